@@ -129,7 +129,7 @@ def logs(draw: st.DrawFn) -> str:
         "declination 8 1/2 E, 2026, map margin", "attitudes dip-right", "pace double 100 m in 65,  66, 67½",
         "precision bearing 1, slope 1, pace 2 %", "unit Ms Stag Marl ; Miocene;#d9d2a6",
         "unit Lt Tollhouse Limestone; Cretaceous", "unit Sr Rook Sandstone ;", "control 1 412350 E 4289020 N 786 m ±4 gps",
-        "weather dry # and hot",
+        "weather dry # and hot", "emergency  call 112", "emergency back 15:30",
     ]  # fmt: skip
     lines = [["notation 1"], *([line] for line in draw(st.permutations(heading)))]
     lines.append(["at 1"])

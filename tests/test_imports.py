@@ -35,15 +35,26 @@ BOOKED = {"log.readings", "log.items", "log.records"}
 # is that module of a folder or of one of its rooms, "log" all of it.
 STEPS = {
     "log": set(),
-    "notation": {"log"},
+    "points": set(),
+    "notation": {"log", "points"},
     "reduction": BOOKED,
     "adjustment": {*BOOKED, "reduction"},
     "location": {*BOOKED, "reduction", "adjustment"},
     "survey": {*BOOKED, "reduction", "adjustment", "location"},
+    "consensus": {*BOOKED, "log.united", "reduction", "adjustment", "location", "survey"},
     "heights": {"location.records"},
     "structure": {*BOOKED, "location.records", "heights.records"},
     "ground": {*BOOKED, "location.records", "heights.records", "structure.records"},
-    "compile": {*BOOKED, "location.records", "notation", "survey", "heights", "structure", "ground"},
+    "compile": {
+        *BOOKED,
+        "location.records",
+        "notation",
+        "survey",
+        "consensus",
+        "heights",
+        "structure",
+        "ground",
+    },
     "compare": {
         *BOOKED,
         "notation",
@@ -108,6 +119,7 @@ STEPS = {
         "ground.records",
         "compile",
         "sheet",
+        "layers.records",
         "output",
         "command.files",
         "command.drawing",
@@ -127,7 +139,7 @@ STEPS = {
         "output",
     },
     "field_day": {*BOOKED, "notation", "compile", "sheet", "output", "command"},
-    "__init__": {"field_day"},
+    "__init__": {"field_day", "season"},
     "__main__": {"command"},
 }
 # Rooms of a step in the order in which they build on each other: each may import those before it, or what it names.

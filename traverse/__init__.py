@@ -20,6 +20,7 @@ if TYPE_CHECKING:
         read,
         read_text,
     )
+    from traverse.season.index_season import Season, index_season
 
 __all__ = [
     "Drawing",
@@ -27,17 +28,21 @@ __all__ = [
     "LogError",
     "Message",
     "Records",
+    "Season",
     "WrongUseError",
     "__version__",
+    "index_season",
     "read",
     "read_text",
 ]
+_OF_SEASONS = frozenset({"Season", "index_season"})
 
 
 def __getattr__(name: str) -> Any:
     """What reads logs is imported when it is first asked for: a command that needs none of it begins at once."""
     if name in __all__:
-        return getattr(import_module("traverse.field_day"), name)
+        where = "traverse.season.index_season" if name in _OF_SEASONS else "traverse.field_day"
+        return getattr(import_module(where), name)
     raise AttributeError(f"module 'traverse' has no attribute {name!r}")
 
 

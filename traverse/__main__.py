@@ -43,6 +43,7 @@ def parser() -> argparse.ArgumentParser:
     check = commands.add_parser("check", help="read and reduce; what is wrong; how it closes")
     check.add_argument("logs", metavar="LOG", nargs="+", help=_LOG_HELP)
     check.add_argument("--notes", action="store_true", help="show the notes too")
+    check.add_argument("--together", action="store_true", help="check all logs as one network")
     check.add_argument(
         "--details", action="store_true", help="of many logs tell all in full, below a line each"
     )
@@ -60,6 +61,11 @@ def parser() -> argparse.ArgumentParser:
         "--report",
         action="store_true",
         help="also the pages on structure and closure, which else come where a loop fails",
+    )
+    sheet.add_argument(
+        "--together",
+        action="store_true",
+        help="one sheet of all logs as one network, as a camp file makes it, not one sheet a log",
     )
     kind = sheet.add_mutually_exclusive_group()
     kind.add_argument(
@@ -112,7 +118,7 @@ def parser() -> argparse.ArgumentParser:
     export.add_argument(
         "--to",
         required=True,
-        choices=("json", "csv", "geojson", "gpkg", "kml", "gpx", "dxf", "xlsx"),
+        choices=("json", "csv", "geojson", "gpkg", "kml", "gpx", "dxf", "xlsx", "geotiff"),
         help="format",
     )
     export.add_argument(

@@ -21,8 +21,8 @@ POINT_DEG = {point: 22.5 * index for index, point in enumerate(POINTS)}
 def wrap_360(angle_deg: float) -> float:
     """Azimuth in [0, 360).
 
-    >>> wrap_360(-15.0), wrap_360(360.0)
-    (345.0, 0.0)
+    >>> wrap_360(-15.0), wrap_360(360.0), wrap_360(-1e-17)
+    (345.0, 0.0, 0.0)
     """
     wrapped = math.fmod(angle_deg, 360.0)
     if wrapped < 0.0:
@@ -129,6 +129,8 @@ def bearing_text(azimuth_deg: float, *, quadrant: bool) -> str:
 
     >>> bearing_text(330.0, quadrant=True), bearing_text(47.5, quadrant=False), bearing_text(7, quadrant=False)
     ('N30W', '047.5', '007')
+    >>> bearing_text(359.9999999, quadrant=False)
+    '000'
     """
     if quadrant:
         first, angle, last = quadrant_angle(azimuth_deg)

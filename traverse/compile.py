@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from traverse.causes import under_causes
 from traverse.diagnostic import (
@@ -90,13 +90,21 @@ def _terrain(log: Log, survey: Survey, load: Loader) -> Outcome[Terrain | None]:
 
 
 def _once(said: Sequence[Diagnostic]) -> list[Diagnostic]:
-    """The messages; a contact with a wrong unit in it is not called turned round as well."""
-    wrong = {one.span and (one.span.file, one.span.line) for one in said if one.code == "contact-of-others"}
+    """The messages; a line of which one says more than another is told of by that one alone."""
+    lines = {code: {_line(one) for one in said if one.code == code} for code in _SAYS_MORE.values()}
     return [
         one
         for one in said
-        if not (one.code == "younger-first" and one.span and (one.span.file, one.span.line) in wrong)
+        if one.span is None or _line(one) not in lines.get(_SAYS_MORE.get(one.code, ""), ())
     ]
+
+
+_SAYS_MORE: Final = {"younger-first": "contact-of-others", "pace-length": "party-differs"}
+"""Code of a message, and that of one that takes its place where both are of one line."""
+
+
+def _line(one: Diagnostic) -> tuple[str, int] | None:
+    return None if one.span is None else (one.span.file, one.span.line)
 
 
 def map_ground(trav: Traverse) -> Traverse:
@@ -162,7 +170,19 @@ def compile_log(source: Source, *, load: Loader) -> Compiled:
         from traverse.structure.interpret import interpret
         from traverse.survey import survey_log
 
-        survey = found.keep(survey_log(reading.log))
+        parting = None
+        if reading.log.parties:
+            from traverse.consensus import part_parties, with_parties
+
+            parting = part_parties(reading.log)
+            aside = frozenset(one.party.file for one in parting.aside)
+            if aside:
+                found = Found()
+                reading = found.keep(read_log(source, load=load, aside=aside))
+            found.diagnostics += parting.said
+        survey = found.keep(survey_log(reading.log, parting.undecided if parting else frozenset()))
+        if parting is not None:
+            survey = found.keep(with_parties(reading.log, survey, parting))
         if not failed():
             terrain = found.keep(_terrain(reading.log, survey, load))
             geology = found.keep(interpret(reading.log, survey, terrain))

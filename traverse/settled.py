@@ -43,7 +43,7 @@ def settled(value: float, places: int = 9) -> float:
     scaled = value * 10.0**places
     if not abs(scaled) < _COARSE:
         return value
-    return math.floor(scaled + _AWAY) / 10.0**places + 0.0
+    return math.floor(scaled + _AWAY) / 10.0**places
 
 
 def settled_all(values: NDArray[np.float64], places: int = 9) -> NDArray[np.float64]:

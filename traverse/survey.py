@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -23,7 +24,7 @@ from traverse.adjustment.shares import made_of
 from traverse.adjustment.sharing import Places, compass_weights, share_out, transit_weights
 from traverse.adjustment.vectors import Drawn, draw, draw_legs, true_azimuth_deg
 from traverse.adjustment.verdict import far_longer, loose_pieces, nearly_met, verdicts, waiting_ties
-from traverse.diagnostic import Diagnostic, Found, Label, Outcome, Severity, has_error, note, warning
+from traverse.diagnostic import Diagnostic, Found, Label, Outcome, Severity, note, warning
 from traverse.location.address import Spread, place_addresses
 from traverse.location.frame import frame_of, grid_of
 from traverse.location.known_points import known_points
@@ -35,7 +36,7 @@ from traverse.location.place import (
     place_stations,
     suspects,
 )
-from traverse.location.records import Deviation, Fit, PaceLength, Place, Survey, Suspect
+from traverse.location.records import Deviation, Fit, PaceLength, Place, PlacedTrack, Survey, Suspect
 from traverse.location.standing import with_standing
 from traverse.log.items import Elevation, Sight
 from traverse.log.records import Log, Rule
@@ -55,8 +56,11 @@ MOST_LEFT_OUT = 20
 """Heights that are left out one after the other; in a log with more it is not the figures that are wrong."""
 
 
-def survey_log(log: Log) -> Outcome[Survey]:
-    """Where everything of a log lies, and how sure one may be of it."""
+def survey_log(log: Log, undecided: AbstractSet[str] = frozenset()) -> Outcome[Survey]:
+    """Where everything of a log lies, and how sure one may be of it.
+
+    `undecided` are files of parties that do not lie on each other, where nothing says which is wrong.
+    """
     found = Found()
     grid = found.keep(grid_of(log))
     fixes = found.keep(known_points(log, grid))
@@ -77,14 +81,12 @@ def survey_log(log: Log) -> Outcome[Survey]:
     closings = judge_circuits(network, vectors, anyway=anyway is not None, stretched=paces)
     explained: Mapping[int, Explanation] = {}
     together = taken_together(closings, network, vectors, paces)
-    differ: dict[str, tuple[Fit, Diagnostic]] = {}
     if any(suspicious(closings)) or (together is not None and together.fails):
-        differ = _differing(log, closings, in_grid, magnetic) if log.parties else {}
         beside = beyond.checks(network, raw, readings) if beyond else ()
         explained = _by_iron(log, network, closings, drawn, magnetic, iron) or _explain(
             log, legs, network, closings, drawn, grid, fixes, beside, together
         )
-        explained = {i: one for i, one in explained.items() if not _runs_over(log, closings[i], differ)}
+        explained = {i: one for i, one in explained.items() if not _runs_over(log, closings[i], undecided)}
     used, left = _taking_part(closings, rule)
     seen = beyond.sights(network, raw) if beyond and rule is Rule.LEAST_SQUARES else ()
     places, adjusted, unused = _adjust(
@@ -141,7 +143,6 @@ def survey_log(log: Log) -> Outcome[Survey]:
     found.diagnostics += far_longer(log, network, drawn)
     closed = closures(log, network, used, made_of(legs, network, used, drawn), explained)
     stations, placed_legs = with_standing(stations, placed_legs, closed, log.ties)
-    found.diagnostics += [asked for _, asked in differ.values()]
     survey = Survey(
         frame=frame_of(log, in_grid, fixes, magnetic, local=not network.fixes),
         paces=tuple(
@@ -157,8 +158,9 @@ def survey_log(log: Log) -> Outcome[Survey]:
         heights=heights_measured(legs, read=sum(one.station in network.index for one in readings)),
         suspects=(*suspects(log, explained), *misread),
         deviations=tuple(Deviation(station=name, degrees=value) for name, value in iron.taken.items()),
-        fits=(*fitted.value, *(fit for fit, _ in differ.values())),
+        fits=fitted.value,
         ties=log.ties,
+        tracks=found.keep(_tracks(log, grid)) if log.tracks else (),
         sights=tuple(item for item in log.items if isinstance(item, Sight)),
         model_declinations=magnetic,
         network_test=network_test(checks),
@@ -167,10 +169,6 @@ def survey_log(log: Log) -> Outcome[Survey]:
         joint_m2=spread.joint,
         apart_m2=spread.apart,
     )
-    if len(log.party_letters) > 1:
-        from traverse.location.near_parties import near_parties
-
-        found.diagnostics += near_parties(log, survey)
     return Outcome(survey, tuple(found.diagnostics))
 
 
@@ -186,6 +184,13 @@ def _model(log: Log, grid: Grid | None, fixes: Mapping[str, Fix]) -> Outcome[dic
     from traverse.location.magnetic import model_declinations
 
     return model_declinations(log, grid, fixes)
+
+
+def _tracks(log: Log, grid: Grid | None) -> Outcome[tuple[PlacedTrack, ...]]:
+    """Tracks of receivers, for a log that has some."""
+    from traverse.location.tracks import placed_tracks
+
+    return placed_tracks(log, grid)
 
 
 def _beyond_legs(
@@ -285,47 +290,10 @@ def _fits(
     return fits(log, network, drawn.vectors, drawn.raw, magnetic)
 
 
-def _differing(
-    log: Log,
-    closings: tuple[Closing, ...],
-    grid: Grid | None,
-    magnetic: Mapping[dt.date, float],
-) -> dict[str, tuple[Fit, Diagnostic]]:
-    """Parties that lie turned or stretched on what they share with the rest, by file, where the rest closes."""
-    from traverse.location.party_fits import party_fit, shared_with_others, undecided, without
-
-    failing = [closing for closing, bad in zip(closings, suspicious(closings), strict=True) if bad]
-    over = [_files(log, closing) for closing in failing]
-    if all(len(files) < 2 for files in over):
-        return {}
-    # Without the party that differs all the others close.
-    accused = set[str].intersection(*over)
-    found: dict[str, tuple[Fit, Diagnostic]] = {}
-    for party in log.parties:
-        if party.file not in accused or len(shared_with_others(log, party)) < 2:
-            continue
-        others = survey_log(without(log, party))
-        sound = not has_error(others.diagnostics) and all(one.adjusted for one in others.value.closures)
-        fitted = party_fit(log, party, others.value, grid=grid, magnetic=magnetic) if sound else None
-        if fitted is not None:
-            found[party.file] = fitted
-    if len(found) < 2:
-        return found
-    # Each of two differs from the other: a cause that fits one of them would be no more than a guess.
-    parties = [party for party in log.parties if party.file in found]
-    asked = undecided(parties, found[parties[-1].file][0])
-    return {file: (replace(fit, cause=None, span=asked.span), asked) for file, (fit, _) in found.items()}
-
-
-def _files(log: Log, closing: Closing) -> set[str]:
-    """Files of the legs that a circuit runs over."""
-    return {log.legs[step.edge].span.file for step in closing.circuit.steps if step.edge < len(log.legs)}
-
-
-def _runs_over(log: Log, closing: Closing, differ: Mapping[str, object]) -> bool:
-    """Whether a circuit joins a party that differs as a whole with others: then no one reading is to blame."""
-    files = _files(log, closing)
-    return len(files) > 1 and not files.isdisjoint(differ)
+def _runs_over(log: Log, closing: Closing, undecided: AbstractSet[str]) -> bool:
+    """Whether a circuit joins parties of which nothing says which is wrong: then no one reading is to blame."""
+    files = {log.legs[step.edge].span.file for step in closing.circuit.steps if step.edge < len(log.legs)}
+    return len(files) > 1 and not files.isdisjoint(undecided)
 
 
 def _connect(log: Log, fixes: Mapping[str, Fix], beyond: BeyondLegs | None) -> Outcome[Network]:

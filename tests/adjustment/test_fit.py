@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.spatial.transform import Rotation
 
 from tests.walk import conditions, control, pace, walk
+from traverse.adjustment.fit import similarity
 from traverse.log.readings import North
 from traverse.survey import survey_log
 
@@ -90,3 +92,30 @@ def test_likely_cause_of_a_turn(turn, cause):
 def test_a_mirrored_dial_is_seen_with_three_points():
     survey, _ = laid("135", mirror=-1.0)
     assert "mirror" in survey.fits[0].cause
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_shift_turn_and_scale_are_those_of_a_general_library(seed):
+    """`scipy.spatial.transform.Rotation.align_vectors` of the places about their middle, all errors alike; with the turn
+    known, the scale of least squares is the mean of the products over that of the squares (any text of regression)."""
+    rng = np.random.default_rng(seed)
+    count = int(rng.integers(2, 9))
+    known = rng.uniform(-200.0, 200.0, (count, 2))
+    turn, scale = rng.uniform(-180.0, 180.0), rng.uniform(0.3, 3.5)
+    cos, sin = np.cos(np.radians(turn)), np.sin(np.radians(turn))
+    walked = scale * known @ np.array([[cos, -sin], [sin, cos]]) + rng.uniform(-1e3, 1e3, 2)
+    walked += rng.normal(0.0, 3.0, walked.shape)
+    found = similarity(known, walked, 9.0 * np.eye(2 * count))
+    from_, to = known - known.mean(axis=0), walked - walked.mean(axis=0)
+    level = np.zeros((count, 1))
+    rotation, _ = Rotation.align_vectors(
+        np.vstack((np.hstack((to, level)), 1e9 * np.array([[0, 0, 1.0]]))),
+        np.vstack((np.hstack((from_, level)), 1e9 * np.array([[0, 0, 1.0]]))),
+    )
+    expected = -rotation.as_euler("xyz", degrees=True)[2]  # clockwise of the grid's north
+    assert (found.rotation_deg - expected + 180.0) % 360.0 - 180.0 == pytest.approx(0.0, abs=1e-6)
+    turned = rotation.apply(np.hstack((from_, level)))[:, :2]
+    assert found.scale == pytest.approx(float((turned * to).sum() / (from_**2).sum()), abs=2e-9)
+    left = to - found.scale * turned
+    assert np.abs(found.residual_m - left).max() < 1e-6
+    assert found.chi_square == pytest.approx(float((left**2).sum() / 9.0), abs=1e-6)

@@ -341,3 +341,14 @@ def test_simulated_slips_are_named():
         three += wrong in list(dict.fromkeys(named))[:3]
     assert three / trials > 0.9
     assert first / trials > 0.75
+
+
+def test_a_loop_that_fails_and_is_adjusted_anyway_is_told_by_itself(compile_text):
+    """It was said that each of the one loops closes near enough, and that they contradict each other."""
+    found = compile_text(
+        "notation 1\nbearings true\nadjust compass-rule anyway nobody can go back\n"
+        "at 1\nto 2 000 100m\nto 3 090 100m\nto 4 180 100m\nclose 1 270 85m\n"
+    )
+    (said,) = [one for one in found.diagnostics if one.kind == "warning"]
+    assert said.code == "closure-poor"
+    assert "adjusted all the same, as the log asks" in said.message

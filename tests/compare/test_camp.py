@@ -1,34 +1,30 @@
 """A camp of six parties with errors of their own, five with a slip: each is named once, at its line, and nobody else."""
 
 import json
-import re
 
 import pytest
 
-from tests.compare.camp import VALLEY, bearings_turned, walked_again
+from tests.compare.camp import VALLEY, compiled_camp, joined, line_of, six_parties
 from tests.test_commands import traverse
 
+SEEDS = (20, 300, 4000)
+NAMED_AT = {
+    "feet": "pace",
+    "left": "attitudes",
+    "twice": "declination",
+    "hundred": "to 10",
+    "letter": "to 10",
+}
+"""How the line of each party's slip begins."""
 
-def line_of(text, words):
-    return next(number for number, line in enumerate(text.splitlines(), 1) if line.startswith(words))
 
-
-@pytest.fixture(scope="module")
-def camp(tmp_path_factory):
+@pytest.fixture(scope="module", params=SEEDS)
+def camp(tmp_path_factory, request):
     folder = tmp_path_factory.mktemp("camp")
-    parties = {
-        "feet": lambda t: t.replace("double 100 m in", "double 328 m in"),
-        "left": lambda t: t.replace("dip-direction", "dip-left"),
-        "twice": lambda t: bearings_turned(t, lambda a: round(a + 4.7) % 360, beds=True),
-        "hundred": lambda t: re.sub(r"^(to 10  \d{3} )(\d+)p", lambda f: f"{f[1]}{int(f[2]) + 100}p", t, flags=re.MULTILINE),
-        "letter": lambda t: re.sub(r"^to 10  \d{3} ", "to 10  N59E ", t, flags=re.MULTILINE),
-        "none": lambda t: t,
-    }  # fmt: skip
     (folder / "key.trav").write_text(VALLEY, "utf-8")
-    texts = {}
-    for seed, (name, slip) in enumerate(parties.items(), 20):
-        texts[name] = slip(walked_again(VALLEY, seed))
-        (folder / f"{name}.trav").write_text(texts[name], "utf-8")
+    texts = six_parties(request.param)
+    for name, text in texts.items():
+        (folder / f"{name}.trav").write_text(text, "utf-8")
     done = traverse(
         "compare", "key.trav", *(f"{name}.trav" for name in texts), "--to", "json", "-o", "out", cwd=folder
     )
@@ -70,4 +66,53 @@ def test_six_files_make_six_pages_and_the_leaders_own(camp):
         "marks.csv",
         "marks.pdf",
         "spread.pdf",
+    }
+
+
+@pytest.fixture(scope="module", params=SEEDS)
+def together(request):
+    files = joined(request.param)
+    found = compiled_camp(files)
+    assert not found.failed
+    return files, found
+
+
+def accused(found, file):
+    """Lines of a log that a message or a suspect speaks of: what calls a reading wrong, not what only spreads."""
+    spreads = {"fore-back", "parties-near", "closure-poor", "heights-poor", "readings-apart"}
+    lines = [one.span.line for one in found.diagnostics if one.kind == "warning" and one.span and one.span.file == file
+             and one.code not in spreads and not one.code.startswith(("closure-", "heights-"))]  # fmt: skip
+    return sorted({*lines, *(one.span.line for one in found.survey.suspects if one.span.file == file)})
+
+
+@pytest.mark.parametrize("party", NAMED_AT)
+def test_joined_each_slip_is_named_at_its_line_alone(together, party):
+    files, found = together
+    assert accused(found, f"{party}.trav") == [line_of(files[f"{party}.trav"], NAMED_AT[party])]
+
+
+def test_joined_nobody_else_is_accused(together):
+    _, found = together
+    assert accused(found, "none.trav") == []
+    told = {one.code for one in found.diagnostics if one.span.file == "camp.trav"}
+    assert told <= {"parties-near", "closure-poor"}
+
+
+def test_joined_those_that_do_not_fit_are_left_out_and_the_rest_goes_on(together):
+    _, found = together
+    assert [one.letters for one in found.log.parties if one.aside] == ["A", "C"]
+    assert {found.log.parties[one.party].file: one.hangs_on for one in found.survey.aside} == {
+        "feet.trav": "1",
+        "twice.trav": "1",
+    }
+    causes = {one.log: one.cause.partition(":")[0] for one in found.survey.fits if one.cause is not None}
+    assert causes == {"feet.trav": "feet taken for metres", "twice.trav": "declination applied twice"}
+    # The ties of the others were to the first party's stations, which take no part: they are one place still.
+    places = found.survey.places
+    assert (places["B-5"].east_m, places["B-5"].north_m) == (places["F-5"].east_m, places["F-5"].north_m)
+    assert {one.span.file for one in found.log.legs} == {
+        "left.trav",
+        "hundred.trav",
+        "letter.trav",
+        "none.trav",
     }

@@ -133,3 +133,30 @@ def test_the_key_may_come_from_standard_input(camp):
     done = traverse("compare", "-", "sign.trav", "--to", "json", stdin=VALLEY.encode(), cwd=camp)
     assert done.returncode == 0, done.stderr
     assert len(json.loads(done.stdout)[0]["causes"]) == 1
+
+
+def test_a_camp_is_a_key_and_a_log_like_any_other(tmp_path):
+    """Two days of one party against the key are the walk of one day; as the key they are the key."""
+    second = VALLEY.index("\nto 9 ")
+    head = VALLEY[: VALLEY.index("\nat 1")]
+    (tmp_path / "key.trav").write_text(VALLEY, "utf-8")
+    (tmp_path / "day1.trav").write_text(VALLEY[:second] + "\n", "utf-8")
+    (tmp_path / "day2.trav").write_text(
+        f"{head}\n\nat 8\n{VALLEY[second:]}".replace("4.7 E", "4.7 W").replace("2026-07-14", "2026-07-15"),
+        "utf-8",
+    )
+    (tmp_path / "days.trav").write_text(
+        "notation 1\ntraverse Two days\nlog day1.trav\nlog day2.trav\n", "utf-8"
+    )
+    done = traverse("compare", "key.trav", "days.trav", "--to", "json", cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    (found,) = json.loads(done.stdout)
+    assert len(found["pairs"]) == 18
+    assert [(one["file"], one["cause"]) for one in found["causes"]] == [
+        ("day2.trav", "declination of the wrong sign")
+    ]
+    told = traverse("compare", "key.trav", "days.trav", cwd=tmp_path).stdout.decode()
+    assert "of day2.trav: declination of the wrong sign" in " ".join(told.split())
+    done = traverse("compare", "days.trav", "key.trav", "--to", "json", cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert len(json.loads(done.stdout)[0]["pairs"]) == 18

@@ -2,6 +2,7 @@
 
 import csv
 import io
+import json
 
 import pytest
 from pypdf import PdfReader
@@ -149,3 +150,68 @@ def test_two_that_disagree_are_both_shown_and_neither_is_blamed():
     logs = [VALLEY, VALLEY.replace("bed   271/72", "bed   290/72")]
     (at_5,) = [one for one in shared_outcrops([held(text, VALLEY) for text in logs]) if one.station == "5"]
     assert [one.out for one in at_5.readings] == [True, True]
+
+
+MARKED_KEY = (
+    KEY.replace("notation 1\n", "notation 1\ntraverse Zqleaktitle Gully\nparty QQ Zqleakleader Quill\narea Zqleakarea\nweather zqleakrain\n")
+    .replace("control 1 1000 E 2000 N", "control 1 1000 E 2000 N zqleaksource")
+    .replace("  bed 290/30\n\nto", "  bed 297/31\n  rock zqleakrock\n  note zqleaknote\n  photo 77 looking 123 zqleakview\n  hazard zqleakhazard\n\nto")
+    .replace("scree", "zqleakcover")
+    .replace("K-1 shale", "K-1 zqleaksample")
+    .replace("Reed Shale", "Zqleakname Shale")
+)  # fmt: skip
+"""Every word of the leader's own begins alike, so that one search finds any of them."""
+
+
+def drawn_texts(path):
+    """Each file's bytes with every stream opened, its text and its metadata, in lower case."""
+    return whole(path).lower()
+
+
+@pytest.mark.parametrize("ids", [False, True])
+@pytest.mark.parametrize("level", ["none", "direction", "values"])
+def test_nothing_of_the_leaders_words_nor_of_another_party_is_in_a_page(tmp_path, level, ids):
+    parties = {
+        name: PARTY.replace("notation 1\n", f"notation 1\ntraverse {name} Beck\nparty XY {name} Xylo\n")
+        for name in ("Wbarrow", "Wcairn")
+    }
+    (tmp_path / "zqleakkey.trav").write_text(MARKED_KEY, "utf-8")
+    for name, text in parties.items():
+        (tmp_path / f"{name}.trav").write_text(text, "utf-8")
+    done = traverse(
+        "compare", "zqleakkey.trav", *(f"{name}.trav" for name in parties), "-o", "out", "--reveal", level,
+        *(["--ids"] if ids else []), cwd=tmp_path,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    pages = sorted((tmp_path / "out").glob("*.pdf"))
+    assert len(pages) == 2
+    for path, own in zip(pages, parties, strict=True):
+        held_in = drawn_texts(path)
+        assert b"zqleak" not in held_in
+        assert b"xylo" not in held_in  # a page names no person
+        for name in parties:
+            assert (name.lower().encode() in held_in) is (name == own and not ids)
+        # The key's own readings: shown in figures where values are revealed, and nowhere else.
+        shown = words(path)
+        assert ("31°" in shown, "027°" in shown) == ((True, True) if level == "values" else (False, False))
+
+
+def test_a_days_file_is_called_by_a_number_where_ids_stand_for_names(tmp_path):
+    (tmp_path / "key.trav").write_text(KEY, "utf-8")
+    first, second = PARTY.split("to 3 ")
+    head = PARTY[: PARTY.index("at 1")]
+    (tmp_path / "olsen-1.trav").write_text(first, "utf-8")
+    (tmp_path / "olsen-2.trav").write_text(f"{head}\nat 2\nto 3 {second}", "utf-8")
+    (tmp_path / "olsen.trav").write_text("notation 1\nlog olsen-1.trav\nlog olsen-2.trav\n", "utf-8")
+    for ids in (["--ids"], []):
+        done = traverse("compare", "key.trav", "olsen.trav", "-o", "out", "--to", "json", *ids, cwd=tmp_path)
+        assert done.returncode == 0, done.stderr
+        (one,) = json.loads(done.stdout)
+        files = {pair["station"]: pair.get("file") for pair in one["pairs"]}
+        assert files == dict.fromkeys("12", "file 1" if ids else "olsen-1.trav") | dict.fromkeys(
+            "34", "file 2" if ids else "olsen-2.trav"
+        )
+        assert (b"olsen" in done.stdout.lower() + done.stderr.lower()) is not bool(ids)
+    page = next((tmp_path / "out").glob("P1*"))
+    assert b"olsen" not in drawn_texts(page)
+    assert "of file 2" in words(page)

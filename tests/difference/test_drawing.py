@@ -28,7 +28,7 @@ def words_of(document):
 
 def test_it_shows_both_walks_and_says_what_was_changed():
     was = LOG.replace("138 52p", "138 32p") + "\nat 2\nto 9 090 20p\n"
-    now = LOG + "\nat 2\nto 8 090 20p\n"
+    now = LOG + "\nat 2\nto 8 000 25p\n"
     (page,) = page_of(was, now).pages
     # One more than the legs is the line of the key.
     assert len(legs_of(page, "raw figure")) == len(legs_of(page, "adjusted figure")) == 4 + 1
@@ -57,6 +57,13 @@ def test_cautions_stand_on_every_page_however_much_was_changed():
     for words in pages:
         assert any(one.startswith("Compass-and-pace sketch map. Not a land survey") for one in words)
     assert any("more, which the terminal tells" in one for one in pages[-1])
+
+
+def test_a_walk_that_was_not_adjusted_is_stamped_so():
+    (words,) = words_of(page_of(LOG, LOG.replace("138 52p", "138 25p")))
+    assert any("NOT ADJUSTED" in one for one in words)
+    (words,) = words_of(page_of(LOG.replace("138 52p", "138 25p"), LOG))
+    assert not any("NOT ADJUSTED" in one for one in words)
 
 
 @pytest.mark.parametrize("ending", ["pdf", "svg", "png"])

@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -75,6 +76,15 @@ def test_git_diff_holds_the_work_tree_against_the_last_commit(git):
     assert "bed at 3: 319/23, was 319/33" in shown
     assert "322/40" not in shown
     assert "declination" not in shown
+
+
+def test_a_difference_of_lines_names_the_place_over_each_piece(git):
+    page = (ROOT / "grammar" / "versions.md").read_text(encoding="utf-8")
+    (pattern,) = re.findall(r'diff\.trav\.xfuncname "([^"]+)"', page)
+    driven(git)
+    git("config", "diff.trav.xfuncname", pattern)
+    shown = git("log", "-1", "-p", "--format=", "-U0", "--no-ext-diff")
+    assert "@@ at 1\n-  bed   322/30\n+  bed   322/40" in shown
 
 
 def test_git_takes_the_environment_as_well_as_its_configuration(git):

@@ -42,6 +42,7 @@ COMMANDS = (
     ("sheet", "x.trav", "-o", "x.pdf"),
     ("sheet", "x.trav", "--blank", "-o", "blank.pdf"),
     ("extract", "x.pdf", "-o", "out", "--overwrite"),
+    ("diff", "sound.trav", "x.trav", "-o", "walks.pdf"),
 )
 
 
@@ -102,7 +103,9 @@ def hunt(minutes, seed, folder):
         end = time.monotonic() + 60.0 * minutes
         while time.monotonic() < end:
             count += 1
-            data = damaged(draw.choice(LOGS).read_text(encoding="utf-8"), draw, known, lines)
+            sound = draw.choice(LOGS).read_text(encoding="utf-8")
+            Path("sound.trav").write_text(sound, encoding="utf-8")
+            data = damaged(sound, draw, known, lines)
             Path("x.pdf").unlink(missing_ok=True)
             for command in COMMANDS:
                 Path("x.trav").write_bytes(data)

@@ -251,16 +251,38 @@ def test_the_band_widens_away_from_the_contact_and_holds_the_line():
     assert found.sd_up_m == pytest.approx(1.0)
 
 
+@pytest.mark.parametrize(
+    ("head", "plane"),
+    [
+        ("bearings magnetic\ndeclination 12 E, 2026, chart", "048/30"),
+        ("bearings magnetic\ndeclination 12 W, 2026, chart", "072/30"),
+        ("bearings true", "060/30"),
+    ],
+)
+def test_a_trace_counts_from_the_north_of_its_page(head, plane):
+    """On the meridian of the zone grid and true north are one."""
+    east, north, up = valley(0.1)
+    wanted, *_ = outcrop(east, north, up, (EAST, NORTH), "060/30")
+    log = HEADING.format(east=EAST, north=NORTH, up=500, plane=plane, more="").replace("bearings grid", head)
+    found = compile_log(Source(name="day.trav", text=log), load=lambda _: text_of(east, north, up))
+    assert not found.failed, [one.message for one in found.diagnostics]
+    (one,), (other,) = wanted.trav.ground.outcrops, found.trav.ground.outcrops
+    assert [np.array(line) for line in other.lines] == [
+        pytest.approx(np.array(line), abs=0.1) for line in one.lines
+    ]
+
+
 def test_the_profile_of_a_section_is_that_of_the_heights():
     east, north, up = valley(0.1)
-    more = "side 2 090 200m\nat 2\n  bed 000/30"
+    more = "side 2 067 200m\nat 2\n  bed 000/30\nsection A-A' from 1 to 2"
     compiled, terrain, _ = outcrop(east, north, up, (EAST, NORTH), "000/30", more)
-    for section in compiled.geology.sections:
-        (x0, y0), (x1, y1) = section.line
-        for point in section.profile:
-            share = point.distance_m / section.length_m
-            place = np.array([x0 + share * (x1 - x0)]), np.array([y0 + share * (y1 - y0)])
-            assert point.up_m == pytest.approx(float(terrain.at(*place)[0]))
+    (section,) = [one for one in compiled.trav.geology.sections if one.booked is not None]
+    (x0, y0), (x1, y1) = section.line
+    assert len(section.profile) > 100
+    for point in section.profile:
+        share = point.distance_m / section.length_m
+        place = np.array([x0 + share * (x1 - x0)]), np.array([y0 + share * (y1 - y0)])
+        assert point.up_m == pytest.approx(float(terrain.at(*place)[0]))
 
 
 def test_a_wall_goes_by_its_body_and_by_no_bed():

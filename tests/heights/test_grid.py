@@ -171,7 +171,7 @@ def test_heights_between_crossings_are_bilinear_and_a_hole_has_none():
     assert np.isnan(found[3:]).all()
 
 
-def geotiff(epsg, bounds, up):
+def geotiff(epsg, bounds, up, *, scale=1.0, offset=0.0):
     """Bytes of a GeoTIFF whose cells fill the bounds; without a coordinate system for None."""
     rasterio = pytest.importorskip("rasterio")
     from rasterio.io import MemoryFile
@@ -189,12 +189,14 @@ def geotiff(epsg, bounds, up):
             crs=None if epsg is None else rasterio.crs.CRS.from_epsg(epsg),
             transform=from_bounds(*bounds, wide, high),
         ) as file:
-            file.write(up, 1)
+            file.write(np.where(up == -32768.0, up, (up - offset) / scale), 1)
+            file.scales, file.offsets = (scale,), (offset,)
         return bytes(memory.getbuffer())
 
 
 @pytest.mark.filterwarnings("ignore::PendingDeprecationWarning")
-def test_a_geotiff_in_longitude_and_latitude_lies_where_pyproj_puts_it():
+@pytest.mark.parametrize(("scale", "offset"), [(1.0, 0.0), (0.1, 50.0)])
+def test_a_geotiff_in_longitude_and_latitude_lies_where_pyproj_puts_it(scale, offset):
     """Heights that rise with latitude: at a place of the map grid they must be those of its latitude."""
     pytest.importorskip("rasterio")
     import pyproj
@@ -204,7 +206,7 @@ def test_a_geotiff_in_longitude_and_latitude_lies_where_pyproj_puts_it():
     latitudes = north - (np.arange(rows) + 0.5) * (north - south) / rows
     up = np.repeat((latitudes[:, None] - 54.0) * 1000.0, 300, axis=1)
     up[150:160, 112:125] = -32768.0
-    found = compiled(geotiff(4326, (west, south, east, north), up))
+    found = compiled(geotiff(4326, (west, south, east, north), up, scale=scale, offset=offset))
     assert not found.failed
     terrain = found.trav.ground.terrain
     back = pyproj.Transformer.from_crs(32630, 4326, always_xy=True)

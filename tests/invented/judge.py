@@ -55,6 +55,8 @@ class Verdict:
     """Codes of warnings on a reading that is as good as stated."""
     cut: CutShares | None = None
     """What of the coloured ground of its sections is wrong; None where that was not asked for."""
+    asked: bool = False
+    """Whether a reading is asked about, which the structure may explain."""
 
     def add(self, what, error, sd):
         self.off.setdefault(what, []).append(abs(error) / max(sd, 1e-9))
@@ -70,6 +72,7 @@ def judged(kind, seed, *, cuts=False):
         return verdict
     verdict.doubts.update(one.code for one in compiled.diagnostics if one.severity is Severity.WARNING)
     verdict.accused = {one.code for one in compiled.diagnostics if _accuses(one, walk)}
+    verdict.asked = any(one.code in ASKING for one in compiled.diagnostics)
     geology = compiled.geology
     _claims(verdict, walk, geology)
     _places(verdict, walk, compiled.survey, geology)
@@ -103,6 +106,7 @@ ACCUSING = frozenset(
         "bed-slipped",
         "bed-turns-over",
         "contact-of-others",
+        "limb-turns-over",
         "off-its-contact",
         "off-its-plane",
         "other-rule",
@@ -114,16 +118,20 @@ ACCUSING = frozenset(
     }
 )
 """Warnings that doubt an attitude, a way-up or the units of a contact."""
+ASKING = frozenset({"bed-at-turn"})
+"""Warnings that give what was seen and a slip beside a structure that would make it right, which the readings can't tell
+apart: a reading is asked about and not accused, and a slip is asked about and not named."""
 
 
 def _accuses(one, walk):
     """Whether a warning accuses a reading that is as it should be.
 
-    Beds that lie upside down though nobody said so are rightly asked about.
+    Beds that lie upside down though nobody said so are rightly asked about: each of these messages gives what the units and
+    the beds as they were taken say of each other, and asks first whether the beds are overturned, which they are.
     """
     if one.code not in ACCUSING or one.severity is not Severity.WARNING:
         return False
-    if one.code in {"overturned-apart", "younger-below", "all-below"}:
+    if one.code in {"overturned-apart", "younger-below", "all-below", "bed-turns-over", "limb-turns-over"}:
         contact, bed = walk.contacts.get(one.span.line), walk.beds.get(one.span.line)
         lies = bed if contact is None else contact.normal
         written = walk.text.splitlines()[one.span.line - 1]
@@ -180,22 +188,18 @@ def planted(walk, slip, rng):
 
 
 def named(kind, seed, slip):
-    """Whether one slip is named at its line and what else is accused with it; None where none can be planted."""
+    """Codes of the warnings on one slip's line, and how many others are accused; None where none can be planted."""
     walk = walked(make(kind, seed))
     found = planted(walk, slip, np.random.default_rng([seed, PLANTED.index(slip)]))
     if found is None:
         return None
-    told = [
-        one
-        for one in compiled_walk(found[0]).diagnostics
-        if one.code in ACCUSING and one.severity is Severity.WARNING
-    ]
-    others = {one.span.line for one in told if _accuses(one, walk)} - {found[1]}
-    return any(one.span.line == found[1] for one in told), len(others)
+    said = [one for one in compiled_walk(found[0]).diagnostics if one.severity is Severity.WARNING]
+    others = {one.span.line for one in said if _accuses(one, walk)} - {found[1]}
+    return {one.code for one in said if one.span is not None and one.span.line == found[1]}, len(others)
 
 
 def planted_told(walks, kinds):
-    """Of each sort of slip: on how many walks it was planted, named at its line, and named with another reading."""
+    """Of each sort of slip: on how many walks it was planted, named or asked about at its line, and how often others are."""
     each = max(1, walks // len(kinds))
     lines = []
     for slip in PLANTED:
@@ -203,8 +207,10 @@ def planted_told(walks, kinds):
             one for kind in kinds for seed in range(each) if (one := named(kind, seed, slip)) is not None
         ]
         if found:
+            here = sum(bool(codes & ACCUSING) for codes, _ in found)
+            asked = sum(not codes & ACCUSING and bool(codes & ASKING) for codes, _ in found)
             lines.append(
-                f"{slip}: {len(found)} planted, {sum(here for here, _ in found)} named at the line, "
+                f"{slip}: {len(found)} planted, {here} named at the line, {asked} asked about, "
                 f"{sum(others > 0 for _, others in found)} with another reading accused"
             )
     return lines
@@ -463,6 +469,8 @@ def told(verdicts):
                 "    walks with a good reading accused: "
                 + ", ".join(f"{code} {n} ({100 * n / len(mine):.1f} %)" for code, n in accused.most_common())
             )
+        if asked := sum(one.asked for one in mine):
+            lines.append(f"    walks with a reading asked about: {asked} ({100 * asked / len(mine):.1f} %)")
         if doubts:
             lines.append("    warned: " + ", ".join(f"{code} {n}" for code, n in doubts.most_common(8)))
     return lines

@@ -64,3 +64,16 @@ def test_a_days_page_needs_neither_scipy_nor_a_projection():
     )
     run = subprocess.run([sys.executable, "-c", script], check=True, capture_output=True, text=True)
     assert run.stdout.strip() == "[]"
+
+
+def test_the_norths_of_a_sheet_are_those_of_the_first_leg():
+    """A declination that is mended after the first `at` holds for the legs below it, and the diagram is for these."""
+    text = (
+        "notation 1\nbearings magnetic\ndeclination 5 E, 2026, chart\ncontrol 1 0 E 0 N\nat 1\n"
+        "declination 8 W, 2019, change 6' E, valley map\ndate 2026-05-04\nto 2 047 100m\n"
+    )
+    frame = survey_log(
+        read_log(Source(name="day.trav", text=text), load=lambda _: None).value.log
+    ).value.frame
+    assert frame.declination_deg == pytest.approx(-8.0 + 0.7)
+    assert frame.declination_note == "2019, valley map"

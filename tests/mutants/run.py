@@ -1,37 +1,55 @@
 """Puts small faults into the numerical core, one at a time, and sees whether a test notices.
 
 `python tests/mutants/run.py --faults 200` draws so many from all that could be put in, `--room adjustment` from one room,
-`--seed 3` draws others. It works on a copy of the tree, in as many processes as are wanted (`--jobs`). Those that no
-test of the room notices are tried against all tests. It prints each that survives, to be read by eye, and their share.
+`--seed 3` draws others. Everything is imported and collected once; each fault is put into a copy of the process, which
+then runs the tests that come to its line: those of its room first, the digests next, all others by their seconds, up to
+the first that fails. Which tests come to which line is found out by `--map`, once, and kept in the folder `--state` with
+what came of each fault, so that a run goes on where it ended. Tests that start a program of their own don't notice.
+
+It prints each fault that survives, to be read by eye, and their share. What can't be noticed, as it changes nothing, is
+listed with its reason in `equal.txt` beside this file.
 """
 
 import argparse
 import ast
+import contextlib
+import copy
+import gc
+import hashlib
+import json
 import os
-import random
 import shutil
-import subprocess
+import signal
 import sys
 import tempfile
-from concurrent.futures import ThreadPoolExecutor
+import time
+import types
+from collections import Counter
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
-from queue import SimpleQueue
 
 ROOT = Path(__file__).resolve().parents[2]
 ROOMS = {
-    "reduction": ("reduction", "oracle", "published"),
-    "adjustment": ("adjustment", "oracle"),
-    "location": ("location", "oracle", "published"),
-    "heights": ("heights", "location", "ground"),
-    "structure": ("structure", "oracle", "published", "ground"),
-    "ground": ("ground", "structure"),
-    "sheet/signs": ("sheet/signs", "published", "sheet/map"),
-}
-"""What faults are put into, and the tests that should notice first."""
-FILES = ("angle.py", "length.py", "settled.py")
-QUICK = ("reduction", "location", "oracle", "published", "structure/readings")
-SECONDS = 900
+    "reduction": (("reduction",), ("reduction", "oracle", "published")),
+    "angles": (("angle.py", "length.py", "settled.py"), ("oracle", "reduction", "notation", "structure/readings")),
+    "adjustment": (("adjustment",), ("oracle", "adjustment")),
+    "location": (("location",), ("oracle", "location", "published")),
+    "heights": (("heights",), ("heights", "location", "ground")),
+    "structure": (("structure",), ("oracle", "structure", "published")),
+    "ground": (("ground",), ("ground", "structure", "sheet/map")),
+    "drawing": (
+        ("sheet/signs", "sheet/map/north.py", "sheet/map/grid_ticks.py", "sheet/map/framing.py", "sheet/paper/window.py"),
+        ("sheet/map", "sheet/signs", "published", "sheet/section", "output"),
+    ),
+}  # fmt: skip
+"""What faults are put into, below `traverse/`, and the tests that should notice first, below `tests/`."""
+LAST = ("tests/reference/",)
+EQUAL = Path(__file__).with_name("equal.txt")
+SLOWER = 5.0
+"""How many times as long as without a fault tests may take; what takes longer has been noticed."""
+SEEN_ENOUGH = 300
+"""Calls of a function after which it is no longer looked at which of its lines a test comes to."""
 _SWAPPED = {
     ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult, ast.Lt: ast.LtE, ast.LtE: ast.Lt,
     ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.And: ast.Or, ast.Or: ast.And, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
@@ -43,19 +61,22 @@ _NAMES = {"sin": "cos", "cos": "sin", "min": "max", "max": "min", "east_m": "nor
 class Fault:
     """One small change of one file."""
 
+    key: str
+    """Its file, the text of its line and what is changed: the same where lines move."""
     path: str
     line: int
-    what: str
     number: int
     """Of the change, among all of the file."""
+    lines: range | None
+    """Of the statement that it stands in; none outside of functions, which a test comes to with the file."""
 
 
 class _Changes(ast.NodeTransformer):
     """Walks a file in one order; makes the change with the wanted number, and notes all."""
 
-    def __init__(self, wanted: int | None = None):
+    def __init__(self, wanted=None):
         self.wanted = wanted
-        self.found: list[tuple[int, str]] = []
+        self.found = []
 
     def _one(self, node, what):
         self.found.append((node.lineno, what))
@@ -67,8 +88,12 @@ class _Changes(ast.NodeTransformer):
         words = any(isinstance(one, ast.JoinedStr) for one in (node.left, node.right)) or isinstance(
             getattr(node.left, "value", None), str
         )
-        if swapped and not words and self._one(node, f"{type(node.op).__name__} → {swapped.__name__}"):
+        if not swapped or words:
+            return node
+        if self._one(node, f"{type(node.op).__name__} → {swapped.__name__}"):
             node.op = swapped()
+        elif swapped in {ast.Add, ast.Sub} and self._one(node, f"{ast.unparse(node.right)} dropped"):
+            return node.left
         return node
 
     def visit_BoolOp(self, node):
@@ -121,6 +146,11 @@ class _Changes(ast.NodeTransformer):
             node.value = self.visit(node.value)
         return node
 
+    def visit_ClassDef(self, node):
+        # What stands in the class itself has gone into what `record` and `Enum` made of it.
+        node.body = [self.visit(one) if isinstance(one, ast.FunctionDef) else one for one in node.body]
+        return node
+
     def visit_FunctionDef(self, node):
         if any(isinstance(one, ast.Name) and one.id == "overload" for one in node.decorator_list):
             return node
@@ -128,90 +158,357 @@ class _Changes(ast.NodeTransformer):
         return node
 
 
+@cache
+def _text(path):
+    """Of a file as it was imported, though it may be edited while faults are tried."""
+    return Path(path).read_text("utf-8")
+
+
 def possible(rooms):
     """Every fault that could be put into some rooms."""
-    found = []
-    paths = [path for room in rooms for path in sorted((ROOT / "traverse" / room).rglob("*.py"))]
-    paths += [ROOT / "traverse" / name for name in FILES] if len(rooms) > 1 else []
-    for path in paths:
-        if path.name in {"records.py", "__init__.py"}:
-            continue
-        changes = _Changes()
-        changes.visit(ast.parse(path.read_text("utf-8")))
-        found += [
-            Fault(str(path.relative_to(ROOT)), line, what, number)
-            for number, (line, what) in enumerate(changes.found)
-        ]
+    found, times = [], Counter()
+    for room in rooms:
+        for place in ROOMS[room][0]:
+            at = ROOT / "traverse" / place
+            for path in sorted(at.rglob("*.py")) if at.is_dir() else [at]:
+                text = _text(path)
+                changes, lines, tree = _Changes(), text.splitlines(), ast.parse(text)
+                statements = _statements(tree)
+                changes.visit(tree)
+                for number, (line, what) in enumerate(changes.found):
+                    within = min((one for one in statements if line in one), key=len, default=None)
+                    name = f"{path.relative_to(ROOT)} | {lines[line - 1].strip()} | {what}"
+                    times[name] += 1
+                    key = name if times[name] == 1 else f"{name} ({times[name]})"
+                    found.append(Fault(key, str(path.relative_to(ROOT)), line, number, within))
     return found
 
 
-def put_in(fault, tree):
-    """Write the file with its fault into a copy of the tree."""
-    parsed = ast.parse((ROOT / fault.path).read_text("utf-8"))
-    text = ast.unparse(ast.fix_missing_locations(_Changes(fault.number).visit(parsed)))
-    (tree / fault.path).write_text(text, "utf-8")
+def _statements(tree):
+    """The lines of each statement in a function; of one that holds others, its head alone."""
+    functions = [one for one in ast.walk(tree) if isinstance(one, ast.FunctionDef)]
+    inside = {
+        id(one): one for function in functions for one in ast.walk(function) if isinstance(one, ast.stmt)
+    }
+    return [
+        range(one.lineno, one.body[0].lineno if getattr(one, "body", None) else one.end_lineno + 1)
+        for one in inside.values()
+        if not isinstance(one, ast.FunctionDef)
+    ]
 
 
-def tests_of(fault):
-    """The folders whose tests should notice."""
-    room = next((one for one in ROOMS if fault.path.startswith(f"traverse/{one}/")), None)
-    return [f"tests/{one}" for one in (ROOMS[room] if room else QUICK)]
+def room_of(path):
+    """The room that a file stands in."""
+    below = path.removeprefix("traverse/")
+    return next(
+        room
+        for room, (places, _) in ROOMS.items()
+        if any(below == one or below.startswith(f"{one}/") for one in places)
+    )
 
 
-def noticed(tree, tests):
-    """Whether a test fails; one that never ends is noticed too."""
-    command = [sys.executable, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider", *tests]
-    surroundings = {**os.environ, "PYTHONPATH": str(tree), "PYTHONDONTWRITEBYTECODE": "1"}
-    try:
-        done = subprocess.run(
-            command, cwd=tree, env=surroundings, capture_output=True, check=False, timeout=SECONDS
-        )
-    except subprocess.TimeoutExpired:
+def put_in(fault):
+    """Give the functions of a file their code with the fault in it, wherever they have been imported to."""
+    path = str(ROOT / fault.path)
+    tree = ast.parse(_text(Path(path)))
+    before = copy.deepcopy(tree)
+    tree = ast.fix_missing_locations(_Changes(fault.number).visit(tree))
+    whole = compile(tree, path, "exec", dont_inherit=True)
+    new, waiting = {}, [whole]
+    while waiting:
+        code = waiting.pop()
+        new[code.co_qualname, code.co_firstlineno, code.co_name] = code
+        waiting += [one for one in code.co_consts if isinstance(one, types.CodeType)]
+    for one in gc.get_objects():
+        if isinstance(one, types.FunctionType) and one.__code__.co_filename == path:
+            code = one.__code__
+            one.__code__ = new.get((code.co_qualname, code.co_firstlineno, code.co_name), code)
+    module = next(one for one in list(sys.modules.values()) if getattr(one, "__file__", None) == path)
+    for was, now in zip(before.body, tree.body, strict=True):
+        if isinstance(was, ast.Assign | ast.AnnAssign) and ast.dump(was) != ast.dump(now):
+            _set_again(module, compile(ast.Module([now], []), path, "exec"))
+
+
+def _set_again(module, code):
+    """Work out a value of a module anew and put it wherever the old one has been imported to."""
+    names = dict(vars(module))
+    exec(code, names)  # noqa: S102 - the program's own statement
+    for name, new in names.items():
+        old = vars(module).get(name)
+        if name.startswith("__") or new is old:
+            continue
+        for one in list(sys.modules.values()):
+            if getattr(one, name, None) is old and old is not None:
+                setattr(one, name, new)
+
+
+class _Lines:
+    """Which lines of the rooms are come to."""
+
+    def __init__(self, files):
+        self.files = files
+        self.seen = {one: set() for one in files}
+        self.calls = Counter()
+
+    def __call__(self, frame, event, _):
+        code = frame.f_code
+        if code.co_filename not in self.files or self.calls[code] > SEEN_ENOUGH:
+            return None
+        self.calls[code] += 1
+        seen = self.seen[code.co_filename]
+        seen.add(frame.f_lineno)
+
+        def line(frame, event, _):
+            seen.add(frame.f_lineno)
+            return line
+
+        return line
+
+
+class _Runs:
+    """Collects the tests once, and runs some of them in copies of the process."""
+
+    def __init__(self, options):
+        self.options = options
+        self.state = options.state
+        self.files = {str(ROOT / one.path) for one in possible(list(ROOMS))}
+        self.files |= {str(one) for one in (ROOT / "tests").rglob("*.py")}
+
+    def pytest_configure(self, config):
+        from hypothesis import Phase, settings
+
+        settings.register_profile("mutants", database=None, phases=[Phase.explicit, Phase.generate])
+        settings.load_profile("mutants")
+
+    def pytest_runtestloop(self, session):
+        self.session = session
+        self.items = {}
+        for one in session.items:
+            alone = one.nodeid.startswith(LAST)  # each log by itself: some fail at once, and all take long
+            self.items.setdefault(one.nodeid if alone else one.nodeid.split("::")[0], []).append(one)
+        (self.map if self.options.map else self.asserts if self.options.asserts else self.faults)()
         return True
-    if done.returncode not in {0, 1, 2}:
-        raise RuntimeError(done.stdout.decode()[-2000:] + done.stderr.decode()[-2000:])
-    return done.returncode != 0
+
+    def copies(self, jobs, done):
+        """Run each `(what, function, seconds)` in a process of its own, so many at a time."""
+        running, waiting = {}, iter(jobs)
+        more = True
+        while running or more:
+            while more and len(running) < self.options.jobs:
+                try:
+                    what, function, seconds = next(waiting)
+                except StopIteration:
+                    more = False
+                    break
+                folder = Path(tempfile.mkdtemp(prefix="mutant"))
+                pid = os.fork()
+                if not pid:
+                    self._child(function, folder)
+                running[pid] = (what, folder, time.monotonic(), seconds)
+            for pid in list(running):
+                what, folder, began, seconds = running[pid]
+                ended, status = os.waitpid(pid, os.WNOHANG)
+                took = time.monotonic() - began
+                if not ended and took > seconds:
+                    with contextlib.suppress(ProcessLookupError):
+                        os.killpg(pid, signal.SIGKILL)
+                    os.waitpid(pid, 0)
+                    status = None
+                if ended or status is None:
+                    del running[pid]
+                    answer = folder / "answer"
+                    done(what, json.loads(answer.read_text()) if answer.exists() else None, status, took)
+                    shutil.rmtree(folder, ignore_errors=True)
+            time.sleep(0.02)
+
+    def _child(self, function, folder):
+        os.setsid()
+        nothing = os.open(os.devnull, os.O_RDWR)
+        for one in (0, 1, 2):
+            os.dup2(nothing, one)
+        (folder / "tmp").mkdir()
+        self.session.config._tmp_path_factory._basetemp = folder / "tmp"
+        try:
+            answer = function()
+        except BaseException as error:  # noqa: BLE001 - a fault may do anything
+            answer = {"unfit": repr(error)}
+        (folder / "answer").write_text(json.dumps(answer))
+        os._exit(0)
+
+    def run(self, names):
+        """The first test that fails in some files, or None."""
+        items = [one for name in names for one in self.items.get(name, ())]
+        self.session.items = items
+        for one, following in zip(items, [*items[1:], None], strict=False):
+            self.session.config.hook.pytest_runtest_protocol(item=one, nextitem=following)
+            if self.session.testsfailed:
+                return one.nodeid
+        return None
+
+    def map(self):
+        """Which lines each file of tests comes to, and how long it takes; those known already are left."""
+        at = self.state / "map.jsonl"
+        known = {json.loads(line)["tests"] for line in at.read_text().splitlines()} if at.exists() else set()
+
+        def one(name):
+            def traced():
+                lines = _Lines(self.files)
+                began = time.process_time()
+                sys.settrace(lines)
+                failed = self.run([name])
+                sys.settrace(None)
+                lines = {
+                    str(Path(path).relative_to(ROOT)): sorted(seen)
+                    for path, seen in lines.seen.items()
+                    if seen
+                }
+                return {"failed": failed, "seconds": time.process_time() - began, "lines": lines}
+
+            return traced
+
+        def done(name, answer, status, took):
+            print(
+                f"{name}: {took:.0f} s, failed {answer and answer.get('failed')} {status or ''}",
+                file=self.options.out,
+                flush=True,
+            )
+            if answer and "lines" in answer and not answer["failed"]:
+                with at.open("a") as file:
+                    file.write(json.dumps({"tests": name, **answer}) + "\n")
+
+        self.copies(((name, one(name), 1500.0) for name in self.items if name not in known), done)
+
+    def asserts(self):
+        """Print each assert of a test that no run comes to: in a loop over nothing, or behind what is never so."""
+        mapped = [json.loads(line) for line in (self.state / "map.jsonl").read_text().splitlines()]
+        seen = {}
+        for one in mapped:
+            for path, lines in one["lines"].items():
+                seen.setdefault(path, set()).update(lines)
+        run = {one["tests"] for one in mapped}
+        for path in sorted(seen):
+            if path.startswith("tests/") and (path in run or not Path(path).name.startswith("test_")):
+                tree = ast.parse((ROOT / path).read_text("utf-8"))
+                lines = [one.lineno for one in ast.walk(tree) if isinstance(one, ast.Assert)]
+                for line in sorted(set(lines) - seen[path]):
+                    print(f"{path}:{line}", file=self.options.out)
+
+    def faults(self):
+        """Draw, put in, test, print."""
+        options = self.options
+        mapped = [json.loads(line) for line in (self.state / "map.jsonl").read_text().splitlines()]
+        seconds = {one["tests"]: one["seconds"] for one in mapped}
+        comes = {(one["tests"], path): set(lines) for one in mapped for path, lines in one["lines"].items()}
+        at = self.state / "faults.jsonl"
+        known = {}
+        if at.exists():
+            known = {one["key"]: one for one in map(json.loads, at.read_text().splitlines())}
+        every = possible(options.room or list(ROOMS))
+        every.sort(key=lambda one: hashlib.sha256(f"{options.seed} {one.key}".encode()).digest())
+        drawn = every[: options.faults]
+        equal = _equal()
+        print(f"{len(drawn)} of {len(every)} faults", file=options.out, flush=True)
+
+        def order(fault):
+            places = ROOMS[room_of(fault.path)][1]
+
+            def rank(name):
+                near = name == fault.path or any(name.startswith(f"tests/{one}") for one in places)
+                return (0 if near else 1 if name.startswith(LAST) else 2), seconds[name]
+
+            # What stands in no function is come to by whatever comes to its file.
+            return sorted((name for name in seconds if self._comes(comes, name, fault)), key=rank)
+
+        def one(fault):
+            names, sum_s = [], 0.0
+            for name in order(fault):
+                sum_s += seconds[name]
+                if names and sum_s > options.most:
+                    break
+                names.append(name)
+
+            def tried():
+                put_in(fault)
+                return {"seen": self.run(names)}
+
+            return fault, tried, 60.0 + SLOWER * sum(seconds[name] for name in names)
+
+        def done(fault, answer, status, took):
+            answer = answer or {"seen": "never ended" if status is None else f"status {status}"}
+            got = {"key": fault.key, "took": round(took, 1), **answer}
+            known[fault.key] = got
+            with at.open("a") as file:
+                file.write(json.dumps(got) + "\n")
+
+        if options.again:
+            known = {one: got for one, got in known.items() if got.get("seen")}
+        wanted = [one for one in drawn if one.key not in known and one.key not in equal]
+        self.copies((one(fault) for fault in wanted), done)
+        table = {room: Counter() for room in ROOMS}
+        for fault in drawn:
+            got = known.get(fault.key, {})
+            kind = (
+                "equal"
+                if fault.key in equal
+                else "unfit"
+                if "unfit" in got
+                else "killed"
+                if got.get("seen")
+                else "survived"
+            )
+            table[room_of(fault.path)][kind] += 1
+            if kind == "killed" and got["seen"].startswith(LAST):
+                table[room_of(fault.path)]["by digests"] += 1
+            if kind == "survived":
+                print(f"{fault.line}: {fault.key}", file=options.out)
+        for room, counts in table.items():
+            print(room, dict(counts), file=options.out)
+        whole = sum(table.values(), Counter())
+        fit = whole["killed"] + whole["survived"]
+        print(
+            f"{whole['survived']} of {fit} survived, {100 * whole['survived'] / max(fit, 1):.1f} %",
+            file=options.out,
+        )
+
+    @staticmethod
+    def _comes(comes, name, fault):
+        seen = comes.get((name, fault.path), set())
+        return not seen.isdisjoint(fault.lines) if fault.lines else bool(seen)
+
+
+def _equal():
+    """Faults that change nothing a user could see, by key."""
+    if not EQUAL.exists():
+        return set()
+    lines = [
+        line for line in EQUAL.read_text("utf-8").splitlines() if line and not line.startswith(("#", "    "))
+    ]
+    return set(lines)
 
 
 def main():
-    """Draw, put in, test, print."""
+    """Collect, then map or draw."""
     told = argparse.ArgumentParser(description=__doc__)
+    told.add_argument("--map", action="store_true", help="find out which tests come to which line")
+    told.add_argument("--asserts", action="store_true", help="print the asserts that no test comes to")
+    told.add_argument("--again", action="store_true", help="try those that survived once more")
     told.add_argument("--faults", type=int, default=100)
     told.add_argument("--room", choices=ROOMS, action="append")
     told.add_argument("--seed", type=int, default=1)
+    told.add_argument("--most", type=float, default=600.0, help="seconds of tests to try a fault with")
     told.add_argument("--jobs", type=int, default=2)
-    told.add_argument("--rooms-only", action="store_true", help="do not try survivors against all tests")
+    told.add_argument("--state", type=Path, default=Path(tempfile.gettempdir()) / "traverse-mutants")
+    told.add_argument("tests", nargs="*", default=["tests", "traverse"])
     options = told.parse_args()
-    every = possible(options.room or list(ROOMS))
-    drawn = random.Random(options.seed).sample(every, min(options.faults, len(every)))  # noqa: S311 - no secret
-    print(f"{len(drawn)} of {len(every)} faults", flush=True)
-    with tempfile.TemporaryDirectory() as folder:
-        trees: SimpleQueue[Path] = SimpleQueue()
-        for number in range(options.jobs):
-            tree = Path(folder) / str(number)
-            shutil.copytree(
-                ROOT, tree, ignore=shutil.ignore_patterns(".git", "*.pyc", "__pycache__", ".*_cache")
-            )
-            trees.put(tree)
-        if noticed(Path(folder) / "0", sorted({one for fault in drawn for one in tests_of(fault)})):
-            sys.exit("the tests fail without a fault")
+    options.state.mkdir(exist_ok=True)
+    options.out = os.fdopen(os.dup(1), "w")
+    sys.path.insert(0, str(ROOT))
+    os.chdir(ROOT)
+    os.environ.update(OPENBLAS_NUM_THREADS="1", PYTHONDONTWRITEBYTECODE="1")
+    import pytest
 
-        def tried(fault):
-            tree = trees.get()
-            try:
-                put_in(fault, tree)
-                return noticed(tree, tests_of(fault)) or (not options.rooms_only and noticed(tree, ["tests"]))
-            finally:
-                shutil.copy(ROOT / fault.path, tree / fault.path)
-                trees.put(tree)
-
-        survived = 0
-        with ThreadPoolExecutor(options.jobs) as pool:
-            for fault, seen in zip(drawn, pool.map(tried, drawn), strict=True):
-                if not seen:
-                    survived += 1
-                    print(f"{fault.path}:{fault.line}: {fault.what}", flush=True)
-    print(f"{survived} of {len(drawn)} survived, {100 * survived / len(drawn):.1f} %")
+    words = ["-q", "-p", "no:cacheprovider", "-p", "no:xdist", "--capture=sys", *options.tests]
+    sys.exit(pytest.main(words, plugins=[_Runs(options)]))
 
 
 if __name__ == "__main__":

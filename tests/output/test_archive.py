@@ -1,10 +1,12 @@
 """PDF/A: structure that ISO 19005-2 and 19005-3 ask for. Clauses are from memory; no validator was at hand."""
 
+import hashlib
 import io
 import re
 import struct
 from xml.etree import ElementTree as ET
 
+import pikepdf
 import pypdf
 import pypdfium2
 import pytest
@@ -276,3 +278,16 @@ def test_a_print_dialog_is_told_not_to_change_the_scale(reader):
     wanted = reader.trailer["/Root"]["/ViewerPreferences"]
     assert wanted["/PrintScaling"] == "/None"
     assert wanted["/DisplayDocTitle"]
+
+
+@pytest.mark.parametrize("content", [b"533", b"8904", b"2"])
+def test_the_checksum_of_a_carried_file_is_its_bytes_whatever_they_happen_to_be(content):
+    """Sixteen bytes that may be letters of UTF-8 (of 533 and 8904), or none of any text (of 2)."""
+    document = Document(
+        title="t",
+        pages=(Page(width_mm=50.0, height_mm=50.0, items=(), title="t"),),
+        attachments=(("n.txt", content),),
+    )
+    with pikepdf.open(io.BytesIO(write_pdf(document))) as pdf:
+        stream = pdf.attachments["n.txt"].obj.EF.F
+        assert bytes(stream.Params.CheckSum) == hashlib.md5(content, usedforsecurity=False).digest()

@@ -8,6 +8,7 @@ import pytest
 
 from tests.walk import conditions, control, pace, walk
 from traverse.notation.read import read_log
+from traverse.reduction import attraction
 from traverse.source import Source
 from traverse.survey import survey_log
 
@@ -115,6 +116,37 @@ def test_reversed_bearings_take_no_part():
     survey, diagnostics = survey_log(walk(*legs))
     assert survey.deviations == ()
     assert "fore-back-reversed" in [one.code for one in diagnostics]
+
+
+@pytest.mark.parametrize(("at", "read"), [(0, "back"), (1, "fore")])
+def test_iron_that_one_bearing_of_the_station_speaks_against_is_not_believed(at, read):
+    """Of three bearings read at 4 two are 4.5 degrees high and one is not."""
+    legs = [*RING, ("2", "4", 200), ("4", "6", 20)]
+    booked = [
+        [a, b, (azimuth + 4.5 * (a == "4")) % 360, 100, {"back": (azimuth + 180 + 4.5 * (b == "4")) % 360}]
+        for a, b, azimuth in legs
+    ]
+    assert deviations(survey_log(walk(*booked)).value) == pytest.approx({"4": 4.5})
+    if read == "back":
+        booked[5][4]["back"] -= 9
+    else:
+        booked[3][2] -= 9
+    assert deviations(survey_log(walk(*booked)).value) == {}
+
+
+def test_many_equations_are_solved_as_few_are(monkeypatch):
+    legs = [(str(i), str(i % 24 + 1), 15 * i) for i in range(1, 25)] + [("3", "8", 70), ("8", "13", 145)]
+    pull = {"3": 4.5, "8": -4.8, "13": 4.4, "17": 4.9}
+    few = deviations(attracted(pull, legs).value)
+    assert few == pytest.approx(pull)
+    monkeypatch.setattr(attraction, "DENSE_LIMIT", 0)
+    assert deviations(attracted(pull, legs).value) == few
+
+
+def test_of_many_stations_free_of_iron_five_are_named():
+    legs = [(str(i), str(i % 9 + 1), 40 * i) for i in range(1, 10)]
+    [said] = [one for one in attracted({"4": 4.5}, legs).diagnostics if one.code == "local-attraction"]
+    assert "stations 1, 2, 3, 5, 6 and 3 more taken as free" in said.message
 
 
 def test_without_back_bearings_nothing_is_said():

@@ -7,8 +7,12 @@ import pytest
 
 from tests.walk import conditions, pace, walk
 from traverse.log.readings import North, PaceKind, Precision
+from traverse.notation.read import read_log
+from traverse.reduction.pace import pace_sd_m
 from traverse.reduction.reduce import reduce_legs
+from traverse.source import Source
 from traverse.survey import survey_log
+from traverse.trade import UNMEASURED_SLOPE_DEG
 
 MAGNETIC = North.MAGNETIC
 
@@ -58,7 +62,7 @@ def test_beyond_three_deviations_the_fore_bearing_stands_and_both_stations_are_n
     [warning] = outcome.diagnostics
     assert warning.code == "fore-back"
     assert "leg 4 to 5: fore 282, back 091" in warning.message
-    assert "11 off" in warning.message
+    assert "they are 11 off, more than 4 of ordinary reading" in warning.message
     assert warning.span.line == 100
 
 
@@ -71,6 +75,7 @@ def test_the_limit_goes_with_the_precision():
 def test_a_back_bearing_that_points_forward_is_called_reversed():
     [warning] = survey_log(walk(("1", "2", 100, 10, {"back": 102}))).diagnostics
     assert warning.code == "fore-back-reversed"
+    assert "2 degrees apart" in warning.message
 
 
 @pytest.mark.parametrize(
@@ -128,6 +133,25 @@ def test_a_back_slope_is_averaged_with_its_sign_turned():
 def test_no_slope_is_level_and_said_to_be_unknown():
     leg = first(("1", "2", 0, 100))
     assert (leg.rise_m, leg.slope_known) == (0.0, False)
+
+
+@pytest.mark.parametrize(("page", "sd_deg"), [("iron below 2", 1), ("read below 2", UNMEASURED_SLOPE_DEG)])
+def test_only_where_heights_were_read_a_leg_without_slope_may_climb(page, sd_deg):
+    """A party that reads heights books no slopes; one that reads none means level."""
+    read = "elevation 412 m altimeter" if page == "read below 2" else "rock limestone"
+    log = read_log(
+        Source(
+            name="page.trav",
+            text=f"notation 1\nbearings true\nat 1\nto 2 010 100m\n{read}\nto 3 090 100m +2\n",
+        ),
+        load=lambda _: None,
+    ).value.log
+    assert reduce_legs(log).value.slope_sd_deg.tolist() == [sd_deg, 1.0]
+
+
+def test_one_walk_over_a_course_tells_no_error():
+    assert pace_sd_m(pace(course=100.0, counts=(66.0,))) is None
+    assert pace_sd_m(pace(course=100.0, counts=(64.0, 66.0))) == pytest.approx(100 * (1 / 64 - 1 / 66) / 2)
 
 
 def test_a_leg_without_length_is_an_error_on_its_line():

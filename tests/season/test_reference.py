@@ -4,7 +4,7 @@ import re
 import shutil
 from pathlib import Path
 
-from traverse.season.tables import TABLES
+from traverse.season.season_tables import TABLES
 
 ROOT = Path(__file__).parent.parent.parent
 PAGE = (ROOT / "grammar" / "season.md").read_text("utf-8")
@@ -13,7 +13,7 @@ PAGE = (ROOT / "grammar" / "season.md").read_text("utf-8")
 def test_it_lists_every_layer_with_its_fields():
     rows = re.findall(r"^\| `(\w+)` \| (\w+) \| ([\w, ]+) \|$", PAGE, flags=re.MULTILINE)
     assert rows == [
-        (name, table.shape.value, ", ".join(one.name for one in table.fields))
+        (name, table.geometry.value, ", ".join(one.name for one in table.fields))
         for name, table in TABLES.items()
     ]
 

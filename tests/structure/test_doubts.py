@@ -197,3 +197,37 @@ def test_steep_beds_in_loose_ground_are_one_question(compile_text):
     gentle = body.replace("/32", "/04").replace("/34", "/03")
     assert "bed-in-loose" not in codes(compile_text(HEAD.replace("Top ;", "Drift ; Quaternary") + gentle))
     assert "bed-in-loose" not in codes(compile_text(HEAD + body))
+
+
+def test_beds_of_one_limb_that_turn_over_its_contacts_are_one_question(compile_text):
+    """A syncline whose overturned limb nobody marked: an observation at its first bed, with all the contacts."""
+    limb = "to 2 090 80m level\nalong 40m\ncontact Bb/Aa certain\nat 2\nunit Bb\nbed 090/31\n"
+    body = (
+        "bed 090/30\n"
+        + limb
+        + "to 3 090 80m level\nalong 40m\ncontact Cc/Bb certain\nat 3\nunit Cc\nbed 090/32\n"
+        "to 4 090 80m level\nbed 090/70\nto 5 090 80m level\nalong 40m\ncontact Cc/Bb certain\nat 5\nunit Bb\nbed 090/72\n"
+        "to 6 090 80m level\nalong 40m\ncontact Bb/Aa certain\nat 6\nunit Aa\nbed 090/71\n"
+    )
+    (one,) = [one for one in compile_text(HEAD + body).diagnostics if one.kind == "warning"]
+    assert one.code == "limb-turns-over"
+    assert one.message.startswith("by the beds at 4, 5 and 6, which lie alike and are taken as upright")
+    assert "at 2 contacts" in one.message
+    assert [label.text for label in one.labels] == ["Cc/Bb", "Bb/Aa"]
+    marked = body
+    for dip in ("70", "71", "72"):
+        marked = marked.replace(f"/{dip}\n", f"/{dip} overturned\ntops down\n")
+    assert "limb-turns-over" not in codes(compile_text(HEAD + marked))
+
+
+def test_a_bed_that_alone_turns_over_the_contacts_on_both_its_sides_is_asked_about(compile_text):
+    """Where a syncline flattens, the beds on its sides do not lie alike; the order of the units tells."""
+    body = (
+        "bed 090/80\nto 2 090 80m level\nalong 40m\ncontact Bb/Aa certain\nat 2\nunit Bb\nbed 270/69\n"
+        "to 3 090 80m level\nalong 40m\ncontact Cc/Bb certain\nat 3\nunit Cc\nbed 090/2\n"
+    )
+    (one,) = [one for one in compile_text(HEAD + body).diagnostics if one.kind == "warning"]
+    assert one.code == "bed-turns-over"
+    assert one.span.line == HEAD.count("\n") + 7
+    assert "a half turn? 090/69 would fit" in one.hints[0]
+    assert codes(compile_text(HEAD + body.replace("270/69", "090/69"))) == []

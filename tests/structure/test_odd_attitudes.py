@@ -162,3 +162,34 @@ def test_a_contact_of_units_that_the_walk_is_not_in_is_named_once(compile_text):
     assert one.message == "Kk/Ck is met in Tr, which is neither of them"
     assert "`contact Ju/Tr` would fit" in one.hints[0]
     assert HEAD in wrong
+
+
+def test_a_bed_where_a_dome_turns_is_asked_about_and_not_accused(compile_text):
+    """Read on a cone of 31 degrees, from one flank over its end to the other; none of them is a slip."""
+    flanks = (
+        ["143/36", "149/33", "162/30", "150/36", "141/32"],
+        ["327/31", "331/35", "332/32", "335/30", "330/30"],
+    )
+    beds = [*flanks[0], "062/33", *flanks[1]]
+    text = walk(beds, ["Ju"] * len(beds))
+    (one,) = [one for one in compile_text(text).diagnostics if one.kind == "warning"]
+    assert (one.code, text.splitlines()[one.span.line - 1]) == ("bed-at-turn", "bed 062/33")
+    assert one.hints[0].startswith("do they dip round the end of a dome or of a fold here")
+    assert "a quarter turn? 332/33 would fit" in one.hints[0]
+    # Within a flank the beds on both sides tell.
+    within = walk([*flanks[0][:3], "062/33", *flanks[0][3:], *flanks[1]], ["Ju"] * len(beds))
+    assert "bed-at-turn" not in {one.code for one in compile_text(within).diagnostics}
+
+
+def test_a_half_turn_between_beds_that_steepen_is_named(compile_text):
+    """The beds on its sides differ, yet dip to one side; turned, it lies between them."""
+    beds = ["254/74", "252/73", "075/46", "253/38", "255/36", "075/30", "076/42", "074/41"]
+    text = walk(beds, ["Ju"] * 8)
+    found = [one for one in compile_text(text).diagnostics if one.kind == "warning"]
+    assert [(one.code, text.splitlines()[one.span.line - 1]) for one in found] == [
+        ("bed-apart", "bed 075/46")
+    ]
+    assert "off all between the beds at 2 and 4, which dip to one side" in found[0].message
+    assert "a half turn? 255/46 would fit" in found[0].hints[0]
+    beds[2] = "255/46"
+    assert "bed-apart" not in {one.code for one in compile_text(walk(beds, ["Ju"] * 8)).diagnostics}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 import numpy as np
 
@@ -12,6 +13,9 @@ from traverse.length import METRES_PER_FOOT
 from traverse.record import record
 from traverse.settled import settled
 from traverse.trade import MIRRORED
+
+_SURE = 3.0
+"""Standard errors; common practice, no source."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -27,6 +31,8 @@ class LaidNetwork:
     scale_sd: float
     mirrored: bool
     """Whether the walk fits far better as seen in a mirror."""
+    chi_square: float
+    """Of what shift, turn and scale leave, as seen in the mirror where that fits."""
     last_edge: int
     """Way by which its last known point was reached; -1 for none."""
 
@@ -47,10 +53,11 @@ def lay_on_known_points(network: Network, vectors: Vectors, raw_m: Floats) -> tu
         covariance = _covariance(network, vectors, members, chains)
         covariance += SINGULAR_M2 * np.eye(len(covariance))
         direct = similarity(known, raw_m[members, :2], covariance)
-        mirrored = False
+        mirrored, left = False, direct.chi_square
         if len(members) > 2:
             other = similarity(known * (-1.0, 1.0), raw_m[members, :2], covariance)
             mirrored = other.chi_square + MIRRORED < direct.chi_square
+            left = other.chi_square if mirrored else left
         found.append(
             LaidNetwork(
                 stations=tuple(members),
@@ -59,6 +66,7 @@ def lay_on_known_points(network: Network, vectors: Vectors, raw_m: Floats) -> tu
                 scale=direct.scale,
                 scale_sd=direct.scale_sd,
                 mirrored=mirrored,
+                chi_square=left,
                 last_edge=chains[-1][-1] if chains[-1] else -1,
             )
         )
@@ -145,29 +153,32 @@ def _covariance(network: Network, vectors: Vectors, members: list[int], chains: 
 def likely_cause(laid: LaidNetwork, *, declination_deg: float, paced: bool, in_feet: bool) -> str | None:
     """The mistake that would turn or stretch a walk so, in trade words; None where none stands out.
 
-    A cause is named where the fit lies within two of its standard errors of what the mistake would do, and
-    more than three from doing nothing.
+    A cause is named where the fit lies within three of its standard errors of what the mistake would do, nearer than to
+    any other, and more than three from doing nothing.
     """
     if laid.mirrored:
         return "the dial's E and W were exchanged: the walk fits as seen in a mirror"
-    if declination_deg != 0.0 and abs(laid.rotation_deg) > 3.0 * laid.rotation_sd_deg:
-        for times, words in (
-            (1.0, "declination applied twice: set on the compass and added again"),
-            (2.0, "declination of the wrong sign"),
-        ):
-            if abs(laid.rotation_deg - times * declination_deg) <= 2.0 * laid.rotation_sd_deg:
-                return words
-    if abs(laid.scale - 1.0) > 3.0 * laid.scale_sd:
-        causes = (
-            [(2.0, "single paces counted as double"), (0.5, "double paces counted as single")]
-            if paced
-            else []
+    if declination_deg != 0.0 and abs(laid.rotation_deg) > _SURE * laid.rotation_sd_deg:
+        turns = {
+            declination_deg: "declination applied twice: set on the compass and added again",
+            2.0 * declination_deg: "declination of the wrong sign",
+        }
+        words = _nearest(turns, laid.rotation_deg, laid.rotation_sd_deg)
+        if words is not None:
+            return words
+    if abs(laid.scale - 1.0) > _SURE * laid.scale_sd:
+        scales = (
+            {2.0: "single paces counted as double", 0.5: "double paces counted as single"} if paced else {}
         )
         if in_feet:
-            causes.append((METRES_PER_FOOT, "metres taken for feet"))
+            scales[METRES_PER_FOOT] = "metres taken for feet"
         else:
-            causes.append((1.0 / METRES_PER_FOOT, "feet taken for metres"))
-        for factor, words in causes:
-            if abs(laid.scale - factor) <= 2.0 * laid.scale_sd:
-                return words
+            scales[1.0 / METRES_PER_FOOT] = "feet taken for metres"
+        return _nearest(scales, laid.scale, laid.scale_sd)
     return None
+
+
+def _nearest(causes: Mapping[float, str], found: float, sd: float) -> str | None:
+    """The cause whose figure is nearest to what was found, within its error."""
+    figure = min(causes, key=lambda one: abs(one - found))
+    return causes[figure] if abs(figure - found) <= _SURE * sd else None

@@ -93,6 +93,8 @@ class _NetworkBuilder:
         for k, tie in enumerate(self.ties):
             above = int(np.searchsorted(lines, tie.span.line)) if tie.span.file == self.log.file else 0
             place = max(above, reached.get(tie.first, 0), reached.get(tie.second, 0))
+            if self.log.party_of(tie.first) != self.log.party_of(tie.second):
+                place = len(legs)  # what a party closes by itself is told of it alone
             after.setdefault(place, []).append(len(legs) + k)
         yield from after.get(0, ())
         for i in range(len(legs)):

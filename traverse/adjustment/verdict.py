@@ -96,7 +96,9 @@ def verdicts(
                 )
             )
         found += said
-    if not accused and any(one.ranked for one in explained.values()):
+    # One that fails and is adjusted all the same, as the log asks, does not close by itself.
+    each_closes = all(one.q <= PLAN_REFUSE and (one.q_up or 0.0) <= UP_REFUSE for one in closings)
+    if not accused and each_closes and any(one.ranked for one in explained.values()):
         found = [one for one in found if one.code not in {"closure-poor", "heights-poor"}]  # by the same
         found.append(against_each_other(log, network, closings, explained))
     if closings and not sighted and all(closing.circuit.closed for closing in closings):
@@ -141,6 +143,8 @@ def nearly_met(log: Log, network: Network, drawn: Drawn) -> list[Diagnostic]:
         if float(apart[station]) > 2.0 * error:
             return []
         name = network.names[station]
+        if log.of_two_parties(name, last.end):
+            continue
         if at_known and station != network.start[0]:
             return []
         begun = log.addresses[0].span if at_known and log.addresses else None
@@ -257,7 +261,7 @@ def _left_out(network: Network, closing: Closing) -> str:
     if circuit.last_control is not None:
         return f"not adjusted: control {network.names[circuit.last_control]} is not used"
     if circuit.maker >= network.leg_count:
-        return "not adjusted: the tie is not used"
+        return "not adjusted: the tie is not used; are its two names one place?"
     return "not adjusted: its closing leg is left out"
 
 

@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from traverse.command.files import LogFiles, WrongUseError, complain, count, say, tell
+from traverse.command.together import LogsTogether
 from traverse.compile import Compiled, compile_log
 from traverse.diagnostic import Diagnostic, Severity
 
@@ -30,13 +31,19 @@ class _Read(NamedTuple):
 
 def run(options: argparse.Namespace) -> int:
     """Messages to stderr, the report to stdout. Of many logs a line each; in full with `--details`."""
+    if options.together:
+        return _one(lambda: LogsTogether(options.logs), notes=options.notes)
     if len(options.logs) > 1:
         return _many(options.logs, details=options.details, notes=options.notes)
+    return _one(lambda: LogFiles(options.logs[0]), notes=options.notes)
+
+
+def _one(files: Callable[[], LogFiles], *, notes: bool) -> int:
     try:
-        one = _read(options.logs[0])
+        one = _read(files())
     except WrongUseError as problem:
         return complain(str(problem))
-    _in_full(one, notes=options.notes)
+    _in_full(one, notes=notes)
     return int(one.failed)
 
 
@@ -45,7 +52,7 @@ def _many(names: Sequence[str], *, details: bool, notes: bool) -> int:
     found: list[_Read] = []
     for name in names:
         try:
-            found.append(_read(name))
+            found.append(_read(LogFiles(name)))
         except WrongUseError as problem:
             status = max(status, complain(str(problem)))
     if found:
@@ -60,9 +67,9 @@ def _many(names: Sequence[str], *, details: bool, notes: bool) -> int:
     return status
 
 
-def _read(name: str) -> _Read:
+def _read(files: LogFiles) -> _Read:
     """Raises `WrongUseError` for a file that can't be read."""
-    files = LogFiles(name)
+    name = files.name
     source, unread = files.source()
     if source is None:
         return _Read(name, None, unread)

@@ -162,7 +162,9 @@ def _one(work: tuple[_Job, str, str | None]) -> _Done:
         one = Compared(name=job.shown, comparison=None, diagnostics=compiled.diagnostics, problem=why)
         return _Done(one, sources, 1)
     try:
-        comparison = against_key(job.shown, compiled, key.trav, scheme, files.load)
+        comparison = against_key(
+            job.shown, compiled, key.trav, scheme, files.load, unnamed=job.path != job.shown
+        )
     except NoSharedStationError:
         words = "no station in common with the key, by name or by place"
         return _Done(Compared(name=job.shown, comparison=None, problem=words), sources, 1)

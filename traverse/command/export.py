@@ -6,6 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
+from traverse.command.drawing import mark_of
 from traverse.command.files import (
     STANDARD,
     LogFiles,
@@ -16,12 +17,12 @@ from traverse.command.files import (
     write_all,
     write_whole,
 )
-from traverse.compile import Compiled, compile_log, layer_ground
+from traverse.compile import Compiled, compile_log, layer_ground, map_ground
 from traverse.ground.records import Traverse
 
 _BY_TABLE = {"csv": ".csv", "geojson": ".geojson"}
 """Formats of one table or layer a file, and how such a file ends."""
-_NO_TEXT = {"gpkg", "xlsx"}
+_NO_TEXT = {"gpkg", "xlsx", "geotiff"}
 """Formats that a terminal can't show."""
 
 
@@ -49,6 +50,9 @@ def _export(options: argparse.Namespace) -> int:
     tell(compiled.diagnostics, dict(compiled.sources))
     if options.to == "json":
         _json(compiled, output)
+    elif options.to == "geotiff":
+        if compiled.trav is not None:
+            write_whole(output, _picture(compiled))
     elif compiled.trav is not None:
         trav = layer_ground(compiled.trav)
         if options.to in _BY_TABLE:
@@ -134,4 +138,24 @@ def _whole(trav: Traverse, to: str) -> bytes:
             case _:
                 raise LookupError(f"nothing writes {to}")
     except (LocalGridError, MissingExtraError, UnfitError) as problem:
+        raise WrongUseError(str(problem)) from problem
+
+
+def _picture(compiled: Compiled) -> bytes:
+    """The map of sheet 1, as the sheet has it."""
+    from traverse.layers.registers import about_of
+    from traverse.output.gis.extras import MissingExtraError, UnfitError
+    from traverse.output.gis.geotiff import write_geotiff
+    from traverse.sheet.compose.compose import compose
+    from traverse.sheet.template.reading import read_template
+
+    template = read_template("field").value
+    assert compiled.trav is not None
+    assert template is not None
+    composed = compose(
+        map_ground(compiled.trav), compiled.diagnostics, template=template, mark=mark_of(compiled)
+    )
+    try:
+        return write_geotiff(composed.value, about_of(compiled.trav))
+    except (MissingExtraError, UnfitError) as problem:
         raise WrongUseError(str(problem)) from problem

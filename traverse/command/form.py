@@ -9,6 +9,7 @@ from traverse.command.drawing import compiled_log, kind_of, mark_of, tell_first_
 from traverse.command.files import LogFiles, WrongUseError, beside, complain, tell
 from traverse.compile import Compiled
 from traverse.log.readings import Convention
+from traverse.log.records import Help
 from traverse.notation.heading_lines import heading_lines
 from traverse.reduction.slope import slope_table
 from traverse.sheet.notebook.records import TakenOver
@@ -76,6 +77,8 @@ def _taken_over(compiled: Compiled, taken: TakenOver) -> TakenOver:
         frame=survey.frame,
         paces=survey.paces,
         units=log.units,
+        # When to turn back is another day's.
+        emergency=tuple(one for one in log.heading.emergency if one.kind is not Help.BACK),
         lengths=log.lengths,
         mark=mark_of(compiled),
     )

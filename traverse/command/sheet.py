@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from traverse.command.drawing import compiled_log, kind_of, mark_of, write_drawing
 from traverse.command.files import STANDARD, LogFiles, WrongUseError, beside, complain, each, tell
+from traverse.command.together import LogsTogether
 from traverse.compile import Compiled, blank_ground, map_ground
 from traverse.diagnostic import Diagnostic, Outcome, has_error, warning
 from traverse.log.records import Log
@@ -26,10 +27,16 @@ MOST_CARRIED = 16 * 1024 * 1024
 
 
 def run(options: argparse.Namespace) -> int:
-    """One sheet a log; none for a log that has errors."""
+    """One sheet a log, or one of all; none for a log that has errors."""
+    if options.together:
+        try:
+            return _sheet(LogsTogether(options.logs), options)
+        except WrongUseError as problem:
+            return complain(str(problem))
     if options.output is not None and len(options.logs) > 1:
         return complain(
-            "-o names one file, and there are several logs; without it each gets its own name with .pdf"
+            "-o names one file, and there are several logs; --together makes one sheet of them, and without either each "
+            "gets its own name with .pdf"
         )
     if options.output is None:
         outputs: dict[str, str] = {}
@@ -39,10 +46,10 @@ def run(options: argparse.Namespace) -> int:
                 return complain(
                     f"{other} and {name} would both make {_named(name, options)}; make one at a time, with -o"
                 )
-    return each(options.logs, partial(_sheet, options=options))
+    return each(options.logs, lambda name: _sheet(LogFiles(name), options))
 
 
-def _sheet(name: str, options: argparse.Namespace) -> int:
+def _sheet(files: LogFiles, options: argparse.Namespace) -> int:
     from traverse.sheet.template.reading import read_template, template_source
 
     give = _given(options)
@@ -51,9 +58,9 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
         source, _, _ = template_source(options.template)
         tell(template.diagnostics, {} if source is None else {source.name: source})
         return 2
+    name = files.name
     output = options.output or _named(name, options)
     kind_of(output)
-    files = LogFiles(name)
     compiled = compiled_log(files, output, "sheet")
     if compiled is None:
         return 1

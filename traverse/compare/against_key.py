@@ -15,9 +15,12 @@ class NoSharedStationError(ValueError):
     """A log and a key that have no station in common."""
 
 
-def against_key(name: str, compiled: Compiled, key: Traverse, scheme: Scheme, load: Loader) -> Comparison:
+def against_key(
+    name: str, compiled: Compiled, key: Traverse, scheme: Scheme, load: Loader, *, unnamed: bool = False
+) -> Comparison:
     """A log without errors beside the key. `load` reads the files that the log names.
 
+    `unnamed` calls these by numbers, since a file may be called after who wrote it.
     Raises `NoSharedStationError` where nothing can be paired.
     """
     assert compiled.trav is not None
@@ -47,4 +50,15 @@ def against_key(name: str, compiled: Compiled, key: Traverse, scheme: Scheme, lo
         marks_mended=scored_mended,
         lengths=compiled.log.lengths,
         notes=tuple(notes),
+        files=_called(compiled, unnamed=unnamed),
     )
+
+
+def _called(compiled: Compiled, *, unnamed: bool) -> dict[str, str]:
+    """What the files besides the log's own are called: a party by its letters."""
+    letters = {one.file: one.letters for one in compiled.log.parties}
+    others = [file for file in compiled.sources if file != compiled.log.file]
+    return {
+        file: f"file {number}" if unnamed else letters.get(file) or file
+        for number, file in enumerate(others, start=1)
+    }

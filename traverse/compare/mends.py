@@ -61,7 +61,20 @@ def put(sources: Sources, changes: Iterable[tuple[Span, str]]) -> dict[tuple[str
 
 
 def heading_mends(log: Log, key: Traverse, sources: Sources) -> Iterator[Mend]:
-    """Each mistake of the heading that this log may have, undone; the commonest first."""
+    """Each mistake of the heading that this log may have, undone; the commonest first.
+
+    Of a log that brings in others, in the heading of one of them too.
+    """
+    for mend in _of_the_whole(log, key, sources):
+        yield mend
+        files = dict.fromkeys(file for file, _ in mend.lines)
+        for file in files if len(files) > 1 else ():
+            lines = {at: text for at, text in mend.lines.items() if at[0] == file}
+            span = _whole(sources, *min(lines))
+            yield _mend(sources, span, mend.cause, mend.about, lines)
+
+
+def _of_the_whole(log: Log, key: Traverse, sources: Sources) -> Iterator[Mend]:
     yield from _declinations(log, key, sources)
     yield from _conventions(log, sources)
     yield from _paces(log, sources)

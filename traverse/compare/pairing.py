@@ -252,7 +252,7 @@ def _attitudes(log: Traverse, key: Traverse, names: Mapping[str, str]) -> tuple[
     back = {of: name for name, of in names.items()}
     used: set[int] = set()
     found = []
-    for plane in key.geology.attitudes:
+    for plane in key.geology.each_once:
         if not isinstance(plane, PlaneAttitude) or plane.station not in back:
             continue
         near = [

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import field
 from enum import Enum
 
 from traverse.length import Lengths
@@ -281,6 +282,13 @@ class Comparison:
     """In which the party measures."""
     notes: tuple[str, ...] = ()
     """What could not be compared, and why."""
+    files: Mapping[str, str] = field(default_factory=dict)
+    """What the files besides the log's own are called, by name."""
+
+    def line_of(self, span: Span) -> str:
+        """A line in words: its number, and of another file than the log's whose it is."""
+        called = self.files.get(span.file)
+        return str(span.line) if called is None else f"{span.line} of {called}"
 
 
 @record(frozen=True, slots=True, kw_only=True)

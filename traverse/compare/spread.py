@@ -11,7 +11,7 @@ from traverse.settled import settled
 from traverse.structure.readings.directions import dip_of, pole, pole_angle
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.records import PlaneAttitude
-from traverse.trade import SAME_OUTCROP_DEG
+from traverse.structure.readings.shared import lying_out
 
 
 def shared_outcrops(comparisons: Sequence[Comparison]) -> tuple[SharedOutcrop, ...]:
@@ -37,14 +37,7 @@ def shared_outcrops(comparisons: Sequence[Comparison]) -> tuple[SharedOutcrop, .
 
 def _shared(key: PlaneAttitude, readings: Sequence[tuple[str, PlaneAttitude]]) -> SharedOutcrop:
     poles = np.array([pole(one.dip_deg, dip_direction_deg=one.dip_direction_deg) for _, one in readings])
-    off = [
-        settled(pole_angle(poles[index], principal_axis(np.delete(poles, index, axis=0))[0]), 6)
-        for index in range(len(poles))
-    ]
-    out = [one > SAME_OUTCROP_DEG for one in off]
-    if sum(out) > len(out) - 2 and len(out) > 2:
-        # One far out pulls the mean of the others after it: the farthest goes first.
-        out = [one == max(off) for one in off]
+    off, out = lying_out(poles)
     kept = poles[[not one for one in out]] if not all(out) else poles
     axis, _ = principal_axis(kept)
     apart = [pole_angle(axis, one) for one in kept]

@@ -6,14 +6,24 @@ about is what then differs. So what follows from a new declination is told of th
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from traverse.compare.pairing import in_key_grid
 from traverse.compile import Compiled, compile_log
 from traverse.difference.bookings import Aligned, bookings, mixed, side_by_side
 from traverse.difference.effects import effect, only_of
-from traverse.difference.records import Caused, Difference, DrawnWalk, Edit, EditKind, Effect, FigureOf
+from traverse.difference.records import (
+    Caused,
+    Difference,
+    DrawnWalk,
+    Edit,
+    EditKind,
+    Effect,
+    FigureOf,
+    Renaming,
+)
+from traverse.difference.renames import find_renamings, renamed
 from traverse.notation.use import Loader, loading
 from traverse.record import record
 from traverse.source import Source
@@ -59,9 +69,9 @@ class _Texts:
 
 def between(was: Version, now: Version) -> Difference:
     """What was changed from one to the other, and what each change brought about."""
-    texts = _texts(was.compiled, now.compiled)
-    groups = _groups(texts)
     same_text = _plain(was.compiled) == _plain(now.compiled)
+    was, texts, renamings = _called_anew(was, now)
+    groups = _groups(texts)
     both = was.compiled.trav is not None and now.compiled.trav is not None
     edits = [texts.pieces[name][at].edit for group in groups for name, at in group]
     found = Difference(
@@ -70,9 +80,10 @@ def between(was: Version, now: Version) -> Difference:
         causes=(),
         edits=tuple(_in_order(edits)),
         whole=None,
+        renamings=renamings,
         lengths=now.compiled.log.lengths,
         same_text=same_text,
-        layout=not same_text and not edits,
+        layout=not same_text and not edits and not renamings,
     )
     if not both:
         return replace(found, notes=tuple(_errors(was, now)))
@@ -86,7 +97,26 @@ def between(was: Version, now: Version) -> Difference:
         causes=tuple(one for one in causes if not one.effect.empty),
         edits=tuple(_in_order(plain_edits)),
         walks=_walks(was.compiled, now.compiled),
+        notes=tuple(_other_heights(was, now)),
     )
+
+
+def _called_anew(was: Version, now: Version) -> tuple[Version, _Texts, tuple[Renaming, ...]]:
+    """The old version with what is called otherwise under its new name; as it stands where there is nothing of the kind.
+
+    A camp names stations of its logs by letters that those do not have, so nothing is taken for the same there.
+    """
+    texts = _texts(was.compiled, now.compiled)
+    if was.compiled.log.parties or now.compiled.log.parties:
+        return was, texts, ()
+    renamings = find_renamings(texts.pieces.values())
+    if not renamings:
+        return was, texts, ()
+    sources = {name: renamed(source, renamings) for name, source in was.compiled.sources.items()}
+    compiled = compile_log(sources[was.compiled.log.file], load=loading(sources, was.load))
+    if (compiled.trav is None) is not (was.compiled.trav is None):
+        return was, texts, ()
+    return replace(was, compiled=compiled), _texts(compiled, now.compiled), renamings
 
 
 def _once(one: Caused, whole: Effect) -> Caused:
@@ -109,6 +139,13 @@ def _errors(was: Version, now: Version) -> list[str]:
         for one in (was, now)
         if one.compiled.trav is None
     ]
+
+
+def _other_heights(was: Version, now: Version) -> Iterator[str]:
+    """That both name the same grid of heights, and it holds others."""
+    name = now.compiled.log.heading.terrain
+    if name is not None and name == was.compiled.log.heading.terrain and was.load(name) != now.load(name):
+        yield f"the heights of {name} are others; what follows from them is told with the rest"
 
 
 def _in_order(edits: Sequence[Edit]) -> list[Edit]:

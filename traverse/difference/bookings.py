@@ -23,7 +23,7 @@ _NAMED: Final = frozenset({
 })  # fmt: skip
 """What comes after the first word tells which of several it is."""
 _WORDS: Final = frozenset({
-    "traverse", "area", "weather", "instrument", "heights", "page", "party", "group", "rock", "note", "hazard", "fossil",
+    "traverse", "area", "weather", "instrument", "heights", "page", "party", "group", "emergency", "rock", "note", "hazard", "fossil",
     "sketch", "photo", "sample", "checked", "was",
 })  # fmt: skip
 _WALK: Final = frozenset({"at", "to", "close", "side", "from", "along", "covered", "tie", "omit", "ruling"})

@@ -51,6 +51,16 @@ class Edit:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class Renaming:
+    """A station or unit that is called otherwise, and is the same."""
+
+    what: str
+    """`station` or `unit`."""
+    was: str
+    now: str
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class StationMove:
     """A station of both logs that lies elsewhere."""
 
@@ -213,6 +223,8 @@ class Difference:
     """Those that nothing followed from."""
     whole: Effect | None
     """From the old log to the new one; None where one of them has errors or is not there."""
+    renamings: tuple[Renaming, ...]
+    """Made before all else."""
     lengths: Lengths
     """In which the party measures."""
     same_text: bool
@@ -226,4 +238,6 @@ class Difference:
     @property
     def none(self) -> bool:
         """Whether the two say the same."""
-        return not (self.causes or self.edits or self.notes) and (self.whole is None or self.whole.empty)
+        return not (self.causes or self.edits or self.notes or self.renamings) and (
+            self.whole is None or self.whole.empty
+        )

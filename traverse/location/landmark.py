@@ -39,8 +39,8 @@ class SightTurn:
     magnetic: Mapping[dt.date, float]
     attraction: Mapping[str, float]
 
-    def grid_azimuth_deg(self, sight: Sight, middle_m: Floats) -> float:
-        """Azimuth of a sight in the plane, by the convergence half-way."""
+    def grid_azimuth_deg(self, sight: Sight, here_m: Floats) -> float:
+        """Azimuth of a sight in the plane, by the convergence where it was read: a meridian on is another north."""
         conditions = sight.conditions
         azimuth = sight.bearing.azimuth_deg - self.attraction.get(sight.address.station or "", 0.0)
         if conditions.bearings is North.GRID:
@@ -49,7 +49,7 @@ class SightTurn:
             azimuth += in_force_deg(conditions, self.magnetic.get) or 0.0
         if self.grid is None:
             return azimuth
-        convergence, _ = self.grid.convergence_and_scale(middle_m[:1], middle_m[1:2])
+        convergence, _ = self.grid.convergence_and_scale(here_m[:1], here_m[1:2])
         return azimuth - float(convergence[0])
 
 
@@ -72,24 +72,19 @@ def resections(
         if name not in loose or len(sights) < 2:
             continue
         targets = np.array([fixes[one.target].position_m[:2] for one in sights])
-        middle = targets.mean(axis=0)
+        here = targets.mean(axis=0)
         met: Met | None = None
-        for _ in range(4):  # the convergence half-way depends on the place
+        for _ in range(4):  # the convergence depends on the place
             rays = Rays(
                 origin_m=targets,
-                azimuth_deg=np.array(
-                    [
-                        turn.grid_azimuth_deg(s, (middle + t) / 2.0) + 180.0
-                        for s, t in zip(sights, targets, strict=True)
-                    ]
-                ),
+                azimuth_deg=np.array([turn.grid_azimuth_deg(one, here) + 180.0 for one in sights]),
                 azimuth_sd_deg=np.array([one.conditions.precision.bearing_deg for one in sights]),
                 origin_covariance_m2=np.array([np.diag(fixes[one.target].variance_m2[:2]) for one in sights]),
             )
             met = meet(rays)
             if met is None:
                 break
-            middle = met.position_m
+            here = met.position_m
         refused = _refused(name, sights, met)
         if refused is not None or met is None:
             remarks += [refused] if refused else []
@@ -200,7 +195,7 @@ def check_sights(
         if distance < 1.0:
             continue
         known = math.degrees(math.atan2(toward[0], toward[1]))
-        read = turn.grid_azimuth_deg(sight, here + toward / 2.0)
+        read = turn.grid_azimuth_deg(sight, here)
         off = wrap_180(read - known)
         sd = math.hypot(
             sight.conditions.precision.bearing_deg,
@@ -237,7 +232,7 @@ def sight_checks(
         distance = float(np.hypot(*toward))
         if way is None or distance < 1.0:
             continue
-        azimuth = math.radians(turn.grid_azimuth_deg(sight, raw_m[station, :2] + toward / 2.0))
+        azimuth = math.radians(turn.grid_azimuth_deg(sight, raw_m[station, :2]))
         onto = np.zeros((3, 3))
         onto[0, :2] = math.cos(azimuth), -math.sin(azimuth)
         variance = (math.radians(sight.conditions.precision.bearing_deg) * distance) ** 2 + fix.sd_plan_m**2
@@ -267,7 +262,7 @@ def sight_observations(
         sd = sight.conditions.precision.bearing_deg
         if distance < 1.0 or sd <= 0.0:
             continue
-        azimuth = math.radians(turn.grid_azimuth_deg(sight, here + toward / 2.0))
+        azimuth = math.radians(turn.grid_azimuth_deg(sight, here))
         across = np.array((math.cos(azimuth), -math.sin(azimuth), 0.0))
         variance = (math.radians(sd) * distance) ** 2 + fix.sd_plan_m**2
         if abs(across[:2] @ toward) > GROSS_SIGHT * math.sqrt(variance):

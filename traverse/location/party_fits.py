@@ -9,98 +9,169 @@ from dataclasses import replace
 
 import numpy as np
 
+from traverse.adjustment.fit import LaidNetwork, lay_on_known_points
 from traverse.adjustment.network import build_network
 from traverse.adjustment.records import Fix
 from traverse.adjustment.vectors import draw
 from traverse.diagnostic import Diagnostic, warning
 from traverse.location.crs import Grid
 from traverse.location.fits import fits
-from traverse.location.records import Fit, Survey
+from traverse.location.records import Fit, Standing, Survey
 from traverse.log.items import Leg
-from traverse.log.records import Log, PartyLog
+from traverse.log.records import Control, Log, PartyLog, one_place
+from traverse.record import record
 from traverse.reduction.reduce import reduce_legs
 from traverse.source import Span
+from traverse.trade import ONE_IN_A_HUNDRED, chi_square_limit
 
 _SURE = 3.0
 """Standard errors of turn or scale from which on a party differs; common practice, no source."""
 
+_ON_TOP = 4.0
+"""By how much more a fit may miss that a usual slip explains, as a chi-square: twice in errors; common practice, no source."""
+_EXACT = 1e-6
+"""Two places are met exactly."""
 
-def shared_with_others(log: Log, party: PartyLog) -> dict[str, str]:
-    """Places of a party where others stood as well: its own name of each, and the name that others have for it."""
-    own, others = (
-        {name for leg in legs for name in (leg.start, leg.end)} for legs in _parted(log.legs, party)
+
+@record(frozen=True, slots=True, kw_only=True)
+class PartyFit:
+    """A party that lies turned or stretched on the places that it shares with others."""
+
+    fit: Fit
+    whole: bool
+    """Whether that explains how it lies: a usual cause does just that, or three places or more lie within their errors."""
+    how: str
+    """In words."""
+    question: Diagnostic
+
+
+def shared_with_others(log: Log, party: PartyLog, others: Survey) -> dict[str, str]:
+    """Places of a party where others stood as well: its own name of each, and the name that others have for it.
+
+    `others` may be of a log that was read without the party, where a place has the letters of the one party left.
+    """
+    own = {name for leg in log.legs if leg.span.file == party.file for name in (leg.start, leg.end)}
+    letters = [one.letters for one in log.parties if one is not party and one.letters is not None]
+    groups = one_place(log.ties)
+    shared: dict[str, str] = {}
+    for mine in log.stations:
+        if mine not in own:
+            continue
+        bare = mine if log.party_of(mine) is None else None
+        names = [
+            *sorted(groups.get(mine, ())),
+            *([mine, *(f"{one}-{mine}" for one in letters)] if bare else ()),
+        ]
+        theirs = next(
+            (
+                name
+                for name in names
+                if (place := others.places.get(name)) is not None
+                and place.standing is not Standing.NOT_ADJUSTED
+                and (bare or name not in own)
+            ),
+            None,
+        )
+        if theirs is not None:
+            shared[mine] = theirs
+    return shared
+
+
+def at_known_places(walks: Log, shared: Mapping[str, str], others: Survey) -> Log:
+    """The walks of a party with the places that it shares as its known points, and no other."""
+    first = walks.legs[0].span
+    return replace(
+        walks,
+        controls=tuple(
+            Control(
+                name=mine,
+                east_m=place.east_m,
+                north_m=place.north_m,
+                lat_deg=None,
+                lon_deg=None,
+                sd_plan_m=_sd_m(others, theirs),
+                height_m=None,
+                sd_height_m=None,
+                source=None,
+                written=mine,
+                span=first,
+            )
+            for mine, theirs in shared.items()
+            if (place := others.places.get(theirs)) is not None
+        ),
     )
-    shared = {name: name for name in own & others}
-    tied = {
-        mine: theirs
-        for tie in log.ties
-        for mine, theirs in ((tie.first, tie.second), (tie.second, tie.first))
-        if tie.sd_m is None and mine in own and theirs in others and theirs not in own
-    }
-    return {**shared, **tied}
 
 
-def without(log: Log, party: PartyLog) -> Log:
-    """The walks of all others alone, with their known points held: what a party differs by is told from them."""
-    _, legs = _parted(log.legs, party)
-    names = {name for leg in legs for name in (leg.start, leg.end)}
-    return _walks(log, legs, names)
+def _sd_m(others: Survey, name: str) -> float:
+    place = others.places[name]
+    return math.sqrt(((place.sd_east_m or 0.0) ** 2 + (place.sd_north_m or 0.0) ** 2) / 2.0)
 
 
-def party_fit(
-    log: Log, party: PartyLog, others: Survey, *, grid: Grid | None, magnetic: Mapping[dt.date, float]
-) -> tuple[Fit, Diagnostic] | None:
-    """Turn and scale of a party on the places that it shares, and the question; None where it does not differ."""
-    own, _ = _parted(log.legs, party)
-    shared = shared_with_others(log, party)
+def fit_on_others(
+    walks: Log,
+    party: PartyLog,
+    others: Survey,
+    shared: Mapping[str, str],
+    grid: Grid | None,
+    magnetic: Mapping[dt.date, float],
+) -> tuple[Fit, LaidNetwork] | None:
+    """Turn and scale of a party's walks on the places that it shares; None where these are fewer than two."""
+    shift_m = others.control_sd_m or 0.0
     fixes = {
         mine: Fix(
             position_m=np.array((place.east_m, place.north_m, math.nan)),
-            sd_plan_m=math.sqrt(((place.sd_east_m or 0.0) ** 2 + (place.sd_north_m or 0.0) ** 2) / 2.0),
+            # The error of the start moves all places alike.
+            sd_plan_m=math.sqrt(max(0.0, _sd_m(others, theirs) ** 2 - shift_m**2)),
             sd_height_m=0.0,
             span=party.span,
         )
         for mine, theirs in shared.items()
         if (place := others.places.get(theirs)) is not None
     }
-    names = {name for leg in own for name in (leg.start, leg.end)}
-    alone = _walks(log, own, names)
+    alone = replace(walks, controls=())
     network = build_network(alone, fixes)
     if len(network.fixes) < 2:
         return None
     legs = reduce_legs(alone, model=magnetic.get).value
     drawn = draw(legs, network, grid.convergence_and_scale if grid is not None else None)
-    for fit in fits(alone, network, drawn.vectors, drawn.raw, magnetic).value:
-        turned = abs(fit.rotation_deg) > _SURE * fit.rotation_sd_deg
-        stretched = abs(fit.scale - 1.0) > _SURE * fit.scale_sd
-        if turned or stretched:
-            span = _where(own, party, turned=turned)
-            marked = replace(fit, log=party.file, span=span)
-            return marked, _question(party, marked, turned=turned)
-    return None
+    laid = lay_on_known_points(network, drawn.vectors, drawn.raw.position_m)
+    found = fits(alone, network, drawn.vectors, drawn.raw, magnetic).value
+    return next(((replace(fit, log=party.file), lies) for fit, lies in zip(found, laid, strict=True)), None)
 
 
-def _parted(legs: tuple[Leg, ...], party: PartyLog) -> tuple[list[Leg], list[Leg]]:
-    """Legs of a party, and those of all others."""
-    own = [leg for leg in legs if leg.span.file == party.file]
-    return own, [leg for leg in legs if leg.span.file != party.file]
-
-
-def _walks(log: Log, legs: list[Leg], names: set[str]) -> Log:
-    return Log(
-        file=log.file,
-        heading=log.heading,
-        controls=tuple(
-            replace(one, sd_plan_m=None, sd_height_m=None) for one in log.controls if one.name in names
-        ),
-        stations=tuple(name for name in log.stations if name in names),
-        legs=tuple(replace(leg, index=index) for index, leg in enumerate(legs)),
-        ties=tuple(tie for tie in log.ties if tie.first in names and tie.second in names),
-        paces=log.paces,
+def party_fit(
+    walks: Log,
+    party: PartyLog,
+    others: Survey,
+    shared: Mapping[str, str],
+    grid: Grid | None,
+    magnetic: Mapping[dt.date, float],
+) -> PartyFit | None:
+    """The same with the question at the line of its heading; None where it does not differ."""
+    found = fit_on_others(walks, party, others, shared, grid, magnetic)
+    if found is None:
+        return None
+    fit, lies = found
+    turned = abs(fit.rotation_deg) > _SURE * fit.rotation_sd_deg
+    stretched = abs(fit.scale - 1.0) > _SURE * fit.scale_sd
+    if not (turned or stretched or fit.cause is not None):
+        return None
+    how = _how(fit, turned=turned)
+    of_turn = turned if fit.cause is None else fit.cause.startswith("declination")
+    marked = replace(fit, span=_where(walks.legs, party, turned=of_turn))
+    free = 2 * len(lies.stations) - 4
+    limit = chi_square_limit(free, ONE_IN_A_HUNDRED) if free else 0.0
+    # Where a usual slip does just that, small slips may come on top.
+    most = limit if fit.cause is None else _ON_TOP * limit
+    return PartyFit(
+        fit=marked,
+        whole=(free > 0 or fit.cause is not None) and lies.chi_square <= most + _EXACT,
+        how=how,
+        question=_question(party, marked, how),
     )
 
 
-def _where(legs: list[Leg], party: PartyLog, *, turned: bool) -> Span:
+def _where(legs: Sequence[Leg], party: PartyLog, *, turned: bool) -> Span:
     """The line of the party's heading that the difference most likely comes from."""
     conditions = legs[0].conditions
     if turned and conditions.declination is not None:
@@ -110,28 +181,31 @@ def _where(legs: list[Leg], party: PartyLog, *, turned: bool) -> Span:
     return party.span
 
 
-def _question(party: PartyLog, fit: Fit, *, turned: bool) -> Diagnostic:
+def _question(party: PartyLog, fit: Fit, how: str) -> Diagnostic:
     at = ", ".join(fit.stations)
     return warning(
         "party-differs",
-        f"where {_called(party)} and others stood at one place ({at}), its walk comes out {_how(fit, turned=turned)}; "
-        + (f"likely cause: {fit.cause}" if fit.cause is not None else "no usual slip does just that"),
+        f"where {_called(party)} and others stood at one place ({at}), its walk comes out {how}; "
+        + (f"likely cause: {fit.cause}" if fit.cause is not None else "no usual slip does just that")
+        + "; it is left out of the adjustment and drawn dashed",
         fit.span,
-        "look at the heading of that page, and at the compass",
+        "look at the heading of that page, and at the compass; mended, it is joined",
     )
 
 
-def undecided(parties: Sequence[PartyLog], fit: Fit) -> Diagnostic:
-    """The question where each of several parties differs from the rest: which of them is wrong nothing says."""
-    turned = abs(fit.rotation_deg) > _SURE * fit.rotation_sd_deg
+def undecided(parties: Sequence[PartyLog], last: PartyFit | None) -> Diagnostic:
+    """The question where several parties differ from each other: which of them is wrong nothing says.
+
+    `last` is how the last of them lies on the others.
+    """
     names = [_called(one) for one in parties]
+    how = f"{names[-1]} comes out {last.how} beside the rest, and " if last is not None else ""
     listed = f"{', '.join(names[:-1])} and {names[-1]}"
     return warning(
         "party-differs",
-        f"{listed} do not lie on each other where they stood at one place: one of them comes out "
-        f"{_how(fit, turned=turned)} beside the rest, and nothing says which",
+        f"{listed} do not lie on each other where they stood at one place: {how}nothing says which of them is wrong",
         parties[-1].span,
-        "look at the headings of both pages, and at the compasses; a second known point for one of them decides",
+        "look at the headings of these pages, and at the compasses; a second known point for one of them decides",
     )
 
 
@@ -145,4 +219,4 @@ def _how(fit: Fit, *, turned: bool) -> str:
         found.append(f"turned by {fit.rotation_deg:+.0f} ± {max(1.0, fit.rotation_sd_deg):.0f} degrees")
     if abs(fit.scale - 1.0) > _SURE * fit.scale_sd:
         found.append(f"{fit.scale:.2f} ± {max(0.01, fit.scale_sd):.2f} times as long")
-    return " and ".join(found)
+    return " and ".join(found) or "as seen in a mirror"

@@ -274,6 +274,18 @@ class Fit:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class WalkAside:
+    """The walk of a party that takes no part, as walked from one place that it shares with the others."""
+
+    party: int
+    """Which of `Log.parties`."""
+    hangs_on: str
+    places: Mapping[str, tuple[float, float]]
+    """East and north in the grid by its own names, that with which it hangs among them."""
+    legs: tuple[tuple[str, str], ...]
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class PlacedAddress:
     """Where an address lies on the ground."""
 
@@ -367,6 +379,16 @@ class Frame:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class PlacedTrack:
+    """A way that a receiver wrote down, in the grid."""
+
+    name: str | None
+    lines: tuple[tuple[tuple[float, float], ...], ...]
+    """East and north, metres, along the way."""
+    span: Span
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Survey:
     """The walk, reduced, adjusted and placed."""
 
@@ -386,7 +408,11 @@ class Survey:
     suspects: tuple[Suspect, ...] = ()
     deviations: tuple[Deviation, ...] = ()
     fits: tuple[Fit, ...] = ()
+    aside: tuple[WalkAside, ...] = ()
+    """Parties that are left out, because they do not fit."""
     ties: tuple[Tie, ...] = ()
+    tracks: tuple[PlacedTrack, ...] = ()
+    """Of receivers, to be drawn; no place rests on them."""
     sights: tuple[Sight, ...] = ()
     model_declinations: Mapping[dt.date, float] = field(default_factory=dict)
     """Declination by day, degrees east, where the log takes it from the model."""

@@ -6,7 +6,10 @@ Azimuths are degrees clockwise from the north that a record's `conditions` name;
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 from enum import Enum
+from types import MappingProxyType
+from typing import Final
 
 from traverse.record import record
 from traverse.source import Span
@@ -29,6 +32,17 @@ class Convention(Enum):
     DIP_FIRST = "dip-first"
     """Dip, then its direction."""
     LETTERS = "letters"
+
+
+TO_DIP_DEG: Final[Mapping[Convention, float]] = MappingProxyType(
+    {
+        Convention.DIP_RIGHT: 90.0,
+        Convention.DIP_LEFT: -90.0,
+        Convention.DIP_DIRECTION: 0.0,
+        Convention.DIP_FIRST: 0.0,
+    }
+)
+"""From the figure as written to the direction of the dip."""
 
 
 class PaceKind(Enum):

@@ -9,7 +9,7 @@ Lines that `omit` takes out of the count are not among the records of their kind
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from enum import Enum
 from functools import cached_property
 from typing import TypeVar
@@ -96,6 +96,16 @@ class Control:
     """None holds its height, where it has one."""
     source: str | None
     written: str
+    span: Span
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class ReceiverTrack:
+    """A way that a receiver wrote down, from a file that the log names."""
+
+    name: str | None
+    pieces: tuple[tuple[tuple[float, float], ...], ...]
+    """Latitude and longitude in degrees (WGS 84), along the way."""
     span: Span
 
 
@@ -199,6 +209,8 @@ class PartyLog:
     people: tuple[Person, ...]
     feet: bool
     """Whether it measures in feet."""
+    aside: bool = False
+    """Whether it takes no part, because it does not fit the others."""
     span: Span
 
 
@@ -208,6 +220,25 @@ class Day:
 
     date: dt.date
     weather: str | None
+
+
+class Help(Enum):
+    """What must be known before help can be called, and so that it need not be."""
+
+    CALL = "call"
+    MEET = "meet"
+    ROAD = "road"
+    RADIO = "radio"
+    BACK = "back"
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Emergency:
+    """One such thing in words of the party; of `BACK` a time of day."""
+
+    kind: Help
+    words: str
+    span: Span
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -222,6 +253,8 @@ class Heading:
     instruments: tuple[str, ...] = ()
     heights: str | None = None
     """The height datum in words."""
+    emergency: tuple[Emergency, ...] = ()
+    """In the order of `Help`, each once."""
     group: str | None = None
     epsg: int | None = None
     grid_span: Span | None = None
@@ -242,6 +275,7 @@ class Log:
     units: tuple[RockUnit, ...] = ()
     """Youngest first."""
     controls: tuple[Control, ...] = ()
+    tracks: tuple[ReceiverTrack, ...] = ()
     paces: tuple[PaceCourse, ...] = ()
     stations: tuple[str, ...] = ()
     """Every station in the order in which the log first reaches it (by `at`, `to`, `close` or `side`)."""
@@ -266,6 +300,22 @@ class Log:
             (index for index, letters in enumerate(self.party_letters) if station.startswith(f"{letters}-")),
             None,
         )
+
+    def line_of(self, span: Span) -> str:
+        """A line in words: its number, and of another file than the log's whose it is: `108 of D`, `12 of units.trav`."""
+        if span.file == self.file:
+            return str(span.line)
+        whose = next((one.letters for one in self.parties if one.file == span.file and one.letters), None)
+        return f"{span.line} of {whose or span.file}"
+
+    def order_of(self, span: Span) -> tuple[int, int]:
+        """Where a line stands: by its file, that of the log first and then those that it brings in, and its number."""
+        files = [self.file, *(one.file for one in self.parties)]
+        return (files.index(span.file) if span.file in files else len(files)), span.line
+
+    def of_two_parties(self, name: str, other: str) -> bool:
+        """Whether two stations are each of a party of their own; a place that several share is of none."""
+        return bool(self.party_letters) and len({self.party_of(name), self.party_of(other)} - {None}) > 1
 
     @cached_property
     def party_letters(self) -> tuple[str, ...]:
@@ -368,6 +418,16 @@ class Log:
         courses = [pace.course_m for pace in self.paces if pace.course_m]
         feet = sum(_is_whole(metres_to_feet(course_m)) for course_m in courses)
         return FEET if feet > sum(map(_is_whole, courses)) else METRES
+
+
+def one_place(ties: Iterable[Tie]) -> dict[str, frozenset[str]]:
+    """Names that ties say to be one place exactly, by each of them, itself included."""
+    groups: dict[str, set[str]] = {}
+    for tie in ties:
+        if tie.sd_m is None:
+            both = groups.setdefault(tie.first, {tie.first}) | groups.setdefault(tie.second, {tie.second})
+            groups.update(dict.fromkeys(both, both))
+    return {name: frozenset(group) for name, group in groups.items()}
 
 
 def _is_whole(length: float) -> bool:

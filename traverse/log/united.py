@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Container, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple, TypeAlias
 
-from traverse.log.items import Sight
-from traverse.log.records import Control, Log, RockUnit
+from traverse.log.items import Sight, Tie
+from traverse.log.records import Control, Log, RockUnit, one_place
 
 Figures: TypeAlias = tuple[float | None, ...]
 
@@ -166,6 +166,22 @@ def one_of_each(controls: Sequence[tuple[int, Control]]) -> Iterator[Control]:
     for number, control in controls:
         if said.setdefault((control.name, figures(control)), number) == number:
             yield control
+
+
+def without_places(ties: Iterable[Tie], absent: Container[str]) -> Iterator[Tie]:
+    """Ties that hold without places that are absent: two places tied to one of these are one place still."""
+    kept = [tie for tie in ties if tie.first != tie.second]
+    over: dict[frozenset[str], str] = {}
+    groups = one_place(kept)
+    for tie in kept:
+        here = [name for name in (tie.first, tie.second) if name not in absent]
+        if len(here) == 2:
+            yield tie
+        elif len(here) == 1 and tie.sd_m is None:
+            group = groups[here[0]]
+            first = over.setdefault(group, here[0])
+            if first != here[0]:
+                yield replace(tie, first=first, second=here[0])
 
 
 def clashing(names: Sequence[tuple[int, str, object]]) -> frozenset[tuple[int, str]]:

@@ -24,6 +24,7 @@ HEADING_FORMS: Final[dict[str, StatementForm]] = {
     "instrument": StatementForm("instrument WORDS", "instrument compass 2, clinometer in degrees"),
     "heights": StatementForm("heights WORDS", "heights above sea level, map sheet"),
     "page": StatementForm("page WORDS", "page 12"),
+    "emergency": StatementForm("emergency call|meet|road|radio|back WORDS", "emergency call 112"),
     "group": StatementForm("group LETTERS", "group B"),
     "grid": StatementForm("grid EPSG:n", "grid EPSG:25830"),
     "bearings": StatementForm("bearings true|magnetic|grid", "bearings magnetic"),
@@ -42,6 +43,7 @@ HEADING_FORMS: Final[dict[str, StatementForm]] = {
     "control": StatementForm(
         "control NAME x E y N HEIGHT ±n SOURCE", "control 1 412350 E 4289020 N 786 m ±4 gps"
     ),
+    "controls": StatementForm("controls FILE ±n SOURCE", "controls fixes.gpx ±5 gps"),
     "terrain": StatementForm("terrain FILE", "terrain heights/valley.xyz"),
 }
 """What is said before the walk begins."""

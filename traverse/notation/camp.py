@@ -24,9 +24,9 @@ from traverse.log.items import (
     UnitHere,
     WayUp,
 )
-from traverse.log.records import Control, Log, Omitted, PartyLog, Ruling
+from traverse.log.records import Control, Emergency, Help, Log, Omitted, PartyLog, Ruling, one_place
 from traverse.log.renamed import Renamed
-from traverse.log.united import OneLog, clashing, one_of_each, shared_places, unite_units
+from traverse.log.united import OneLog, clashing, one_of_each, shared_places, unite_units, without_places
 from traverse.notation.draft import Draft, Mistake, Reading, Ruled
 from traverse.notation.guess import lookalike
 from traverse.notation.heading import initials, join_party
@@ -64,6 +64,8 @@ class BroughtBy:
     """Logs that bring one another in, the outermost first."""
     files: dict[str, Span] = field(default_factory=dict)
     """Where each was brought in; one for all logs."""
+    aside: frozenset[str] = frozenset()
+    """Files of those that take no part."""
 
 
 ReadWhole: TypeAlias = "Callable[[Draft, Source, Loader, BroughtBy], Outcome[Reading]]"
@@ -107,7 +109,11 @@ class Camp:
     def bring(self, s: Statement) -> None:
         """`log FILE [as LETTERS]`."""
         draft = self._draft
-        path, letters, span = self._named(s)
+        try:
+            path, letters, span = self._named(s)
+        except Mistake:
+            self._unread.add(None)  # any name may be of it
+            raise
         try:
             source = self._source(path, span)
         except Mistake:
@@ -117,7 +123,7 @@ class Camp:
         inner = Draft(file=path, folder=posixpath.dirname(path))
         if letters is None:
             self._go_on(inner)
-        outcome = self._read(inner, source, self._load, BroughtBy(chain, self._by.files))
+        outcome = self._read(inner, source, self._load, BroughtBy(chain, self._by.files, self._by.aside))
         reading, said = outcome.value, outcome.diagnostics
         draft.sources.update(reading.sources)
         told = [one for one in said if one.code not in _OF_THE_WHOLE]
@@ -146,6 +152,11 @@ class Camp:
             return
         if letters is not None:
             self._free_names(own, full, path, span)
+        if path in self._by.aside:
+            self._absent.update(full(name) for name in own)
+            self.left_out.add(path)
+            draft.parties.append(_party(path, letters, reading.log, span, aside=True))
+            return
         files = frozenset(reading.sources)
         one = Brought(path=path, letters=letters, log=reading.log, files=files)
         self._take_in(one, span)
@@ -173,7 +184,7 @@ class Camp:
             if known[2] is not span:
                 raise Mistake(
                     "letters-taken",
-                    f"{known[0]} is {shortened(known[1])} (line {known[2].line})",
+                    f"{known[0]} is {shortened(known[1])}",
                     draft.span(s[1]),
                     f"`log {shortened(kept)} as {self._spare()}`, or other letters",
                     labels=(Label(known[2], f"{known[0]} is given here"),),
@@ -194,7 +205,7 @@ class Camp:
         if earlier is not span:
             raise Mistake(
                 "log-twice",
-                f"{shown} is brought in already ({self._draft.at_line(earlier)})",
+                f"{shown} is brought in already",
                 span,
                 "leave one of the two lines out",
                 labels=(Label(earlier, "first here"),),
@@ -258,6 +269,7 @@ class Camp:
         draft.items += map(renamed.item, log.items)
         draft.ties += map(renamed.tie, log.ties)
         draft.controls += map(renamed.control, log.controls)
+        draft.tracks += log.tracks
         draft.traces += map(renamed.trace, log.traces)
         draft.omitted += map(renamed.omitted, log.omitted)
         draft.checked += map(renamed.checked, log.checked)
@@ -271,16 +283,8 @@ class Camp:
         draft.control_names.update(full(control.name) for control in log.controls)
         if kept:
             draft.labels.update((item.label, item.span) for item in log.items if isinstance(item, Sample))
-        draft.parties.append(
-            PartyLog(
-                letters=one.letters,
-                file=one.path,
-                title=log.heading.title,
-                people=tuple(map(renamed.person, log.heading.party)),
-                feet=log.lengths is FEET,
-                span=span,
-            )
-        )
+        party = _party(one.path, one.letters, log, span)
+        draft.parties.append(replace(party, people=tuple(map(renamed.person, party.people))))
 
     # --- putting together -----------------------------------------------------------------------------------
 
@@ -335,11 +339,7 @@ class Camp:
         draft.legs = list(map(renamed.leg, draft.legs))
         draft.addresses = list(map(renamed.address, draft.addresses))
         draft.items = list(map(renamed.item, draft.items))
-        draft.ties = [
-            tie
-            for tie in map(renamed.tie, draft.ties)
-            if tie.first != tie.second and not self._absent.intersection((tie.first, tie.second))
-        ]
+        draft.ties = list(without_places(map(renamed.tie, draft.ties), self._absent))
         draft.controls = list(map(renamed.control, draft.controls))
         draft.traces = list(map(renamed.trace, draft.traces))
         draft.omitted = list(map(renamed.omitted, draft.omitted))
@@ -378,11 +378,11 @@ class Camp:
             said = f"unit {known.letters} {known.name}" + (f" ; {known.age}" if known.age else "")
             problem = Mistake(
                 "two-meanings",
-                f"{known.letters} is {known.name} ({draft.at_line(known.span)}) and {unit.name} here",
+                f"{known.letters} is {known.name}, and {unit.name} here",
                 unit.span,
                 f"`{said} ; also {theirs}{unit.letters}` in {draft.file} if it is one unit",
                 f"else `unit LETTERS {unit.name} ; also {theirs}{unit.letters}` there, with letters of its own",
-                labels=(Label(known.span, f"{known.letters} is {known.name} here"),),
+                labels=(Label(known.span, f"{known.name} stands here"),),
             )
             draft.say(replace(problem.diagnostic, below=len(others) - 1))
         draft.units = united.units
@@ -448,7 +448,7 @@ class Camp:
                 draft.say(
                     Mistake(
                         "two-grids",
-                        f"EPSG:{epsg} here, and EPSG:{draft.epsg} ({draft.at_line(draft.grid_span)}): one sheet has one grid",
+                        f"EPSG:{epsg} here, and EPSG:{draft.epsg} before: one sheet has one grid",
                         one.log.heading.grid_span or draft.grid_span,
                         "look whether one of them is a slip; else give the known points in the grid of the sheet",
                         labels=(Label(draft.grid_span, "the other is here"),),
@@ -468,8 +468,27 @@ class Camp:
             draft.heights = draft.heights or heading.heights
             if draft.terrain is None:
                 draft.terrain, draft.terrain_span = heading.terrain, heading.terrain_span
+        draft.emergency |= {one.kind: one for one in self._calls()}
         if self.brought and draft.bearings is None and draft.convention is None:
             draft.first = renamed.conditions(self.brought[0].log.heading.first)
+
+    def _calls(self) -> Iterator[Emergency]:
+        """What the logs say for an emergency and the camp does not; each party's under its letters where they differ."""
+        for kind in Help:
+            said = {
+                one.letters: told
+                for one in self.brought
+                for told in one.log.heading.emergency
+                if told.kind is kind
+            }
+            if not said or kind in self._draft.emergency:
+                continue
+            first = next(iter(said.values()))
+            if len({told.words for told in said.values()}) == 1:
+                yield first
+                continue
+            words = (f"{letters}: {told.words}" if letters else told.words for letters, told in said.items())
+            yield replace(first, words="; ".join(words))
 
     # --- rulings --------------------------------------------------------------------------------------------
 
@@ -488,7 +507,7 @@ class Camp:
                         f"no station {shortened(one.station)}"
                         + (f"; did you mean {shortened(guess)}?" if guess else ""),
                         one.station_span,
-                        "a ruling is of a station of a log that is brought in",
+                        "look which station is meant: one of a log that is brought in",
                     ).diagnostic
                 )
                 continue
@@ -513,16 +532,7 @@ class Camp:
 
     def _one_place(self, station: str) -> frozenset[str]:
         """Names that are exactly tied to one, itself included."""
-        names = {station}
-        exact = [tie for tie in self._draft.ties if tie.sd_m is None]
-        for _ in exact:
-            more = {
-                name for tie in exact if names & {tie.first, tie.second} for name in (tie.first, tie.second)
-            }
-            if more <= names:
-                break
-            names |= more
-        return frozenset(names)
+        return one_place(self._draft.ties).get(station, frozenset((station,)))
 
     def _settle(self, one: Ruled, item: Item, names: frozenset[str]) -> None:
         """Put what was ruled in place of what it settles."""
@@ -605,6 +615,18 @@ class Camp:
         for one in checks:
             if one.span is None or one.span.file not in members or one.code in {"loose-piece", "no-grid"}:
                 yield one
+
+
+def _party(path: str, letters: str | None, log: Log, span: Span, *, aside: bool = False) -> PartyLog:
+    return PartyLog(
+        letters=letters,
+        file=path,
+        title=log.heading.title,
+        people=log.heading.party,
+        feet=log.lengths is FEET,
+        aside=aside,
+        span=span,
+    )
 
 
 def _full(letters: str | None) -> Callable[[str], str]:

@@ -30,10 +30,13 @@ from traverse.log.records import (
     Checked,
     Control,
     Day,
+    Emergency,
+    Help,
     Log,
     Omitted,
     PartyLog,
     Person,
+    ReceiverTrack,
     RockUnit,
     Ruling,
     SectionLine,
@@ -42,6 +45,7 @@ from traverse.log.records import (
 )
 from traverse.notation.guess import nearest
 from traverse.notation.text import shortened
+from traverse.points.records import PointFile
 from traverse.source import Source, Span
 
 if TYPE_CHECKING:
@@ -196,6 +200,7 @@ class Draft:
     party: list[Person] = field(default_factory=list)
     weather: list[str] = field(default_factory=list)
     instruments: list[str] = field(default_factory=list)
+    emergency: dict[Help, Emergency] = field(default_factory=dict)
     people: list[tuple[str, Span]] = field(default_factory=list)
     """Initials where they are used."""
     units: list[RockUnit] = field(default_factory=list)
@@ -212,6 +217,11 @@ class Draft:
     control_names: set[str] = field(default_factory=set)
     """Known before the first line is read, as the letters are."""
     controls: list[Control] = field(default_factory=list)
+    point_files: dict[tuple[str, int], PointFile | Mistake] = field(default_factory=dict)
+    """What the file of a `controls` line holds, or why it can't be read, by the line's file and number."""
+    of_files: dict[Span, str] = field(default_factory=dict)
+    """The `controls` lines whose points are among the controls, with the names of their files."""
+    tracks: list[ReceiverTrack] = field(default_factory=list)
     paces: list[PaceCourse] = field(default_factory=list)
     stations: dict[str, Span] = field(default_factory=dict)
     """Where each was first reached."""

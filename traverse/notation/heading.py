@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, TypeVar
 
 from traverse.diagnostic import Label, warning
 from traverse.log.readings import Convention, Declination, North, PaceCourse, PaceKind, Unit
-from traverse.log.records import Day, Person, RockUnit
+from traverse.log.records import Day, Emergency, Help, Person, RockUnit
 from traverse.log.zones import utm_zone, zone_codes
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.guess import nearest, wild_count
-from traverse.notation.terms import angle, date, length_m, number
+from traverse.notation.terms import angle, clock, date, length_m, number
 from traverse.notation.text import shortened
 
 if TYPE_CHECKING:
@@ -107,6 +107,45 @@ def page(draft: Draft, s: Statement) -> None:
     """`page WORDS`: of the notebook, from here on."""
     draft.page = draft.words(s[1])
     draft.in_force = None
+
+
+def emergency(draft: Draft, s: Statement) -> None:
+    """`emergency call|meet|road|radio WORDS`, `emergency back HH:MM`."""
+    token = s[1]
+    written = draft.words(token)
+    assert written is not None
+    first, _, words = (part.strip(" \t") for part in written.partition(" "))
+    span = draft.span(token)
+    kind = _HELP.get(first.lower())
+    if kind is None:
+        # The commonest slip is the number alone.
+        meant = f"`emergency call {shortened(written)}`" if first[:1].isdigit() else _HELP_FORMS
+        raise Mistake(
+            "emergency",
+            f"{shortened(first)}: what is it",
+            span._replace(end=span.column + len(first)),
+            meant,
+            *(() if meant is _HELP_FORMS else (_HELP_FORMS,)),
+        )
+    once(draft, "EMERGENCY", draft.whole(s), kind.value)
+    if not words:
+        raise Mistake(
+            "words-missing", f"`emergency {kind.value}` needs {_HELP_ASKS[kind]}", span, _HELP_FORMS
+        )
+    if kind is Help.BACK:
+        words = f"{clock(words, span._replace(column=span.end - len(words))):%H:%M}"
+    draft.emergency[kind] = Emergency(kind=kind, words=words, span=draft.whole(s))
+
+
+_HELP = {one.value: one for one in Help}
+_HELP_ASKS = {
+    Help.CALL: "a number",
+    Help.MEET: "a place",
+    Help.ROAD: "words",
+    Help.RADIO: "words",
+    Help.BACK: "a time",
+}
+_HELP_FORMS = "`call NUMBER`, `meet PLACE`, `road WORDS`, `radio WORDS` or `back HH:MM`"
 
 
 def day(draft: Draft, s: Statement) -> None:

@@ -13,7 +13,7 @@ from lark import Token
 from traverse.diagnostic import Diagnostic, Outcome, error, in_order, warning
 from traverse.log.checks import check_log
 from traverse.log.described import DESCRIBED
-from traverse.log.records import Heading, Log
+from traverse.log.records import Heading, Help, Log
 from traverse.notation import answers, control, geology, heading, walk
 from traverse.notation.camp import RULED, BroughtBy, Camp, ruling
 from traverse.notation.draft import Draft, Mistake, Reading, Ruled, Unsaid
@@ -25,13 +25,14 @@ from traverse.record import uncollected
 from traverse.source import Source, Span
 
 
-def read_log(source: Source, *, load: Loader) -> Outcome[Reading]:
+def read_log(source: Source, *, load: Loader, aside: frozenset[str] = frozenset()) -> Outcome[Reading]:
     """A log from its text and the files that it uses, with every error and warning of all of them.
 
+    Of logs that it brings in, those whose files are in `aside` are read and take no part.
     Never raises for anything a person can type. The log holds whatever could be read.
     """
     with uncollected():
-        return _read_log(Draft(file=source.name), source, load, BroughtBy())
+        return _read_log(Draft(file=source.name), source, load, BroughtBy(aside=aside))
 
 
 def _read_log(draft: Draft, source: Source, load: Loader, by: BroughtBy) -> Outcome[Reading]:
@@ -49,6 +50,7 @@ def _read_log(draft: Draft, source: Source, load: Loader, by: BroughtBy) -> Outc
     geology.judge_units(draft)
     geology.judge_order(draft)
     _judge_names(draft, camp)
+    control.keep_stations(draft)
     log = _log(draft)
     checks = check_log(log, unread=frozenset(draft.failed))
     found = _one_order([*draft.with_consequences(), *camp.own(checks)])
@@ -405,6 +407,7 @@ def _log(draft: Draft) -> Log:
             weather=tuple(draft.weather),
             instruments=tuple(draft.instruments),
             heights=draft.heights,
+            emergency=tuple(draft.emergency[kind] for kind in Help if kind in draft.emergency),
             group=draft.group,
             epsg=draft.epsg,
             grid_span=draft.grid_span,
@@ -416,6 +419,7 @@ def _log(draft: Draft) -> Log:
         ),
         units=tuple(draft.units),
         controls=tuple(draft.controls),
+        tracks=tuple(draft.tracks),
         paces=tuple(draft.paces),
         stations=tuple(name for name in draft.stations if name not in nowhere and name not in draft.earlier),
         legs=tuple(draft.legs),
@@ -447,10 +451,10 @@ _MAY_HAVE_WORDS = {"COVERED", *(word.upper() for word, one in DESCRIBED.items() 
 STATEMENTS: dict[str, _Handler] = {
     "TRAVERSE": heading.title, "DATE": heading.day, "PARTY": heading.party, "AREA": heading.area,
     "WEATHER": heading.weather, "INSTRUMENT": heading.instrument, "HEIGHTS": heading.heights,
-    "PAGE": heading.page, "GROUP": heading.group, "GRID": heading.grid, "BEARINGS": heading.bearings,
+    "PAGE": heading.page, "EMERGENCY": heading.emergency, "GROUP": heading.group, "GRID": heading.grid, "BEARINGS": heading.bearings,
     "DECLINATION": heading.declination, "ATTITUDES": heading.attitudes, "PACE": heading.pace,
     "PRECISION": heading.precision, "DISTANCES": heading.distances, "DECIMALS": heading.decimals,
-    "CONTROL": control.control, "TERRAIN": _terrain,
+    "CONTROL": control.control, "CONTROLS": control.controls, "TERRAIN": _terrain,
     "AT": walk.at, "FROM": walk.leg, "TO": walk.leg, "CLOSE": walk.leg, "SIDE": walk.leg,
     "ALONG": walk.along, "COVERED": walk.along, "TIE": walk.tie, "TIME": walk.time,
     "READER": walk.hand_over, "PACER": walk.hand_over, "COMPASS": walk.hand_over,

@@ -28,6 +28,7 @@ TRIED: dict[str, str] = {
     **dict.fromkeys(("formation", "fm", "map-unit"), "`unit`"),
     **dict.fromkeys(("remark", "comment", "notes"), "`note`"),
     **dict.fromkeys(("danger", "caution", "warning"), "`hazard`"),
+    **dict.fromkeys(("rescue", "sos", "phone", "call", "meet", "radio", "turn-back"), "`emergency`"),
 }
 """First words that people try, lower case, and what to type instead. Nothing is taken in their stead."""
 

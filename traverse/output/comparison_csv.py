@@ -35,8 +35,10 @@ def marks_csv(compared: Sequence[Compared], scheme: Scheme) -> bytes:
         marks = {part.part: part for part in found.marks} if found else {}
         scored, of = total(found.marks) if found else (None, None)
         mended = total(found.marks_mended)[0] if found else None
-        causes = "; ".join(
-            f"line {cause.span.line}: {cause.cause}" for cause in (found.causes if found else ())
+        causes = (
+            ""
+            if found is None
+            else "; ".join(f"line {found.line_of(cause.span)}: {cause.cause}" for cause in found.causes)
         )
         row = (
             one.name,

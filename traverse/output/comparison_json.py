@@ -40,20 +40,13 @@ def _object(one: Compared, scheme: Scheme) -> Json:
         "log": one.name,
         "problem": one.problem,
         "scheme": {"name": scheme.name, "by": scheme.by},
-        "causes": [
-            {
-                **_at(cause.span, one.name),
-                "cause": cause.cause,
-                "text": cause.text,
-                "reading": cause.reading,
-                "not_excluded": list(cause.not_excluded),
-            }
-            for cause in (found.causes if found else ())
-        ],
+        "causes": _causes(found) if found else [],
         "legs": [
-            {**_at(leg.span, one.name), "from": leg.start, "to": leg.end, "off": length(leg.off_m)}
-            for leg in (found.apart if found else ())
-        ],
+            {**_at(leg.span, found), "from": leg.start, "to": leg.end, "off": length(leg.off_m)}
+            for leg in found.apart
+        ]
+        if found
+        else [],
         "fit": None
         if standing is None or standing.fit is None
         else {
@@ -66,24 +59,8 @@ def _object(one: Compared, scheme: Scheme) -> Json:
         "pairs": _pairs(found) if found else [],
         "alone": list(standing.alone) if standing else [],
         "missed": list(standing.missed) if standing else [],
-        "attitudes": [
-            {
-                "station": pair.station,
-                "line": None if pair.log is None else pair.log.span.line,
-                "kind": pair.key.kind.value,
-                "pole_angle": angle(pair.pole_deg),
-            }
-            for pair in (standing.attitudes if standing else ())
-        ],
-        "contacts": [
-            {
-                "line": None if pair.log is None else pair.log.booked.span.line,
-                "younger": pair.key.younger,
-                "older": pair.key.older,
-                "moved": length(pair.moved_m),
-            }
-            for pair in (standing.contacts if standing else ())
-        ],
+        "attitudes": _attitudes(found) if found else [],
+        "contacts": _contacts(found) if found else [],
         "marks": _marks(found) if found else [],
         "notes": list(found.notes) if found else [],
         "messages": [
@@ -98,8 +75,51 @@ def _object(one: Compared, scheme: Scheme) -> Json:
     }
 
 
-def _at(span: Span, name: str) -> Json:
-    return {"line": span.line, **({"file": span.file} if span.file != name else {})}
+def _at(span: Span, found: Comparison) -> Json:
+    called = found.files.get(span.file)
+    return {"line": span.line, **({"file": called} if called is not None else {})}
+
+
+def _line(span: Span | None, found: Comparison) -> Json:
+    """The same of what may have no line."""
+    return {"line": None} if span is None else _at(span, found)
+
+
+def _causes(found: Comparison) -> list[Json]:
+    return [
+        {
+            **_at(cause.span, found),
+            "cause": cause.cause,
+            "text": cause.text,
+            "reading": cause.reading,
+            "not_excluded": list(cause.not_excluded),
+        }
+        for cause in found.causes
+    ]
+
+
+def _attitudes(found: Comparison) -> list[Json]:
+    return [
+        {
+            "station": pair.station,
+            **_line(None if pair.log is None else pair.log.span, found),
+            "kind": pair.key.kind.value,
+            "pole_angle": angle(pair.pole_deg),
+        }
+        for pair in found.standing.attitudes
+    ]
+
+
+def _contacts(found: Comparison) -> list[Json]:
+    return [
+        {
+            **_line(None if pair.log is None else pair.log.booked.span, found),
+            "younger": pair.key.younger,
+            "older": pair.key.older,
+            "moved": length(pair.moved_m),
+        }
+        for pair in found.standing.contacts
+    ]
 
 
 def _pairs(found: Comparison) -> list[Json]:
@@ -112,7 +132,7 @@ def _pairs(found: Comparison) -> list[Json]:
             "station": pair.station,
             "key": pair.key,
             "by": pair.by.value,
-            "line": pair.span.line,
+            **_at(pair.span, found),
             "moved": length(pair.moved_m),
             "shape": length(pair.shape_m),
             "pole_angle": angle(widest.get(pair.station)),
@@ -129,17 +149,17 @@ def _marks(found: Comparison) -> list[Json]:
             "of": part.of,
             "scored": significant(part.scored),
             "scored_mended": significant(mended.get(part.part, part).scored),
-            "items": _items(part),
+            "items": _items(part, found),
         }
         for part in found.marks
     ]
 
 
-def _items(part: PartMarks) -> list[Json]:
+def _items(part: PartMarks, found: Comparison) -> list[Json]:
     return [
         {
             "what": item.what,
-            "line": item.span.line if item.span else None,
+            **_line(item.span, found),
             "grade": item.grade.value,
             "credit": significant(item.credit),
             "weight": item.weight,

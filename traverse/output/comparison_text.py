@@ -42,10 +42,10 @@ def _row(one: Compared) -> tuple[str, ...]:
         return (shown_name(one.name), "", "", "", "", one.problem or "")
     (scored, of), (mended, _) = total(found.marks), total(found.marks_mended)
     paired = len(found.standing.pairs)
-    first = f"line {found.causes[0].span.line}: {found.causes[0].cause}" if found.causes else ""
+    first = f"line {found.line_of(found.causes[0].span)}: {found.causes[0].cause}" if found.causes else ""
     if not first and found.apart:
         leg = found.apart[0]
-        first = f"line {leg.span.line}: leg {leg.start}–{leg.end} is not the key's"
+        first = f"line {found.line_of(leg.span)}: leg {leg.start}–{leg.end} is not the key's"
     return (
         shown_name(one.name),
         f"{scored:.0f}",
@@ -66,9 +66,9 @@ def _details(one: Compared, scheme: Scheme) -> Iterator[Part]:
         )
         return
     said = list(found.notes)
-    said += [f"line {cause.span.line}: {cause.text}" for cause in found.causes]
+    said += [f"line {found.line_of(cause.span)}: {cause.text}" for cause in found.causes]
     said += [
-        f"line {leg.span.line}: leg {leg.start}–{leg.end} is {found.lengths.said(leg.off_m)} off the key's, and no one slip explains it"
+        f"line {found.line_of(leg.span)}: leg {leg.start}–{leg.end} is {found.lengths.said(leg.off_m)} off the key's, and no one slip explains it"
         for leg in found.apart
     ]
     for called, names in (

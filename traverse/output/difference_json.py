@@ -24,6 +24,7 @@ def difference_json(found: Difference) -> bytes:
         "same": found.none,
         "same_text": found.same_text,
         "notes": list(found.notes),
+        "renamed": [{"what": one.what, "was": one.was, "now": one.now} for one in found.renamings],
         "causes": [
             {"edits": [_edit(edit) for edit in one.edits], **_effect(one.effect, found)}
             for one in found.causes

@@ -6,11 +6,13 @@ from collections.abc import Iterator
 
 from traverse.difference.records import Caused, Difference
 from traverse.output.report import Part, Sentences
+from traverse.sheet.paper.words import plain
 from traverse.sheet.said.difference_words import (
     edit_words,
     effect_words,
     heading_words,
     line_words,
+    renaming_words,
     sentence,
     summary,
 )
@@ -18,11 +20,14 @@ from traverse.wording import capital
 
 
 def difference_parts(found: Difference) -> tuple[Part, ...]:
-    """The parts that have something to say."""
-    return tuple(_parts(found))
+    """The parts that have something to say, without what could move a cursor: a pager lets it pass."""
+    return tuple(
+        Sentences(heading=plain(one.heading or ""), paragraphs=tuple(map(plain, one.paragraphs)))
+        for one in _parts(found)
+    )
 
 
-def _parts(found: Difference) -> Iterator[Part]:
+def _parts(found: Difference) -> Iterator[Sentences]:
     head = [*summary(found)]
     said = [sentence(["in all, " + head[0], *head[1:]])] if head else []
     if found.same_text:
@@ -30,6 +35,7 @@ def _parts(found: Difference) -> Iterator[Part]:
     elif found.layout and found.none:
         said.append("Only layout and comments differ.")
     said += [f"{one}." for one in found.notes]
+    said += [f"{capital(renaming_words(one))}." for one in found.renamings]
     yield Sentences(heading=heading_words(found), paragraphs=tuple(said))
     for one in found.causes:
         yield Sentences(

@@ -9,7 +9,7 @@ from typing import Any
 from traverse.angle import wrap_360
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
-from traverse.location.records import Survey, Vector
+from traverse.location.records import Survey, Vector, WalkAside
 from traverse.log.described import described
 from traverse.log.items import Elevation, WayUp
 from traverse.log.records import Log
@@ -57,7 +57,8 @@ def as_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic]) 
         "column": _column(geology, where) if geology else [],
         "structure": _structure(geology, where),
         "sections": _sections(geology, where) if geology else [],
-        **({"logs": _logs(log)} if log.parties else {}),
+        **({"logs": _logs(log, survey)} if log.parties else {}),
+        **({"shared": _shared(geology, where)} if log.parties and geology else {}),
         **({"rulings": _rulings(log, where)} if log.rulings else {}),
         "messages": [_message(one, where) for one in diagnostics],
     }
@@ -101,6 +102,11 @@ def _heading(log: Log, survey: Survey | None) -> Json:
         "adjustment": survey.done.value if survey else None,
         "heights": survey.heights.value if survey else None,
         "height_datum": heading.heights,
+        **(
+            {"emergency": {one.kind.value: one.words for one in heading.emergency}}
+            if heading.emergency
+            else {}
+        ),
         "units": [
             {
                 "letters": unit.letters,
@@ -115,8 +121,9 @@ def _heading(log: Log, survey: Survey | None) -> Json:
     }
 
 
-def _logs(log: Log) -> list[Json]:
-    """Whole logs that were brought in."""
+def _logs(log: Log, survey: Survey | None) -> list[Json]:
+    """Whole logs that were brought in; of one that was left out, its walk."""
+    aside = {walk.party: walk for walk in survey.aside} if survey else {}
     return [
         {
             "log": one.file,
@@ -124,8 +131,54 @@ def _logs(log: Log) -> list[Json]:
             "title": one.title,
             "party": [{"initials": person.initials, "name": person.name} for person in one.people],
             "stations": [name for name, at in log.first_at.items() if at.span.file == one.file],
+            **({"left_out": _left_out(aside.get(index))} if one.aside else {}),
         }
-        for one in log.parties
+        for index, one in enumerate(log.parties)
+    ]
+
+
+def _left_out(walk: WalkAside | None) -> Json:
+    """A walk as it was walked from the place that it hangs on."""
+    if walk is None:
+        return {"hangs_on": None, "stations": []}
+    return {
+        "hangs_on": walk.hangs_on,
+        "stations": [
+            {"name": name, "east": length(east), "north": length(north)}
+            for name, (east, north) in walk.places.items()
+        ],
+    }
+
+
+def _shared(geology: Geology, where: _WrittenAt) -> list[Json]:
+    """Outcrops that several parties measured, and places that they put in different units."""
+    return [
+        *(
+            {
+                "stations": list(dict.fromkeys(two.station for two in one.read)),
+                "kind": one.kind.value,
+                "agree": not any(one.out),
+                "mean": None if one.mean is None else {**_lie(one.mean), "n": one.mean.n},
+                "readings": [
+                    {**where(two.span), "written": two.written, "off": angle(off), "out": out}
+                    for two, off, out in zip(one.read, one.off_deg, one.out, strict=True)
+                ],
+            }
+            for one in geology.shared
+        ),
+        *(
+            {
+                "stations": list(one.stations),
+                "kind": "unit",
+                "agree": False,
+                "mean": None,
+                "readings": [
+                    {**where(two.span), "written": two.letters, "off": None, "out": True}
+                    for two in one.booked
+                ],
+            }
+            for one in geology.shared_places
+        ),
     ]
 
 

@@ -12,6 +12,7 @@ from traverse.log.records import Log
 from traverse.output.report import ReportTable
 from traverse.record import record
 from traverse.sheet.paper.words import EN_DASH, counted, number
+from traverse.source import Span
 from traverse.trade import PLAN_REFUSE, PLAN_WARN
 
 _COLUMNS = ("log", "who", "closes", "err.", "warn.", "look first at")
@@ -101,12 +102,16 @@ def _whose(suspect: Suspect) -> str:
     return f"{suspect.start}{EN_DASH}{suspect.end}"
 
 
+def _line(one: CheckedLog, span: Span) -> str:
+    return str(span.line) if one.log is None else one.log.line_of(span)
+
+
 def look_first(one: CheckedLog) -> str:
     """The first error, else the likeliest reading to be wrong, else the first warning."""
     kinds = {kind: [said for said in one.diagnostics if said.kind == kind] for kind in ("error", "warning")}
     if not kinds["error"] and one.survey is not None and one.survey.suspects:
         suspect = one.survey.suspects[0]
-        return f"line {suspect.span.line}: {_whose(suspect)}, {suspect.written}: was it {suspect.reading}?"
+        return f"line {_line(one, suspect.span)}: {_whose(suspect)}, {suspect.written}: was it {suspect.reading}?"
     for said in (*kinds["error"], *kinds["warning"]):
-        return f"line {said.span.line}: {said.message}" if said.span is not None else said.message
+        return f"line {_line(one, said.span)}: {said.message}" if said.span is not None else said.message
     return ""

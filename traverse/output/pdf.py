@@ -287,7 +287,10 @@ class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
                 {
                     "Size": len(content),
                     # MD5, as the standard has it (ISO 32000-1, 7.11.4, table 46).
-                    "CheckSum": pdfdoc.PDFString(hashlib.md5(content, usedforsecurity=False).digest()),
+                    # As bytes: taken for text they are refused, or changed where they happen to be some.
+                    "CheckSum": pdfdoc.PDFString(
+                        hashlib.md5(content, usedforsecurity=False).digest(), enc="raw"
+                    ),
                     "ModDate": pdfdoc.PDFString(f"D:{DATE[:10].replace('-', '')}000000+00'00'"),
                 }
             )
@@ -348,11 +351,11 @@ class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
 
     def lay_on_earth(self, page: Page) -> None:
         """Say of the page that was last shown where its maps lie (ISO 32000-2, 12.9 and 12.10)."""
-        if not page.maps:
-            return
-        shown = self._doc.Pages.pages[-1]
-        shown.__NoDefault__ = [*shown.__NoDefault__, "VP"]
-        shown.VP = pdfdoc.PDFArray([_viewport(one) for one in page.maps])
+        known = [_viewport(one) for one in page.maps if one.epsg is not None]
+        if known:
+            shown = self._doc.Pages.pages[-1]
+            shown.__NoDefault__ = [*shown.__NoDefault__, "VP"]
+            shown.VP = pdfdoc.PDFArray(known)
 
     def save(self) -> None:
         if self._groups:

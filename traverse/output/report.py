@@ -27,8 +27,9 @@ from traverse.log.records import Log, Rule
 from traverse.record import record
 from traverse.sheet.paper.words import EN_DASH, NOTHING, counted, dates, number, quoted
 from traverse.sheet.said.cautions import hazard_sentences, hazards_closing
+from traverse.sheet.said.emergency import emergency_sentences
 from traverse.sheet.said.in_force import attitudes_held, bearings_held, with_changes
-from traverse.sheet.said.parties import parties_told
+from traverse.sheet.said.parties import outcrops_told, parties_told
 from traverse.sheet.said.sentences import (
     AGREES_WITH_ITSELF,
     RULES,
@@ -84,16 +85,18 @@ def report(trav: Traverse, diagnostics: Iterable[Diagnostic]) -> tuple[Part, ...
     said, lengths = tuple(diagnostics), trav.log.lengths
     parts = (
         _head(trav),
-        _look_here_first(trav.survey, lengths),
+        _look_here_first(trav.log, trav.survey),
         _parties(trav, lengths),
+        _outcrops(trav),
         _ground(trav.log, trav.survey),
-        _closures(trav.survey, lengths),
-        _legs(trav.survey, lengths),
+        _closures(trav.log, trav.survey),
+        _legs(trav.log, trav.survey),
         _stations(trav.survey, lengths),
-        _structure(trav.geology, lengths),
+        _structure(trav.geology, trav.log),
         _counted(said),
         _tomorrow(trav, said),
         _hazards(trav),
+        _emergency(trav),
     )
     return tuple(part for part in parts if part is not None)
 
@@ -119,17 +122,17 @@ def _head(trav: Traverse) -> Part:
     return Sentences(heading=heading.title or trav.log.file, paragraphs=tuple(row for row in rows if row))
 
 
-def _look_here_first(survey: Survey, lengths: Lengths) -> Part | None:
+def _look_here_first(log: Log, survey: Survey) -> Part | None:
     """What the page may have said, where a loop or tie closes badly."""
     if not survey.suspects:
         return None
     rows = tuple(
         (
-            str(one.span.line),
+            log.line_of(one.span),
             one.what if one.start is None else f"{one.start}{EN_DASH}{one.end}",
             one.written,
             one.reading,
-            lengths.printed(one.misclosure_after_m),
+            log.lengths.printed(one.misclosure_after_m),
             one.slip,
         )
         for one in survey.suspects[:_SUSPECTS]
@@ -155,25 +158,51 @@ def _look_here_first(survey: Survey, lengths: Lengths) -> Part | None:
 
 def _parties(trav: Traverse, lengths: Lengths) -> Part | None:
     """Who walked what, of a camp."""
-    told = parties_told(trav.log, trav.survey)
+    told = parties_told(trav.log, trav.survey, trav.geology.shared)
     if not told:
         return None
-    differs = any(one.lies for one in told)
+    rows = [
+        (
+            one.letters,
+            one.log,
+            one.who,
+            str(one.legs),
+            lengths.printed(one.walked_m),
+            one.closes,
+            one.outcrops,
+            one.lies,
+        )
+        for one in told
+    ]
+    columns = (
+        "party",
+        "log",
+        "who",
+        "legs",
+        "walked",
+        "own loop",
+        "outcrops agree",
+        "turn and scale where shared",
+    )
+    kept = [index for index in range(len(columns)) if index < 5 or any(row[index] for row in rows)]
     return ReportTable(
         heading="Parties",
-        columns=("party", "log", "who", "legs", "walked", *(("on what it shares",) if differs else ())),
-        rows=tuple(
-            (
-                one.letters,
-                one.log,
-                one.who,
-                str(one.legs),
-                lengths.printed(one.walked_m),
-                *((one.lies,) if differs else ()),
-            )
-            for one in told
-        ),
-        left=frozenset({0, 1, 2, 5}),
+        columns=tuple(columns[index] for index in kept),
+        rows=tuple(tuple(row[index] for index in kept) for row in rows),
+        left=frozenset(at for at, index in enumerate(kept) if index in {0, 1, 2, 7}),
+    )
+
+
+def _outcrops(trav: Traverse) -> Part | None:
+    """Outcrops that several parties read."""
+    told = outcrops_told(trav.log, trav.geology.shared)
+    if not told:
+        return None
+    return ReportTable(
+        heading="Outcrops of several parties",
+        columns=("place", "what", "dip → its direction, true", "mean"),
+        rows=tuple((one.place, one.what, one.read, one.mean) for one in told),
+        left=frozenset({0, 1, 2, 3}),
     )
 
 
@@ -219,10 +248,10 @@ def _east(degrees: float, *, places: int = 1) -> str:
     return f"{number(abs(degrees), places=places)}° {'W' if degrees < 0.0 else 'E'}"
 
 
-def _closures(survey: Survey, lengths: Lengths) -> Part:
+def _closures(log: Log, survey: Survey) -> Part:
     if not survey.closures:
-        return Sentences(heading="Closure", paragraphs=(no_closure(survey, lengths),))
-    rows = [row for closure in survey.closures for row in _closure(closure, survey, lengths)]
+        return Sentences(heading="Closure", paragraphs=(no_closure(survey, log.lengths),))
+    rows = [row for closure in survey.closures for row in _closure(closure, log, survey)]
     if survey.done is not Rule.NONE:
         rows.append(f"Adjusted by {_article(survey.done)}.")
     if survey.anyway:
@@ -255,7 +284,8 @@ def _network(survey: Survey) -> str:
     )
 
 
-def _closure(closure: Closure, survey: Survey, lengths: Lengths) -> Iterator[str]:
+def _closure(closure: Closure, log: Log, survey: Survey) -> Iterator[str]:
+    lengths = log.lengths
     stations = [*closure.stations, *(closure.stations[:1] if closure.kind is LoopKind.LOOP else ())]
     if len(stations) > _STATIONS:
         stations[_STATIONS // 2 : -_STATIONS // 2] = ["…"]
@@ -263,7 +293,7 @@ def _closure(closure: Closure, survey: Survey, lengths: Lengths) -> Iterator[str
     height = f", in height {_of_100_up(closure.q_up)}" if closure.q_up is not None else ""
     judged = verdict(closure) or "passes"
     yield (
-        f"{closure_name(closure)}, {lengths.printed(closure.length_m)}, line {closure.span.line}: "
+        f"{closure_name(closure)}, {lengths.printed(closure.length_m)}, line {log.line_of(closure.span)}: "
         f"{misclosure(closure, survey, lengths)}. {route}."
         f" {capital(closes_worse(closure.q))}{height} (a warning below 5 of 100, not adjusted below 1): {judged}."
     )
@@ -297,7 +327,7 @@ def _made_of(closure: Closure, lengths: Lengths) -> str:
     return f"The {expected} expected come from: {told}."
 
 
-def _legs(survey: Survey, lengths: Lengths) -> Part | None:
+def _legs(log: Log, survey: Survey) -> Part | None:
     """Readings of the loops that close badly, and what least squares makes of each."""
     placed = {leg.booked.index: leg for leg in survey.legs}
     chosen: dict[int, PlacedLeg] = {}
@@ -306,7 +336,7 @@ def _legs(survey: Survey, lengths: Lengths) -> Part | None:
             chosen.update({leg.index: placed[leg.index] for leg in closure.legs})
     if not chosen:
         return None
-    rows = tuple(_leg(chosen[index], lengths) for index in sorted(chosen)[:_LEGS])
+    rows = tuple(_leg(chosen[index], log) for index in sorted(chosen)[:_LEGS])
     below = []
     if any(leg.check is not None for leg in chosen.values()):
         below.append(
@@ -327,19 +357,19 @@ def _legs(survey: Survey, lengths: Lengths) -> Part | None:
     )
 
 
-def _leg(leg: PlacedLeg, lengths: Lengths) -> tuple[str, ...]:
+def _leg(leg: PlacedLeg, log: Log) -> tuple[str, ...]:
     booked = leg.booked
     moved = (
         (leg.adjusted.east_m - leg.raw.east_m) ** 2 + (leg.adjusted.north_m - leg.raw.north_m) ** 2
     ) ** 0.5
     readings = (leg.check.bearing, leg.check.distance) if leg.check is not None else ()
     return (
-        str(booked.span.line),
+        log.line_of(booked.span),
         f"{booked.start}{EN_DASH}{booked.end}",
         booked.bearing.written,
         booked.back_bearing.written if booked.back_bearing is not None else "",
         "" if leg.fore_back_deg is None else f"{number(leg.fore_back_deg, places=1)}°",
-        lengths.printed(moved, places=1) if readings else NOTHING,
+        log.lengths.printed(moved, places=1) if readings else NOTHING,
         " / ".join(number(one.redundancy, places=2) for one in readings) or NOTHING,
         " / ".join(number(one.standardised, places=1) for one in readings) or NOTHING,
     )
@@ -380,17 +410,18 @@ def _stations(survey: Survey, lengths: Lengths) -> Part | None:
     )
 
 
-def _structure(geology: Geology, lengths: Lengths) -> Part | None:
+def _structure(geology: Geology, log: Log) -> Part | None:
+    lengths = log.lengths
     rows = [one.whole for one in geology.findings]
     for one in geology.thicknesses:
-        first, second = (span.line for span in one.between)
+        first, second = map(log.line_of, one.between)
         rows.append(
             f"{one.unit} {'at least ' if one.at_least else ''}{lengths.printed(one.true_m)} ± {lengths.printed(max(1.0, one.sd_m))} thick,"
             f" contacts of lines {first} and {second}"
         )
     rows += [
         f"{one.unit}: true width {lengths.short_plus_minus(one.width_m, one.width_sd_m)},"
-        f" walls of lines {' and '.join(str(wall.booked.span.line) for wall in one.walls)}"
+        f" walls of lines {' and '.join(log.line_of(wall.booked.span) for wall in one.walls)}"
         for one in geology.bodies
         if one.width_m is not None and one.width_sd_m is not None
     ]
@@ -402,7 +433,7 @@ def _tomorrow(trav: Traverse, said: Sequence[Diagnostic]) -> Part:
     """The list of the sheet, in the order in which one comes by the places."""
     tasks = in_walking_order(to_check(trav, gather(trav), said), trav.log)
     rows = tuple(
-        (str(task.span.line) if task.span is not None else "", f"{task.place}: {task.reason}")
+        (trav.log.line_of(task.span) if task.span is not None else "", f"{task.place}: {task.reason}")
         for task in tasks
     )
     if not rows:
@@ -419,6 +450,12 @@ def _hazards(trav: Traverse) -> Part:
     """Last, so that nobody goes out again without having read them."""
     closing = hazards_closing(trav.log)
     return Sentences(heading="Hazards noticed", paragraphs=(*hazard_sentences(trav.log), closing))
+
+
+def _emergency(trav: Traverse) -> Part | None:
+    """Whom to call and when to turn back, of what the log says."""
+    told = emergency_sentences(trav.log.heading.emergency)
+    return Sentences(heading="In an emergency", paragraphs=told) if told else None
 
 
 def _counted(said: Sequence[Diagnostic]) -> Part | None:

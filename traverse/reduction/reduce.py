@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Container, Mapping
 
 import numpy as np
@@ -140,7 +139,7 @@ def _remarks(
 
 def _disagreement(leg: Leg, difference: float) -> Diagnostic:
     assert leg.back_bearing is not None
-    limit = 3.0 * math.sqrt(2.0) * leg.conditions.precision.bearing_deg
+    limit = float(backsight.limit_deg(np.array(leg.conditions.precision.bearing_deg)))
     fact = f"leg {leg.start} to {leg.end}: fore {leg.bearing.written}, back {leg.back_bearing.written}"
     if abs(difference) > REVERSED_DEG:
         return warning(

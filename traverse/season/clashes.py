@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from itertools import combinations
 from typing import NamedTuple, TypeAlias
 
-from traverse.season.tables import Row, Rows
+from traverse.season.season_tables import Row, Rows
 from traverse.wording import listed
 
 _MOST_NAMED = 5

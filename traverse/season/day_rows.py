@@ -16,7 +16,7 @@ from traverse.log.items import LegKind, Photo, Sample, Words, WordsKind
 from traverse.log.records import Log
 from traverse.output.figures import angle, degree, length, significant
 from traverse.output.many_logs import CheckedLog, how_it_closes, look_first
-from traverse.season.tables import Row, Rows
+from traverse.season.season_tables import Row, Rows
 from traverse.sheet.paper.words import plain, whole_title
 from traverse.sheet.said.sentences import closure_name, grid_words, misclosure, not_adjusted
 from traverse.sheet.said.stops import numbered_hazards
@@ -144,7 +144,7 @@ def unread_rows(path: str, problem: str, diagnostics: Sequence[Diagnostic] = ())
         "line": None,
         "file": None,
         "severity": "error",
-        "words": problem,
+        "words": plain(problem),
         "remedy": None,
     }
     told = messages(

@@ -2,24 +2,27 @@
 
 from __future__ import annotations
 
+import json
 import os
+import sqlite3
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor
-from functools import partial
 from itertools import chain
 from pathlib import Path
+from typing import TYPE_CHECKING
 from urllib.parse import quote
 
 from traverse.command.files import WrongUseError, make_all, make_folder, write_whole
 from traverse.record import record
-from traverse.season.geopackage import MISSING, write_layers, writes_layers
-from traverse.season.kept import NAME, AtWorkError, KeptLogs, KnownLog, UnwritableError
+from traverse.season.kept import NAME, AtWorkError, DamagedError, KeptLogs, KnownLog, UnwritableError
 from traverse.season.logs_below import ENDING, LogsBelow, logs_below
 from traverse.season.one_log import Checksums, LogRead, Work, shown
-from traverse.season.tables import Row, Rows
-from traverse.season.tally import COUNTED, WITH_ERRORS, Counting, Tally, standings
 from traverse.season.through import each_done
+
+if TYPE_CHECKING:
+    from traverse.season.season_tables import Row, Rows
+    from traverse.season.tally import Counting
 
 PAGE, LAYERS, SHEETS = "season.html", "season.gpkg", "sheets"
 _SAVED_S = 1.0
@@ -69,13 +72,12 @@ def index_season(
     another season is at work in it. Each file is the old one or the new one whatever happens meanwhile.
     """
     root = _root(folder)
+    found = logs_below(root)
+    if not found.logs:
+        raise WrongUseError(f"{folder}: no log, which is a file ending in {ENDING}, in it or below it")
     place = root / "season" if output is None else Path(output).absolute()
     make_folder(place)
     place = place.resolve()
-    # Where the index lies above the logs there is nothing of its own to leave out.
-    found = logs_below(root, leaving=root / "season" if root.is_relative_to(place) else place)
-    if not found.logs:
-        raise WrongUseError(f"{folder}: no log, which is a file ending in {ENDING}, in it or below it")
     try:
         kept = KeptLogs(place)
     except AtWorkError:
@@ -85,8 +87,12 @@ def index_season(
     except UnwritableError as problem:
         raise WrongUseError(f"{place}: can't be written: {problem}") from problem
     try:
-        return _Indexing(root, place, found, kept).done(executor, processes, progress, sheets=sheets)
-    except UnwritableError as problem:
+        try:
+            return _Indexing(root, place, found, kept).done(executor, processes, progress, sheets=sheets)
+        except DamagedError:
+            kept.begin_anew()
+            return _Indexing(root, place, found, kept).done(executor, processes, progress, sheets=sheets)
+    except (UnwritableError, sqlite3.DatabaseError) as problem:
         raise WrongUseError(f"{place / NAME}: can't be written: {problem}") from problem
     finally:
         kept.close()
@@ -174,62 +180,59 @@ class _Indexing:
 
     def _shown(self, read: int, gone: int) -> Season:
         """Write page and layers, unless they are there and show what is kept."""
-        paths = self._found.logs
-        standing = standings(
-            (shown(path), known.seen, rows)
-            for (path, rows), known in zip(self._kept.rows(paths), self._seen_in(paths), strict=True)
-        )
-        tally = Tally()
-        for _, rows in self._rows(standing):
-            tally.take(rows)
-        clashes = list(tally.clashes.rows())
-        with_layers = writes_layers()
+        from traverse.output.gis.extras import lacks
+
+        missing = lacks("pyogrio", extra="gis", what="GeoPackage")
         page, layers = self._place / PAGE, self._place / LAYERS
-        outputs = {PAGE: page, **({LAYERS: layers} if with_layers else {})}
+        outputs = [page, *([] if missing else [layers])]
         told = list(self._told())
-        if not with_layers:
-            told.append(f"no {LAYERS} was written: {MISSING}")
-        mark = f"{self._links()} {sorted(outputs)} {told}"
-        if read or gone or not self._kept.shows(mark, outputs.values()):
-            self._write(standing, tally, clashes, told, with_layers=with_layers)
-            self._kept.showing(mark, outputs.values())
+        if missing:
+            told.append(f"no {LAYERS} was written: {missing}")
+        mark = json.dumps([self._link(self._root), told])
+        summary = self._kept.shown(mark, outputs)
+        if summary is None:
+            summary = self._write(told, with_layers=not missing)
+            self._kept.showing(mark, outputs, summary)
         return Season(
             page=page,
-            layers=layers if with_layers else None,
-            standing=tally.standing,
+            layers=None if missing else layers,
+            standing=summary["standing"],
             read=read,
             gone=gone,
-            clashes=len(clashes),
-            bad=tuple(tally.bad),
+            clashes=summary["clashes"],
+            bad=tuple((path, words) for path, words in summary["bad"]),
             told=tuple(told),
             faults=tuple(self._faults),
         )
 
-    def _seen_in(self, paths: Sequence[str]) -> Iterator[KnownLog]:
-        known = dict(self._kept.known())
-        return (known[path] for path in paths)
-
     def _rows(self, standing: Mapping[str, Counting]) -> Iterator[tuple[str, Rows]]:
         """The rows of each log, with how it stands; of what is not counted those of the log itself and its messages."""
+        from traverse.season.tally import COUNTED, WITH_ERRORS
+
         for path, rows in self._kept.rows(self._found.logs):
             log = rows["logs"][0]
             log["standing"], log["of"] = standing[log["path"]]
             whole = log["standing"] in {COUNTED, WITH_ERRORS}
             yield path, rows if whole else {name: rows[name] for name in ("logs", "messages") if name in rows}
 
-    def _write(
-        self,
-        standing: Mapping[str, Counting],
-        tally: Tally,
-        clashes: Sequence[Row],
-        told: Sequence[str],
-        *,
-        with_layers: bool,
-    ) -> None:
+    def _write(self, told: Sequence[str], *, with_layers: bool) -> Row:
+        """Both files from the rows, and what is told of them."""
+        # What is written is imported where it is: most runs find nothing changed.
+        from traverse.layers.records import About
+        from traverse.season.season_cautions import season_cautions
+        from traverse.season.season_layers import write_layers
         from traverse.season.season_page import Linked, write_page
+        from traverse.season.tally import Tally, standings
 
-        def logs() -> Iterator[Rows]:
-            return (rows for _, rows in self._rows(standing))
+        known = dict(self._kept.known())
+        paths = self._found.logs
+        standing = standings((shown(path), known[path].seen, rows) for path, rows in self._kept.rows(paths))
+        tally = Tally()
+        for _, rows in self._rows(standing):
+            tally.take(rows)
+        clashes = list(tally.clashes.rows())
+        title = shown(self._root.name) or shown(str(self._root))
+        cautions = season_cautions(tally, told)
 
         def linked() -> Iterator[Linked]:
             for path, rows in self._rows(standing):
@@ -239,15 +242,21 @@ class _Indexing:
                     rows, self._link(self._root / path), self._link(self._place / sheet) if there else None
                 )
 
-        files: list[tuple[str, Callable[[Path], object]]] = []
+        def make_layers(path: Path) -> None:
+            rows = chain([{"clashes": clashes}], (rows for _, rows in self._rows(standing)))
+            last = max(tally.days, default=None)
+            write_layers(
+                path, About(title=title, date=last, told=tuple(("caution", one) for one in cautions)), rows
+            )
+
+        def make_page(path: Path) -> None:
+            write_page(path, title, tally, clashes, cautions, linked())
+
+        files: list[tuple[str, Callable[[Path], object]]] = [(str(self._place / PAGE), make_page)]
         if with_layers:
-            every = partial(chain, [{"clashes": list(clashes)}])
-            files.append((str(self._place / LAYERS), lambda path: write_layers(path, every(logs()))))
-        title = self._root.name or str(self._root)
-        files.append(
-            (str(self._place / PAGE), lambda path: write_page(path, title, tally, clashes, told, linked()))
-        )
+            files.insert(0, (str(self._place / LAYERS), make_layers))
         make_all(files)
+        return {"standing": dict(tally.standing), "clashes": len(clashes), "bad": tally.bad}
 
     def _link(self, target: Path) -> str | None:
         """A file as a link from the folder of the index; None where no path leads there."""
@@ -255,9 +264,6 @@ class _Indexing:
             return quote(os.fsencode(os.path.relpath(target, self._place).replace(os.sep, "/")))
         except ValueError:
             return None
-
-    def _links(self) -> str:
-        return self._link(self._root) or ""
 
     def _told(self) -> Iterator[str]:
         outside = [shown(one) for one in self._found.outside]

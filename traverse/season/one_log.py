@@ -9,15 +9,16 @@ import posixpath
 import traceback
 import zlib
 from pathlib import Path
-from typing import NamedTuple, TypeAlias
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from traverse.command.files import LogFiles, WrongUseError
-from traverse.season.tables import Rows
-from traverse.sheet.paper.words import plain
 from traverse.source import Source
 from traverse.version import __version__
 
-MADE_BY = f"{__version__}.1"
+if TYPE_CHECKING:
+    from traverse.season.season_tables import Rows
+
+MADE_BY = f"{__version__}.2"
 """Changes with the program and with what a row holds: then every log is read again."""
 
 Seen: TypeAlias = list[list[str | None]]
@@ -94,13 +95,13 @@ def one_log(work: Work) -> LogRead:
             watched = _Watched(files)
             source, unread = files.source()
         except WrongUseError as problem:
-            words = plain(str(problem).partition(": ")[2] or str(problem))
+            words = str(problem).partition(": ")[2] or str(problem)
             return LogRead(work.path, [["", None]], packed(_unread(name, words)), None, None)
         own = checksum(files.kept[Path(work.path).name])
         if source is None:
             from traverse.season.day_rows import unread_rows
 
-            rows = unread_rows(name, plain(unread[0].message) if unread else "is no text", unread)
+            rows = unread_rows(name, unread[0].message if unread else "is no text", unread)
             return LogRead(work.path, [["", own]], packed(rows), None, None)
         rows, sheet = _rows(name, source, files, watched, sheet=work.sheet)
         seen: Seen = [["", own], *([name, sha] for name, sha in watched.seen.items())]

@@ -12,16 +12,18 @@ import hashlib
 import json
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import ExitStack
 from html import escape
 from pathlib import Path
 from tempfile import SpooledTemporaryFile
 from typing import IO, Any, NamedTuple
 
 from traverse.resources import data
-from traverse.season.tables import Row, Rows
+from traverse.season.season_cautions import some_of
+from traverse.season.season_tables import Row, Rows
 from traverse.season.tally import COUNTED, Tally
 from traverse.sheet.paper.words import counted, dates, natural, number
-from traverse.sheet.said.sentences import AGREES_WITH_ITSELF, HAZARDS, SKETCH
+from traverse.sheet.said.sentences import HAZARDS
 from traverse.trade import PLAN_WARN
 from traverse.wording import capital
 
@@ -40,15 +42,15 @@ class Linked(NamedTuple):
 class _Parts:
     """Parts of the page that are filled log by log."""
 
-    def __init__(self) -> None:
+    def __init__(self, stack: ExitStack) -> None:
+        self._stack = stack
         self._parts: dict[str, IO[str]] = {}
         self.count: Counter[str] = Counter()
 
     def add(self, name: str, text: str) -> None:
         if name not in self._parts:
-            self._parts[name] = SpooledTemporaryFile(  # noqa: SIM115 closed when it has been written out
-                _IN_MEMORY, "w+", encoding="utf-8", newline="\n"
-            )
+            part = SpooledTemporaryFile(_IN_MEMORY, "w+", encoding="utf-8", newline="\n")  # noqa: SIM115 the stack closes it
+            self._parts[name] = self._stack.enter_context(part)
         self._parts[name].write(text)
         self.count[name] += 1
 
@@ -58,18 +60,23 @@ class _Parts:
             part.seek(0)
             while piece := part.read(1 << 16):
                 page.write(piece)
-            part.close()
 
 
 def write_page(
-    path: Path, title: str, tally: Tally, clashes: Sequence[Row], told: Sequence[str], logs: Iterable[Linked]
+    path: Path,
+    title: str,
+    tally: Tally,
+    clashes: Sequence[Row],
+    cautions: Sequence[str],
+    logs: Iterable[Linked],
 ) -> None:
     """Write the page to a file; the logs are taken one at a time. Raises OSError where the file takes no more."""
-    parts = _Parts()
-    for at, one in enumerate(logs):
-        _take(parts, at, one)
-    with path.open("w", encoding="utf-8", newline="\n") as page:
-        _write(page, title, tally, clashes, told, parts)
+    with ExitStack() as stack:
+        parts = _Parts(stack)
+        for at, one in enumerate(logs):
+            _take(parts, at, one)
+        with path.open("w", encoding="utf-8", newline="\n") as page:
+            _write(page, title, tally, clashes, cautions, parts)
 
 
 # --- one log --------------------------------------------------------------------------------------------------
@@ -244,7 +251,7 @@ def _message(row: Row) -> str:
 
 
 def _write(
-    page: IO[str], title: str, tally: Tally, clashes: Sequence[Row], told: Sequence[str], parts: _Parts
+    page: IO[str], title: str, tally: Tally, clashes: Sequence[Row], cautions: Sequence[str], parts: _Parts
 ) -> None:
     style, script = (
         data("templates", "season", f"season.{kind}").read_text("utf-8") for kind in ("css", "js")
@@ -264,7 +271,7 @@ def _write(
     )
     page.write(_sums(tally))
     page.write("</header>\n<main>\n")
-    page.write(_cautions(tally, told))
+    page.write(_cautions(cautions))
     page.write(_MAP)
     page.write(_unplaced(tally))
     page.write(_days_head(tally))
@@ -300,31 +307,9 @@ def _sums(tally: Tally) -> str:
     return (f"<p>{_e(span)}</p>\n" if span else "") + f'<ul class="sum">{items}</ul>\n'
 
 
-def _cautions(tally: Tally, told: Sequence[str]) -> str:
-    said = [SKETCH, HAZARDS]
-    if tally.not_adjusted:
-        said.append(f"Not adjusted, for a loop or tie that fails its test: {_some(tally.not_adjusted)}.")
-    if tally.bad:
-        names = _some([path for path, _ in tally.bad])
-        said.append(f"Not counted, for errors: {names}.")
-    if tally.figures["loops"]:
-        said.append(AGREES_WITH_ITSELF)
-    if len([one for one in tally.grids if one]) > 1:
-        said.append(
-            "The logs stand in several grids. The map shows them by longitude and latitude on WGS 84; where a grid has"
-            " another datum they may be off against each other by metres."
-        )
-    said += [f"{capital(one)}." for one in told]
-    items = "".join(f'<li dir="auto">{_e(one)}</li>\n' for one in said)
+def _cautions(cautions: Sequence[str]) -> str:
+    items = "".join(f'<li dir="auto">{_e(one)}</li>\n' for one in cautions)
     return f'<section class="cautions" aria-labelledby="cautions"><h2 id="cautions">Cautions</h2>\n<ul>\n{items}</ul></section>\n'
-
-
-_MOST_NAMED = 12
-
-
-def _some(names: Sequence[str]) -> str:
-    more = len(names) - _MOST_NAMED
-    return ", ".join(names[:_MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
 _MAP = """<section aria-labelledby="map">
@@ -353,7 +338,7 @@ the last day. The table of logs holds the same days."></canvas>
 def _unplaced(tally: Tally) -> str:
     words = ""
     if tally.unplaced:
-        names = _e(_some(tally.unplaced))
+        names = _e(some_of(tally.unplaced))
         words = (
             f'<p dir="auto">{counted(len(tally.unplaced), "log")} on a local grid, without longitude and latitude, '
             f"can’t stand on the map: {names}.</p>\n"

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from traverse.season.clashes import Clashes
 from traverse.season.one_log import Seen
-from traverse.season.tables import Row, Rows
+from traverse.season.season_tables import Row, Rows
 
 COUNTED, WITH_ERRORS, UNREADABLE, PART, COPY = (
     "counted",

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-import multiprocessing
 import os
 import signal
 import threading
 from collections.abc import Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
-from concurrent.futures.process import BrokenProcessPool
-from multiprocessing.connection import wait as wait_for
+from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
+from typing import TYPE_CHECKING
 
 from traverse.season.one_log import LogRead, Work, one_log, packed, shown
+
+if TYPE_CHECKING:
+    from concurrent.futures import ProcessPoolExecutor
 
 _WAITING = 64
 """Logs that are given out and not yet done: what comes back is small, but not of ten thousand at once."""
@@ -33,25 +34,29 @@ def each_done(
 
     Without an executor so many processes are begun, or as many as the machine has processors; few logs are read in
     this one. A log on which a process ends is tried once more alone, and said to be unread where it ends that as well.
+    What an executor of the caller's fails at is read on this machine.
     """
     lost: list[Work] = []
+    rest = iter(works)
     if executor is not None:
-        yield from _through(executor, iter(works), lost)
-    else:
-        count = min(processes or processors(), len(works) // _FEW + 1)
-        if count == 1:
-            yield from map(one_log, works)
+        yield from _through(executor, rest, lost)
+        if not lost:
             return
-        waiting = iter(works)
-        before = -1
-        while before < len(lost):
-            # A process that ends takes its pool with it; what is left goes through another.
-            before = len(lost)
-            pool = _pool(count)
-            try:
-                yield from _through(pool, waiting, lost)
-            finally:
-                pool.shutdown(cancel_futures=True)
+    count = min(processes or processors(), len(works) // _FEW + 1)
+    if executor is None and count == 1:
+        yield from map(one_log, rest)
+        return
+    _warm()
+    broken = True
+    while broken:
+        # A process that ends takes its pool with it; what is left goes through another.
+        before = len(lost)
+        pool = _pool(count)
+        try:
+            yield from _through(pool, rest, lost)
+        finally:
+            pool.shutdown(cancel_futures=True)
+        broken = len(lost) > before
     for work in lost:
         yield _alone(work)
 
@@ -86,6 +91,8 @@ def _through(executor: Executor, works: Iterator[Work], lost: list[Work]) -> Ite
 
 
 def _alone(work: Work) -> LogRead:
+    from concurrent.futures.process import BrokenProcessPool
+
     pool = _pool(1)
     try:
         return pool.submit(one_log, work).result()
@@ -101,11 +108,27 @@ def _alone(work: Work) -> LogRead:
 
 
 def _pool(count: int) -> ProcessPoolExecutor:
+    from concurrent.futures import ProcessPoolExecutor
+
     return ProcessPoolExecutor(count, initializer=_begin)
+
+
+_SHORT = "notation 1\nbearings true\nat 1\nto 2 090 30m\nto 3 180 40m\nclose 1 323 50m\n"
+
+
+def _warm() -> None:
+    """Read a log of no length: where processes are copies of this one, each then has all that it needs."""
+    from traverse.compile import compile_log
+    from traverse.season.day_rows import day_rows
+    from traverse.source import Source
+
+    day_rows("", compile_log(Source(name="", text=_SHORT), load=lambda _: b""))
 
 
 def _begin() -> None:
     """A process stops with the one that began it, not at a key."""
+    import multiprocessing
+
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     parent = multiprocessing.parent_process()
     if parent is not None:
@@ -113,5 +136,7 @@ def _begin() -> None:
 
 
 def _end_with(sentinel: int) -> None:
+    from multiprocessing.connection import wait as wait_for
+
     wait_for([sentinel])
     os._exit(1)

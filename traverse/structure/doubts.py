@@ -224,12 +224,23 @@ def _downslope(
 def _slipped(one: Odd) -> Diagnostic:
     what = "the girdle" if one.girdle else "the mean"
     but = "" if one.other is None else f" but {one.other.written} at {place_words(one.other)}"
+    labels = () if one.other is None else (Label(one.other.span, "lies off it too"),)
+    if one.turning:
+        return warning(
+            "bed-at-turn",
+            f"bed {one.bed.written}, where the beds turn from one limb to the other, lies {one.off_deg:.0f}° off {what} of all "
+            f"others{but}",
+            one.bed.span,
+            "do they dip round the end of a dome or of a fold here, which more beds about it would show; or was it a slip of the "
+            f"pen: {one.slip.words}? {one.slip.reading} would fit",
+            labels=labels,
+        )
     return warning(
         "bed-slipped",
         f"bed {one.bed.written} lies {one.off_deg:.0f}° off {what} of all other beds{but}",
         one.bed.span,
         f"{one.slip.words}? {one.slip.reading} would fit; or a joint or block was taken for bedding",
-        labels=() if one.other is None else (Label(one.other.span, "lies off it too"),),
+        labels=labels,
     )
 
 

@@ -16,8 +16,9 @@ from traverse.structure.form.contact_plane import contact_planes, with_surfaces
 from traverse.structure.form.domains import domains
 from traverse.structure.form.findings import findings
 from traverse.structure.readings.placed import attitudes, contacts, things
-from traverse.structure.readings.records import PlacedContact, bedding
+from traverse.structure.readings.records import PlacedContact, bedding, each_once
 from traverse.structure.readings.rose import rose
+from traverse.structure.readings.shared import shared_doubts, shared_outcrops, shared_places
 from traverse.structure.readings.tilt import restored
 from traverse.structure.records import Geology
 from traverse.structure.section.construct import constructed
@@ -48,7 +49,9 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     under, missing = band(log, survey)
     unit_at = unit_finder(log, under)
     measured = found.keep(attitudes(log, survey, unit_at))
-    beds = bedding(measured)
+    shared, apart = shared_outcrops(log, measured), shared_places(log)
+    counted = each_once(measured, shared)
+    beds = bedding(counted)
     met = contacts(log, survey, beds)
     # What the walk only saw beside it, or went along, is no border between what it walked on.
     cutting = bodies_of(log, survey, measured, _crossed(met), under)
@@ -78,7 +81,7 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
 
     # What lies under the ground, and what all of it says.
     carried = found.keep(
-        sections(log, survey, measured, strata.contacts, strata.band, axis, terrain, lines, cover, caps)
+        sections(log, survey, counted, strata.contacts, strata.band, axis, terrain, lines, cover, caps)
     )
     drawn = constructed(log, survey, carried, strata.band, thick, caps, cover, cutting)
     block = block_finder(log, strata.contacts)
@@ -103,10 +106,11 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     unfit = misfits(log, survey, met, under, missing)
     found.diagnostics.extend(unfit.said)
     found.diagnostics.extend(
-        doubts(log, survey, measured, strata, met, planes, caps, unsaid, parted, cutting, unfit.unsure)
+        doubts(log, survey, counted, strata, met, planes, caps, unsaid, parted, cutting, unfit.unsure)
     )
     doubted = {one.span for one in found.diagnostics if one.span is not None}
     found.diagnostics.extend(doubts_uttered(said, doubted))
+    found.diagnostics.extend(shared_doubts(log, shared, apart))
     found.diagnostics.extend(float_limits(log, survey, strata.contacts, strata.band))
 
     succession = column(log, survey, beds, strata.contacts, strata.band, units_thick, caps, unit_at)
@@ -134,6 +138,8 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         bodies=cutting,
         caps=caps,
         no_axis=no_axis,
+        shared=shared,
+        shared_places=apart,
     )
     return Outcome(geology, tuple(found.diagnostics))
 

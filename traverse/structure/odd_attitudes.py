@@ -14,11 +14,11 @@ from traverse.angle import POINTS, wrap_360
 from traverse.settled import settled
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.readings.directions import Vectors, along, pole, pole_angle
-from traverse.structure.readings.girdle import axis_or_lack
+from traverse.structure.readings.girdle import axis_or_lack, off_circle_deg
 from traverse.structure.readings.mean import orientation, principal_axis
 from traverse.structure.readings.place_errors import bed_pole, poles_of
 from traverse.structure.readings.records import FoldAxis, NoAxis, NoGirdle, PlaneAttitude
-from traverse.trade import LIMB_DEG, PANEL_DEG, POLE_SD_DEG, SLIP_CHI_SQUARE, SURE_SD
+from traverse.trade import ALIKE_DEG, LIMB_DEG, PANEL_DEG, POLE_SD_DEG, SLIP_CHI_SQUARE, SURE_SD
 
 _LEAST_REST = 4
 """Fewer other beds do not tell their own scatter; common practice, no source."""
@@ -61,6 +61,9 @@ class Odd(NamedTuple):
     slip: WrittenSlip
     other: PlaneAttitude | None = None
     """The second of two that the rest bears out without both of them alone."""
+    turning: bool = False
+    """Whether it stands where beds turn from one limb to the other, and with all others keeps to a small circle: so do good
+    readings round the end of a dome or of a fold."""
 
 
 def odd_attitudes(domains: Sequence[BedDomain]) -> Iterator[Odd]:
@@ -138,7 +141,17 @@ def _off_girdle(beds: Sequence[PlaneAttitude], poles: Vectors, index: int, rest:
             fits.append((-chi, slip))
     if not fits:
         return None
-    return Odd(beds[index], off(poles[index]), True, min(fits, key=lambda one: one[0])[1])
+    slip = min(fits, key=lambda one: one[0])[1]
+    turning = _at_a_turn(poles, index) and float(off_circle_deg(poles)[index]) <= SURE_SD * sd
+    return Odd(beds[index], off(poles[index]), True, slip, turning=turning)
+
+
+def _at_a_turn(poles: Vectors, index: int) -> bool:
+    """Whether the beds next to it in the log lie as those of two limbs do.
+
+    Two limbs don't tell how beds lie where one turns into the other.
+    """
+    return 0 < index < len(poles) - 1 and pole_angle(poles[index - 1], poles[index + 1]) > ALIKE_DEG
 
 
 def _off_panel(beds: Sequence[PlaneAttitude], poles: Vectors, index: int, rest: Vectors) -> Odd | None:

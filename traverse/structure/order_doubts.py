@@ -1,55 +1,73 @@
-"""Contacts at which the younger unit lies below: each with what it rests on, or the one reading that turns several over."""
+"""Contacts at which the younger unit lies below: those of one limb together, with the readings that they rest on."""
 
 from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
+
+import numpy as np
 
 from traverse.angle import wrap_360
 from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
 from traverse.log.items import ContactKind, Planes
-from traverse.log.readings import Convention
+from traverse.log.readings import TO_DIP_DEG, Convention
 from traverse.log.records import Log
 from traverse.record import record
 from traverse.settled import SAME_M, settled
 from traverse.source import Span
 from traverse.structure.met_again import MetAgain, met_again
-from traverse.structure.readings.directions import dot
+from traverse.structure.odd_attitudes import WrittenSlip, fitting_slip
+from traverse.structure.readings.directions import Vectors, dot
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.walk.across import unit_ranks
+from traverse.structure.walk.beds import listed_places
 from traverse.structure.walk.neighbours import Neighbours
 from traverse.structure.walk.records import BandStretch, UnsaidBody
 from traverse.structure.walk.sides import younger_side
 from traverse.structure.walk.unit_at import units_said
-from traverse.trade import LEG_ON_BED_DEG
+from traverse.trade import ALIKE_DEG, FORESET_DEG, LEG_ON_BED_DEG, SURE_SD
 from traverse.wording import listed
 
 _MANY_BELOW = 3
 """So many contacts upside down, and none upright, have one cause; common practice, no source."""
 _FEW_BELOW = 2
 """So many upside down by one bed, or by one rule of which another sets all upright; common practice, no source."""
-_TO_DIP_DEG = {
-    Convention.DIP_RIGHT: 90.0,
-    Convention.DIP_LEFT: -90.0,
-    Convention.DIP_DIRECTION: 0.0,
-    Convention.DIP_FIRST: 0.0,
-}
-"""From the figure as written to the direction of the dip."""
+_ALIKE_COSINE = math.cos(math.radians(ALIKE_DEG)) - 1e-12
 
 
 @record(frozen=True, slots=True, kw_only=True)
 class _Rise:
-    """A contact at which the walk goes into the younger unit, down or up through the beds."""
+    """How the walk goes into the younger unit at a contact, through the beds."""
 
     contact: PlacedContact
-    down: bool
     beds: tuple[PlaneAttitude, ...]
     """Those that tell which way; none of an unconformity, which does so by its own plane."""
+    rises_deg: tuple[float, ...]
+    """By each of them, else by that plane: upward through the beds, negative downward."""
+
+    @property
+    def down(self) -> bool:
+        """Whether all say that the younger unit lies below."""
+        return max(self.rises_deg) < -LEG_ON_BED_DEG
+
+    @property
+    def up(self) -> bool:
+        """Whether all say that it lies above."""
+        return min(self.rises_deg) > LEG_ON_BED_DEG
+
+
+class _LimbUpsideDown(NamedTuple):
+    """Contacts upside down by beds that lie alike."""
+
+    normal: Vectors
+    """Younging normal, as the beds are taken, of the first."""
+    rises: list[_Rise]
+    beds: dict[Span, PlaneAttitude]
 
 
 class _WalkMet(NamedTuple):
@@ -73,13 +91,15 @@ def order_doubts(
     """What is said of contacts whose younger unit lies below by the beds beside them.
 
     One message where another way of reading all planes sets all contacts upright, where all of several are upside
-    down and nothing is said of way-up, and for each bed that turns over more than one.
+    down and nothing is said of way-up, for each bed that alone turns over those on both its sides, and for each limb.
     """
     walk = _WalkMet(log, survey, band, caps)
-    met = list(_rises(walk, beds, contacts))
+    every = list(_rises(walk, beds, contacts))
+    met = [one for one in every if one.down or one.up]
     below = [one for one in met if one.down]
+    alone = {bed.span: rises for bed, rises in _alone(every)}
     astray = [one for one in _courses(walk, beds, contacts) if not one.kept]
-    if not below and not astray:
+    if not below and not astray and not alone:
         return
     rule = _other_rule(walk, beds, contacts, met, astray)
     if rule is not None:
@@ -98,33 +118,81 @@ def order_doubts(
         return
     for course in astray:
         yield _off_course(course, log)
-    by_bed: dict[Span, list[_Rise]] = defaultdict(list)
+    for bed in beds:
+        if bed.span in alone:
+            yield _by_one_bed(bed, alone[bed.span], log)
+    borne_out = {bed.span for one in met if one.up for bed in one.beds}
+    for limb in _limbs(below, borne_out):
+        if len(limb.rises) < _FEW_BELOW:
+            yield _at_one_contact(limb.rises[0], log, unsaid)
+        elif len(limb.beds) == 1:
+            yield _by_one_bed(next(iter(limb.beds.values())), limb.rises, log)
+        else:
+            yield _by_limb(tuple(limb.beds.values()), limb.rises, log)
+
+
+def _alone(every: Sequence[_Rise]) -> Iterator[tuple[PlaneAttitude, list[_Rise]]]:
+    """Beds that turn over the contact before and the one after them, each with these, where the bed beyond one says otherwise.
+
+    Good readings say so only if beds turn twice within the unit that lies between the two contacts.
+    """
+    of_bed: dict[Span, list[tuple[_Rise, int]]] = defaultdict(list)
+    for one in every:
+        for at, bed in enumerate(one.beds):
+            of_bed[bed.span].append((one, at))
+    for own in of_bed.values():
+        bed = own[0][0].beds[own[0][1]]
+        before = [one for one in own if one[0].contact.order < bed.order]
+        after = [one for one in own if one[0].contact.order > bed.order]
+        if not before or not after:
+            continue
+        nearest = [max(before, key=lambda one: one[0].contact.order), after[0]]
+        sure = max(LEG_ON_BED_DEG, SURE_SD * bed.sd_deg)
+        if any(one.rises_deg[at] >= -sure for one, at in nearest):
+            continue
+        beyond = [rise for one, at in nearest for other, rise in enumerate(one.rises_deg) if other != at]
+        if any(rise > LEG_ON_BED_DEG for rise in beyond):
+            yield bed, [one for one, _ in nearest]
+
+
+def _limbs(below: Sequence[_Rise], borne_out: Collection[Span]) -> list[_LimbUpsideDown]:
+    """Contacts upside down by the limb of the beds beside them that turns over most; each by its own plane is one by itself.
+
+    Beds that another contact bears out are of the limb beyond, unless there are no others.
+    """
+    limbs: list[_LimbUpsideDown] = []
+    alone: list[_LimbUpsideDown] = []
     for one in below:
-        for bed in one.beds:
-            by_bed[bed.span].append(one)
-    borne_out = {bed.span for one in met if not one.down for bed in one.beds}
+        beds = [bed for bed in one.beds if bed.span not in borne_out] or one.beds
+        if not beds:
+            alone.append(_LimbUpsideDown(np.zeros(3), [one], {}))
+        for bed in beds:
+            normal = bed_pole(bed)[0] * (-1.0 if bed.upside_down else 1.0)
+            limb = next((limb for limb in limbs if dot(limb.normal, normal) >= _ALIKE_COSINE), None)
+            if limb is None:
+                limbs.append(limb := _LimbUpsideDown(normal, [], {}))
+            limb.beds[bed.span] = bed
+            if one not in limb.rises[-1:]:
+                limb.rises.append(one)
     said: set[Span] = set()
-    for bed in sorted(beds, key=lambda one: -len(by_bed.get(one.span, ()))):
-        rest = [one for one in by_bed.get(bed.span, ()) if one.contact.booked.span not in said]
-        if len(rest) >= _FEW_BELOW and bed.span not in borne_out:
-            said.update(one.contact.booked.span for one in rest)
-            yield _by_one_bed(bed, rest, log)
-    for one in below:
-        if one.contact.booked.span not in said:
-            yield warning(
-                "younger-below",
-                f"by {'the beds beside it' if one.beds else 'its own plane'} {one.contact.younger} lies under "
-                f"{one.contact.older}, which is older",
-                one.contact.booked.span,
-                _hint(one.contact, unsaid),
-                rests_on=[*_way_there(one.contact, log), *(bed.span for bed in one.beds)],
+    told = []
+    for limb in sorted(limbs, key=lambda one: -len(one.rises)):
+        rises = [one for one in limb.rises if one.contact.booked.span not in said]
+        said.update(one.contact.booked.span for one in rises)
+        its = {bed.span for one in rises for bed in one.beds}
+        if rises:
+            told.append(
+                _LimbUpsideDown(
+                    limb.normal, rises, {span: bed for span, bed in limb.beds.items() if span in its}
+                )
             )
+    return [*told, *alone]
 
 
 def _rises(
     walk: _WalkMet, beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact]
 ) -> Iterator[_Rise]:
-    """Contacts at which the walk goes through the beds into the younger unit."""
+    """Contacts at which the walk goes into the younger unit, and how by each of the beds beside."""
     log, survey, band, caps = walk
     side = younger_side(log, survey, band)
     near = Neighbours(beds, contacts)
@@ -157,10 +225,8 @@ def _rises(
         rises = [
             settled(math.degrees(math.asin(max(-1.0, min(1.0, dot(normal, way)))))) for normal in normals
         ]
-        if rises and max(rises) < -LEG_ON_BED_DEG:
-            yield _Rise(contact=contact, down=True, beds=beside)
-        elif rises and min(rises) > LEG_ON_BED_DEG:
-            yield _Rise(contact=contact, down=False, beds=beside)
+        if rises:
+            yield _Rise(contact=contact, beds=beside, rises_deg=tuple(rises))
 
 
 def _other_rule(
@@ -176,15 +242,15 @@ def _other_rule(
     if (len(below) < _FEW_BELOW and not astray) or len(rules) != 1:
         return None
     convention, span = rules.pop()
-    if convention not in _TO_DIP_DEG or span is None:
+    if convention is None or convention not in TO_DIP_DEG or span is None:
         return None
     fits = []
     for other in (Convention.DIP_RIGHT, Convention.DIP_LEFT, Convention.DIP_DIRECTION):
-        turn = _TO_DIP_DEG[other] - _TO_DIP_DEG[convention]
+        turn = TO_DIP_DEG[other] - TO_DIP_DEG[convention]
         if turn == 0.0:
             continue
         turned = [_turned_bed(bed, turn) for bed in beds], [_turned_contact(one, turn) for one in contacts]
-        again = list(_rises(walk, *turned))
+        again = [one for one in _rises(walk, *turned) if one.down or one.up]
         if len(again) < len(met) or any(one.down for one in again):
             continue
         if all(one.kept for one in _courses(walk, *turned)):
@@ -251,20 +317,61 @@ def _bare(written: str) -> bool:
     return bool(figures) and figures[0].replace("/", "").isdigit()
 
 
+def _at_one_contact(one: _Rise, log: Log, unsaid: Mapping[str, UnsaidBody]) -> Diagnostic:
+    contact = one.contact
+    return warning(
+        "younger-below",
+        f"by {'the beds beside it' if one.beds else 'its own plane'} {contact.younger} lies under "
+        f"{contact.older}, which is older",
+        contact.booked.span,
+        _hint(contact, unsaid),
+        rests_on=_rest(one.beds, [one], log),
+    )
+
+
 def _by_one_bed(bed: PlaneAttitude, rises: Sequence[_Rise], log: Log) -> Diagnostic:
     said = "overturned" if bed.upside_down else "upright"
+    others = {other.span: other for one in rises for other in one.beds if other is not bed}
+    alone = f"; the bed at {listed_places(tuple(others.values()))} lies otherwise" if others else ""
+    slip = _upright_slip(bed, tuple(others.values()))
+    fits = "" if slip is None else f": {slip.words}? {slip.reading} would fit"
     return warning(
         "bed-turns-over",
-        f"by {bed.written}, taken as {said}, the younger unit lies under the older at {len(rises)} contacts beside it",
+        f"by {bed.written}, taken as {said}, the younger unit lies under the older at {len(rises)} contacts beside it{alone}",
         bed.span,
         "is the bed upright after all, as its `tops` would show"
         if bed.upside_down
-        else "is the bed overturned, as its `tops` would show, or was it another reading",
+        else f"is the bed overturned, as its `tops` would show, or was it another reading{fits}",
         labels=tuple(Label(one.contact.booked.span, _pair(one.contact)) for one in rises),
-        rests_on=[
-            span for one in rises for span in (*_way_there(one.contact, log), *(bed.span for bed in one.beds))
-        ],
+        rests_on=_rest([bed, *others.values()], rises, log),
     )
+
+
+def _upright_slip(bed: PlaneAttitude, others: Sequence[PlaneAttitude]) -> WrittenSlip | None:
+    """The slip that brings a bed to one of those on its sides."""
+    fits = [fitting_slip(bed, bed_pole(other)[0], within_deg=FORESET_DEG) for other in others]
+    return next((one for one in fits if one is not None), None)
+
+
+def _by_limb(beds: Sequence[PlaneAttitude], rises: Sequence[_Rise], log: Log) -> Diagnostic:
+    """All contacts that beds of one attitude turn over: an observation, and what would make it so."""
+    beds = sorted(beds, key=lambda one: one.order)
+    over = bool(beds[0].upside_down)
+    return warning(
+        "limb-turns-over",
+        f"by the beds at {listed_places(beds)}, which lie alike and are taken as {'overturned' if over else 'upright'}, the "
+        f"younger unit lies under the older at {len(rises)} contacts",
+        beds[0].span,
+        f"are these beds {'upright after all' if over else 'overturned'}, as `tops` would show; else look for a `fault`, or at "
+        "the list of units",
+        labels=tuple(Label(one.contact.booked.span, _pair(one.contact)) for one in rises),
+        rests_on=_rest(beds, rises, log),
+    )
+
+
+def _rest(beds: Sequence[PlaneAttitude], rises: Sequence[_Rise], log: Log) -> tuple[Span, ...]:
+    """Lines that contacts upside down rest on: the way to them, and the beds."""
+    return (*(span for one in rises for span in _way_there(one.contact, log)), *(bed.span for bed in beds))
 
 
 def _pair(contact: PlacedContact) -> str:

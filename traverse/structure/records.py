@@ -7,6 +7,8 @@ from traverse.structure.form.records import ContactPlane, Fold, Told
 from traverse.structure.readings.records import (
     Attitude,
     FoldAxis,
+    JointOutcrop,
+    JointPlace,
     MeanBedding,
     NoAxis,
     Placed,
@@ -17,6 +19,7 @@ from traverse.structure.readings.records import (
     Rose,
     bedding,
     distinct,
+    each_once,
 )
 from traverse.structure.section.records import Relief, Section
 from traverse.structure.thickness.records import ColumnUnit, LeastThickness, Thickness, UnitThickness
@@ -62,6 +65,10 @@ class Geology:
     """None where no direction of flow was read."""
     column: tuple[ColumnUnit, ...] = ()
     """Units that were met, youngest first."""
+    shared: tuple[JointOutcrop, ...] = ()
+    """Outcrops that several parties measured."""
+    shared_places: tuple[JointPlace, ...] = ()
+    """Places that parties put in different units."""
     density: PoleDensity | None = None
     """Of the beds, where there are enough; worked out for commands that draw the net only."""
 
@@ -85,7 +92,12 @@ class Geology:
     @property
     def distinct_beds(self) -> tuple[PlaneAttitude, ...]:
         """The same without those logged twice, which count once in whatever is told of them together."""
-        return distinct(self.beds)
+        return distinct(bedding(self.each_once))
+
+    @property
+    def each_once(self) -> tuple[Attitude, ...]:
+        """The attitudes with one mean for each outcrop at which parties agree."""
+        return each_once(self.attitudes, self.shared)
 
     @property
     def told_mean(self) -> MeanBedding | None:

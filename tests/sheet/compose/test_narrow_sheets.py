@@ -1,6 +1,7 @@
 """Long names and narrow paper: nothing is cut, printed over something else or led astray."""
 
 import math
+import re
 
 import pytest
 
@@ -149,12 +150,24 @@ def test_rules_of_two_pacers_are_shortened_before_one_is_left_out():
 
 
 def test_a_narrow_blank_has_whole_heads_and_names_its_grid():
+    titles = []
     for page in blank("sheet paper A5\n").pages:
         said = words(page.items)
         assert "…" not in said
-        if "Stations, to be completed" in said:
+        titles += re.findall(r"[^.]{0,40}: stations, to be completed(?:, continued)?", said)
+        if "stations, to be completed" in said:
             assert " Station " in f" {said} "
         assert "Grid:" in said
+    assert titles
+
+
+def test_a_rule_of_paces_stands_on_the_smallest_paper():
+    """Beside the bars of A5, upright: shorter than on A4, as the bars and the check line are."""
+    rules = [PaceRule(words="TB’s double paces", length_m=1.53)]
+    items = scale_strip(5000, x=0.0, top=0.0, width=124.0, paces=rules)
+    assert "TB’s double paces" in words(items)
+    assert "check line: 30" in words(items)
+    assert not overlaps(items)
 
 
 def test_rock_that_is_named_has_its_own_pattern_and_no_other_unit_has_it():

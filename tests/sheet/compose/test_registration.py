@@ -29,6 +29,8 @@ HARD = ("many-units", "long-ridge", "no-units", "loop-that-fails", "plunging-fol
 WITHIN_MM = 0.05
 MM = 25.4 / 72.0
 NEAT_MM, THIN_MM, SECTION_MM = 0.5, 0.25, 0.3
+GROWN = {"A0": 2.0, "A1": 1.6, "Roll-610": 1.6}
+"""How much larger lines are on paper to hang up."""
 KINDS = ("key", "grey", "blank", "overlay")
 WAYS = [
     *((name, "field", paper) for name in SAMPLES for paper in ("A4", "A5", "A3", "Letter portrait", "A4 portrait")),
@@ -64,8 +66,8 @@ def drawn(name, template, paper):
     return {kind: write_pdf(replace(one.value, pages=one.value.pages[:films])) for kind, one in made.items()}
 
 
-def lines(page):
-    """Of each layer, every stroked path as (width, points, whether closed), in millimetres."""
+def lines(page, grown=1.0):
+    """Of each layer, every stroked path as (width, points, whether closed), in millimetres; widths as on a page in the hand."""
     names = {
         f"/{key.removeprefix('/')}": str(value.get_object()["/Name"])
         for key, value in page["/Resources"].get("/Properties", {}).items()
@@ -85,7 +87,9 @@ def lines(page):
                 closed = True
             case b"S" | b"B*" | b"f*" | b"n":
                 if operator in {b"S", b"B*"} and stack:
-                    found.setdefault(stack[-1], []).append((round(width, 3), np.array(points), closed))
+                    found.setdefault(stack[-1], []).append(
+                        (round(width / grown, 2), np.array(points), closed)
+                    )
                 points, closed = [], False
     return found
 
@@ -118,10 +122,12 @@ def test_the_four_lie_on_each_other(name, template, paper):
     }
     assert len({len(one) for one in pages.values()}) == 1
     assert len(pages["key"])
+    grown = GROWN.get((paper or "").partition(" ")[0], 1.0)
     for number in range(len(pages["key"])):
-        key, grey, blank, overlay = (lines(pages[kind][number]) for kind in KINDS)
+        key, grey, blank, overlay = (lines(pages[kind][number], grown) for kind in KINDS)
         assert len({tuple(map(float, pages[kind][number].mediabox)) for kind in KINDS}) == 1
         frames = [neat_line(one) for one in (key, grey, blank, overlay)]
+        assert number or template == "section" or frames[0] is not None
         if frames[0] is not None:
             assert max(np.abs(one - frames[0]).max() for one in frames) <= WITHIN_MM
         # Letters at the ends of a section, with their leaders, stand where each sheet has room.

@@ -74,11 +74,14 @@ def test_what_shares_a_page_stays_above_its_foot(name, paper):
         assert next(one for one in bases if one > foot) >= foot + 3.0
 
 
-def test_notes_fill_the_page_of_the_stations_where_the_legs_need_another():
-    _, document = made("oskerra-valley")
-    stations = next(page for page in document.pages if any("stations and" in one for one in said(page)))
-    assert "Notes in full" in said(stations)
-    assert "Legs" not in said(stations)
+@pytest.mark.parametrize("paper", ["A4", "A4 portrait", "A4 landscape", "Letter", "Letter portrait"])
+def test_a_loop_of_a_class_is_one_sheet_of_paper_front_and_back(paper):
+    """17 stations, 18 legs, 19 contacts: the copying room copies two pages a student."""
+    _, document = made("oskerra-valley", sheet_line=f"sheet paper {paper}")
+    assert len(document.pages) == 2
+    second = said(document.pages[1])
+    assert {"Legs", "Contacts and faults, in walking order", "Notes in full"} <= set(second)
+    assert any("stations and attitudes" in one for one in second)
 
 
 def test_a_full_column_still_says_the_rock_of_each_unit():

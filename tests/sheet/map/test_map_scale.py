@@ -12,7 +12,8 @@ from traverse.location.records import Frame
 from traverse.sheet.map.grid_ticks import grid_lines, grid_ticks, step_m
 from traverse.sheet.map.north import north_diagram
 from traverse.sheet.paper.page import Box, Path, Text
-from traverse.sheet.paper.window import Window, bar, round_scales, scale_strip
+from traverse.sheet.paper.style import BLACK, WHITE
+from traverse.sheet.paper.window import PaceRule, Window, bar, round_scales, scale_strip
 
 BOX = Box(x=14.0, y=89.0, width=192.0, height=107.0)
 
@@ -40,13 +41,14 @@ def frame(convergence, declination, note="survey chart, 2026"):
 def test_round_scales_fall_and_never_end():
     """The list of common practice, no source, then tens of thousands."""
     metric = list(islice(round_scales(feet=False), 17))
-    assert metric[:10] == [500, 1000, 1500, 2000, 2500, 3000, 5000, 7500, 10_000, 25_000]
+    small = [500, 1000, 1500, 2000, 2500, 3000, 4000, 5000, 7500]
+    assert metric[:13] == [*small, 10_000, 15_000, 20_000, 25_000]
     assert metric == sorted(set(metric))
 
 
 def test_feet_parties_get_whole_feet_to_the_inch():
     """1 inch to 100, 200 and 500 feet is 1:1200, 1:2400 and 1:6000, since a foot is 12 inches."""
-    for scale in islice(round_scales(feet=True), 6):
+    for scale in islice(round_scales(feet=True), 9):
         assert scale % 12 == 0
         assert scale // 12 % 10 == 0
 
@@ -76,6 +78,49 @@ def test_bars_are_true_and_leave_room_for_the_check_line(scale, unit):
     assert found.length_mm == pytest.approx(found.parts * found.each * unit * 1000.0 / scale)
     assert 25.0 < found.length_mm <= 64.0
     assert str(found.each)[0] in "125"
+
+
+@pytest.mark.parametrize("scale", [500, 1200, 2500, 3000, 7500, 24_000, 100_000])
+def test_figures_of_bars_stand_over_the_lengths_they_say(scale):
+    """Metres above, feet below, paces beside them; parts are filled in turn and the first figure is 0."""
+    rule = PaceRule(words="AR’s double paces", length_m=1.52)
+    items = scale_strip(scale, x=14.0, top=89.0, width=262.0, paces=[rule])
+    filled = [one for one in items if isinstance(one, Path) and one.fill is not None]
+    figures = [one for one in items if isinstance(one, Text) and plain(one.text).isdigit()]
+    names = {one.text: one.at for one in items if isinstance(one, Text)}
+    bars = {}
+    for one in filled:
+        corners = [command[1:3] for command in one.commands if len(command) > 2]
+        xs, ys = ([corner[axis] for corner in corners] for axis in (0, 1))
+        bars.setdefault(round(min(ys), 3), []).append((min(xs), max(xs), one.fill))
+    found = []
+    for low, parts in bars.items():
+        for run in _runs(sorted(parts)):
+            left, right = run[0][0], run[-1][1]
+            over = sorted(
+                (one.at[0], int(plain(one.text)))
+                for one in figures
+                if abs(one.at[1] - low) < 3.0 and left - 0.1 < one.at[0] < right + 0.1
+            )
+            assert [at for at, _ in over] == pytest.approx([run[0][0], *(end for _, end, _ in run)])
+            assert [fill for *_, fill in run] == [BLACK if i % 2 == 0 else WHITE for i in range(len(run))]
+            assert over[0][1] == 0
+            (each,) = {round(value / (at - left), 9) for at, value in over[1:]}
+            found.append(each * 1000.0 / scale)
+    # How many metres, feet and paces a metre on the ground is.
+    assert sorted(found) == pytest.approx(sorted([1.0, 1 / 0.3048, 1 / 1.52]), rel=1e-6)
+    assert names["m"][1] > names["ft"][1]
+
+
+def _runs(parts):
+    """Parts that follow each other without a gap."""
+    runs = [[parts[0]]]
+    for one in parts[1:]:
+        if one[0] - runs[-1][-1][1] < 1e-6:
+            runs[-1].append(one)
+        else:
+            runs.append([one])
+    return runs
 
 
 def test_the_check_line_is_a_hundred_millimetres():

@@ -12,6 +12,7 @@ from traverse.adjustment.misread.slips import Slip
 from traverse.adjustment.misread.trials import Trials, through
 from traverse.adjustment.records import Floats, Network
 from traverse.adjustment.vectors import Drawn
+from traverse.log.records import Log
 from traverse.trade import PLAN_WARN, RARE_SLIP
 
 NEAREST = 12
@@ -19,7 +20,13 @@ NEAREST = 12
 
 
 def try_ends(
-    trials: Trials, network: Network, loops: Loops, failing: Sequence[int], drawn: Drawn, routes: Rerouted
+    trials: Trials,
+    log: Log,
+    network: Network,
+    loops: Loops,
+    failing: Sequence[int],
+    drawn: Drawn,
+    routes: Rerouted,
 ) -> None:
     """Stations of the whole walk at which a leg that makes a circuit would have ended well.
 
@@ -34,6 +41,8 @@ def try_ends(
         start, written = int(network.start[leg]), int(network.end[leg])
         for station in places.near(start, leg):
             if station in {start, written} or routes.tree.reached_after(station, leg + 1):
+                continue
+            if log.of_two_parties(network.names[station], network.names[start]):
                 continue
             changes = routes.by(station, written, over[leg])
             if changes is None:

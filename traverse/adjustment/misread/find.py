@@ -68,7 +68,7 @@ def find_suspects(
     _try_legs(trials, legs, loops, edges, drawn)
     routes = Rerouted(network, loops, drawn)
     try_starts(trials, log, network, loops, edges, failing, drawn, routes)
-    try_ends(trials, network, loops, failing, drawn, routes)
+    try_ends(trials, log, network, loops, failing, drawn, routes)
     try_turns(trials, legs, network, loops, drawn, failing)
     try_everywhere(trials, log, legs, loops, network, drawn, model_deg=model_deg)
     try_known_points(trials, network, loops, known, log.lengths)

@@ -53,6 +53,8 @@ def try_starts(
             # A leg begins where the party had been before it.
             if station in {start, int(network.end[edge])} or tree.reached_after(station, edge):
                 continue
+            if any(log.of_two_parties(network.names[station], one) for one in (leg.start, leg.end)):
+                continue
             changes = routes.by(start, station, over[edge])
             if changes is None:
                 continue

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+from importlib.util import find_spec
 from typing import Any
 
 
@@ -25,6 +26,13 @@ def library(module: str, *, extra: str, what: str) -> Any:
     try:
         return importlib.import_module(module)
     except ImportError as missing:
-        raise MissingExtraError(
-            f"{what} needs a library that is not installed; `pip install 'traverse-notebook[{extra}]'`"
-        ) from missing
+        raise MissingExtraError(_words(extra, what)) from missing
+
+
+def lacks(module: str, *, extra: str, what: str) -> str | None:
+    """The words of `MissingExtraError` where a library is not installed, found without importing it; else None."""
+    return None if find_spec(module) is not None else _words(extra, what)
+
+
+def _words(extra: str, what: str) -> str:
+    return f"{what} needs a library that is not installed; `pip install 'traverse-notebook[{extra}]'`"

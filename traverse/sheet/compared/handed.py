@@ -27,6 +27,7 @@ from traverse.compare.records import (
 from traverse.length import Lengths
 from traverse.record import record
 from traverse.sheet.paper.words import arrow, counted, degrees, number
+from traverse.wording import capital
 
 _MOST_RIGHT, _MOST_TO_MEND = 4, 3
 _PART_WORDS = {
@@ -88,7 +89,7 @@ def hand_back(found: Comparison, scheme: Scheme, reveal: Reveal, lengths: Length
         to_mend=tuple(_to_mend(found, reveal))[:_MOST_TO_MEND],
         parts=tuple(_parts(found)),
         rows=tuple(
-            _row(item, scheme, reveal, lengths)
+            _row(item, found, scheme, reveal, lengths)
             for part in found.marks_mended
             if part.part not in {Part.SHAPE, Part.PROCESS}
             for item in part.items
@@ -133,12 +134,13 @@ def _right(marks: Sequence[PartMarks]) -> Iterator[str]:
 def _to_mend(found: Comparison, reveal: Reveal) -> Iterator[str]:
     """Causes first, then legs, then what costs most."""
     for cause in found.causes:
-        words = f"Line {cause.span.line}: look again at {cause.about}"
+        words = f"Line {found.line_of(cause.span)}: look again at {cause.about}"
         if reveal is not Reveal.NONE:
-            words += f": {cause.cause}"
+            # Which leg it is stands before it.
+            words += f": {cause.cause.partition(': ')[2] if cause.cause.startswith('leg ') else cause.cause}"
         yield words + (f", {cause.reading}" if reveal is Reveal.VALUES else "") + "."
     for leg in found.apart:
-        yield f"Line {leg.span.line}: read leg {leg.start}–{leg.end} again, both its bearing and its distance."
+        yield f"Line {found.line_of(leg.span)}: read leg {leg.start}–{leg.end} again, both its bearing and its distance."
     lost = [
         (part.of * (1.0 - item.credit) * item.weight / sum(one.weight for one in part.items), item)
         for part in found.marks_mended
@@ -147,11 +149,12 @@ def _to_mend(found: Comparison, reveal: Reveal) -> Iterator[str]:
         if item.grade is not Grade.FULL and _may_show(item, reveal)
     ]
     for _, item in sorted(lost, key=lambda one: -one[0]):
-        where = f"Line {item.span.line}: " if item.span is not None else ""
+        where = f"Line {found.line_of(item.span)}: " if item.span is not None else ""
         hint = (
             f": {item.note}" if item.note and (reveal is not Reveal.NONE or item.part is Part.PROCESS) else ""
         )
-        yield f"{where}{'look again at ' if item.part is not Part.PROCESS else ''}{item.what}{hint}."
+        told = f"{where}{'look again at ' if item.part is not Part.PROCESS else ''}{item.what}{hint}."
+        yield capital(told)
 
 
 def _parts(found: Comparison) -> Iterator[tuple[str, str, str, str]]:
@@ -163,10 +166,10 @@ def _parts(found: Comparison) -> Iterator[tuple[str, str, str, str]]:
     yield "all", number(scored, places=1), number(again, places=1) if found.causes else "", number(of)
 
 
-def _row(item: Marked, scheme: Scheme, reveal: Reveal, lengths: Lengths) -> HandedRow:
+def _row(item: Marked, found: Comparison, scheme: Scheme, reveal: Reveal, lengths: Lengths) -> HandedRow:
     serious = item.grade is Grade.SERIOUS and reveal is Reveal.NONE
     return HandedRow(
-        line=str(item.span.line) if item.span is not None else "",
+        line=found.line_of(item.span) if item.span is not None else "",
         what=item.what,
         judged=scheme.words[Grade.NONE if serious else item.grade],
         comment="" if reveal is Reveal.NONE else _way(item),

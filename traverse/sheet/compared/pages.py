@@ -154,8 +154,8 @@ def leader_document(
 
 def _leader_row(one: Comparison) -> Row:
     (scored, of), (mended, _) = total(one.marks), total(one.marks_mended)
-    causes = [f"line {cause.span.line}: {cause.cause}" for cause in one.causes]
-    causes += [f"line {leg.span.line}: leg {leg.start}–{leg.end} is another" for leg in one.apart]
+    causes = [f"line {one.line_of(cause.span)}: {cause.cause}" for cause in one.causes]
+    causes += [f"line {one.line_of(leg.span)}: leg {leg.start}–{leg.end} is another" for leg in one.apart]
     return Row(
         cells=(
             plain(one.log),

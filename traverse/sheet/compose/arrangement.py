@@ -10,9 +10,11 @@ from itertools import accumulate
 from traverse.ground.records import Traverse
 from traverse.log.records import Log
 from traverse.record import record
-from traverse.sheet.map.framing import Framing, frame_map, walked
+from traverse.sheet.map.framing import Framing, extent, frame_map, walked
 from traverse.sheet.map.map_words import note_mm
+from traverse.sheet.map.north import HEIGHT_MM
 from traverse.sheet.paper.page import Box
+from traverse.sheet.paper.upright import ColumnHeights, upright_height
 from traverse.sheet.paper.window import STRIP_MM, round_scales
 from traverse.sheet.section.strip import ROOM_ABOVE_MM, ROOM_BELOW_MM, ROOM_BESIDE_MM, wanted_height_mm
 from traverse.sheet.template.reading import LEAST_MAP_MM, Paper, Template
@@ -23,11 +25,18 @@ _OVER_STRIP_MM = 1.5
 """Air over the strip at the foot."""
 _FIGURES_OFF_MM = 1.5
 """Air between the section's right-hand figures and the column."""
+_OVER_TABLES_MM = 2.0
+_TABLES_MM = 182.0
+"""Column of all tables at the right of a large sheet."""
+_TABLES_SHARE = 0.35
+"""Of the height of an upright one, what they may take at its foot."""
 _LEAST_MAP_MM = 40.0
 _LEAST_SECTION_MM = 12.0
 _SMALL_MM = 180.0
 _SMALLEST = 10_000_000
 _THREE_COLUMNS_MM = 160.0
+_FOR_NORTHS = (0.25, 0.5, 0.75, 1.0)
+"""Of the height of their diagram, what a map is higher so that it has a corner for them."""
 
 
 class Strip(Enum):
@@ -86,8 +95,10 @@ _GIVEN_BACK: tuple[Callable[[Yielding], Yielding], ...] = (
 )
 """What is taken back of a step where the walk fits without it."""
 
-BlocksHeight = Callable[[tuple[float, ...], Yielding, float], float]
-"""Height that the blocks under an upright map take, by the widths of their columns and the room there is for them."""
+Words = Callable[[tuple[float, ...], Yielding], tuple[ColumnHeights, ...]]
+"""The blocks under an upright map by the widths of their columns: those of each sheet that must have its room there."""
+TablesHeight = Callable[[float, float], float | None]
+"""Height that all tables take in a column so wide; None where they are higher than the second figure."""
 StripHeight = Callable[[float, Strip], float]
 """Height of the strip at the foot of the sheet by its width and what it says; 0 without one."""
 
@@ -106,6 +117,8 @@ class Layout:
     """Whether its first end lies under that end on the map."""
     columns: tuple[Box, ...]
     """Of the blocks: one at the right, or some below."""
+    tables: Box | None
+    """All tables, where a large sheet has room for them; else they have pages of their own."""
     tomorrow: Box | None
     """The strip at the foot: beside a column under map and section, else over the width of the page."""
     title: Box
@@ -121,15 +134,16 @@ def lay_out(
     template: Template,
     papers: tuple[Paper, ...],
     title_height: float,
-    blocks_height: BlocksHeight,
+    words: Words,
     strip_height: StripHeight,
+    tables_height: TablesHeight,
     asked: int | None,
 ) -> Layout:
     """The paper and the largest round scale at which the walk fits, whatever must give way for it.
 
     The scale that is `asked` for is taken where it fits, else the largest round one below it.
     """
-    plan = _Planner(trav, template, title_height, blocks_height, strip_height)
+    plan = _Planner(trav, template, title_height, words, strip_height, tables_height)
     for scale in scales_from(trav.log, asked):
         fitting = plan.fitting(papers, scale)
         if fitting or scale > _SMALLEST:
@@ -156,8 +170,9 @@ class _Planner:
         trav: Traverse,
         template: Template,
         title_height: float,
-        blocks_height: BlocksHeight,
+        words: Words,
         strip_height: StripHeight,
+        tables_height: TablesHeight,
     ) -> None:
         self.trav = trav
         self.log = trav.log
@@ -165,8 +180,9 @@ class _Planner:
         self.geology = trav.geology
         self.template = template
         self.title_height = title_height
-        self.blocks_height = blocks_height
+        self.words = words
         self.strip_height = strip_height
+        self.tables_height = tables_height
         self.walk = walked(trav.survey, trav.geology)
         self.note_mm = note_mm(trav)
 
@@ -176,19 +192,32 @@ class _Planner:
 
     def at(self, paper: Paper, scale: int, yielding: Yielding) -> Layout:
         """The layout at a scale, whether or not the walk fits it."""
+        layout = self._at(paper, scale, yielding)
+        if paper.landscape or layout.framing.fits or not layout.framing.holds:
+            return layout
+        # The walk has its room and the norths have none: words give way for them too.
+        higher = (self._at(paper, scale, yielding, over=share * HEIGHT_MM) for share in _FOR_NORTHS)
+        return next((one for one in higher if self.fits(one)), layout)
+
+    def _at(self, paper: Paper, scale: int, yielding: Yielding, *, over: float = 0.0) -> Layout:
+        """The same; an upright map has so many millimetres `over` what the walk needs before words have theirs."""
         template = self.template
         margin, gap = template.margin, template.gap
         left = margin + template.coordinates
         base = margin + template.foot
         section_height = self._section_height(paper, scale, yielding)
-        foot = self._foot(paper, yielding)
+        tables = self._tables(paper, base)
+        foot = self._foot(paper, yielding, tables)
         over_foot = base if foot is None else foot.top + _OVER_STRIP_MM
+        if tables is not None and not paper.landscape:
+            tables = replace(tables, y=over_foot)
+            over_foot = tables.top + _OVER_TABLES_MM
         above_section = over_foot
         if section_height:
             above_section += ROOM_BELOW_MM + section_height + ROOM_ABOVE_MM + _STRIP_GAP_MM
         if paper.landscape:
             column = self._column_mm(paper, yielding)
-            column_x = paper.width - margin - column
+            column_x = (paper.width - margin if tables is None else tables.x - gap) - column
             columns: tuple[Box, ...] = (
                 Box(x=column_x, y=base, width=column, height=paper.height - margin - base),
             )
@@ -205,7 +234,9 @@ class _Planner:
             right, top = paper.width - margin, title.y - template.coordinates
             bottom = above_section + STRIP_MM + self.note_mm + 1.0
             widths = self._widths(paper)
-            high = self.blocks_height(widths, yielding, top - bottom - LEAST_MAP_MM)
+            room = top - bottom - LEAST_MAP_MM
+            spare = min(room, top - bottom - self._walk_high_mm(scale) - over)
+            high = max(upright_height(one, room=room, spare=spare) for one in self.words(widths, yielding))
             bottom += high
             xs = accumulate((width + gap for width in widths[:-1]), initial=margin)
             columns = tuple(
@@ -214,8 +245,8 @@ class _Planner:
         height = max(top - bottom, _LEAST_MAP_MM)
         box = Box(x=left, y=top - height, width=right - left, height=height)
         # The section's height figures may stand left of the map, and in the gap to the column beside it.
-        spare = (template.coordinates, gap - _FIGURES_OFF_MM if paper.landscape else 0.0)
-        beside = (ROOM_BESIDE_MM - spare[0], ROOM_BESIDE_MM - spare[1])
+        right_free = gap - _FIGURES_OFF_MM if paper.landscape else 0.0
+        beside = (ROOM_BESIDE_MM - template.coordinates, ROOM_BESIDE_MM - right_free)
         framing = frame_map(self.trav, box=box, scale=scale, beside=beside, walk=self.walk)
         section, hung = self._section_box(framing, box, section_height, beside)
         return Layout(
@@ -226,6 +257,7 @@ class _Planner:
             section=section,
             hung=hung,
             columns=columns,
+            tables=tables,
             tomorrow=foot,
             title=title,
             scale=scale,
@@ -234,18 +266,39 @@ class _Planner:
             cramped=top - bottom < _LEAST_MAP_MM and section_height > _LEAST_SECTION_MM,
         )
 
+    def _walk_high_mm(self, scale: int) -> float:
+        """Height of the map that the walk needs, and the lines of sections."""
+        _, lower, _, upper = extent(self.trav, scale=scale, walk=self.walk)
+        return (upper - lower) * 1000.0 / scale
+
     def _column_mm(self, paper: Paper, yielding: Yielding) -> float:
         """Width of the column beside the map."""
         column = self.template.columns.get(paper.name, self.template.column)
         return min(column, self.template.narrow_column) if yielding.narrow else column
 
-    def _foot(self, paper: Paper, yielding: Yielding) -> Box | None:
+    def _tables(self, paper: Paper, base: float) -> Box | None:
+        """Where all tables stand on a large sheet: at its right, or upright at its foot; None where they do not fit there."""
+        margin = self.template.margin
+        if paper.landscape:
+            box = Box(
+                x=paper.width - margin - _TABLES_MM,
+                y=base,
+                width=_TABLES_MM,
+                height=paper.height - margin - base,
+            )
+            return box if self.tables_height(box.width, box.height) is not None else None
+        wide = paper.width - 2.0 * margin
+        high = self.tables_height(wide, _TABLES_SHARE * paper.height)
+        return None if high is None else Box(x=margin, y=base, width=wide, height=high)
+
+    def _foot(self, paper: Paper, yielding: Yielding, tables: Box | None) -> Box | None:
         """Where the strip at the foot stands."""
         template = self.template
         left, right = template.margin, paper.width - template.margin
         if paper.landscape:
             left += template.coordinates
             right -= self._column_mm(paper, yielding) + template.gap
+            right -= 0.0 if tables is None else tables.width + template.gap
         high = self.strip_height(right - left, yielding.strip)
         if not high:
             return None

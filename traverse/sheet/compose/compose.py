@@ -29,25 +29,27 @@ from traverse.sheet.legend.panels import (
 )
 from traverse.sheet.legend.title import title_block
 from traverse.sheet.legend.to_complete import BASE_SIGNS, panels_to_complete
-from traverse.sheet.map.framing import Framing, map_frames
+from traverse.sheet.map.framing import Framing, map_frame
 from traverse.sheet.map.map import MapDrawing, has_map, map_panel
 from traverse.sheet.map.map_signs import signs_expected
 from traverse.sheet.paper.block import page_head
 from traverse.sheet.paper.document import Document
+from traverse.sheet.paper.enlarged import enlarged, enlarged_items
 from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.fitting import ACCURACY_MOVED, BESIDE, FEWER_HAZARDS, UPRIGHT, Fitted, fit
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.look import drawn_with
-from traverse.sheet.paper.page import Block, Box, Group, Item, MapFrame, Page, Text, shifted
+from traverse.sheet.paper.page import Block, Box, Group, Item, MapFrame, Page, Text, lowest, shifted
 from traverse.sheet.paper.panel import Panel
 from traverse.sheet.paper.style import UnitStyle
-from traverse.sheet.paper.upright import partings, upright_columns, upright_height
-from traverse.sheet.paper.window import scale_strip
+from traverse.sheet.paper.upright import ColumnHeights, measured, partings, upright_columns
+from traverse.sheet.paper.window import as_drawn, on_paper, scale_strip
 from traverse.sheet.paper.words import dates, number, plain
 from traverse.sheet.report.closure_report import closure_pages
 from traverse.sheet.report.structure_page import structure_pages
 from traverse.sheet.report.tomorrow_strip import MOST_LINES, tomorrow_strip, visits
 from traverse.sheet.said.cautions import days_and_party
+from traverse.sheet.said.emergency import calls
 from traverse.sheet.said.sentences import fails, short_title
 from traverse.sheet.said.stops import numbered_hazards, units_on_sheet
 from traverse.sheet.section.strip import (
@@ -64,6 +66,8 @@ from traverse.sheet.section.strip import (
 from traverse.sheet.signs.colour import check_colours, unit_styles
 from traverse.sheet.signs.signs_page import signs_pages
 from traverse.sheet.tables.data_tables import table_pages
+from traverse.sheet.tables.ruled_tables import ruled_tables
+from traverse.sheet.template.growth import growth_of, shrunk
 from traverse.sheet.template.own_look import look_of
 from traverse.sheet.template.papers import papers_for
 from traverse.sheet.template.reading import Paper, Template
@@ -116,8 +120,9 @@ class Composer:
             self.trav = replace(trav, geology=geology, ground=ground)
         self.log, self.survey, self.geology = self.trav.log, self.trav.survey, self.trav.geology
         self.diagnostics = diagnostics
-        self.template = template
-        self.look = look_of(template)
+        grown = growth_of(template, trav.log.heading.sheet)
+        self.template = shrunk(template, grown)
+        self.look = replace(look_of(template), grown=grown) if grown != 1.0 else look_of(template)
         self.mark = mark
         self.like = like
         self.reported = report or ("report" in template.show and fails(trav.survey))
@@ -128,15 +133,20 @@ class Composer:
         """What found no room on sheet 1."""
         self.cut: set[str] = set()
         """Names of panels that say less there than they could."""
+        self.tabled = False
+        """Whether sheet 1 has all tables."""
         self.limited = False
         """Whether sheet 1 has its block of limits."""
         self.styles: Mapping[str, UnitStyle] = unit_styles(trav.log.units)
+        self._tables_once = cache(self._drawn_tables)
         self.said: list[Diagnostic] = list(check_colours(units_on_sheet(trav.log, trav.geology), self.styles))
 
     def compose(self) -> Outcome[Document]:
         """All pages, and what was said on the way."""
         with drawn_with(self.look):
-            return self._composed()
+            drawn = self._composed()
+        pages = tuple(enlarged(one, self.look.grown) for one in drawn.value.pages)
+        return Outcome(replace(drawn.value, pages=pages), drawn.diagnostics)
 
     def _composed(self) -> Outcome[Document]:
         self.one = one = self.like or self.settle()
@@ -212,10 +222,10 @@ class Composer:
         shown = self.template.show
         width, height = paper.width, paper.height
         frame = self._frame(paper)
-        lying = self._for_tables(paper)
         before: list[Page] = []
-        if "tables" in shown:
-            tables = partial(table_pages, self.trav, self.diagnostics, width=lying.width, height=lying.height)
+        if "tables" in shown and not self.tabled:
+            lying = self._for_tables(paper)
+            tables = self._tables(lying)
             if lying is paper:
                 pages = under(pages, tables, frame, least_mm=LEAST_TABLES_MM)
             else:
@@ -230,15 +240,39 @@ class Composer:
             pages += signs_pages(width=width, height=height, frame=frame)
         return [*before, *pages]
 
+    def _tables(self, paper: Paper) -> Callable[..., tuple[Page, ...]]:
+        """Draws the tables for a frame on a paper; each is drawn once."""
+        return partial(self._tables_once, paper)
+
+    def _tables_there(self, frame: Box) -> tuple[Item, ...]:
+        """All tables on sheet 1, in the frame that was found large enough for them."""
+        drawn = reduced(
+            lambda there: self._drawn_tables(_paper_of(there), frame=there),
+            frame.width,
+            frame.height,
+            self.look.grown,
+        )
+        self.tabled = drawn is not None
+        return () if drawn is None else shifted(drawn, frame.x, frame.y)
+
+    def _drawn_tables(self, paper: Paper, *, frame: Box) -> tuple[Page, ...]:
+        return table_pages(self.trav, self.diagnostics, width=paper.width, height=paper.height, frame=frame)
+
     def _for_tables(self, paper: Paper) -> Paper:
-        """The paper, or turned where its short side is too narrow for the columns of the stations."""
-        if self._frame(paper).width >= _TABLES_MM or paper.landscape:
-            return paper
-        return Paper(name=paper.name, width=paper.height, height=paper.width)
+        """The paper, or turned where its short side is too narrow for the columns of the stations, or that saves a page."""
+        turned = Paper(name=paper.name, width=paper.height, height=paper.width)
+        narrow, wide = (turned, paper) if paper.landscape else (paper, turned)
+        if self._frame(narrow).width < _TABLES_MM:
+            return wide
+        taken = len(self._tables(paper)(frame=self._frame(paper)))
+        if 1 < taken <= _FEW_PAGES:
+            other = len(self._tables(turned)(frame=self._frame(turned)))
+            return turned if other < taken else paper
+        return paper
 
     def _beginning(self) -> list[Page]:
         """Sheet 1, where the template has one."""
-        self.moved, self.cut, self.limited = [], set(), False
+        self.moved, self.cut, self.limited, self.tabled = [], set(), False, False
         self.maps: tuple[Page, ...] = ()
         if self.template.panels:
             return [self._placed()]
@@ -291,12 +325,12 @@ class Composer:
     def _tiles(self, paper: Paper, scale: int) -> tuple[MapTile, ...]:
         """The map on sheets of its own where the scale asked for is too large for one."""
         asked = self.log.heading.sheet.scale
-        if asked is None or scale == asked:
+        if asked is None or scale == as_drawn(asked):
             return ()
-        return lay_tiles(self.trav, frame=self._frame(paper), scale=asked)
+        return lay_tiles(self.trav, frame=self._frame(paper), scale=as_drawn(asked))
 
     def _scale_on(self, papers: tuple[Paper, ...]) -> int | None:
-        return self._lay_out(papers).scale if has_map(self.survey) else None
+        return on_paper(self._lay_out(papers).scale) if has_map(self.survey) else None
 
     def _margins(self, paper: Paper) -> Box:
         """What may be printed on."""
@@ -339,12 +373,14 @@ class Composer:
         items += self._blocks(layout, drawing)
         if "tomorrow" in self.template.show:
             items += self._at_foot(layout.tomorrow)
+        if layout.tables is not None:
+            items += self._tables_there(layout.tables)
         return Page(
             width_mm=paper.width,
             height_mm=paper.height,
             items=tuple(items),
             title="Map and section",
-            maps=map_frames(self.survey.frame, layout.framing.window),
+            maps=(map_frame(self.survey.frame, layout.framing.window),),
         )
 
     def _strip(self, *, x: float, top: float, width: float) -> tuple[Item, ...]:
@@ -392,8 +428,8 @@ class Composer:
         self.said.append(
             note(
                 "several-maps",
-                f"the walk does not fit {paper.name} at 1:{number(tiles[0].window.scale)}: {len(tiles)} maps follow"
-                f" sheet 1, which is their index at 1:{number(self.scale)}",
+                f"the walk does not fit {paper.name} at 1:{number(on_paper(tiles[0].window.scale))}: {len(tiles)} maps follow"
+                f" sheet 1, which is their index at 1:{number(on_paper(self.scale))}",
                 asked.span,
             )
         )
@@ -402,7 +438,9 @@ class Composer:
     def _mapped(self) -> bool:
         return has_map(self.survey) and "map" in self.template.show
 
-    def _lay_out(self, papers: tuple[Paper, ...], *, scale: int | None = None) -> Layout:
+    def _lay_out(self, papers: tuple[Paper, ...]) -> Layout:
+        asked = self.log.heading.sheet.scale
+        self.half_m = self.trav.ground.width.half_m
         title_height = self._shown_title(width=papers[-1].width, band=True).height
         expected = (*signs_expected(self.trav), *self._section_signs())
         return lay_out(
@@ -410,9 +448,10 @@ class Composer:
             template=self.template,
             papers=papers,
             title_height=title_height,
-            blocks_height=cache(partial(self._blocks_height, expected)),
+            words=cache(partial(self._words_measured, expected)),
             strip_height=cache(self._strip_height),
-            asked=self.log.heading.sheet.scale if scale is None else scale,
+            tables_height=cache(self._tables_height),
+            asked=as_drawn(asked) if asked is not None else None,
         )
 
     def _strip_height(self, width: float, strip: Strip) -> float:
@@ -420,10 +459,28 @@ class Composer:
             return 0.0
         return self._tomorrow(width=width, lines=_STRIP_LINES[strip]).height
 
+    def _tables_height(self, width: float, most: float) -> float | None:
+        """On a large sheet what all tables take in a column; None elsewhere, and where they are higher than `most`."""
+        if "tables" not in self.template.show or self.look.grown == 1.0:
+            return None
+        # Those of the handout stand in the same place.
+        ruled = reduced(
+            lambda frame: ruled_tables(self.log, paper=_paper_of(frame), frame=frame),
+            width,
+            most,
+            self.look.grown,
+        )
+        drawn = reduced(
+            lambda frame: self._drawn_tables(_paper_of(frame), frame=frame), width, most, self.look.grown
+        )
+        return None if drawn is None else most - min(lowest(one) for one in (drawn, ruled) if one is not None)
+
     def _tomorrow(self, *, width: float, lines: int = MOST_LINES) -> Block:
         """Where to look again, and whom to call."""
         places, more = visits(self.trav, self.diagnostics)
-        return tomorrow_strip(places, more=more, width=width, lines=lines)
+        return tomorrow_strip(
+            places, more=more, width=width, lines=lines, help_by=calls(self.log.heading.emergency)
+        )
 
     def _strips_at_foot(self, width: float) -> Iterator[Block]:
         """The strip, and what it is in less room."""
@@ -461,7 +518,7 @@ class Composer:
                 drawing = self._map(placing.map, placing.framing, index)
                 signs = drawing.signs
                 items.append(Group(items=drawing.items, layer=Layer.MAP))
-                maps = map_frames(self.survey.frame, placing.framing.window)
+                maps = (map_frame(self.survey.frame, placing.framing.window),)
             if asked.scale is not None and placing.scale != asked.scale and not index:
                 self._told_smaller(
                     placing.scale,
@@ -500,7 +557,7 @@ class Composer:
             warning(
                 "scale-too-large",
                 f"the walk does not fit {where} at 1:{number(asked.scale)};"
-                f" the sheet is made at 1:{number(scale)}",
+                f" the sheet is made at 1:{number(on_paper(scale))}",
                 asked.span,
                 hint,
             )
@@ -526,7 +583,7 @@ class Composer:
 
     def _tell_scale(self, layout: Layout) -> None:
         asked = self.log.heading.sheet
-        if asked.scale is not None and layout.scale != asked.scale:
+        if asked.scale is not None and layout.scale != as_drawn(asked.scale):
             self._told_smaller(
                 layout.scale,
                 layout.paper.name,
@@ -608,21 +665,22 @@ class Composer:
                 return columns
         return usual
 
-    def _blocks_height(
-        self, signs: tuple[str, ...], widths: tuple[float, ...], yielding: Yielding, room: float
-    ) -> float:
-        """As high as the key needs, or the handout that is laid under it."""
+    def _words_measured(
+        self, signs: tuple[str, ...], widths: tuple[float, ...], yielding: Yielding
+    ) -> tuple[ColumnHeights, ...]:
+        """The columns that the key needs, and those of the handout that is laid under it."""
         panels = self._shown(signs, yielding)
         blank = panels_to_complete(
             self.trav,
             [one for one in signs if one in BASE_SIGNS],
             boxes=len(units_on_sheet(self.log, self.geology)),
+            half_m=self.half_m,
             tight=True,
             low=True,
         )
         blank = [one for one in blank if one.name in self.template.show]
-        return max(
-            upright_height(there, widths, short_words=yielding.short_words, room=room)
+        return tuple(
+            measured(there, widths, short_words=yielding.short_words)
             for there in ((panels, blank) if yielding.for_blank else (panels,))
         )
 
@@ -704,12 +762,35 @@ def _tells_hazards(page: Page) -> bool:
     return any(isinstance(one, Text) and one.text == HAZARDS_WHOLE for one in page.items)
 
 
+def _paper_of(frame: Box) -> Paper:
+    return Paper(name="", width=frame.width, height=frame.height)
+
+
+def reduced(
+    draw: Callable[[Box], Sequence[Page]], width: float, height: float, grown: float
+) -> tuple[Item, ...] | None:
+    """What is drawn for a frame from 0, 0 on one page, smaller where it has no room: one stands near to read tables.
+
+    None where it fits only smaller than on a page in the hand.
+    """
+    for by in _REDUCED:
+        if by * grown < 1.0:
+            break
+        pages = draw(Box(x=0.0, y=0.0, width=width / by, height=height / by))
+        if len(pages) == 1:
+            return enlarged_items(pages[0].items, by)
+    return None
+
+
+_REDUCED = (1.0, 0.85, 0.7, 0.6, 0.5)
 _REPORTS = frozenset({"structure", "closure"})
 """Blocks that have a page of their own in the report."""
 _STRIP_LINES = {Strip.WHOLE: MOST_LINES, Strip.SHORT: 2, Strip.BRIEF: 0}
 _HEAD_MM = 8.0
 _SAME_MM = 0.01
 _TABLES_MM = 150.0
+_FEW_PAGES = 3
+"""Of more pages of tables than these, one saved is not worth turning them."""
 _TAILS_MM = 0.6
 """What the letters of the foot line reach below its base."""
 _BAND_MM = 130.0

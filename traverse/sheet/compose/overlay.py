@@ -17,9 +17,9 @@ from traverse.sheet.compose.grey import in_black_ink
 from traverse.sheet.legend.title import days_and_party
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.layers import Layer
-from traverse.sheet.paper.page import Face, Group, Item, Page, Path, Point, Text, polyline
+from traverse.sheet.paper.page import Box, Face, Group, Item, Page, Path, Point, Text, polyline
 from traverse.sheet.paper.style import PENS, SMALL, line_mm
-from traverse.sheet.paper.window import check_line
+from traverse.sheet.paper.window import check_line, on_paper
 from traverse.sheet.paper.words import number, wrap
 from traverse.sheet.said.sentences import (
     HAZARDS,
@@ -71,6 +71,9 @@ class _Overlay(Composer):
     kind = "overlay"
     overlay = True
 
+    def _tables_there(self, frame: Box) -> tuple[Item, ...]:  # noqa: ARG002 a film has none
+        return ()
+
     def _composed(self) -> Outcome[Document]:
         self.one = one = self.settle()
         if one.scale is None:
@@ -106,7 +109,7 @@ class _Overlay(Composer):
         room = page.width_mm - 2.0 * margin
         log, survey = self.log, self.survey
         head = (
-            f"{short_title(log)}: overlay {at} of {pages}, 1:{number(self.scale)}, for film. It lies on its exercise"
+            f"{short_title(log)}: overlay {at} of {pages}, 1:{number(on_paper(self.scale))}, for film. It lies on its exercise"
             " sheet where the crosses at the corners of the map meet."
         )
         said = [

@@ -16,7 +16,7 @@ from traverse.settled import settled
 from traverse.shapes import lines_in, points_of
 from traverse.sheet.map.axial_trace import draw_trace
 from traverse.sheet.map.courses import courses_on_page
-from traverse.sheet.map.framing import Framing, corners, map_frames, walked
+from traverse.sheet.map.framing import Framing, corners, map_frame, walked
 from traverse.sheet.map.map import map_panel
 from traverse.sheet.map.map_words import note_mm
 from traverse.sheet.map.on_page import laid_ground, on_page
@@ -201,7 +201,7 @@ def tile_pages(
                 height_mm=height,
                 items=items,
                 title=f"Map {tile.number}",
-                maps=map_frames(trav.survey.frame, tile.window),
+                maps=(map_frame(trav.survey.frame, tile.window),),
             )
         )
     return Outcome(tuple(pages), tuple(said))

@@ -19,8 +19,8 @@ from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.labels import Taken, shapes_in
 from traverse.sheet.paper.look import SHIPPED, drawn_with
-from traverse.sheet.paper.page import Block, Box, Item, Path, Point, Text, circle, polyline
-from traverse.sheet.paper.style import PENS, SMALL, WHITE
+from traverse.sheet.paper.page import Block, Box, Face, Item, Path, Point, Text, circle, polyline
+from traverse.sheet.paper.style import LARGE, PENS, SMALL, WHITE, line_mm
 from traverse.sheet.paper.window import STRIP_MM, Window, convergence_of, round_scales, scale_strip
 from traverse.sheet.paper.words import plain, whole_title
 from traverse.sheet.said.cautions import days_and_party
@@ -29,9 +29,11 @@ from traverse.sheet.said.difference_words import (
     effect_words,
     heading_words,
     line_words,
+    renaming_words,
     sentence,
     summary,
 )
+from traverse.sheet.said.sentences import not_adjusted
 from traverse.sheet.signs.symbols import symbol
 from traverse.wording import capital
 
@@ -85,7 +87,8 @@ def _words(found: Difference) -> list[tuple[str, list[str]]]:
     whole = summary(found)
     if whole:
         blocks.append(("In all", [sentence(whole)]))
-    told = [
+    told = [f"{capital(renaming_words(one))}." for one in found.renamings]
+    told += [
         f"{_changed(one.edits, found)}: {'; '.join(effect_words(one.effect, found.lengths))}."
         for one in found.causes
     ]
@@ -121,7 +124,11 @@ def _map(found: Difference, now: Traverse, *, width: float) -> Block:
     before, after = (
         {name: window.at(east, north) for name, east, north in walk.places} for walk in (old, new)
     )
-    items = framed("The walk as it was and as it is", width=width, aside="grid north up")
+    items = framed(
+        "The walk as it was and as it is",
+        width=width,
+        aside="grid north up; open circles: where stations were",
+    )
     lines: list[Path] = []
     for walk, points, pen in ((old, before, "raw figure"), (new, after, "adjusted figure")):
         lines += [
@@ -147,7 +154,12 @@ def _map(found: Difference, now: Traverse, *, width: float) -> Block:
             Path(commands=polyline([(left, y + 0.85), (left + 7.0, y + 0.85)]), pen=PENS[pen]),
             Text(at=(left + 8.5, y), text=plain(words), size_pt=SMALL),
         )
-    return Block(items=tuple(items), height=_HEAD_MM + _MAP_MM + STRIP_MM + _KEY_MM + _BETWEEN_MM)
+    height = _HEAD_MM + _MAP_MM + STRIP_MM + _KEY_MM + _BETWEEN_MM
+    stamp = not_adjusted(now.survey)
+    if stamp is not None:
+        height += line_mm(LARGE)
+        items.append(Text(at=(0.0, y - line_mm(LARGE)), text=stamp, face=Face.BOLD, size_pt=LARGE))
+    return Block(items=tuple(items), height=height)
 
 
 def _far(first: Point, second: Point) -> bool:

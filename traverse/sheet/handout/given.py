@@ -57,12 +57,14 @@ def given(trav: Traverse, *, parts: Iterable[str], title: str | None = None) -> 
     items, things = _base(trav.log, trav.geology, said)
     said += _stations(trav.log)
     # The way-up, the rock and whatever else was said there stay with the key.
+    said += _calls(trav.log)
     items += [one for one in trav.log.items if shown(one).kept is Kept.WITH_ATTITUDES and _gives(one, chosen)]
     addresses = tuple(_place_only(address) for address in trav.log.addresses)
     units = units_on_sheet(trav.log, trav.geology)
     heading = Heading(
         title=f"{head}, {subtitle}" if subtitle else head,
         heights=trav.log.heading.heights if not tells(trav.log.heading.heights or "", trav.log) else None,
+        emergency=tuple(one for one in trav.log.heading.emergency if not tells(one.words, trav.log)),
         epsg=trav.log.heading.epsg,
         grid_span=trav.log.heading.grid_span,
         first=trav.log.heading.first,
@@ -210,6 +212,19 @@ def _nameless(one: UnitHere | Words | Sample | Photo | Crossing, log: Log) -> Cr
     """A line of the ground without a name that tells."""
     assert isinstance(one, Crossing), "only a line of the ground is kept as base of the map"
     return replace(one, name=one.name if one.name and not tells(one.name, log, names=False) else None)
+
+
+def _calls(log: Log) -> Iterator[Diagnostic]:
+    """A warning for each line for an emergency that tells: the blank has a line to write it on."""
+    for one in log.heading.emergency:
+        word = tells(one.words, log)
+        if word is not None:
+            yield warning(
+                "blank-emergency-tells",
+                f"this line says {word}: the blank has a line to write it on",
+                one.span,
+                "say the same without naming the rock or the structure, or fill it in on every copy",
+            )
 
 
 def _stations(log: Log) -> Iterator[Diagnostic]:

@@ -11,6 +11,7 @@ from traverse.sheet.paper.page import Anchor, Block, Face, Item, Path, Text, pol
 from traverse.sheet.paper.style import PENS, SMALL, line_mm
 from traverse.sheet.paper.words import counted, wrap
 from traverse.sheet.said.cautions import hazard_sentences, hazards_closing
+from traverse.sheet.said.emergency import emergency_sentences
 from traverse.sheet.said.sentences import HAZARDS, SKETCH
 
 _ABOVE_MM = 1.4
@@ -47,6 +48,8 @@ def page_cautions(log: Log, *, width: float, who: str, elsewhere: str | None = N
         told = f"{counted(len(hazard_sentences(log)), 'hazard')} noted, whole {elsewhere}. {HAZARDS}"
         hazards = wrap(told, Face.REGULAR, SMALL, width)
     y = set_lines(items, hazards, y=y)
+    for words in wrap(" ".join(emergency_sentences(log.heading.emergency)), Face.SEMIBOLD, SMALL, width):
+        y = set_lines(items, [words], y=y, face=Face.SEMIBOLD)
     return Block(items=tuple(items), height=-y - line_mm(SMALL) + 1.0)
 
 

@@ -104,7 +104,8 @@ def units_block(
         ("true thickness", any(one.thickness for one in worded if not one.unit.intrusive)),
     ]
     aside = "; ".join(words for words, there in shown if there)
-    items = framed("Units, youngest first", width=width, aside=aside)
+    goes_on = ", continued" if part.start else ""
+    items = framed(f"Units, youngest first{goes_on}", width=width, aside=aside)
     pitch, height, second = _UNIT_ROWS[rows]
     short = rows is UnitRows.SHORT
     y = -_HEAD_MM

@@ -9,6 +9,7 @@ from typing import TypeAlias
 
 import numpy as np
 import shapely
+from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from traverse.angle import axial_difference
@@ -16,7 +17,7 @@ from traverse.log.items import LineKind, PlaneKind, Tops
 from traverse.record import record
 from traverse.sheet.map.contacts import Figure
 from traverse.sheet.paper.growing import shapes_of
-from traverse.sheet.paper.labels import Apart, Taken, around, boxes_at, shapes_in
+from traverse.sheet.paper.labels import Apart, Taken, around, boxes_at, meets, ringed, shapes_in
 from traverse.sheet.paper.page import Item, Path, Point, polyline
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.window import Window
@@ -34,6 +35,10 @@ _LINES_DEG = 25.0
 """Lines at one place nearer to each other than this would be read as one."""
 _SLIDES = (0.0, 0.8, -0.8, 1.5, -1.5, 2.2, -2.2, 2.8, -2.8, 3.4, -3.4)
 _OFF_END_MM = 1.6
+_TICK_SHARE = 0.5
+"""Of the way to a plane's figure, where its tick ends."""
+_LED_MM = (2.4, 3.4, 4.4, 5.6, 7.0)
+_OFF_STRIKE_DEG = 22.0
 _MOST_ASIDE = 30
 
 
@@ -142,6 +147,7 @@ def plot_attitudes(
                     text=seen.figure + ("?" if attitude.queried else ""),
                     centres=_stands(seen.sign, at, turn),
                     name=attitude.station,
+                    led=_led(seen.sign, at, turn),
                 )
             )
     return Plotted(items=tuple(items), signs=tuple(signs), figures=tuple(figures), left=tuple(left))
@@ -153,7 +159,7 @@ def _sorted(geology: Geology, window: Window, apart_mm: float) -> tuple[list[_Pl
     lines: dict[int, list[float]] = defaultdict(list)
     aside: list[_Placed] = []
     drawn: list[_Placed] = []
-    for attitude in geology.attitudes:
+    for attitude in geology.each_once:
         seen = sighting(attitude)
         at = window.at(attitude.place.east_m, attitude.place.north_m)
         if not window.shows(at):
@@ -187,6 +193,15 @@ def _beside(at: Point, seen: Sighting, taken: Taken, streams: Sequence[BaseGeome
     return centres[int(found[0])] if len(found) else None
 
 
+def _led(name: str, at: Point, turn_deg: float) -> tuple[Point, float] | None:
+    """The end of a plane's tick, from which a leader may go on down the dip; None of a line, which ends in a head."""
+    sign = SIGNS[name]
+    if sign.figure is None or sign.figure[1] > 0.0:
+        return None
+    (foot,) = offsets(at, [(_TICK_SHARE * sign.figure[0], 0.0)], turn_deg=turn_deg)
+    return foot, turn_deg + 90.0
+
+
 def _stands(name: str, at: Point, turn_deg: float) -> tuple[Point, ...]:
     """Centres for a figure: at the tick's end, slid along the strike, then off the bar's ends."""
     sign = SIGNS[name]
@@ -202,3 +217,25 @@ def _stands(name: str, at: Point, turn_deg: float) -> tuple[Point, ...]:
         stands += [(0.0, end), (0.0, -end), (x - 1.4, end), (x - 1.4, -end)]
         stands += [(x + 0.8, slide) for slide in _SLIDES]
     return offsets(at, stands, turn_deg=turn_deg)
+
+
+def led_figure(
+    figure: Figure, size: tuple[float, float], taken: Taken
+) -> tuple[Point | None, tuple[Item, ...]]:
+    """A place for a figure away from its sign, with the leader to it; none along the strike, where it reads as a bar."""
+    if figure.led is None:
+        return None, ()
+    foot, way = figure.led
+    centres = ringed(foot, way, _LED_MM, size)
+    towards = np.degrees(np.arctan2(centres[:, 0] - foot[0], centres[:, 1] - foot[1]))
+    off = np.abs((towards - way + 90.0) % 180.0 - 90.0)
+    boxes = boxes_at(centres[off <= 90.0 - _OFF_STRIKE_DEG], size)
+    found = taken.best(boxes, leader_from=foot)
+    if found is None:
+        return None, ()
+    taken.add(boxes[found])
+    left, lower, right, upper = boxes[found].tolist()
+    centre = ((left + right) / 2.0, (lower + upper) / 2.0)
+    line = [foot, meets(centre, foot, size)]
+    taken.block(LineString(line).buffer(0.15, quad_segs=1))
+    return centre, (Path(commands=polyline(line), pen=PENS["leader"]),)

@@ -46,6 +46,8 @@ class Figure:
     centres: tuple[Point, ...]
     name: str
     """For the message when it finds no place."""
+    led: tuple[Point, float] | None = None
+    """Where a leader to it may begin, and which way it goes best, clockwise from up; None for what has none."""
 
 
 @record(frozen=True, kw_only=True)

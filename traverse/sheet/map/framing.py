@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -38,6 +39,12 @@ class Framing:
     """Width of what must fit, with its labels."""
     high_mm: float
 
+    @property
+    def holds(self) -> bool:
+        """Whether band and section line have it, be there a place for the norths or not."""
+        box = self.window.box
+        return self.wide_mm <= box.width + _SAME and self.high_mm <= box.height + _SAME
+
 
 def frame_map(
     trav: Traverse,
@@ -56,15 +63,8 @@ def frame_map(
     per_m = 1000.0 / scale
     if walk is None:
         walk = walked(trav.survey, trav.geology)
-    sections = [LineString(one.line) for one in trav.geology.sections if len(one.line) > 1]
-    # The band's own bounds are those of the walk and half its width about them.
-    rims = [_grown(walk.bounds, half_m + LABEL_MM / per_m)]
-    rims += [_grown(one.bounds, _SECTION_END_MM / per_m) for one in sections]
-    if trav.geology.sections and len(trav.geology.sections[0].line) == 2:
-        (x0, y0), (x1, y1) = trav.geology.sections[0].line
-        rims.append((x0 - beside[0] / per_m, min(y0, y1), x1 + beside[1] / per_m, max(y0, y1)))
-    left, lower = min(rim[0] for rim in rims), min(rim[1] for rim in rims)
-    right, upper = max(rim[2] for rim in rims), max(rim[3] for rim in rims)
+    sections = _lines(trav)
+    left, lower, right, upper = extent(trav, scale=scale, beside=beside, walk=walk)
     slack_x = box.width / per_m - (right - left)
     slack_y = box.height / per_m - (upper - lower)
     room = slack_x >= -1e-6 and slack_y >= -1e-6
@@ -110,6 +110,25 @@ def frame_map(
     )
 
 
+def extent(
+    trav: Traverse, *, scale: int, walk: BaseGeometry, beside: tuple[float, float] = (5.5, 5.5)
+) -> tuple[float, float, float, float]:
+    """Left, lower, right and upper edge of what a map must hold at a scale, with its labels, in metres."""
+    per_m = 1000.0 / scale
+    # The band's own bounds are those of the walk and half its width about them.
+    rims = [_grown(walk.bounds, trav.ground.width.half_m + LABEL_MM / per_m)]
+    rims += [_grown(one.bounds, _SECTION_END_MM / per_m) for one in _lines(trav)]
+    if trav.geology.sections and len(trav.geology.sections[0].line) == 2:
+        (x0, y0), (x1, y1) = trav.geology.sections[0].line
+        rims.append((x0 - beside[0] / per_m, min(y0, y1), x1 + beside[1] / per_m, max(y0, y1)))
+    left, lower, right, upper = zip(*rims, strict=True)
+    return min(left), min(lower), max(right), max(upper)
+
+
+def _lines(trav: Traverse) -> list[LineString]:
+    return [LineString(one.line) for one in trav.geology.sections if len(one.line) > 1]
+
+
 _SAME = 1e-6
 _SHIFTS = ((0, 0), (-1, 0), (1, 0), (0, 1), (0, -1), (-1, 1), (1, 1), (-1, -1), (1, -1))
 
@@ -149,27 +168,22 @@ def _grown(bounds: tuple[float, ...], by: float) -> tuple[float, float, float, f
     return bounds[0] - by, bounds[1] - by, bounds[2] + by, bounds[3] + by
 
 
-def map_frames(frame: Frame, window: Window) -> tuple[MapFrame, ...]:
-    """The window of a map with its corners by latitude and longitude; none in a local grid."""
+def map_frame(frame: Frame, window: Window) -> MapFrame:
+    """The window of a map with its corners by latitude and longitude, where its grid has them."""
+    local = MapFrame(box=window.box, west_m=window.east_m, south_m=window.north_m, scale=window.scale)
     if frame.system is None or frame.epsg is None:
-        return ()
-    wide_m, high_m = (one * window.scale / 1000.0 for one in (window.box.width, window.box.height))
-    west, south = window.east_m, window.north_m
-    east, north = west + wide_m, south + high_m
+        return local
+    west, south = local.west_m, local.south_m
+    east, north = west + local.wide_m, south + local.high_m
     lon, lat = frame.system.own_lon_lat(
         np.array([west, west, east, east]), np.array([south, north, north, south])
     )
     if not (np.isfinite(lon).all() and np.isfinite(lat).all()):
-        return ()
+        return local
     corners = zip(lat.tolist(), lon.tolist(), strict=True)
-    return (
-        MapFrame(
-            box=window.box,
-            west_m=west,
-            south_m=south,
-            scale=window.scale,
-            epsg=frame.epsg,
-            wkt=frame.system.wkt,
-            corners_deg=tuple((settled(one, 10), settled(other, 10)) for one, other in corners),
-        ),
+    return replace(
+        local,
+        epsg=frame.epsg,
+        wkt=frame.system.wkt,
+        corners_deg=tuple((settled(one, 10), settled(other, 10)) for one, other in corners),
     )

@@ -15,7 +15,7 @@ from traverse.ground.records import Traverse
 from traverse.location.records import PlaceKind, Survey
 from traverse.log.readings import North
 from traverse.record import record
-from traverse.sheet.map.attitudes import plot_attitudes
+from traverse.sheet.map.attitudes import led_figure, plot_attitudes
 from traverse.sheet.map.axial_trace import draw_trace
 from traverse.sheet.map.contacts import NARROW_MM, Figure, draw_contact, draw_narrow
 from traverse.sheet.map.courses import courses_on_page, draw_courses, name_courses
@@ -23,7 +23,7 @@ from traverse.sheet.map.framing import Framing, frame_map
 from traverse.sheet.map.grid_ticks import grid_crosses, grid_ticks, register_crosses
 from traverse.sheet.map.halo import Grounds
 from traverse.sheet.map.joined import draw_joins
-from traverse.sheet.map.legs import draw_legs
+from traverse.sheet.map.legs import draw_legs, draw_tracks
 from traverse.sheet.map.map_signs import station_sign
 from traverse.sheet.map.map_words import not_shown, note_mm, stamp
 from traverse.sheet.map.north import north_diagram
@@ -45,7 +45,7 @@ from traverse.sheet.paper.labels import (
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Box, Command, Face, Group, Item, Path, Point, Text, rectangle
 from traverse.sheet.paper.style import COVERED, PENS, SMALL, WHITE, UnitStyle
-from traverse.sheet.paper.window import Window, round_scales
+from traverse.sheet.paper.window import Window, on_paper, round_scales
 from traverse.sheet.paper.words import number
 from traverse.sheet.signs.shown import icons_named
 from traverse.sheet.signs.symbols import PARTY_SIGNS, symbol
@@ -138,6 +138,13 @@ class _Map:
         places = ((name, self.window.at(one.east_m, one.north_m)) for name, one in trav.survey.places.items())
         self.points = {name: at for name, at in places if self.window.shows(at)}
         """Stations that the window shows."""
+        self.aside = {
+            name: (PARTY_SIGNS[walk.party % len(PARTY_SIGNS)], at)
+            for walk in trav.survey.aside
+            for name, place in walk.places.items()
+            if self.window.shows(at := self.window.at(*place))
+        }
+        """Stations of parties that are left out, with their signs."""
         self.addresses = self._addresses()
         self.taken.keep_leaders_off(list(self.addresses.values()))
         """Those of them that are drawn."""
@@ -184,6 +191,8 @@ class _Map:
         self._figures(figures)
         self._section_letters()
         self._names()
+        self._units_apart()
+        self._stations_aside()
         if not crowded:
             self._letters()
         self._things()
@@ -346,6 +355,11 @@ class _Map:
         return frame.convergence_deg or 0.0 if north is North.GRID else 0.0
 
     def _legs(self) -> None:
+        tracks = draw_tracks(self.survey, self.window)
+        if tracks:
+            self.layers[Layer.LEGS] += tracks
+            self._sign("receiver track")
+            self.taken.discourage(*shapes_in(tracks))
         legs = draw_legs(self.survey, self.window)
         self.layers[Layer.LEGS] += legs.items
         self._sign(*legs.signs)
@@ -398,6 +412,26 @@ class _Map:
                 # A number that leans on a triangle reads as part of it.
                 self.taken.block(*shapes_in(shapes, by=0.5))
 
+    def _units_apart(self) -> None:
+        """Both letters where parties put one place in different units."""
+        places = []
+        for place in self.geology.shared_places:
+            at = next((self.points[name] for name in place.stations if name in self.points), None)
+            places += [] if at is None else [(f"{'/'.join(place.letters)}?", at)]
+        named = name_stations(places, _middle(self.points.values()), self.taken, self.grounds)
+        self.layers[Layer.NAMES] += named.items
+        self._left_off("pair of letters", "pairs of letters", named.left)
+
+    def _stations_aside(self) -> None:
+        """Of parties that are left out; what is named of the others has the room first."""
+        for sign, at in self.aside.values():
+            self.layers[Layer.STATIONS] += symbol(sign, at)
+            self._sign(sign)
+        others = set(self.points.values())
+        places = [(name, at) for name, (_, at) in self.aside.items() if at not in others]
+        named = name_stations(places, _middle(self.points.values()), self.taken, self.grounds)
+        self.layers[Layer.NAMES] += named.items
+
     def _figures(self, figures: Sequence[Figure]) -> None:
         left: list[str] = []
         figures = [one for one in figures if self.window.shows(one.centres[0])]
@@ -406,6 +440,9 @@ class _Map:
         for index, figure in enumerate(figures):
             size = text_size(figure.text, Face.ITALIC, SMALL)
             centre = self.taken.first(figure.centres, size) if index in tried else None
+            if centre is None and index in tried:
+                centre, leader = led_figure(figure, size, self.taken)
+                self.layers[Layer.FIGURES] += leader
             if centre is None:
                 left.append(figure.name)
                 continue
@@ -505,7 +542,9 @@ class _Map:
         scale = max(larger, default=None)
         if scale is None:
             return "a larger paper has more room: `sheet paper A3`"
-        return f"a larger scale has more room, on several maps if it must be: `sheet scale 1:{scale}`"
+        return (
+            f"a larger scale has more room, on several maps if it must be: `sheet scale 1:{on_paper(scale)}`"
+        )
 
 
 _LAYERS = (

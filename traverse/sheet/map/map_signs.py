@@ -41,7 +41,12 @@ def signs_expected(trav: Traverse) -> tuple[str, ...]:
             found[f"{line} dip"] = None
     for leg in trav.survey.legs:
         found["spur" if leg.booked.kind is LegKind.SIDE else "leg"] = None
-    for attitude in trav.geology.attitudes:
+    for walk in trav.survey.aside:
+        found["walk aside"] = None
+        found[PARTY_SIGNS[walk.party % len(PARTY_SIGNS)]] = None
+    if trav.survey.tracks:
+        found["receiver track"] = None
+    for attitude in trav.geology.each_once:
         found[sighting(attitude).sign] = None
     for name, place in trav.survey.places.items():
         found[station_sign(trav.log, name, place.kind)] = None

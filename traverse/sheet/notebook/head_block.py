@@ -13,7 +13,7 @@ from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Block, Face, Item, Path, Text, polyline
 from traverse.sheet.paper.style import HEAD, PENS, SMALL, line_mm
 from traverse.sheet.paper.words import NO_BREAK, cut, plain, wrap
-from traverse.sheet.said.sentences import EMERGENCY_LINES
+from traverse.sheet.said.emergency import calls
 from traverse.wording import listed
 
 ROOM_MM: Final = 8.0
@@ -21,8 +21,8 @@ ROOM_MM: Final = 8.0
 _NEW: Final = frozenset({"traverse", "date", "weather", "page"})
 """Another on each page."""
 _ALWAYS: Final = _NEW | {"party", "instrument", "bearings", "declination", "attitudes", "pace"}
-_NOT_HERE: Final = frozenset({"use", "terrain"})
-"""Files, which a page has none of."""
+_NOT_HERE: Final = frozenset({"use", "terrain", "emergency"})
+"""Files, which a page has none of, and what has a block of its own."""
 _INDENT_MM: Final = 22.0
 _HEAD_ROOM_MM: Final = 6.2
 """Above a line of the head, besides the words that stand under the one before."""
@@ -108,13 +108,18 @@ def word_blocks(*, width: float) -> Iterable[Block]:
         yield Block(items=tuple(items), height=3.0 - y - line_mm(SMALL))
 
 
-def emergency_block(*, width: float) -> Block:
-    """Lines for what must be known before help can be called."""
-    items = framed("In an emergency", width=width, aside="fill in before you go")
+def emergency_block(taken: TakenOver, *, width: float) -> Block:
+    """What must be known before help can be called: as the log has it, else with a line to write on."""
+    aside = "as in the log: look whether it still holds" if taken.emergency else "fill in before you go"
+    items = framed("In an emergency", width=width, aside=aside)
     y = -11.5
-    left = max(text_width_mm(words, Face.REGULAR, HEAD) for words in EMERGENCY_LINES) + 2.0
-    for words in EMERGENCY_LINES:
-        items.append(Text(at=(0.0, y), text=words, size_pt=HEAD))
+    help_by = calls(taken.emergency)
+    left = max(text_width_mm(one.name, Face.REGULAR, HEAD) for one in help_by) + 2.0
+    for one in help_by:
+        items.append(Text(at=(0.0, y), text=one.name, size_pt=HEAD))
+        told = wrap(one.words, Face.SEMIBOLD, HEAD, width - left) if one.words else ()
+        set_lines(items, told, x=left, y=y, face=Face.SEMIBOLD, size_pt=HEAD)
+        y -= max(0, len(told) - 1) * line_mm(HEAD)
         items.append(Path(commands=polyline([(left, y - 0.9), (width, y - 0.9)]), pen=PENS["ruled line"]))
         y -= ROOM_MM
     return Block(items=tuple(items), height=4.0 - y - ROOM_MM)

@@ -24,7 +24,8 @@ from traverse.sheet.paper.look import SHIPPED, drawn_with
 from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Page, Path, Text, polyline
 from traverse.sheet.paper.style import HEAD, PENS, SMALL, line_mm
 from traverse.sheet.paper.words import wrap
-from traverse.sheet.said.sentences import EMERGENCY_LINES, HAZARDS, SKETCH
+from traverse.sheet.said.emergency import Call, calls
+from traverse.sheet.said.sentences import HAZARDS, SKETCH
 
 _TITLE = "Notebook page"
 _MARGIN_MM, _GAP_MM = 10.0, 6.0
@@ -37,7 +38,7 @@ _CAUTIONS = (
 )
 _HEADS_MM = 13.4
 """Group, name and hint of the columns."""
-_SAID = ("traverse", "date", "page")
+_SAID = (Call(name="traverse"), Call(name="date"), Call(name="page"))
 """What tells one ruled page from another, should they part."""
 
 
@@ -83,7 +84,7 @@ def _foot(taken: TakenOver, *, width: float) -> tuple[list[Item], float]:
 
 def _blocks(taken: TakenOver, *, width: float) -> Iterator[Block]:
     yield head_block(taken, width=width)
-    yield emergency_block(width=width)
+    yield emergency_block(taken, width=width)
     yield rose_to_carry(taken.frame, taken.bearings, width=width)
     pacers = [taken.paces[at : at + MOST_PACERS] for at in range(0, len(taken.paces), MOST_PACERS)]
     for paces in pacers or [()]:
@@ -127,7 +128,8 @@ def _ruled_page(taken: TakenOver, frame: Box) -> tuple[Item, ...]:
         at = y - _HEADS_MM - row * ROOM_MM
         pen = PENS["table rule" if row in {0, rows} else "ruled line"]
         items.append(Path(commands=polyline([(frame.x, at), (frame.right, at)]), pen=pen))
-    _prompts(items, EMERGENCY_LINES, x=frame.x, y=frame.y + 3.0, width=frame.width, face=Face.REGULAR)
+    help_by = calls(taken.emergency)
+    _prompts(items, help_by, x=frame.x, y=frame.y + 3.0, width=frame.width, face=Face.REGULAR)
     return tuple(items)
 
 
@@ -168,13 +170,17 @@ def _heads(
 
 
 def _prompts(
-    items: list[Item], prompts: tuple[str, ...], *, x: float, y: float, width: float, face: Face
+    items: list[Item], prompts: Sequence[Call], *, x: float, y: float, width: float, face: Face
 ) -> None:
-    """Words side by side, each with a line to write on after it."""
-    told = [text_width_mm(words, face, HEAD) for words in prompts]
+    """Words side by side, each with what is known of it, or a line to write on where that is not or has no room."""
+    told = [text_width_mm(one.name, face, HEAD) for one in prompts]
     each = (width - sum(told)) / len(prompts)
-    for words, wide in zip(prompts, told, strict=True):
-        items.append(Text(at=(x, y), text=words, face=face, size_pt=HEAD))
-        line = polyline([(x + wide + 1.5, y - 0.9), (x + wide + each - 3.0, y - 0.9)])
-        items.append(Path(commands=line, pen=PENS["ruled line"]))
+    for one, wide in zip(prompts, told, strict=True):
+        items.append(Text(at=(x, y), text=one.name, face=face, size_pt=HEAD))
+        words = one.words if text_width_mm(one.words, Face.SEMIBOLD, HEAD) <= each - 4.5 else "see the head"
+        if one.words:
+            items.append(Text(at=(x + wide + 1.5, y), text=words, face=Face.SEMIBOLD, size_pt=HEAD))
+        else:
+            line = polyline([(x + wide + 1.5, y - 0.9), (x + wide + each - 3.0, y - 0.9)])
+            items.append(Path(commands=line, pen=PENS["ruled line"]))
         x += wide + each

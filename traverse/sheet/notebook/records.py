@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from traverse.length import METRES, Lengths
 from traverse.location.records import Frame, PaceLength
 from traverse.log.readings import Convention, North
-from traverse.log.records import RockUnit
+from traverse.log.records import Emergency, RockUnit
 from traverse.record import record
 from traverse.reduction.records import SlopeRow
 
@@ -27,6 +27,8 @@ class TakenOver:
     """With the declination; None where no walk was worked out."""
     paces: tuple[PaceLength, ...] = ()
     units: tuple[RockUnit, ...] = ()
+    emergency: tuple[Emergency, ...] = ()
+    """What of it may hold another day."""
     lengths: Lengths = METRES
     mark: str = ""
     """Of the log that it was taken from."""

@@ -35,7 +35,7 @@ UPRIGHT = (
     "closure",
 )
 """The same in the narrow columns under an upright map, where units on one line would lose their ages."""
-_MOVE = ("structure", "closure", "signs", "units")
+MOVE = ("structure", "closure", "signs", "units")
 """What moves to another page, in this order; hazards and limits never do."""
 FEWER_HAZARDS = "fewer hazards"
 ACCURACY_MOVED = "accuracy"
@@ -89,10 +89,10 @@ def fit(
             if used() <= room:
                 break
             forms[panel.name] = form.draw
-    if used() > room and any(one.name in _MOVE for one in kept):
+    if used() > room and any(one.name in MOVE for one in kept):
         # What has moved is told in a line.
         room -= line_mm(SMALL)
-    for name in sorted(_MOVE, key=lambda one: one == kept_longest):
+    for name in sorted(MOVE, key=lambda one: one == kept_longest):
         if used() <= room:
             break
         kept = [one for one in kept if one.name != name or height(forms[name]) == 0.0]

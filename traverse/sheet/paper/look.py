@@ -60,6 +60,8 @@ class Look:
     """By what they draw."""
     signs: Mapping[str, Sign] = field(default_factory=dict)
     fonts: Mapping[Face, FontFile] = field(default_factory=dict)
+    grown: float = 1.0
+    """How much larger the page is printed than it is drawn: what is one millimetre here is so many on paper."""
 
 
 SHIPPED = Look()

@@ -176,11 +176,22 @@ class MapFrame:
     south_m: float
     """Northing of its lower edge."""
     scale: int
-    epsg: int
-    wkt: str
-    """The system of the code in well-known text."""
-    corners_deg: tuple[tuple[float, float], ...]
-    """Latitude and longitude on the system's own datum, of the lower left corner and on clockwise."""
+    epsg: int | None = None
+    """None of a local grid."""
+    wkt: str = ""
+    """The system of the code in well-known text; empty of a local grid."""
+    corners_deg: tuple[tuple[float, float], ...] = ()
+    """Latitude and longitude on the system's own datum, of the lower left corner and on clockwise; likewise."""
+
+    @property
+    def wide_m(self) -> float:
+        """The ground from left to right."""
+        return self.box.width * self.scale / 1000.0
+
+    @property
+    def high_m(self) -> float:
+        """The ground from below to above."""
+        return self.box.height * self.scale / 1000.0
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -193,7 +204,7 @@ class Page:
     title: str
     """For the bookmark."""
     maps: tuple[MapFrame, ...] = ()
-    """In a grid that is known; none in a local one."""
+    """The maps on it."""
 
 
 def polyline(points: tuple[Point, ...] | list[Point], *, close: bool = False) -> tuple[Command, ...]:

@@ -19,8 +19,8 @@ CLOSE_ROW_MM = 3.2
 """As near as they may stand: lines of one cell are no farther apart."""
 _HEAD_MM = 8.0
 _BASE_MM = 2.75
-_GAP_MM = 3.0
-_TIGHT_GAP_MM = 2.0
+_GAPS_MM = (3.0, 2.0, 1.5)
+"""Between columns, the wider the better."""
 _TITLE_MM = 6.6
 """From the base line area of a table's title to its rule."""
 _NARROWEST_MM = 10.0
@@ -89,30 +89,15 @@ class Laid:
 
 def lay(table: Table, *, width: float) -> Laid:
     """Drop columns that are empty throughout, and give their room to those that wrap."""
-    used = [
-        index
-        for index in range(len(table.columns))
-        if any(row.cells[index].strip("\n" + NOTHING) for row in table.rows)
-    ] or [0]
+    used = _used(table)
     columns = [table.columns[index] for index in used]
-    gap = _GAP_MM
-    natural = [
-        max(
-            [text_width_mm(column.name, Face.SEMIBOLD, SMALL), text_width_mm(column.unit, Face.ITALIC, SMALL)]
-            + [
-                text_width_mm(entry, Face.BOLD if index in row.bold else column.face, SMALL)
-                for row in table.rows
-                for entry in row.cells[index].split("\n")
-            ]
-        )
-        for index, column in zip(used, columns, strict=True)
-    ]
-    widths = _widths(columns, natural, width=width, gap=gap)
-    if widths is None:
-        gap = _TIGHT_GAP_MM
-        widths = _widths(columns, natural, width=width, gap=gap) or _squeezed(
-            columns, natural, width=width, gap=gap
-        )
+    natural = _natural(table, used)
+    for gap in _GAPS_MM:
+        widths = _widths(columns, natural, width=width, gap=gap)
+        if widths is not None:
+            break
+    else:
+        widths = _squeezed(columns, natural, width=width, gap=gap)
     rows: list[tuple[Row, tuple[tuple[str, ...], ...]]] = []
     short: set[tuple[int, str]] = set()
     for number, row in enumerate(table.rows):
@@ -138,6 +123,42 @@ def lay(table: Table, *, width: float) -> Laid:
         )
         rows.append((kept, cells))
     return Laid(columns=tuple(columns), widths=tuple(widths), gap=gap, rows=tuple(rows), cut=frozenset(short))
+
+
+def _used(table: Table) -> list[int]:
+    """The columns in which anything stands."""
+    return [
+        index
+        for index in range(len(table.columns))
+        if any(row.cells[index].strip("\n" + NOTHING) for row in table.rows)
+    ] or [0]
+
+
+def _natural(table: Table, used: Sequence[int]) -> list[float]:
+    """Width that each of these columns takes where nothing in it wraps."""
+    return [
+        max(
+            [text_width_mm(column.name, Face.SEMIBOLD, SMALL), text_width_mm(column.unit, Face.ITALIC, SMALL)]
+            + [
+                text_width_mm(entry, Face.BOLD if index in row.bold else column.face, SMALL)
+                for row in table.rows
+                for entry in row.cells[index].split("\n")
+            ]
+        )
+        for index, column in ((index, table.columns[index]) for index in used)
+    ]
+
+
+def least_mm(table: Table) -> float:
+    """Width below which its figures would be cut."""
+    used = _used(table)
+    wide = [
+        natural if column.least_mm is None else min(natural, column.least_mm)
+        for natural, column in zip(
+            _natural(table, used), (table.columns[index] for index in used), strict=True
+        )
+    ]
+    return sum(wide) + _GAPS_MM[-1] * (len(wide) - 1)
 
 
 def _lines(text: str, column: Column, face: Face, *, room: float) -> tuple[tuple[str, ...], bool]:

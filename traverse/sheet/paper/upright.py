@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from traverse.record import record
+from traverse.sheet.paper.fitting import MOVE
 from traverse.sheet.paper.panel import Panel
 from traverse.sheet.paper.style import SMALL, line_mm
 
@@ -53,16 +55,58 @@ def upright_columns(
     return least if least[1] < usual[1] - _WORTH_MOVING_MM else usual
 
 
-def upright_height(
-    panels: Sequence[Panel], widths: tuple[float, ...], *, short_words: bool, room: float
-) -> float:
-    """Height of the highest column where the page can spare it, of the limits always; millimetres."""
-    columns, highest = upright_columns(panels, widths, short_words=short_words)
+@record(frozen=True, kw_only=True)
+class ColumnHeights:
+    """How high the columns are, in millimetres."""
+
+    wished: float
+    """The highest, with all that its panels say."""
+    columns: tuple[tuple[tuple[str, tuple[float, ...]], ...], ...]
+    """The name of each panel, and how high its forms are, the longest first."""
+
+
+def measured(panels: Sequence[Panel], widths: tuple[float, ...], *, short_words: bool) -> ColumnHeights:
+    """The columns in which `upright_columns` parts the panels."""
+    columns, wished = upright_columns(panels, widths, short_words=short_words)
+    return ColumnHeights(
+        wished=wished,
+        columns=tuple(
+            tuple((one.name, _heights(one, width)) for one in there)
+            for width, there in zip(widths, columns, strict=True)
+        ),
+    )
+
+
+def _heights(panel: Panel, width: float) -> tuple[float, ...]:
+    blocks = [draw(width=width) for draw in (panel.draw, *(form.draw for form in panel.shorter))]
+    return tuple(0.0 if block is None else block.height for block in blocks)
+
+
+def upright_height(found: ColumnHeights, *, room: float, spare: float) -> float:
+    """Height of the columns, between what they wish and the least in which nothing moves that need not.
+
+    `room` is what the lowest map leaves them, `spare` what a map leaves that holds the walk; millimetres.
+    """
+    # The map may be a little lower for a hazard's sake.
+    most = room + _FOR_HAZARDS_MM - line_mm(SMALL)
     least = 0.0
-    for width, there in zip(widths, columns, strict=True):
-        for one in there:
-            if one.name == "limits":
-                # The map may be a little lower for a hazard's sake.
-                block, _ = one.begun(width, room + _FOR_HAZARDS_MM - line_mm(SMALL))
-                least = max(least, block.height + line_mm(SMALL) if block is not None else 0.0)
-    return min(highest, max(min(room, _MOST_MM), least))
+    for there in found.columns:
+        shortest = {name: heights[-1] for name, heights in there}
+        for name, heights in there:
+            if name == "limits":
+                # Limits give way after all others have moved.
+                shortest[name] = next((one for one in heights if one <= most), heights[-1])
+                least = max(least, shortest[name] + line_mm(SMALL) if shortest[name] else 0.0)
+        least = max(least, _least(shortest, room))
+    return min(found.wished, max(min(spare, _MOST_MM), least))
+
+
+def _least(shortest: dict[str, float], room: float) -> float:
+    """Height of a column of all that the room holds; what it can't hold moves and takes none."""
+    kept = dict(shortest)
+    moved = False
+    for name in MOVE:
+        if sum(kept.values()) <= room - (line_mm(SMALL) if moved else 0.0):
+            break
+        moved = kept.pop(name, 0.0) > 0.0 or moved
+    return sum(kept.values()) + (line_mm(SMALL) if moved else 0.0)

@@ -9,6 +9,7 @@ from itertools import count
 from traverse.length import FEET, METRES
 from traverse.record import record
 from traverse.sheet.paper.fonts import width_mm
+from traverse.sheet.paper.look import look_in_force
 from traverse.sheet.paper.page import Anchor, Box, Face, Item, Path, Point, Text, polyline, rectangle
 from traverse.sheet.paper.style import BLACK, PENS, SCALE_RATIO, SMALL, WHITE
 from traverse.sheet.paper.words import number
@@ -17,33 +18,46 @@ NOTE_MM = 2.4
 """Height of the line under the neat line that says what is not on the map."""
 STRIP_MM = 10.1
 """Height of the strip under that line."""
-_METRIC = (500, 1000, 1500, 2000, 2500, 3000, 5000, 7500, 10_000, 25_000)
-_FEET = (600, 1200, 2400, 6000, 12_000, 24_000)
-"""1 inch to 50, 100, 200, 500, 1000 and 2000 feet."""
+_METRIC = (500, 750, 1000, 1500, 2000, 2500, 3000, 4000, 5000, 7500, 10_000, 15_000, 20_000, 25_000)
+_FEET = (600, 1200, 2400, 3600, 4800, 6000, 12_000, 18_000, 24_000)
+"""1 inch to 50, 100, 200, 300, 400, 500, 1000, 1500 and 2000 feet."""
+_METRIC_ON_WALLS, _FEET_ON_WALLS = (100, 200, 250), (120, 240, 360, 480)
+"""Larger ones, on paper for which the page is enlarged: a small walk fills it too."""
 _CHECK_MM = 100.0
 _LEAST_BAR_MM = 28.0
 _LEAST_CHECK_MM = 30.0
-_PACES_MM = 40.0
-"""Longest rule of paces."""
 _PACES_GAP_MM = 9.0
-_SHORT_PACES_MM, _SHORT_GAP_MM = 26.0, 6.0
-"""The same where rules of several stand side by side and have no more room."""
+_RULES_MM = ((40.0, _PACES_GAP_MM, _LEAST_BAR_MM), (26.0, 6.0, _LEAST_BAR_MM), (20.0, 5.0, 20.0))
+"""Longest rule of paces, the gap after it, and the least bar beside it: shorter ones rather than fewer, for each of a
+party counts paces of their own."""
 _CHECK_WORDS = "check line: 100 mm on paper; if it is not, the ratio is false and only the bars are true"
 
 
+def as_drawn(scale: float) -> int:
+    """The scale that is drawn for one on paper, where the page is enlarged afterwards."""
+    return round(scale * look_in_force().grown)
+
+
+def on_paper(scale: float) -> int:
+    """The scale on paper of one that is drawn."""
+    return round(scale / look_in_force().grown)
+
+
 def round_scales(*, feet: bool) -> Iterator[int]:
-    """Round scales from the largest down, without end.
+    """Scales to draw at that are round on paper, from the largest down, without end.
 
     >>> from itertools import islice
-    >>> list(islice(round_scales(feet=False), 12))
-    [500, 1000, 1500, 2000, 2500, 3000, 5000, 7500, 10000, 25000, 50000, 100000]
+    >>> list(islice(round_scales(feet=False), 16))
+    [500, 750, 1000, 1500, 2000, 2500, 3000, 4000, 5000, 7500, 10000, 15000, 20000, 25000, 50000, 100000]
     """
-    yield from _FEET if feet else _METRIC
+    if look_in_force().grown > 1.0:
+        yield from map(as_drawn, _FEET_ON_WALLS if feet else _METRIC_ON_WALLS)
+    yield from map(as_drawn, _FEET if feet else _METRIC)
     for power in count(4):
         for digit in (10, 25, 50):
             scale = digit * 10 ** (power - 1)
             if scale > 25_000:
-                yield scale
+                yield as_drawn(scale)
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -131,22 +145,23 @@ def scale_strip(
     On narrow paper the check line is shorter, and says how long it is. Rules of `paces` stand beside the bars, as
     many of them from the first on as there is room for.
     """
-    ratio = f"1:{number(scale)}"
+    ratio = f"1:{number(on_paper(scale))}"
     items: list[Item] = [Text(at=(x, top - 6.2), text=ratio, face=Face.BOLD, size_pt=SCALE_RATIO)]
     left = x + width_mm(ratio, Face.BOLD, SCALE_RATIO) + 7.0
     free = width - (left - x) - 10.0
-    wide = [max(_PACES_MM, width_mm(one.words, Face.REGULAR, SMALL)) + _PACES_GAP_MM for one in paces]
-    most_paces = _PACES_MM
-    if len(wide) > 1 and free - sum(wide) - _LEAST_CHECK_MM < _LEAST_BAR_MM:
-        # Shorter rules rather than fewer: each of the party counts paces of their own.
-        most_paces = _SHORT_PACES_MM
-        wide = [max(most_paces, width_mm(one.words, Face.REGULAR, SMALL)) + _SHORT_GAP_MM for one in paces]
-    while wide and free - sum(wide) - _LEAST_CHECK_MM < _LEAST_BAR_MM:
+    wide: list[float] = []
+    for most_paces, gap, least_bar in _RULES_MM:
+        wide = [max(most_paces, width_mm(one.words, Face.REGULAR, SMALL)) + gap for one in paces]
+        if free - sum(wide) - _LEAST_CHECK_MM >= least_bar:
+            break
+    while wide and free - sum(wide) - _LEAST_CHECK_MM < least_bar:
         wide.pop()
+    least_bar = least_bar if wide else _LEAST_BAR_MM
     ruled = sum(wide)
+    grown = look_in_force().grown
     checks = (_CHECK_MM, 50.0, _LEAST_CHECK_MM)
-    check = next((one for one in checks if free - ruled - one >= _LEAST_BAR_MM), 0.0)
-    most = max(free - ruled - check, 10.0)
+    check = next((one for one in checks if free - ruled - one / grown >= least_bar), 0.0)
+    most = max(free - ruled - check / grown, 10.0)
     metre = bar(scale, unit_m=METRES.metres_each, most_mm=most)
     foot = bar(scale, unit_m=FEET.metres_each, most_mm=most)
     items += _bar_items(metre, x=left, y=top - 4.6, name=METRES.sign, above=True)
@@ -164,18 +179,21 @@ def scale_strip(
 
 def check_line(*, right: float, y: float, check: float = _CHECK_MM) -> list[Item]:
     """A line of a length that is told over it, ticked every 10 mm, up to `right`: it shows what the printer has scaled."""
-    start = right - check
+    grown = look_in_force().grown
+    start = right - check / grown
     items: list[Item] = [Path(commands=polyline([(start, y), (right, y)]), pen=PENS["tick"])]
     ticks = round(check / 10.0)
     for index in range(ticks + 1):
         height = 1.1 if index in {0, ticks} else 0.6
-        at = start + 10.0 * index
+        at = start + 10.0 / grown * index
         items.append(Path(commands=polyline([(at, y - height), (at, y + height)]), pen=PENS["tick"]))
+    words = _CHECK_WORDS if check == _CHECK_MM else f"check line: {check:.0f}\u00a0mm on paper"
+    wide = width_mm(words, Face.REGULAR, SMALL) > right - start
     items.append(
         Text(
-            at=(start + check / 2, y + 1.6),
-            text=_CHECK_WORDS if check == _CHECK_MM else f"check line: {check:.0f}\u00a0mm on paper",
-            anchor=Anchor.MIDDLE,
+            at=(right if wide else (start + right) / 2, y + 1.6),
+            text=words,
+            anchor=Anchor.END if wide else Anchor.MIDDLE,
             size_pt=SMALL,
         )
     )

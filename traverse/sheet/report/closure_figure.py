@@ -25,6 +25,7 @@ from traverse.sheet.paper.page import (
     polyline,
 )
 from traverse.sheet.paper.style import PENS, SMALL, WHITE
+from traverse.sheet.paper.window import as_drawn, on_paper
 from traverse.sheet.paper.words import cut, number
 from traverse.sheet.report.closure_gap import GAP_RADIUS_MM, TINT, ellipse, gap_items, styled
 from traverse.sheet.said.sentences import RULES
@@ -89,7 +90,7 @@ def _walk(log: Log, survey: Survey, room: Box) -> tuple[list[Item], str]:
     wide, tall = max(east) - min(east), max(north) - min(north)
     scale = next(
         one
-        for one in _scales()
+        for one in map(as_drawn, _scales())
         if wide * 1000.0 / one <= max(10.0, room.width - 8.0)
         and tall * 1000.0 / one <= max(10.0, room.height - 8.0)
     )
@@ -122,7 +123,8 @@ def _walk(log: Log, survey: Survey, room: Box) -> tuple[list[Item], str]:
             items.append(Path(commands=circle(at(pair[1]), 0.75), pen=PENS["symbol fine"], fill=WHITE))
     lines = [item for item in items if isinstance(item, Path) and item.fill is None]
     items.extend(_names(survey, at, lines, room))
-    words = f"1:{number(scale) if scale >= 10_000 else scale}"
+    told = on_paper(scale)
+    words = f"1:{number(told) if told >= 10_000 else told}"
     if factor:
         words += "; ellipses one standard deviation" + (
             f", drawn {factor} times too large" if factor > 1 else ""

@@ -11,7 +11,7 @@ from traverse.location.records import Closure, PlaceKind, Survey
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Command, Face, Group, Item, Path, Point, Text, circle, polyline
 from traverse.sheet.paper.style import PENS, SMALL, WHITE
-from traverse.sheet.paper.window import round_scales
+from traverse.sheet.paper.window import as_drawn, on_paper, round_scales
 from traverse.sheet.paper.words import NO_BREAK, cut, number, plain, wrap
 from traverse.sheet.said.sentences import closure_name
 from traverse.sheet.signs.symbols import symbol
@@ -76,7 +76,7 @@ def gap_items(closure: Closure, survey: Survey, centre: Point, lengths: Lengths)
     reach = max(0.6 * gap.distance_m + 0.5 * spread.major_m, spread.major_m, 0.2)
     scale = next(
         one
-        for one in chain((10, 20, 50, 100, 200, 400), round_scales(feet=False))
+        for one in chain(map(as_drawn, (10, 20, 50, 100, 200, 400)), round_scales(feet=False))
         if reach * 1000.0 / one <= 17.0
     )
     grow = 1000.0 / scale
@@ -146,7 +146,8 @@ def gap_items(closure: Closure, survey: Survey, centre: Point, lengths: Lengths)
         figure_label((end[0], end[1] + down * 3.0), f"{_far_end(closure)}, come back", face=Face.SEMIBOLD),
     )
     name = f"{plain(closure_name(closure, several=True))}: " if len(survey.closures) > 1 else ""
-    ratio = f"{name}the gap at 1:{number(scale) if scale >= 10_000 else scale}"
+    told = on_paper(scale)
+    ratio = f"{name}the gap at 1:{number(told) if told >= 10_000 else told}"
     shown = ELLIPSE_95 * spread.minor_m * grow - math.hypot(dx, dy) / 2.0 < GAP_RADIUS_MM - 1.0
     below = (
         f"and 95{NO_BREAK}% (dashed) ellipse expected of it"

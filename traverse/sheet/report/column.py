@@ -13,7 +13,7 @@ from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.labels import spread
 from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Path, Role, Text, polyline, rectangle
 from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, WHITE, line_mm
-from traverse.sheet.paper.window import round_scales
+from traverse.sheet.paper.window import on_paper, round_scales
 from traverse.sheet.paper.words import cut, cut_lines, natural, number, plain
 from traverse.sheet.report.column_side import SIDE_MM, bodies_beside, bodies_words
 from traverse.sheet.said.stops import gather, rock_line, units_on_sheet
@@ -79,7 +79,7 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
     patterns = rock_patterns(met, rocks)
     on_worn = {one.unit.letters for one in trav.geology.column if one.base is ContactKind.UNCONFORMITY}
     samples = {one.unit.letters: one.samples for one in trav.geology.column}
-    items = framed("Column", width=width, aside=f"1:{number(scale)}, youngest on top")
+    items = framed("Column", width=width, aside=f"1:{number(on_paper(scale))}, youngest on top")
     bar = _NARROW_BAR_MM if width < _NARROW_MM else _BAR_MM
     left, y = _FIGURES_MM, -_HEAD_MM
     most = (width - left - bar) * _LANE_SHARE

@@ -14,7 +14,7 @@ from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Block, Box, Face, Item, Path, Text, polyline, rectangle, shifted
 from traverse.sheet.paper.style import HEAD, PENS, SMALL, line_mm
 from traverse.sheet.paper.words import NO_BREAK, azimuth, number, plain, wrap
-from traverse.sheet.said.sentences import EMERGENCY_LINES
+from traverse.sheet.said.emergency import NOTHING_SAID, Call
 from traverse.sheet.said.stops import gather
 from traverse.sheet.said.tomorrow import Task, in_walking_order, to_check
 from traverse.source import Span
@@ -102,8 +102,15 @@ def _whose_paces(ways: Iterable[WayBack]) -> str:
     return f"{kind} of {plain(courses[0].who)}" if courses[0].who else kind
 
 
-def tomorrow_strip(places: Sequence[Visit], *, more: str, width: float, lines: int = MOST_LINES) -> Block:
-    """Places side by side with a box to tick, and beside them the lines to fill in before going out.
+def tomorrow_strip(
+    places: Sequence[Visit],
+    *,
+    more: str,
+    width: float,
+    lines: int = MOST_LINES,
+    help_by: Sequence[Call] = NOTHING_SAID,
+) -> Block:
+    """Places side by side with a box to tick, and beside them whom to call, or lines to fill that in before going out.
 
     `more` stands at the right of the heading. Why and what to do take at most so many `lines` of a place: both, or else
     what to do; a brief strip has neither.
@@ -112,8 +119,8 @@ def tomorrow_strip(places: Sequence[Visit], *, more: str, width: float, lines: i
     apart = width >= _ALONE_MM
     share = (width - 3.0 * _GAP_MM) / 4.0 if apart else 0.5 * (width - _GAP_MM)
     if not places:
-        return lines_to_fill_in(width, brief=brief)
-    calls = _to_fill_in(share, pitch=_BRIEF_WRITE_MM if brief else _WRITE_MM)
+        return lines_to_fill_in(help_by, width, brief=brief)
+    calls = _to_fill_in(help_by, share, pitch=_BRIEF_WRITE_MM if brief else _WRITE_MM)
     room = width - share - _GAP_MM
     heading = _heading(room)
     free = room - text_width_mm(heading, Face.SEMIBOLD, HEAD) - 2.0
@@ -175,37 +182,45 @@ def _reason(task: Task, room: float, lines: int) -> Sequence[str]:
     return ()
 
 
-def lines_to_fill_in(width: float, *, brief: bool = False) -> Block:
-    """Lines for whom to call and when to turn back, side by side where the width holds them; `brief` without a heading."""
-    each = (width - 2.0 * _GAP_MM) / len(EMERGENCY_LINES)
-    if any(text_width_mm(words, Face.REGULAR, SMALL) > each - _LEAST_LINE_MM for words in EMERGENCY_LINES):
-        return _to_fill_in(width)
+def lines_to_fill_in(help_by: Sequence[Call], width: float, *, brief: bool = False) -> Block:
+    """Whom to call and when to turn back, side by side where the width holds them; `brief` without a heading."""
+    each = (width - (len(help_by) - 1) * _GAP_MM) / len(help_by)
+    if any(text_width_mm(one.name, Face.REGULAR, SMALL) > each - _LEAST_LINE_MM for one in help_by):
+        return _to_fill_in(help_by, width)
     items: list[Item] = framed("" if brief else "Before going out", width=width)
     y = -4.6 if brief else -9.0
-    for index, words in enumerate(EMERGENCY_LINES):
-        items += _line(words, index * (each + _GAP_MM), each, y)
-    return Block(items=tuple(items), height=1.6 - y)
+    low = y
+    for index, one in enumerate(help_by):
+        drawn, base = _line(one, index * (each + _GAP_MM), each, y)
+        items += drawn
+        low = min(low, base)
+    return Block(items=tuple(items), height=1.6 - low)
 
 
-def _to_fill_in(width: float, *, pitch: float = _WRITE_MM) -> Block:
+def _to_fill_in(help_by: Sequence[Call], width: float, *, pitch: float = _WRITE_MM) -> Block:
     """The same lines one below the other."""
     items: list[Item] = framed("Before going out", width=width)
     y = -4.0
-    for words in EMERGENCY_LINES:
-        y -= pitch
-        items += _line(words, 0.0, width, y)
+    for one in help_by:
+        drawn, y = _line(one, 0.0, width, y - (line_mm(SMALL) + 0.4 if one.words else pitch))
+        items += drawn
     return Block(items=tuple(items), height=1.6 - y)
 
 
-def _line(words: str, x: float, width: float, y: float) -> list[Item]:
-    start = x + text_width_mm(words, Face.REGULAR, SMALL) + 1.5
-    return [
-        Text(at=(x, y), text=words, size_pt=SMALL),
-        Path(commands=polyline([(start, y - 0.4), (x + width, y - 0.4)]), pen=PENS["ruled line"]),
-    ]
+def _line(one: Call, x: float, width: float, y: float) -> tuple[list[Item], float]:
+    """What a line is for, and what the log says of it or a rule to write on; and the base of its last line."""
+    items: list[Item] = [Text(at=(x, y), text=one.name, size_pt=SMALL)]
+    start = x + text_width_mm(one.name, Face.REGULAR, SMALL) + 1.5
+    if not one.words:
+        items.append(
+            Path(commands=polyline([(start, y - 0.4), (x + width, y - 0.4)]), pen=PENS["ruled line"])
+        )
+        return items, y
+    told = wrap(one.words, Face.SEMIBOLD, SMALL, x + width - start)
+    return items, set_lines(items, told, x=start, y=y, face=Face.SEMIBOLD) + line_mm(SMALL)
 
 
-def strip_to_complete(*, width: float, brief: bool = False) -> Block:
+def strip_to_complete(*, width: float, brief: bool = False, help_by: Sequence[Call] = NOTHING_SAID) -> Block:
     """The strip of a handout: boxes with lines to write on in place of what the key says."""
     pitch = _BRIEF_WRITE_MM if brief else _WRITE_MM
     apart = width >= _ALONE_MM
@@ -224,6 +239,7 @@ def strip_to_complete(*, width: float, brief: bool = False) -> Block:
             items.append(
                 Path(commands=polyline([(x + _INDENT_MM, base), (x + wide, base)]), pen=PENS["ruled line"])
             )
-    calls = _to_fill_in(share, pitch=pitch)
+    calls = _to_fill_in(help_by, share, pitch=pitch)
     items += shifted(calls.items, room + _GAP_MM, 0.0)
-    return Block(items=tuple(items), height=calls.height)
+    lowest = 5.6 + pitch * (2 if apart else MOST_PLACES)
+    return Block(items=tuple(items), height=max(calls.height, lowest))

@@ -11,7 +11,7 @@ from traverse.sheet.paper.page import Block, Face, Path, Text, polyline, shifted
 from traverse.sheet.paper.panel import Panel
 from traverse.sheet.paper.style import HEAD, PENS, line_mm
 from traverse.sheet.paper.words import wrap
-from traverse.sheet.said.sentences import EMERGENCY_LINES
+from traverse.sheet.said.emergency import calls
 from traverse.sheet.said.unchecked import unchecked_paragraphs
 
 
@@ -31,10 +31,15 @@ def _block(trav: Traverse, *, width: float) -> Block:
     y += line_mm(HEAD) - 4.2
     items += shifted(framed("Before going out again", width=width), 0.0, y)
     y -= 5.7
-    left = text_width_mm(EMERGENCY_LINES[1], Face.REGULAR, HEAD) + 3.0
-    for words in EMERGENCY_LINES:
-        y -= 1.9
-        items.append(Text(at=(0.0, y), text=words, size_pt=HEAD))
+    help_by = calls(trav.log.heading.emergency)
+    left = max(text_width_mm(one.name, Face.REGULAR, HEAD) for one in help_by) + 3.0
+    for one in help_by:
+        y -= 0.4 if one.words else 1.9
+        items.append(Text(at=(0.0, y), text=one.name, size_pt=HEAD))
+        if one.words:
+            told = wrap(one.words, Face.SEMIBOLD, HEAD, width - left)
+            y = set_lines(items, told, x=left, y=y, face=Face.SEMIBOLD, size_pt=HEAD)
+            continue
         items.append(Path(commands=polyline([(left, y - 0.4), (width, y - 0.4)]), pen=PENS["ruled line"]))
         y -= line_mm(HEAD)
     return Block(items=tuple(items), height=-y)

@@ -9,6 +9,7 @@ from traverse.log.items import Words
 from traverse.log.records import Log
 from traverse.record import record
 from traverse.sheet.paper.words import NO_BREAK, dates, plain
+from traverse.sheet.said.emergency import emergency_sentences
 from traverse.sheet.said.sentences import HAZARDS, SKETCH, accuracy, interpretation, not_adjusted
 from traverse.sheet.said.stops import numbered_hazards
 
@@ -22,6 +23,7 @@ class CautionKind(Enum):
     LIMITS = "limits"
     HAZARD = "hazard"
     LOCAL_RULES = "local rules"
+    EMERGENCY = "emergency"
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -47,6 +49,10 @@ def cautions_of(log: Log, survey: Survey | None, *, section: bool) -> tuple[Caut
         *(Caution(kind=CautionKind.LIMITS, text=one) for one in limits),
         *(Caution(kind=CautionKind.HAZARD, text=one) for one in hazard_sentences(log)),
         Caution(kind=CautionKind.LOCAL_RULES, text=hazards_closing(log)),
+        *(
+            Caution(kind=CautionKind.EMERGENCY, text=one)
+            for one in emergency_sentences(log.heading.emergency)
+        ),
     )
 
 

@@ -13,6 +13,7 @@ from traverse.difference.records import (
     Effect,
     FigureChange,
     FigureOf,
+    Renaming,
     StationMove,
     Turning,
 )
@@ -50,6 +51,11 @@ def _apart(now: str, was: str) -> tuple[str, str]:
     while len(first) > 1 and len(second) > 1 and first[-1] == second[-1]:
         first, second = first[:-1], second[:-1]
     return ", ".join(first), ", ".join(second)
+
+
+def renaming_words(renaming: Renaming) -> str:
+    """`station 2a was called 2`."""
+    return f"{renaming.what} {renaming.now} was called {renaming.was}"
 
 
 def line_words(edit: Edit, found: Difference) -> str:

@@ -1,12 +1,16 @@
-"""The parties of a camp in words: who, with which log, how far they walked, how they lie on the rest."""
+"""The parties of a camp in words: who, with which log, how far they walked, how it closes and lies on the rest."""
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
+
 from traverse.location.records import Fit, Survey
 from traverse.log.items import LegKind
-from traverse.log.records import Log
+from traverse.log.records import Log, PartyLog
 from traverse.record import record
-from traverse.sheet.paper.words import EN_DASH, number, plain
+from traverse.sheet.paper.words import EN_DASH, arrow, number, plain
+from traverse.structure.readings.records import JointOutcrop, PlaneAttitude
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -19,30 +23,101 @@ class PartyWords:
     who: str
     legs: int
     walked_m: float
+    closes: str
+    """How its own worst loop does; empty without one."""
     lies: str
-    """How it lies on the places that it shares with others, where it differs; empty where it does not."""
+    """Its turn and its scale on the places that it shares with others; empty where it shares fewer than two."""
+    outcrops: str
+    """At how many of the outcrops that it shares it reads what the others do; empty without any."""
 
 
-def parties_told(log: Log, survey: Survey) -> tuple[PartyWords, ...]:
+def parties_told(log: Log, survey: Survey, shared: Sequence[JointOutcrop] = ()) -> tuple[PartyWords, ...]:
     """Every log that was brought in, in order."""
     fits = {one.log: one for one in survey.fits if one.log is not None}
+    aside = {one.party: one for one in survey.aside}
     told = []
-    for party in log.parties:
+    for index, party in enumerate(log.parties):
         legs = [leg for leg in survey.legs if leg.booked.span.file == party.file]
-        fit = fits.get(party.file)
+        walked = sum(leg.horizontal_m for leg in legs if leg.booked.kind is not LegKind.SIDE)
+        count = len(legs)
+        if (walk := aside.get(index)) is not None:
+            count = len(walk.legs)
+            walked = sum(math.dist(walk.places[start], walk.places[end]) for start, end in walk.legs)
         told.append(
             PartyWords(
                 letters=party.letters or EN_DASH,
                 log=plain(party.file),
                 who=", ".join(plain(one.name or one.initials) for one in party.people),
-                legs=len(legs),
-                walked_m=sum(leg.horizontal_m for leg in legs if leg.booked.kind is not LegKind.SIDE),
-                lies="" if fit is None else _lies(fit),
+                legs=count,
+                walked_m=walked,
+                closes=_closes(party, survey),
+                lies="; ".join(
+                    filter(None, ("left out" if party.aside else "", _lies(fits.get(party.file))))
+                ),
+                outcrops=_outcrops(party, shared),
             )
         )
     return tuple(told)
 
 
-def _lies(fit: Fit) -> str:
-    words = f"turned {number(fit.rotation_deg)}°, {fit.scale:.2f} times as long"
-    return f"{words}: {plain(fit.cause)}" if fit.cause is not None else words
+def _closes(party: PartyLog, survey: Survey) -> str:
+    own = [one for one in survey.closures if one.legs and {leg.span.file for leg in one.legs} == {party.file}]
+    if not own:
+        return ""
+    worst = max(own, key=lambda one: one.q)
+    ratio = "exactly" if worst.ratio is None else f"1 in {number(worst.ratio)}"
+    return ratio if worst.adjusted else f"{ratio}, fails"
+
+
+def _lies(fit: Fit | None) -> str:
+    if fit is None:
+        return ""
+    turned = f"{fit.rotation_deg:+.1f}° ±\u00a0{max(0.1, fit.rotation_sd_deg):.1f}°".replace("-", "−")
+    words = f"{turned}, {fit.scale:.2f} ±\u00a0{max(0.01, fit.scale_sd):.2f} times"
+    return f"{words}; {plain(fit.cause.partition(':')[0])}" if fit.cause is not None else words
+
+
+def _outcrops(party: PartyLog, shared: Sequence[JointOutcrop]) -> str:
+    read = [
+        out
+        for one in shared
+        for two, out in zip(one.read, one.out, strict=True)
+        if two.booked.address.span.file == party.file
+    ]
+    return f"{read.count(False)} of {len(read)}" if read else ""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class OutcropWords:
+    """What is told of one outcrop that several parties read."""
+
+    place: str
+    what: str
+    read: str
+    """By whom what, in true north; who disagrees is marked."""
+    mean: str
+    """With the number of readings; empty where no two agree."""
+
+
+def outcrops_told(log: Log, shared: Sequence[JointOutcrop]) -> tuple[OutcropWords, ...]:
+    """Every outcrop that several parties read, in order."""
+    letters = {party.file: party.letters for party in log.parties}
+
+    def of(one: PlaneAttitude, *, out: bool) -> str:
+        whose = letters.get(one.booked.address.span.file) or EN_DASH
+        return f"{whose} {_plane(one)}" + (" disagrees" if out else "")
+
+    return tuple(
+        OutcropWords(
+            place=", ".join(dict.fromkeys(plain(two.station) for two in one.read)),
+            what=one.kind.value,
+            read=", ".join(of(two, out=out) for two, out in zip(one.read, one.out, strict=True)),
+            mean="" if one.mean is None else f"{_plane(one.mean)}, n {one.mean.n}",
+        )
+        for one in shared
+    )
+
+
+def _plane(one: PlaneAttitude) -> str:
+    """Dip and its direction in true north."""
+    return arrow(one.dip_deg, None if one.flat else one.dip_direction_deg)

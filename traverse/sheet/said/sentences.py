@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 
+from traverse.angle import wrap_360
 from traverse.ground.records import Ground
 from traverse.length import Lengths
 from traverse.location.records import Closure, Frame, HeightsMeasured, LoopKind, PlaceKind, Survey
@@ -37,8 +38,6 @@ SKETCH = (
     " well siting, rescue or navigation."
 )
 HAZARDS = "Hazards noticed are not all there are: local rules and the leader’s risk assessment come first."
-EMERGENCY_LINES = ("Emergency number", "Meeting point, nearest road", "Turn back by")
-"""To be filled in by hand before the party goes out."""
 AGREES_WITH_ITSELF = (
     "A loop that closes shows only that it agrees with itself. It closes just as well with a wrong declination,"
     " a wrong pace length, feet taken for metres throughout, or a wrong start."
@@ -74,7 +73,8 @@ def misclosure(closure: Closure, survey: Survey, lengths: Lengths, *, length: bo
     if lengths.of(gap.distance_m) < 0.5:
         words = f"out by less than {lengths.one}"
     else:
-        words = f"out by {lengths.printed(gap.distance_m)} toward {azimuth(gap.azimuth_deg)}°"
+        toward = wrap_360(gap.azimuth_deg + survey.frame.to_true_deg)
+        words = f"out by {lengths.printed(gap.distance_m)} toward {azimuth(toward)}°"
     if length:
         words += f" in {lengths.printed(closure.length_m)}"
     if closure.ratio is not None:

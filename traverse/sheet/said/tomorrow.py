@@ -140,9 +140,8 @@ def _stations_of(address: Address) -> tuple[str, ...]:
 def in_walking_order(tasks: Sequence[Task], log: Log) -> tuple[Task, ...]:
     """As one would come by them: by the lines of the log, what has none at the end."""
 
-    def place(task: Task) -> tuple[bool, bool, int]:
-        span = task.span
-        return span is None, span is not None and span.file != log.file, span.line if span else 0
+    def place(task: Task) -> tuple[bool, tuple[int, int]]:
+        return task.span is None, (0, 0) if task.span is None else log.order_of(task.span)
 
     return tuple(sorted(tasks, key=place))
 
@@ -381,7 +380,7 @@ def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, 
                 ("leg", [name for name in found if EN_DASH in name]),
             )
         else:
-            kinds = (("line", [str(span.line) for span in spans]), ("", []))
+            kinds = (("line", [log.line_of(span) for span in spans]), ("", []))
         places = [f"{kind}{'s' if len(names) > 1 else ''} {_some(names)}" for kind, names in kinds if names]
         words = plain(quoted(first.message))
         if lines and lines[0]:
@@ -393,7 +392,7 @@ def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, 
             place=capital("; ".join(places) or "the log"),
             why=f"{words}.",
             do=hint,
-            span=min(spans, key=lambda span: span.line, default=None),
+            span=min(spans, key=log.order_of, default=None),
             at=tuple(end for name in found for end in name.split(EN_DASH)),
         )
 

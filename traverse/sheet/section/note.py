@@ -17,6 +17,7 @@ from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.page import Anchor, Box, Face, Item, Text
 from traverse.sheet.paper.style import SMALL, WHITE
+from traverse.sheet.paper.window import on_paper
 from traverse.sheet.paper.words import NO_BREAK, arrow, cut, number, wrap
 from traverse.sheet.section.construction import Built
 from traverse.sheet.section.point_names import named_points, side_of
@@ -181,7 +182,8 @@ def caption(
     found no room in the panel; the limits are given up last. `profile` where the ground is drawn.
     """
     factor = section.exaggeration
-    ratio = f"Section 1:{number(scale) if scale >= 10_000 else scale}"
+    printed = on_paper(scale)
+    ratio = f"Section 1:{number(printed) if printed >= 10_000 else printed}"
     if abs(factor - 1.0) < 1e-9:
         words = f"{ratio}, no vertical exaggeration"
     else:

@@ -28,6 +28,7 @@ from traverse.sheet.signs.symbols import (
     offsets,
     symbol,
 )
+from traverse.wording import listed
 
 SIGN_PITCH_MM = 4.02
 TIGHT_SIGN_PITCH_MM = 3.7
@@ -114,7 +115,8 @@ def signs_block(
         for name in names
     ]
     listed = in_columns(entries, width=width, pitch=pitch)
-    items = [*framed("Signs on this sheet", width=width), *listed.at(0.0, -_FIRST_MM)]
+    goes_on = ", continued" if part.start else ""
+    items = [*framed(f"Signs on this sheet{goes_on}", width=width), *listed.at(0.0, -_FIRST_MM)]
     return Block(items=tuple(items), height=_FIRST_MM + listed.height + 1.1)
 
 
@@ -352,4 +354,7 @@ def sign_words(trav: Traverse) -> Mapping[str, str]:
     words["leg"] = "station; leg"
     words["spur"] = "side shot"
     words |= _station_words(trav.log)
+    if trav.survey.aside:
+        left_out = listed([trav.log.parties[one.party].letters or "" for one in trav.survey.aside])
+        words["walk aside"] = f"{left_out} left out: no fit"
     return words

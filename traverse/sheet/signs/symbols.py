@@ -490,6 +490,7 @@ def _places(measures: Measures, pens: Pens) -> Part:
             measures=_said(measures, "side shot"),
             row_of="spur",
         ),
+        "walk aside": "party left out: it does not fit",
         "open end": "gap of a loop that fails",
         "landmark": Sign(
             words="landmark, sighted",
@@ -598,6 +599,7 @@ def _ground(measures: Measures, pens: Pens) -> Part:
         "wall": "wall",
         "fence": "fence",
         "contour": "contour",
+        "receiver track": "track of a receiver",
     }
 
 

@@ -65,7 +65,7 @@ def contacts_table(trav: Traverse, stops: Stops) -> Table | None:
     columns = (
         Column(name="No.", face=Face.BOLD),
         Column(name="On leg"),
-        Column(name="At", unit="from its start", least_mm=13.0, most_lines=2),
+        Column(name="At", unit="along leg", least_mm=13.0, most_lines=2),
         Column(name="Between", unit="younger / older", least_mm=18.0, most_lines=2),
         Column(name="Placed"),
         Column(name="East", unit=METRES.sign, right=True),

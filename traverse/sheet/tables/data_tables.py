@@ -8,17 +8,24 @@ from dataclasses import replace
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.length import Lengths
+from traverse.record import record
 from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.page import Box, Page
-from traverse.sheet.paper.table import CLOSE_ROW_MM, ROW_MM, TIGHT_ROW_MM, Table, flow
+from traverse.sheet.paper.table import CLOSE_ROW_MM, ROW_MM, TIGHT_ROW_MM, Table, flow, least_mm
 from traverse.sheet.said.sentences import short_title
 from traverse.sheet.said.stops import Stops, gather
 from traverse.sheet.tables.contact_rows import contacts_table, draw_thicknesses, thickness_lines
 from traverse.sheet.tables.full_notes import NOTE_COLUMNS, answer_count, note_rows, trace_rows
 from traverse.sheet.tables.leg_rows import legs_table
-from traverse.sheet.tables.station_rows import cut_words, station_asides, station_columns, station_rows
+from traverse.sheet.tables.station_rows import (
+    cut_words,
+    station_asides,
+    station_columns,
+    station_rows,
+    words_together,
+)
 
-_GAP_MM = 9.0
+_GAP_MM, _CLOSE_GAP_MM = 9.0, 4.0
 
 _WIDE_MM = 240.0
 """From this width on, legs and contacts stand side by side."""
@@ -26,15 +33,43 @@ _LEGS_SHARE = 0.475
 
 _LEGS_MM, _CONTACTS_MM = 150.0, 200.0
 """Widths beyond which figures stand too far apart to be read across."""
-_BETWEEN_MM = 4.0
+_BETWEEN_MM, _CLOSE_BETWEEN_MM = 4.0, 2.5
+_TWO_COLUMNS_MM = 380.0
+"""From this width on, tables may run down two columns."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class _Spacing:
+    """How close tables stand on their pages."""
+
+    row_mm: float = ROW_MM
+    whole: bool = True
+    """Whether legs and contacts are kept from breaking over a page where one can hold them."""
+    close: bool = False
+    """Whether all words of a station stand in one column, and legs and contacts side by side on narrow paper too."""
+    columns: int = 1
+
+    def below(self, at: FilledTo) -> FilledTo:
+        """Where the next table begins."""
+        between = _CLOSE_BETWEEN_MM if self.close else _BETWEEN_MM
+        return replace(at, used=at.used + between) if at.used else at
+
+
+_USUAL = _Spacing()
 _CLOSER = (
-    (TIGHT_ROW_MM, True),
-    (ROW_MM, False),
-    (TIGHT_ROW_MM, False),
-    (CLOSE_ROW_MM, True),
-    (CLOSE_ROW_MM, False),
+    _Spacing(row_mm=TIGHT_ROW_MM),
+    _Spacing(columns=2),
+    _Spacing(columns=2, close=True, whole=False),
+    _Spacing(close=True),
+    _Spacing(close=True, row_mm=TIGHT_ROW_MM),
+    _Spacing(close=True, row_mm=CLOSE_ROW_MM),
+    _Spacing(whole=False),
+    _Spacing(whole=False, row_mm=TIGHT_ROW_MM),
+    _Spacing(whole=False, row_mm=CLOSE_ROW_MM),
+    _Spacing(whole=False, close=True, row_mm=CLOSE_ROW_MM),
+    _Spacing(whole=False, close=True, row_mm=CLOSE_ROW_MM, columns=2),
 )
-"""Distances of rows, and whether tables are kept whole: what is tried to save a page, in this order."""
+"""What is tried to save a page, in this order."""
 _FEW_PAGES = 4
 """Of more pages than these, one saved is not worth laying them all again."""
 
@@ -52,11 +87,14 @@ def table_pages(
     `width` and `height` are the paper's, `frame` is what may be filled, in millimetres. Foot lines are not drawn here.
     """
     stops = gather(trav)
-    laid = _laid(trav, diagnostics, stops, Pages.of(frame), ROW_MM, whole=True)
+    laid = _laid(trav, diagnostics, stops, Pages.of(frame), _USUAL)
     if 1 < len(laid.items) <= _FEW_PAGES:
-        # Rows a little nearer, or a table broken over two pages, where that saves a page.
-        for row_mm, whole in _CLOSER:
-            other = _laid(trav, diagnostics, stops, Pages.of(frame), row_mm, whole=whole)
+        # Rows a little nearer, two columns, or a table broken over two pages, where that saves a page.
+        for setting in _CLOSER:
+            if len(laid.items) == 1 or (setting.columns > 1 and frame.width < _TWO_COLUMNS_MM):
+                continue
+            pages = Pages.of(frame, columns=setting.columns, gap=_GAP_MM)
+            other = _laid(trav, diagnostics, stops, pages, setting)
             if len(other.items) < len(laid.items):
                 laid = other
     filled = [items for items in laid.items if items]
@@ -76,11 +114,9 @@ def _laid(
     diagnostics: Sequence[Diagnostic],
     stops: Stops,
     pages: Pages,
-    row_mm: float,
-    *,
-    whole: bool,
+    setting: _Spacing,
 ) -> Pages:
-    """All tables on pages; `whole` keeps legs and contacts from breaking over a page where one can hold them."""
+    """All tables on pages, as they are set."""
     at = FilledTo()
     shortened: list[tuple[str, str, str]] = []
     rows, keys = station_rows(trav.log, trav.survey, stops)
@@ -92,12 +128,13 @@ def _laid(
             columns=station_columns(trav.log, trav.survey),
             rows=tuple(rows),
         )
-        at, laid = flow(table, pages, at, page_title=title, row_mm=row_mm)
+        table = words_together(table) if setting.close else table
+        at, laid = flow(table, pages, at, page_title=title, row_mm=setting.row_mm)
         shortened.extend(cut_words(table, laid, keys))
     legs, contacts = legs_table(trav.log, trav.survey), contacts_table(trav, stops)
     thicknesses = thickness_lines(trav.geology, stops, trav.log.lengths)
     rows = [
-        *note_rows(trav.log, trav.survey, shortened, diagnostics),
+        *note_rows(trav.log, trav.survey, shortened, diagnostics, trav.geology.shared),
         *trace_rows(trav.ground, trav.log.lengths),
     ]
     notes = (
@@ -107,14 +144,12 @@ def _laid(
         if rows
         else None
     )
-    if notes is not None and _fits_before(
-        notes, legs, contacts, len(thicknesses), pages, at, row_mm, whole=whole
-    ):
-        at, _ = flow(notes, pages, _below(at), page_title=notes.title, row_mm=row_mm)
+    if notes is not None and _fits_before(notes, legs, contacts, len(thicknesses), pages, at, setting):
+        at, _ = flow(notes, pages, setting.below(at), page_title=notes.title, row_mm=setting.row_mm)
         notes = None
-    at = _legs_and_contacts(legs, contacts, thicknesses, trav.log.lengths, pages, at, row_mm, whole=whole)
+    at = _legs_and_contacts(legs, contacts, thicknesses, trav.log.lengths, pages, at, setting)
     if notes is not None:
-        flow(notes, pages, _below(at), page_title=notes.title, row_mm=row_mm)
+        flow(notes, pages, setting.below(at), page_title=notes.title, row_mm=setting.row_mm)
     return pages
 
 
@@ -125,29 +160,35 @@ def _fits_before(
     thicknesses: int,
     pages: Pages,
     at: FilledTo,
-    row_mm: float,
-    *,
-    whole: bool,
+    setting: _Spacing,
 ) -> bool:
     """Whether legs and contacts begin a page of their own and the notes have room before them."""
-    if not at.used or not whole or not _side_by_side(legs, contacts, pages.width):
+    if not at.used or not setting.whole or not _side_by_side(legs, contacts, pages, setting):
         return False
     assert legs is not None
     assert contacts is not None
-    tall = _tall(legs, contacts, thicknesses, row_mm)
-    if pages.room(_below(at)) >= tall or tall > pages.room(FilledTo()):
+    tall = _tall(legs, contacts, thicknesses, setting.row_mm)
+    if pages.room(setting.below(at)) >= tall or tall > pages.room(FilledTo()):
         return False
     spare = Pages(columns=pages.columns)
-    alone, _ = flow(notes, spare, FilledTo(), page_title=notes.title, row_mm=row_mm)
-    return alone.page == 0 and pages.room(_below(at)) >= alone.used
+    alone, _ = flow(notes, spare, FilledTo(), page_title=notes.title, row_mm=setting.row_mm)
+    return alone.page == 0 and pages.room(setting.below(at)) >= alone.used
 
 
-def _below(at: FilledTo) -> FilledTo:
-    return replace(at, used=at.used + _BETWEEN_MM) if at.used else at
+def _side_by_side(legs: Table | None, contacts: Table | None, pages: Pages, setting: _Spacing) -> bool:
+    if legs is None or contacts is None or len(pages.columns) > 1:
+        return False
+    return pages.width >= _WIDE_MM or (
+        setting.close and least_mm(legs) + least_mm(contacts) + _CLOSE_GAP_MM <= pages.width
+    )
 
 
-def _side_by_side(legs: Table | None, contacts: Table | None, width: float) -> bool:
-    return legs is not None and contacts is not None and width >= _WIDE_MM
+def _legs_width(legs: Table, contacts: Table, width: float) -> tuple[float, float]:
+    """Width of the legs where contacts stand beside them, and the gap between the two."""
+    if width >= _WIDE_MM:
+        return width * _LEGS_SHARE - _GAP_MM / 2.0, _GAP_MM
+    least = least_mm(legs)
+    return least + 0.3 * (width - _CLOSE_GAP_MM - least - least_mm(contacts)), _CLOSE_GAP_MM
 
 
 def _tall(legs: Table, contacts: Table, thicknesses: int, row_mm: float) -> float:
@@ -162,33 +203,35 @@ def _legs_and_contacts(
     lengths: Lengths,
     pages: Pages,
     at: FilledTo,
-    row_mm: float,
-    *,
-    whole: bool,
+    setting: _Spacing,
 ) -> FilledTo:
     """Side by side where the paper is wide, else below each other."""
-    start = _below(at)
-    (frame,) = pages.columns
-    if _side_by_side(legs, contacts, frame.width):
+    start, row_mm = setting.below(at), setting.row_mm
+    if _side_by_side(legs, contacts, pages, setting):
         assert legs is not None
         assert contacts is not None
+        (frame,) = pages.columns
         tall = _tall(legs, contacts, len(thicknesses), row_mm)
         # Both begin on a page of their own where that keeps them whole.
-        if whole and pages.room(start) < tall <= frame.height:
+        if setting.whole and pages.room(start) < tall <= frame.height:
             start = pages.after(start)
-        first = frame.width * _LEGS_SHARE - _GAP_MM / 2.0
+        first, gap = _legs_width(legs, contacts, frame.width)
         left = pages.within(replace(frame, width=first))
-        x = frame.x + first + _GAP_MM
+        x = frame.x + first + gap
         right = pages.within(replace(frame, x=x, width=frame.right - x))
         end, _ = flow(legs, left, start, page_title=legs.title, row_mm=row_mm)
         other, _ = flow(contacts, right, start, page_title=contacts.title, row_mm=row_mm)
         return max(end, draw_thicknesses(thicknesses, lengths, right, other))
     if legs is not None:
-        narrow = pages.within(replace(frame, width=min(frame.width, _LEGS_MM)))
-        start, _ = flow(legs, narrow, start, page_title=legs.title, row_mm=row_mm)
-        start = _below(start)
+        start, _ = flow(legs, _narrowed(pages, _LEGS_MM), start, page_title=legs.title, row_mm=row_mm)
+        start = setting.below(start)
     if contacts is not None:
-        narrow = pages.within(replace(frame, width=min(frame.width, _CONTACTS_MM)))
+        narrow = _narrowed(pages, _CONTACTS_MM)
         start, _ = flow(contacts, narrow, start, page_title=contacts.title, row_mm=row_mm)
-        start = _below(draw_thicknesses(thicknesses, lengths, narrow, start))
+        start = setting.below(draw_thicknesses(thicknesses, lengths, narrow, start))
     return start
+
+
+def _narrowed(pages: Pages, most: float) -> Pages:
+    """The same pages, no column wider than that."""
+    return pages.within(*(replace(one, width=min(one.width, most)) for one in pages.columns))

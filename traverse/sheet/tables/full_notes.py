@@ -27,11 +27,12 @@ from traverse.sheet.paper.words import (
     address as address_words,
 )
 from traverse.sheet.said.in_force import change_notes
-from traverse.sheet.said.parties import parties_told
+from traverse.sheet.said.parties import outcrops_told, parties_told
 from traverse.sheet.said.sentences import trace_errors
 from traverse.sheet.said.stops import names_by_line
 from traverse.sheet.signs.shown import Printed, shown, told
 from traverse.source import Span
+from traverse.structure.readings.records import JointOutcrop
 
 _ALIKE = 12
 """Open warnings of one kind that are printed."""
@@ -53,6 +54,7 @@ def note_rows(
     survey: Survey,
     shortened: Sequence[tuple[str, str, str]],
     diagnostics: Sequence[Diagnostic],
+    outcrops: Sequence[JointOutcrop] = (),
 ) -> list[Row]:
     """What the tables do not print whole, and what was changed, taken out or answered."""
     rows: list[Row] = []
@@ -73,9 +75,18 @@ def note_rows(
         add("the head", what, words)
     for what, words in change_notes(log, survey):
         add("the walk", what, words)
-    for party in parties_told(log, survey):
+    for party in parties_told(log, survey, outcrops):
         walked = f"{party.who}; {counted(party.legs, 'leg')}, {log.lengths.printed(party.walked_m)}"
-        add(f"party {party.letters}", "log", "; ".join(filter(None, (party.log, walked, party.lies))))
+        closes = party.closes and f"own loop {party.closes}"
+        agree = party.outcrops and f"reads as others at {party.outcrops} outcrops"
+        add(
+            f"party {party.letters}",
+            "log",
+            "; ".join(filter(None, (party.log, walked, closes, agree, party.lies))),
+        )
+    for outcrop in outcrops_told(log, outcrops):
+        mean = outcrop.mean and f"mean {outcrop.mean}"
+        add(outcrop.place, outcrop.what, "; ".join(filter(None, (outcrop.read, mean))))
     times = "; ".join(
         f"{address_words(one)} {one.time:%H:%M}" for one in log.addresses if one.time is not None
     )
@@ -99,7 +110,7 @@ def note_rows(
         where = (
             f"leg{NO_BREAK}{leg.start}{EN_DASH}{leg.end}"
             if leg is not None
-            else f"line{NO_BREAK}{correction.span.line - 1}"
+            else f"line{NO_BREAK}{log.line_of(correction.span._replace(line=correction.span.line - 1))}"
         )
         day = f" {dates([correction.date])}" if correction.date is not None else ""
         add(where, "corrected", f"once read {correction.old}; {correction.who}{day}: {correction.why}")

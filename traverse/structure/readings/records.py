@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from enum import Enum
 from typing import TypeAlias
 
@@ -155,6 +155,52 @@ def distinct(beds: Iterable[PlaneAttitude]) -> tuple[PlaneAttitude, ...]:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class JointOutcrop:
+    """One kind of plane at one place, as several parties read it."""
+
+    kind: PlaneKind
+    read: tuple[PlaneAttitude, ...]
+    """In the order of the log."""
+    off_deg: tuple[float, ...]
+    """Of each, from the mean of the others."""
+    out: tuple[bool, ...]
+    """Which of them disagree: of two, both."""
+    mean: PlaneAttitude | None
+    """Of those that agree, at the place of the first of them; None where fewer than two do."""
+
+    @property
+    def agreed(self) -> tuple[PlaneAttitude, ...]:
+        """Those that don't lie out."""
+        return tuple(one for one, out in zip(self.read, self.out, strict=True) if not out)
+
+
+def each_once(attitudes: Sequence[Attitude], shared: Sequence[JointOutcrop]) -> tuple[Attitude, ...]:
+    """The attitudes with the mean of an outcrop where parties agree, in place of what each of them read."""
+    means = {one.agreed[0].span: one.mean for one in shared if one.mean is not None}
+    gone = {two.span for one in shared if one.mean is not None for two in one.agreed[1:]}
+    return tuple(means.get(one.span, one) for one in attitudes if one.span not in gone)
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class JointPlace:
+    """One place that parties put in different units."""
+
+    booked: tuple[UnitHere, ...]
+
+    @property
+    def stations(self) -> tuple[str, ...]:
+        """Its names."""
+        return tuple(
+            dict.fromkeys(one.address.station for one in self.booked if one.address.station is not None)
+        )
+
+    @property
+    def letters(self) -> tuple[str, ...]:
+        """Of the units, each once."""
+        return tuple(dict.fromkeys(one.letters for one in self.booked))
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Surface:
     """How a contact or fault lies where it was met."""
 
@@ -236,7 +282,7 @@ class NoGirdle(Enum):
     ALIKE = "too much alike"
     SCATTERED = "too far off any girdle"
     NO_GIRDLE = "spread no more along a girdle than across it"
-    CONICAL = "they lie on a cone"
+    CONICAL = "nearer to a cone than to a line"
     ONE_READING = "one reading alone lies apart"
     ACROSS_FAULT = "they turn across a fault alone"
 

@@ -6,11 +6,12 @@ One list for what is kept between two runs, what the layers hold and what the pa
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from enum import Enum
+from collections.abc import Callable, Mapping
 from typing import Any, TypeAlias
 
+from traverse.layers.records import FieldKind, Geometry, LayerField
 from traverse.record import record
+from traverse.wording import capital
 
 Row: TypeAlias = dict[str, Any]
 """Values by the field's name; what does not apply is None. `place` holds longitude and latitude where there is a shape."""
@@ -18,60 +19,24 @@ Rows: TypeAlias = dict[str, list[Row]]
 """By the table's name."""
 
 
-class Shape(Enum):
-    """What of a row lies on the ground."""
-
-    NONE = "none"
-    POINT = "point"
-    """`place` is a longitude and a latitude."""
-    LINES = "lines"
-    """`place` is a list of lines, each a list of such."""
-
-
-class Holds(Enum):
-    """What a field holds."""
-
-    WORDS = "words"
-    COUNT = "count"
-    FIGURE = "figure"
-    YES = "yes or no"
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class TableField:
-    """One column."""
-
-    name: str
-    holds: Holds
-    about: str
-    """What it is, with its unit."""
-
-
 @record(frozen=True, slots=True, kw_only=True)
 class SeasonTable:
     """One table, a layer of the GeoPackage."""
 
     name: str
-    about: str
-    shape: Shape
-    fields: tuple[TableField, ...]
+    means: str
+    """What its rows are, in one sentence."""
+    geometry: Geometry
+    fields: tuple[LayerField, ...]
 
 
-def _words(name: str, about: str) -> TableField:
-    return TableField(name=name, holds=Holds.WORDS, about=about)
+def _field(kind: FieldKind) -> Callable[[str, str], LayerField]:
+    return lambda name, means: LayerField(name=name, kind=kind, means=f"{capital(means)}.")
 
 
-def _count(name: str, about: str) -> TableField:
-    return TableField(name=name, holds=Holds.COUNT, about=about)
-
-
-def _figure(name: str, about: str) -> TableField:
-    return TableField(name=name, holds=Holds.FIGURE, about=about)
-
-
-def _yes(name: str, about: str) -> TableField:
-    return TableField(name=name, holds=Holds.YES, about=about)
-
+_words, _count, _yes = _field(FieldKind.TEXT), _field(FieldKind.WHOLE), _field(FieldKind.FLAG)
+_metres, _degrees, _turn = _field(FieldKind.METRES), _field(FieldKind.DEGREES), _field(FieldKind.ROTATION)
+_place, _number = _field(FieldKind.GEOGRAPHIC), _field(FieldKind.NUMBER)
 
 PATH = _words("path", "the log, from the folder of the season")
 _LINE = _count("line", "line of the log")
@@ -79,16 +44,16 @@ _FILE = _words("file", "the file that the line stands in, where it is not the lo
 _STATION = _words("station", "the station it is at, or that its leg starts from")
 _UNIT = _words("unit", "letters of the unit it is on")
 _GROUND = (
-    _figure("east", "metres, in the grid of the log"),
-    _figure("north", "metres, in the grid of the log"),
-    _figure("up", "height in metres; none where no height is known"),
+    _metres("east", "metres, in the grid of the log"),
+    _metres("north", "metres, in the grid of the log"),
+    _metres("up", "height in metres; none where no height is known"),
 )
 
 _ALL = (
     SeasonTable(
         name="logs",
-        about="A row for each log; its shape is the walk.",
-        shape=Shape.LINES,
+        means="A row for each log; its shape is the walk.",
+        geometry=Geometry.LINE,
         fields=(
             PATH,
             _words("standing", "counted, with errors, unreadable, part of another or copy"),
@@ -102,11 +67,11 @@ _ALL = (
             _count("epsg", "EPSG number of the grid; none of a local one"),
             _count("stations", "stations that have a place"),
             _count("legs", "legs walked, side shots apart"),
-            _figure("length", "metres walked, on the horizontal"),
+            _metres("length", "metres walked, on the horizontal"),
             _count("loops", "loops and ties that were tested"),
             _words("closes", "how the worst of them closes"),
-            _figure("ratio", "length over misclosure of the worst; none where it closes exactly"),
-            _figure("q", "chi-square of the worst, 2 degrees of freedom"),
+            _number("ratio", "length over misclosure of the worst; none where it closes exactly"),
+            _number("q", "chi-square of the worst, 2 degrees of freedom"),
             _yes("adjusted", "whether every loop and tie took part in the adjustment"),
             _count("attitudes", "lines of readings of planes and lines"),
             _count("contacts", "contacts, unconformities and faults"),
@@ -123,22 +88,22 @@ _ALL = (
     ),
     SeasonTable(
         name="stations",
-        about="Every station that has a place.",
-        shape=Shape.POINT,
+        means="Every station that has a place.",
+        geometry=Geometry.POINT,
         fields=(
             PATH,
             _words("name", "name of the station"),
             _words("kind", "control, control not used, walked, side or sighted"),
             _UNIT,
             *_GROUND,
-            _figure("sd", "metres, the larger half-axis of its ellipse of one standard deviation"),
+            _metres("sd", "metres, the larger half-axis of its ellipse of one standard deviation"),
             _words("standing", "adjusted, unchecked or not adjusted"),
         ),
     ),
     SeasonTable(
         name="attitudes",
-        about="Every line of readings of a plane or a line, turned to true north.",
-        shape=Shape.POINT,
+        means="Every line of readings of a plane or a line, turned to true north.",
+        geometry=Geometry.POINT,
         fields=(
             PATH,
             _LINE,
@@ -147,18 +112,18 @@ _ALL = (
             _UNIT,
             _words("kind", "bed, cleavage, lineation and so on"),
             _words("written", "as written"),
-            _figure("strike", "degrees from true north, right-handed; also how far its sign is turned"),
-            _figure("dip", "degrees"),
-            _figure("trend", "degrees from true north, of a line"),
-            _figure("plunge", "degrees, of a line"),
+            _turn("strike", "degrees from true north, right-handed; also how far its sign is turned"),
+            _degrees("dip", "degrees"),
+            _degrees("trend", "degrees from true north, of a line"),
+            _degrees("plunge", "degrees, of a line"),
             _yes("overturned", "whether the bed is overturned"),
             *_GROUND,
         ),
     ),
     SeasonTable(
         name="contacts",
-        about="Contacts, unconformities and faults where the walk met or saw them.",
-        shape=Shape.POINT,
+        means="Contacts, unconformities and faults where the walk met or saw them.",
+        geometry=Geometry.POINT,
         fields=(
             PATH,
             _LINE,
@@ -168,14 +133,14 @@ _ALL = (
             _words("older", "letters"),
             _words("identity", "certain, approximate, inferred or concealed"),
             _yes("queried", "whether it is doubted"),
-            _figure("half_width", "metres to each side that it may lie; none where it was seen"),
+            _metres("half_width", "metres to each side that it may lie; none where it was seen"),
             *_GROUND,
         ),
     ),
     SeasonTable(
         name="samples",
-        about="Samples.",
-        shape=Shape.POINT,
+        means="Samples.",
+        geometry=Geometry.POINT,
         fields=(
             PATH,
             _LINE,
@@ -189,23 +154,23 @@ _ALL = (
     ),
     SeasonTable(
         name="photos",
-        about="Photos.",
-        shape=Shape.POINT,
+        means="Photos.",
+        geometry=Geometry.POINT,
         fields=(
             PATH,
             _LINE,
             _FILE,
             _STATION,
             _words("number", "its number"),
-            _figure("looking", "degrees from true north"),
+            _degrees("looking", "degrees from true north"),
             _words("words", "what it shows"),
             *_GROUND,
         ),
     ),
     SeasonTable(
         name="hazards",
-        about="Hazards noticed; they are not all there are.",
-        shape=Shape.POINT,
+        means="Hazards noticed; they are not all there are.",
+        geometry=Geometry.POINT,
         fields=(
             PATH,
             _LINE,
@@ -218,8 +183,8 @@ _ALL = (
     ),
     SeasonTable(
         name="known_points",
-        about="Known points as they are given.",
-        shape=Shape.POINT,
+        means="Known points as they are given.",
+        geometry=Geometry.POINT,
         fields=(
             PATH,
             _LINE,
@@ -227,15 +192,15 @@ _ALL = (
             _words("name", "name of the point"),
             _words("written", "as written"),
             _count("epsg", "EPSG number of the grid"),
-            _figure("lon", "degrees, where it is given so"),
-            _figure("lat", "degrees, where it is given so"),
+            _place("lon", "degrees, where it is given so"),
+            _place("lat", "degrees, where it is given so"),
             *_GROUND,
         ),
     ),
     SeasonTable(
         name="closures",
-        about="Loops and ties, and how they close.",
-        shape=Shape.NONE,
+        means="Loops and ties, and how they close.",
+        geometry=Geometry.TABLE,
         fields=(
             PATH,
             _LINE,
@@ -243,18 +208,18 @@ _ALL = (
             _words("name", "what it runs over"),
             _words("kind", "loop or tie"),
             _words("words", "how it closes, as `check` tells it"),
-            _figure("length", "metres walked, on the horizontal"),
-            _figure("misclosure", "metres, on the horizontal"),
-            _figure("up", "metres in height; none where no height is known"),
-            _figure("ratio", "length over misclosure; none where it closes exactly"),
-            _figure("q", "chi-square, 2 degrees of freedom"),
+            _metres("length", "metres walked, on the horizontal"),
+            _metres("misclosure", "metres, on the horizontal"),
+            _metres("up", "metres in height; none where no height is known"),
+            _number("ratio", "length over misclosure; none where it closes exactly"),
+            _number("q", "chi-square, 2 degrees of freedom"),
             _yes("adjusted", "whether it took part in the adjustment"),
         ),
     ),
     SeasonTable(
         name="people",
-        about="Who was of the party.",
-        shape=Shape.NONE,
+        means="Who was of the party.",
+        geometry=Geometry.TABLE,
         fields=(
             PATH,
             _words("initials", "as in the log"),
@@ -263,8 +228,8 @@ _ALL = (
     ),
     SeasonTable(
         name="units",
-        about="The units of each log, youngest first.",
-        shape=Shape.NONE,
+        means="The units of each log, youngest first.",
+        geometry=Geometry.TABLE,
         fields=(
             PATH,
             _count("rank", "place in its list, the youngest 1"),
@@ -279,8 +244,8 @@ _ALL = (
     ),
     SeasonTable(
         name="answered",
-        about="Warnings that the party answered by `checked`.",
-        shape=Shape.NONE,
+        means="Warnings that the party answered by `checked`.",
+        geometry=Geometry.TABLE,
         fields=(
             PATH,
             _LINE,
@@ -292,8 +257,8 @@ _ALL = (
     ),
     SeasonTable(
         name="messages",
-        about="Errors and open warnings.",
-        shape=Shape.NONE,
+        means="Errors and open warnings.",
+        geometry=Geometry.TABLE,
         fields=(
             PATH,
             _LINE,
@@ -305,8 +270,8 @@ _ALL = (
     ),
     SeasonTable(
         name="clashes",
-        about="What two logs or more say of one number, sample, unit or point in two ways.",
-        shape=Shape.NONE,
+        means="What two logs or more say of one number, sample, unit or point in two ways.",
+        geometry=Geometry.TABLE,
         fields=(
             _words("kind", "what clashes: sample, photo, known point, unit or log"),
             _words("what", "the number, the letters or the name"),

@@ -1,0 +1,79 @@
+"""`--together`: logs named in one call as one network, as a camp file would bring them in."""
+
+from pathlib import Path
+
+import pytest
+
+from traverse.__main__ import main
+
+PARTIES = Path(__file__).parent.parent / "reference" / "logs" / "parties"
+
+
+@pytest.fixture
+def folder(tmp_path, monkeypatch):
+    for letter in "acd":
+        (tmp_path / f"{letter}.trav").write_bytes((PARTIES / f"party-{letter}.txt").read_bytes())
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def said(capsys):
+    out, err = capsys.readouterr()
+    return out, " ".join(err.split())
+
+
+def test_without_the_word_each_log_has_its_own_sheet_and_with_it_there_is_one(folder):
+    assert main(["sheet", "a.trav", "c.trav"]) == 0
+    assert sorted(path.name for path in folder.glob("*.pdf")) == ["a.pdf", "c.pdf"]
+    assert main(["sheet", "--together", "a.trav", "c.trav", "-o", "camp.pdf"]) == 0
+    assert sorted(path.name for path in folder.glob("*.pdf")) == ["a.pdf", "c.pdf", "camp.pdf"]
+
+
+def test_the_sheet_gives_back_the_logs_and_what_joined_them(folder):
+    assert main(["sheet", "--together", "a.trav", "d.trav"]) == 0
+    assert main(["extract", "together.pdf", "-o", "back"]) == 0
+    assert sorted(path.name for path in (folder / "back").iterdir()) == ["a.trav", "d.trav", "together.trav"]
+    assert main(["check", "back/together.trav"]) == 0
+
+
+def test_letters_are_those_of_group_else_in_order(folder, capsys):
+    (folder / "c.trav").write_text((folder / "c.trav").read_text().replace("party EL", "group A\nparty EL"))
+    assert main(["check", "--together", "a.trav", "c.trav", "d.trav"]) == 0
+    out, _ = said(capsys)
+    rows = [row.split()[:2] for row in out.splitlines() if ".trav  " in row]
+    assert rows == [["B", "a.trav"], ["A", "c.trav"], ["C", "d.trav"]]
+
+
+def test_more_parties_than_letters_have_two(folder, capsys):
+    log = (folder / "d.trav").read_text()
+    names = [f"p{number:02d}.trav" for number in range(30)]
+    for name in names:
+        (folder / name).write_text(log)
+    assert main(["check", "--together", *names]) == 0
+    out, _ = said(capsys)
+    assert [row.split()[0] for row in out.splitlines() if ".trav  " in row][25:] == [
+        "Z",
+        "AA",
+        "AB",
+        "AC",
+        "AD",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("call", "status", "words"),
+    [
+        (["a.trav", "a.trav"], 2, "a.trav: is named twice; each log once"),
+        (["a.trav", "-"], 2, "--together takes files, not standard input"),
+        (["a.trav", "none.trav"], 2, "none.trav: can't be read"),
+        (["a.trav", "same.trav"], 1, "X is a.trav. X is given here: line 3. Type `log same.trav as A`"),
+    ],
+)
+def test_what_can_not_be_put_together_is_told(folder, capsys, call, status, words):
+    if "same.trav" in call:
+        text = (folder / "a.trav").read_text().replace("grid ", "group X\ngrid ")
+        (folder / "a.trav").write_text(text)
+        (folder / "same.trav").write_text(text)
+    assert main(["check", "--together", *call]) == status
+    _, err = said(capsys)
+    assert words.casefold() in err.casefold()

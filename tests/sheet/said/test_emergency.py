@@ -1,0 +1,127 @@
+"""Whom to call and when to turn back: typed once, and on all that is carried out."""
+
+import json
+
+import pytest
+
+from tests.sheet.fixture_sheet import compiled, sheet
+from tests.sheet.pages import words
+from traverse.compile import blank_ground, compile_log
+from traverse.log.records import Help
+from traverse.output.json_file import write_json
+from traverse.output.report import report
+from traverse.output.report_lines import plain_text
+from traverse.sheet.compose.alone import net_document
+from traverse.sheet.handout.handout import compose_blank
+from traverse.sheet.said.emergency import calls, emergency_sentences
+from traverse.sheet.template.reading import read_template
+from traverse.source import Source
+
+SAID = (
+    "emergency call 112, and ask for mountain rescue\n"
+    "emergency meet cairn with the larch pole above the tarn\n"
+    "emergency radio channel 8, listened to on the hour\n"
+    "emergency back 15:30\n"
+)
+WALK = (
+    "bearings true\nattitudes dip-right\nunit Sh Reed Shale ; Jurassic\nunit Ss Pike Sandstone ; Triassic\n"
+    "at 1\n  unit Ss\n  bed 322/30\nto 2 047 97m\nalong 31m\n  contact Sh/Ss certain\nat 2\n  unit Sh\n"
+    "  bed 320/34\nto 3 138 79m\n  unit Sh\nclose 1 266 126m\n"
+)
+TOLD = (
+    "112, and ask for mountain rescue",
+    "cairn with the larch pole above the tarn",
+    "channel 8, listened to on the hour",
+    "15:30",
+)
+
+
+def said(page):
+    return " ".join(words(page.items).split())
+
+
+def blank(found):
+    template = read_template("field").value
+    return compose_blank(found.trav, lay=blank_ground, template=template, mark="x")
+
+
+def test_every_sheet_carries_it():
+    found = compiled(SAID + WALK)
+    for page in (*sheet(found)[0].pages, *blank(found).value.pages):
+        for one in TOLD:
+            assert one in said(page)
+
+
+def test_what_is_not_said_is_a_line_to_write_on():
+    first = said(sheet(compiled(SAID + WALK))[0].pages[0])
+    assert "Nearest road" in first
+    open_sheet = said(sheet(compiled(WALK))[0].pages[0])
+    for name in ("Emergency number", "Meeting point, nearest road", "Radio or satellite", "Turn back by"):
+        assert name in open_sheet
+
+
+def test_a_net_alone_carries_it():
+    document = net_document(compiled(SAID + WALK).trav, mark="x")
+    assert document is None or all(one in said(document.pages[0]) for one in TOLD)
+
+
+def test_check_ends_with_it_and_says_nothing_where_nothing_is_said():
+    found = compiled(SAID + WALK)
+    lines = plain_text(report(found.trav, found.diagnostics)).splitlines()
+    assert lines[lines.index("In an emergency") + 1 :] == [
+        "  Emergency number: 112, and ask for mountain rescue.",
+        "  Meeting point: cairn with the larch pole above the tarn.",
+        "  Radio or satellite: channel 8, listened to on the hour.",
+        "  Turn back by: 15:30.",
+    ]
+    found = compiled(WALK)
+    assert "In an emergency" not in plain_text(report(found.trav, found.diagnostics)).splitlines()
+
+
+def test_the_data_have_it_as_cautions_and_by_what_it_is():
+    found = compiled(SAID + WALK)
+    data = json.loads(write_json(found.log, found.trav, found.diagnostics))
+    assert data["traverse"]["emergency"]["back"] == "15:30"
+    told = [one["text"] for one in data["cautions"] if one["kind"] == "emergency"]
+    assert told == list(emergency_sentences(found.log.heading.emergency))
+    assert len(told) == 4
+
+
+def test_a_blank_leaves_a_line_to_write_on_where_the_words_name_a_unit():
+    """Everything else is kept: only an answer is left out."""
+    telling = SAID.replace("cairn with the larch pole above the tarn", "the Reed Shale quarry")
+    outcome = blank(compiled(telling + WALK))
+    assert "blank-emergency-tells" in {one.code for one in outcome.diagnostics}
+    for page in outcome.value.pages:
+        assert "quarry" not in said(page)
+        assert "channel 8" in said(page)
+    assert "Meeting point, nearest road" in said(outcome.value.pages[0])
+
+
+@pytest.mark.parametrize(
+    ("a", "b", "wanted"),
+    [("channel 8", "channel 8", "channel 8"), ("channel 8", "channel 9", "A: channel 8; B: channel 9")],
+)
+def test_a_camp_has_what_its_parties_say(a, b, wanted):
+    logs = {
+        f"{letter}.trav": (
+            f"notation 1\ntraverse Dale, {letter}\nbearings true\nemergency radio {radio}\n"
+            "control K 1000 E 1000 N\nat K\nto 2 090 100m\nclose K 270 100m\n"
+        ).encode()
+        for letter, radio in (("a", a), ("b", b))
+    }
+    camp = "notation 1\ntraverse Dale\nemergency call 112\nlog a.trav as A\nlog b.trav as B\n"
+    found = compile_log(Source(name="camp.trav", text=camp), load=logs.__getitem__)
+    assert {one.kind: one.words for one in found.log.heading.emergency} == {
+        Help.CALL: "112",
+        Help.RADIO: wanted,
+    }
+
+
+def test_one_line_asks_for_place_and_road_where_neither_is_said():
+    assert [one.name for one in calls(())] == [
+        "Emergency number",
+        "Meeting point, nearest road",
+        "Radio or satellite",
+        "Turn back by",
+    ]

@@ -1,0 +1,133 @@
+"""Outcrops of several parties: counted once where they agree, both shown where they do not; and units that differ."""
+
+import numpy as np
+import pytest
+
+from traverse.compile import compile_log, map_ground
+from traverse.source import Source
+
+HEAD = """notation 1
+bearings true
+attitudes {rule}
+grid EPSG:25833
+control Cairn 412350 E 4289020 N
+unit Sh Reed Shale ; Jurassic
+unit Lt Larder Limestone ; Triassic
+"""
+CAMP = "notation 1\ntraverse Ilvane\ngrid EPSG:25833\nlog a.trav as A\nlog b.trav as B\nlog c.trav as C\n"
+PLACES = ("Cairn", "2", "3", "4")
+
+
+def party(beds, *, rule="dip-right", units=("Sh",) * 4):
+    """A square of 100 m with a bed and a unit at each corner."""
+    rows = [HEAD.format(rule=rule), "at Cairn", f"  unit {units[0]}", f"  bed {beds[0]}"]
+    for index, azimuth in enumerate(("000", "090", "180")):
+        rows += [f"to {index + 2} {azimuth} 100m", f"  unit {units[index + 1]}", f"  bed {beds[index + 1]}"]
+    return "\n".join([*rows, "close Cairn 270 100m"]) + "\n"
+
+
+def compiled(a, b, c, camp=CAMP, ties=PLACES[1:]):
+    files = {"a.trav": a, "b.trav": b, "c.trav": c}
+    text = camp + "".join(f"tie A-{at} to {party}-{at}\n" for party in "BC" for at in ties)
+    found = compile_log(Source(name="camp.trav", text=text), load=lambda name: files[name].encode())
+    assert not found.failed, [one.message for one in found.diagnostics if one.kind == "error"]
+    return found
+
+
+def told(found, *codes):
+    return [(one.code, one.span.file, one.span.line) for one in found.diagnostics if one.code in codes]
+
+
+ALIKE = party(("300/30", "302/32", "300/31", "298/30"))
+
+
+def test_an_outcrop_that_parties_read_alike_counts_once_with_their_mean():
+    """The mean of 300/30 and 300/36, poles 6 degrees apart, is 300/33."""
+    found = compiled(ALIKE, ALIKE, party(("300/36", "302/32", "300/31", "298/30")))
+    first = found.geology.shared[0]
+    assert first.out == (False, False, False)
+    assert (first.mean.n, first.mean.strike_deg) == (3, pytest.approx(300.0, abs=1e-6))
+    assert first.mean.dip_deg == pytest.approx(32.0, abs=0.01)  # of 30, 30 and 36
+    assert len(found.geology.attitudes) == 12  # what each party read stays
+    assert found.geology.bedding_mean.n == 4
+    assert told(found, "outcrop-disagrees", "party-attitudes") == []
+
+
+@pytest.mark.parametrize(("dip", "agree"), [(37.9, True), (38.1, False)])
+def test_of_two_parties_eight_degrees_decide(dip, agree):
+    found = compiled_two(ALIKE, party((f"300/{dip}", "302/32", "300/31", "298/30")))
+    first = found.geology.shared[0]
+    assert (first.mean is not None) is agree
+    assert first.out == ((False, False) if agree else (True, True))
+    assert told(found, "outcrop-disagrees") == ([] if agree else [("outcrop-disagrees", "b.trav", 11)])
+
+
+def compiled_two(a, b):
+    files = {"a.trav": a, "b.trav": b}
+    text = CAMP.replace("log c.trav as C\n", "") + "".join(f"tie A-{at} to B-{at}\n" for at in PLACES[1:])
+    return compile_log(Source(name="camp.trav", text=text), load=lambda name: files[name].encode())
+
+
+def test_who_lies_out_of_three_is_asked_and_drawn_beside_the_mean_of_the_others():
+    found = compiled(ALIKE, party(("300/30", "302/32", "330/45", "298/30")), ALIKE)
+    at_3 = found.geology.shared[2]
+    assert at_3.out == (False, True, False)
+    assert at_3.mean.n == 2
+    drawn = [one for one in found.geology.each_once if one.place.address.station in {"A-3", "B-3", "C-3"}]
+    assert [(round(one.dip_deg), one.n) for one in drawn] == [(31, 2), (45, 1)]
+    assert told(found, "outcrop-disagrees") == [("outcrop-disagrees", "b.trav", 17)]
+
+
+def test_a_party_that_reads_all_by_another_rule_is_told_that_once_at_its_line():
+    """Dip to the left written as dip to the right: every pole differs, and by the other rule none."""
+    found = compiled(ALIKE, ALIKE, party(("120/30", "122/32", "120/31", "118/30")))
+    assert told(found, "party-attitudes", "outcrop-disagrees", "other-rule") == [
+        ("party-attitudes", "c.trav", 3)
+    ]
+    (asked,) = [one for one in found.diagnostics if one.code == "party-attitudes"]
+    assert "read as `dip-left`, within 8°" in asked.message
+
+
+def test_of_two_parties_that_read_by_two_rules_none_is_accused_of_it():
+    found = compiled_two(ALIKE, party(("120/30", "122/32", "120/31", "118/30")))
+    assert told(found, "party-attitudes") == []
+    assert [one.out for one in found.geology.shared] == [(True, True)] * 4
+    assert all(one.mean is None for one in found.geology.shared)
+
+
+def test_two_units_at_one_place_are_both_shown_and_asked_about_until_a_ruling():
+    other = party(("300/30", "302/32", "300/31", "298/30"), units=("Sh", "Sh", "Lt", "Sh"))
+    found = compiled(ALIKE, other, ALIKE)
+    (place,) = found.geology.shared_places
+    assert (place.stations, place.letters) == (("A-3", "B-3", "C-3"), ("Sh", "Lt"))
+    assert [code for code, _, _ in told(found, "units-differ")] == ["units-differ"]
+    ruled = compiled(ALIKE, other, ALIKE, camp=CAMP + "ruling A-3 unit Sh HG 2026-06-21 seen together\n")
+    assert ruled.geology.shared_places == ()
+    assert told(ruled, "units-differ") == []
+
+
+def test_contacts_of_several_parties_are_joined_as_those_of_one():
+    """The same walk booked by one party, and by two that share two of its places."""
+    beds = "  unit {}\n  bed 000/30\n"
+    first = (
+        HEAD.format(rule="dip-right") + "at Cairn\n" + beds.format("Lt")
+        + "to 2 090 200m\nalong 120m\n  contact Sh/Lt certain\nat 2\n" + beds.format("Sh") + "to 3 000 100m\n" + beds.format("Sh")
+    )  # fmt: skip
+    second = (
+        "to 4 270 200m\nalong 80m\n  contact Sh/Lt certain\nat 4\n"
+        + beds.format("Lt")
+        + "close Cairn 180 100m\n"
+    )
+
+    def read(text, files):
+        found = compile_log(Source(name="camp.trav", text=text), load=lambda name: files[name].encode())
+        assert not found.failed, [one.message for one in found.diagnostics if one.kind == "error"]
+        return map_ground(found.trav).ground
+
+    alone = read(first + second, {})
+    head = HEAD.format(rule="dip-right")
+    camp = CAMP.replace("log c.trav as C\n", "") + "tie A-3 to B-3\n"
+    together = read(camp, {"a.trav": first, "b.trav": f"{head}at 3\n{beds.format('Sh')}{second}"})
+    assert len(alone.joins) == len(together.joins) == 1
+    (one,), (other,) = alone.joins[0].lines, together.joins[0].lines
+    assert np.abs(np.array(one) - np.array(other)).max() < 0.01

@@ -1,0 +1,292 @@
+"""Which of several parties fit on each other, told before they are put together; and where those lie that do not."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from collections.abc import Set as AbstractSet
+from dataclasses import replace
+
+from traverse.adjustment.closure import judge_circuits, limits
+from traverse.adjustment.network import build_network
+from traverse.adjustment.vectors import draw
+from traverse.diagnostic import Diagnostic, Outcome, warning
+from traverse.location.crs import Grid
+from traverse.location.frame import grid_of
+from traverse.location.known_points import known_points
+from traverse.location.near_parties import near_parties
+from traverse.location.party_fits import (
+    PartyFit,
+    at_known_places,
+    fit_on_others,
+    party_fit,
+    shared_with_others,
+    undecided,
+)
+from traverse.location.records import Survey, WalkAside
+from traverse.log.items import Leg
+from traverse.log.records import Log, PartyLog
+from traverse.log.united import without_places
+from traverse.record import record
+from traverse.reduction.attraction import local_attraction
+from traverse.reduction.reduce import reduce_legs
+from traverse.survey import survey_log
+from traverse.trade import ACCUSED
+
+_KNOWN_POINTS = ""
+"""Stands among files for what is known apart from any party."""
+_MOST = 0.5
+"""Share of what runs over a party that must fail before it is the party that does not fit; common practice, no source."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Misfit:
+    """A party that does not fit on what it shares with the others."""
+
+    party: PartyLog
+    fit: PartyFit | None
+    """Turn and scale, where it differs as a whole."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class JudgedParties:
+    """Parties that take no part, and those of which nothing says which is wrong."""
+
+    log: Log
+    """Of all of them."""
+    aside: tuple[Misfit, ...] = ()
+    undecided: frozenset[str] = frozenset()
+    """Files."""
+    said: tuple[Diagnostic, ...] = ()
+
+
+def part_parties(log: Log) -> JudgedParties:
+    """The parties that do not fit on the rest, with the question at the line of their heading.
+
+    Judged by what closes only over several parties, or between known points: the party in the largest share of what
+    fails is taken out until nothing fails, and it is held against the others where two of these at least bear each
+    other out. A party whose own loop fails has a slip in one reading of its own: it is not asked here, nor one in which
+    a single reading explains all.
+    """
+    if len(log.parties) + any(leg.span.file == log.file for leg in log.legs) < 2:
+        return JudgedParties(log=log)
+    closed = _closed(log, frozenset())
+    shaky = {next(iter(one.files)) for one in closed if one.fails and len(one.files) == 1}
+    joint = _joint(closed)
+    if not any(one.fails for one in joint):
+        return JudgedParties(log=log)
+    out: list[str] = []
+    against: frozenset[str] = frozenset()
+    while any(one.fails for one in joint):
+        share, worst = _most_failing(joint)
+        if share < _MOST:
+            # By chance, or by one reading: that is for what is told of each circuit.
+            break
+        conflict = next((one.files for one in joint if one.fails and one.files <= set(worst)), None)
+        if len(worst) > 1 and conflict is not None:
+            against = conflict
+            break
+        out.append(worst[0])
+        joint = _joint(_closed(log, set(out)))
+    sound = {file for one in joint if not one.fails for file in one.files} - {*out, *against}
+    if len(sound) < 2:
+        return _undecided(log, {*out, *against} - {_KNOWN_POINTS})
+    absent = {*out, *against, *(shaky if sound - shaky else ())}
+    return _judged(log, out, survey_log(log_without(log, absent)).value, shaky, against)
+
+
+def _joint(closed: Sequence[_Closed]) -> list[_Closed]:
+    return [one for one in closed if len(one.files) > 1]
+
+
+class _Closed:
+    """What closes over one party or several, and whether it fails in plan."""
+
+    __slots__ = ("fails", "files")
+
+    def __init__(self, files: frozenset[str], *, fails: bool) -> None:
+        self.files = files
+        self.fails = fails
+
+
+def _most_failing(joint: Sequence[_Closed]) -> tuple[float, list[str]]:
+    """The largest share of what fails among all that runs over a party, and the party; all of those that are alike."""
+    fails: Counter[str] = Counter()
+    all_of: Counter[str] = Counter()
+    for one in joint:
+        for file in one.files - {_KNOWN_POINTS}:
+            all_of[file] += 1
+            fails[file] += one.fails
+    worst = max((fails[file] / all_of[file], fails[file]) for file in all_of)
+    return worst[0], [file for file in all_of if (fails[file] / all_of[file], fails[file]) == worst]
+
+
+def _closed(log: Log, without: AbstractSet[str]) -> list[_Closed]:
+    """Every circuit of the walks of the other parties."""
+    walks = log_without(log, without)
+    grid, magnetic = _frame(walks)
+    fixes = known_points(walks, grid).value
+    legs = reduce_legs(walks, model=magnetic.get, deviations=local_attraction(walks).value.taken).value
+    network = build_network(walks, fixes)
+    scale = grid.convergence_and_scale if grid is not None and network.fixes else None
+    closings = judge_circuits(network, draw(legs, network, scale).vectors, anyway=False)
+    most, _ = limits(closings, ACCUSED)
+    found = []
+    for one in closings:
+        steps = (step.edge for step in one.circuit.steps if step.edge < network.leg_count)
+        files = {walks.legs[edge].span.file for edge in steps}
+        known = set() if one.circuit.closed else {_KNOWN_POINTS}
+        found.append(_Closed(frozenset(files | known), fails=one.q > most))
+    return found
+
+
+def _frame(log: Log) -> tuple[Grid | None, Mapping[dt.date, float]]:
+    """The grid, and the declinations of the model where a leg asks for them."""
+    grid = grid_of(log).value
+    if not any(leg.conditions.declination and leg.conditions.declination.from_model for leg in log.legs):
+        return grid, {}
+    from traverse.location.magnetic import model_declinations
+
+    return grid, model_declinations(log, grid, known_points(log, grid).value).value
+
+
+def log_without(log: Log, files: AbstractSet[str]) -> Log:
+    """The walks of the parties whose files are not these, and nothing that was described on them."""
+    legs = [leg for leg in log.legs if leg.span.file not in files]
+    return walks_of(log, legs)
+
+
+def walks_of(log: Log, legs: Sequence[Leg]) -> Log:
+    """Some legs of a log, with the known points and ties of their stations."""
+    names = {name for leg in legs for name in (leg.start, leg.end)}
+    absent = {name for tie in log.ties for name in (tie.first, tie.second)} - names
+    return Log(
+        file=log.file,
+        heading=log.heading,
+        controls=tuple(one for one in log.controls if one.name in names),
+        stations=tuple(name for name in log.stations if name in names),
+        legs=tuple(replace(leg, index=index) for index, leg in enumerate(legs)),
+        ties=tuple(without_places(log.ties, absent)),
+        paces=log.paces,
+        parties=log.parties,
+    )
+
+
+def _judged(
+    log: Log, out: Sequence[str], others: Survey, shaky: set[str], against: frozenset[str]
+) -> JudgedParties:
+    """Of parties that fail with those that bear each other out, those that differ as a whole or in no one reading."""
+    grid, magnetic = _frame(log)
+    aside = []
+    for party in log.parties:
+        if party.file not in out or party.letters is None:
+            continue
+        own = [leg for leg in log.legs if leg.span.file == party.file]
+        shared = shared_with_others(log, party, others)
+        if len(shared) < 2:
+            continue
+        fit = party_fit(walks_of(log, own), party, others, shared, grid, magnetic)
+        if fit is not None and fit.whole:
+            aside.append(Misfit(party=party, fit=fit))
+        elif party.file not in shaky and not _explained(log, party, others, shared):
+            aside.append(Misfit(party=party, fit=None))
+    parted = _undecided(log, set(against) - {_KNOWN_POINTS}) if against else JudgedParties(log=log)
+    said = [_question(one, shared_with_others(log, one.party, others)) for one in aside]
+    return JudgedParties(log=log, aside=tuple(aside), undecided=parted.undecided, said=(*said, *parted.said))
+
+
+def _explained(log: Log, party: PartyLog, others: Survey, shared: Mapping[str, str]) -> bool:
+    """Whether one reading of a party, or one place that is not the one it is said to be, would explain how it lies."""
+    own = walks_of(log, [leg for leg in log.legs if leg.span.file == party.file])
+    if len(shared) < 3 or survey_log(at_known_places(own, shared, others)).value.suspects:
+        return True
+    fewer = ({mine: one for mine, one in shared.items() if mine != name} for name in shared)
+    return any(survey_log(at_known_places(own, one, others)).value.adjusted for one in fewer)
+
+
+def _question(one: Misfit, shared: Mapping[str, str]) -> Diagnostic:
+    if one.fit is not None:
+        return one.fit.question
+    at = ", ".join(dict.fromkeys(shared))
+    return warning(
+        "party-differs",
+        f"{one.party.letters} does not fit where it and others stood at one place ({at}), and no turn, no scale and no one "
+        "reading explains it; it is left out of the adjustment and drawn dashed",
+        one.party.span,
+        "look whether the places are the same ones, and at the page; mended, it is joined",
+    )
+
+
+def _undecided(log: Log, files: set[str]) -> JudgedParties:
+    """Parties that do not fit on each other, where nothing says which of them is wrong."""
+    parties = [one for one in log.parties if one.file in files]
+    if len(parties) < 2:
+        return JudgedParties(log=log)
+    last = parties[-1]
+    others = survey_log(log_without(log, {last.file})).value
+    own = walks_of(log, [leg for leg in log.legs if leg.span.file == last.file])
+    fit = party_fit(own, last, others, shared_with_others(log, last, others), *_frame(log))
+    return JudgedParties(log=log, undecided=frozenset(files), said=(undecided(parties, fit),))
+
+
+def with_parties(log: Log, survey: Survey, parting: JudgedParties) -> Outcome[Survey]:
+    """The survey of those that take part, with how each party lies on the others, and the walks of those left out.
+
+    `log` is that of those that take part. Stations of two that may be one place are asked about.
+    A party that takes part is laid on the places that all of them together give, where something closes over it and
+    others and nothing that runs over it fails.
+    """
+    grid, magnetic = _frame(parting.log)
+    aside = {one.party.file: one.fit for one in parting.aside}
+    failing: set[str] = set()
+    checked: set[str] = set()
+    for one in survey.closures:
+        files = {leg.span.file for leg in one.legs}
+        failing |= set() if one.adjusted else files
+        checked |= files if len(files) > 1 else set()
+    found = []
+    walks = []
+    for party in parting.log.parties:
+        legs = [leg for leg in parting.log.legs if leg.span.file == party.file]
+        if party.letters is None or not legs:
+            continue
+        own = walks_of(parting.log, legs)
+        shared = shared_with_others(parting.log, party, survey)
+        if party.file in aside:
+            fit = aside[party.file]
+            found += [] if fit is None else [fit.fit]
+            walks += [] if (walk := _as_walked(own, party, shared, survey)) is None else [walk]
+        elif (
+            party.file in checked - failing
+            and (lies := fit_on_others(own, party, survey, shared, grid, magnetic)) is not None
+        ):
+            found.append(replace(lies[0], cause=None, span=party.span))
+    near = near_parties(log, survey) if len(log.party_letters) > 1 else ()
+    return Outcome(replace(survey, fits=(*survey.fits, *found), aside=tuple(walks)), tuple(near))
+
+
+def _as_walked(own: Log, party: PartyLog, shared: Mapping[str, str], survey: Survey) -> WalkAside | None:
+    """The walk from the first place that it shares with the rest; None where it shares none."""
+    hangs_on = next((name for name in own.stations if name in shared), None)
+    if hangs_on is None:
+        return None
+    grid, magnetic = _frame(own)
+    held = at_known_places(own, {hangs_on: shared[hangs_on]}, survey)
+    legs = reduce_legs(held, model=magnetic.get).value
+    network = build_network(held, known_points(held, grid).value)
+    raw = draw(legs, network, grid.convergence_and_scale if grid is not None else None).raw
+    placed = zip(network.names, raw.position_m.tolist(), network.placed.tolist(), strict=True)
+    places = {_own_name(name, party): (float(at[0]), float(at[1])) for name, at, there in placed if there}
+    ways = ((_own_name(leg.start, party), _own_name(leg.end, party)) for leg in held.legs)
+    return WalkAside(
+        party=own.parties.index(party),
+        hangs_on=shared[hangs_on],
+        places=places,
+        legs=tuple(way for way in ways if all(name in places for name in way)),
+    )
+
+
+def _own_name(name: str, party: PartyLog) -> str:
+    """A place's name with the letters of the party, at a place that others call so too."""
+    return name if name.startswith(f"{party.letters}-") else f"{party.letters}-{name}"

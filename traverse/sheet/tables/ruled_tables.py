@@ -1,0 +1,131 @@
+"""Tables to be filled in by hand: a row for every station, and some for contacts."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from traverse.log.readings import Convention
+from traverse.log.records import Log
+from traverse.sheet.paper.filling import FilledTo, Pages
+from traverse.sheet.paper.fonts import width_mm as text_width_mm
+from traverse.sheet.paper.page import Block, Box, Face, Item, Page, Path, Text, polyline
+from traverse.sheet.paper.style import LARGE, PENS, SMALL
+from traverse.sheet.paper.words import cut, plain
+from traverse.sheet.said.sentences import short_title
+from traverse.sheet.template.reading import Paper
+from traverse.wording import capital
+
+_ROW_MM = 8.0
+"""A row that can be written in with cold hands."""
+_LEGS_SPARE = 6
+_TWO_COLUMNS_MM, _GAP_MM = 380.0, 9.0
+"""From this width on they run down two columns."""
+_DIP = ("Dip", 13.0)
+_PAIRS = {
+    Convention.DIP_DIRECTION: (("Dip direction", 23.0), _DIP),
+    Convention.DIP_FIRST: (_DIP, ("Dip direction", 23.0)),
+}
+"""Columns for an attitude, in the order in which the party writes it, with their widths in millimetres."""
+_STRIKE_AND_DIP = (("Strike", 23.0), _DIP)
+
+
+def ruled_tables(log: Log, *, paper: Paper, frame: Box) -> list[Page]:
+    """A table with a row for every station, and one for contacts, to be filled in by hand."""
+    convention = log.heading.first.convention
+    pair = _PAIRS.get(convention, _STRIKE_AND_DIP) if convention is not None else _STRIKE_AND_DIP
+    stations = _RuledTable(
+        "stations",
+        (
+            ("Station", 14.0),
+            ("Unit", 13.0),
+            *pair,
+            ("Tops", 22.0),
+            ("Rock", 90.0),
+            ("Samples, photos, notes", 75.0),
+        ),
+        tuple(plain(name) for name in log.stations),
+    )
+    contacts = _RuledTable(
+        "contacts and faults",
+        (
+            ("On leg", 20.0),
+            ("At", 18.0),
+            ("Between", 34.0),
+            ("Placed", 28.0),
+            *pair,
+            ("Evidence", 90.0),
+        ),
+        ("",) * max(_LEGS_SPARE, min(len(log.legs), 24)),
+    )
+    columns = 2 if frame.width >= _TWO_COLUMNS_MM else 1
+    pages, at = Pages.of(frame, columns=columns, gap=_GAP_MM), FilledTo()
+    for table in (stations, contacts):
+        names = list(table.names)
+        while names:
+            at = pages.fitting(_TABLE_HEAD_MM + min(3, len(names)) * _ROW_MM, at)
+            count = max(1, int((pages.room(at) - _TABLE_HEAD_MM) / _ROW_MM))
+            # On each page the first says whose it is, should they part.
+            whose = short_title(log) if not (at.used or at.column) else ""
+            going_on = len(names) < len(table.names)
+            at = pages.put(table.block(names[:count], width=pages.width, whose=whose, going_on=going_on), at)
+            names = names[count:]
+    return [
+        Page(
+            width_mm=paper.width,
+            height_mm=paper.height,
+            items=tuple(items),
+            title="Table to complete" + (f", {index + 1}" if index else ""),
+        )
+        for index, items in enumerate(pages.items)
+    ]
+
+
+_TABLE_HEAD_MM, _BELOW_TABLE_MM = 12.4, 6.0
+
+
+def _shared(columns: Sequence[tuple[str, float]], width: float) -> list[float]:
+    """A width for each column by its share, none too narrow for its head: what that takes the wider ones give."""
+    least = [text_width_mm(name, Face.SEMIBOLD, SMALL) + 1.5 for name, _ in columns]
+    share = width / sum(wide for _, wide in columns)
+    spare = [max(0.0, wide * share - need) for (_, wide), need in zip(columns, least, strict=True)]
+    kept = min(1.0, (width - sum(least)) / sum(spare)) if any(spare) else 0.0
+    return [need + max(0.0, kept) * more for need, more in zip(least, spare, strict=True)]
+
+
+class _RuledTable:
+    """Columns by name and the share of the width that they take, and what stands first in each row."""
+
+    def __init__(self, title: str, columns: tuple[tuple[str, float], ...], names: tuple[str, ...]) -> None:
+        self.title, self.columns, self.names = title, columns, names
+
+    def block(self, names: Sequence[str], *, width: float, whose: str, going_on: bool) -> Block:
+        """The table with some of its rows, and the air below it; `whose` it is stands first, where it is said."""
+        title = f"{whose}: {self.title}" if whose else capital(self.title)
+        title += ", to be completed" + (", continued" if going_on else "")
+        widths = _shared(self.columns, width)
+        floor = -_TABLE_HEAD_MM - _ROW_MM * len(names)
+        items: list[Item] = [
+            Text(at=(0.0, -4.2), text=cut(title, Face.BOLD, LARGE, width), face=Face.BOLD, size_pt=LARGE),
+            Path(commands=polyline([(0.0, -6.6), (width, -6.6)]), pen=PENS["table rule"]),
+        ]
+        left = 0.0
+        for index, ((name, _), wide) in enumerate(zip(self.columns, widths, strict=True)):
+            if index:
+                items.append(Path(commands=polyline([(left, -6.6), (left, floor)]), pen=PENS["row rule"]))
+            items.append(
+                Text(
+                    at=(left + (1.2 if index else 0.0), -10.4),
+                    text=cut(name, Face.SEMIBOLD, SMALL, wide - 1.4),
+                    face=Face.SEMIBOLD,
+                    size_pt=SMALL,
+                )
+            )
+            left += wide
+        y = -_TABLE_HEAD_MM
+        for name in names:
+            items.append(Path(commands=polyline([(0.0, y), (width, y)]), pen=PENS["ruled line"]))
+            first = cut(name, Face.BOLD, SMALL, widths[0] - 1.0)
+            items.append(Text(at=(0.0, y - 5.0), text=first, face=Face.BOLD, size_pt=SMALL))
+            y -= _ROW_MM
+        items.append(Path(commands=polyline([(0.0, floor), (width, floor)]), pen=PENS["table rule"]))
+        return Block(items=tuple(items), height=_BELOW_TABLE_MM - floor)

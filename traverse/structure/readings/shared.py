@@ -1,0 +1,243 @@
+"""Outcrops that several parties measured: one mean where they agree, both where they do not; and two units at one place."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from traverse.diagnostic import Diagnostic, Label, warning
+from traverse.log.items import Item, PlaneKind, Planes, UnitHere
+from traverse.log.readings import TO_DIP_DEG, Convention
+from traverse.log.records import Log, one_place
+from traverse.settled import settled
+from traverse.structure.readings.directions import Vectors, dip_of, pole, pole_angle
+from traverse.structure.readings.mean import principal_axis
+from traverse.structure.readings.records import Attitude, JointOutcrop, JointPlace, PlaneAttitude
+from traverse.trade import SAME_OUTCROP_DEG
+from traverse.wording import listed
+
+_LEAST = 3
+"""Outcrops that a party must differ at before its rule is doubted; common practice, no source."""
+
+
+def shared_outcrops(log: Log, attitudes: Sequence[Attitude]) -> tuple[JointOutcrop, ...]:
+    """Every kind of plane that two parties or more measured at one place, in the order of the log.
+
+    One place is one name, or names that are tied exactly; nothing is taken from nearness.
+    """
+    if len(log.parties) < 2:
+        return ()
+    of_place = _place_finder(log)
+    found: dict[tuple[str, PlaneKind], list[PlaneAttitude]] = defaultdict(list)
+    for one in attitudes:
+        if isinstance(one, PlaneAttitude) and one.place.address.station is not None:
+            found[of_place(one.station), one.kind].append(one)
+    return tuple(
+        _outcrop(kind, read)
+        for (_, kind), read in found.items()
+        if len({_file(one.booked) for one in read}) > 1
+    )
+
+
+def shared_places(log: Log) -> tuple[JointPlace, ...]:
+    """Places where two parties or more booked a unit, and not the same one."""
+    if len(log.parties) < 2:
+        return ()
+    of_place = _place_finder(log)
+    found: dict[str, list[UnitHere]] = defaultdict(list)
+    for item in log.items:
+        if isinstance(item, UnitHere) and item.address.station is not None:
+            found[of_place(item.address.station)].append(item)
+    return tuple(
+        JointPlace(booked=tuple(booked))
+        for booked in found.values()
+        if len({one.letters for one in booked}) > 1 and len({_file(one) for one in booked}) > 1
+    )
+
+
+def lying_out(poles: Vectors) -> tuple[list[float], list[bool]]:
+    """Of readings of one outcrop how far each lies off the mean of the others, and whether it lies out, (n, 3) poles.
+
+    One lies out that is farther off than one plane is read apart; of two that disagree neither is known to be wrong, and
+    both do.
+    """
+    kept = list(range(len(poles)))
+    # One far out pulls the mean of the others after it: the farthest goes first.
+    while len(kept) > 2:
+        off = _off_others(poles, kept, kept)
+        if max(off) <= SAME_OUTCROP_DEG:
+            break
+        kept.pop(off.index(max(off)))
+    off = _off_others(poles, kept, range(len(poles)))
+    agree = len(kept) > 1 and max(off[one] for one in kept) <= SAME_OUTCROP_DEG
+    return off, [not (agree and one in kept) for one in range(len(poles))]
+
+
+def _off_others(poles: Vectors, kept: Sequence[int], of: Iterable[int]) -> list[float]:
+    """How far each lies off the mean of the others among those that are kept."""
+    return [
+        settled(pole_angle(poles[one], principal_axis(poles[[two for two in kept if two != one]])[0]), 6)
+        for one in of
+    ]
+
+
+def _place_finder(log: Log) -> Callable[[str], str]:
+    """The first name of a place, by any of its names."""
+    groups = one_place(log.ties)
+    order = {name: index for index, name in enumerate(log.stations)}
+    first = {name: min(group, key=lambda one: order.get(one, len(order))) for name, group in groups.items()}
+    return lambda name: first.get(name, name)
+
+
+def _file(item: Item) -> str:
+    return item.address.span.file
+
+
+def _outcrop(kind: PlaneKind, read: Sequence[PlaneAttitude]) -> JointOutcrop:
+    normals = np.array([_normal(one) for one in read])
+    off, out = lying_out(normals)
+    agreed = [index for index, one in enumerate(out) if not one]
+    return JointOutcrop(
+        kind=kind,
+        read=tuple(read),
+        off_deg=tuple(off),
+        out=tuple(out),
+        mean=_mean([read[index] for index in agreed], normals[agreed]) if len(agreed) > 1 else None,
+    )
+
+
+def _mean(read: Sequence[PlaneAttitude], normals: Vectors) -> PlaneAttitude:
+    """Of all readings, each counted once, with how many they are."""
+    every = np.repeat(normals, [one.n for one in read], axis=0)
+    axis, spread = principal_axis(every)
+    dip, direction = dip_of(axis)
+    tops = next((one for one in read if one.tops is not None), read[0])
+    return replace(
+        read[0],
+        dip_deg=dip,
+        dip_direction_deg=0.0 if direction is None else direction,
+        flat=direction is None,
+        n=len(every),
+        spread_deg=max(spread, *(one.spread_deg for one in read)),
+        sd_deg=max(one.sd_deg for one in read),
+        tops=tops.tops,
+        tops_toward_deg=tops.tops_toward_deg,
+        queried=any(one.queried for one in read),
+    )
+
+
+def _normal(one: PlaneAttitude, turn_deg: float = 0.0) -> Vectors:
+    return pole(one.dip_deg, dip_direction_deg=one.dip_direction_deg + turn_deg)
+
+
+# --- what is asked ------------------------------------------------------------------------------------------
+
+
+def shared_doubts(
+    log: Log, shared: Sequence[JointOutcrop], places: Sequence[JointPlace]
+) -> Iterator[Diagnostic]:
+    """Outcrops at which parties disagree, the party whose rule explains it once, and units that differ."""
+    ruled = {file: asked for file in _files(log) if (asked := _other_rule(log, file, shared)) is not None}
+    yield from ruled.values()
+    for one in shared:
+        yield from _disagree(log, one, set(ruled))
+    for place in places:
+        yield _two_units(log, place)
+
+
+def _files(log: Log) -> list[str]:
+    return [party.file for party in log.parties if party.letters is not None and not party.aside]
+
+
+def _called(log: Log, item: Item) -> str:
+    file = _file(item)
+    return next((one.letters for one in log.parties if one.file == file and one.letters), file)
+
+
+def _other_rule(log: Log, file: str, shared: Sequence[JointOutcrop]) -> Diagnostic | None:
+    """The question where a party disagrees with the others at every outcrop, and by another rule at none."""
+    differs = [one for one in shared if any(_file(two.booked) == file for two in one.read)]
+    pairs = [
+        (one, other)
+        for outcrop in differs
+        for one in outcrop.read
+        if _file(one.booked) == file
+        for other in [_others(outcrop, file)]
+        if other is not None
+    ]
+    rules = {(one.booked.conditions.convention, one.booked.conditions.convention_span) for one, _ in pairs}
+    if len(pairs) < _LEAST or len(rules) != 1:
+        return None
+    convention, span = rules.pop()
+    if convention is None or convention not in TO_DIP_DEG or span is None:
+        return None
+    apart = [pole_angle(_normal(one), other) for one, other in pairs]
+    if min(apart) <= SAME_OUTCROP_DEG:
+        return None
+    fits = [
+        rule
+        for rule in (Convention.DIP_RIGHT, Convention.DIP_LEFT, Convention.DIP_DIRECTION)
+        if rule is not convention
+        and all(
+            pole_angle(_normal(one, TO_DIP_DEG[rule] - TO_DIP_DEG[convention]), other) <= SAME_OUTCROP_DEG
+            for one, other in pairs
+        )
+    ]
+    if not fits:
+        return None
+    letters = _called(log, pairs[0][0].booked)
+    asked = warning(
+        "party-attitudes",
+        f"read as `{convention.value}`, the planes of {letters} lie {min(apart):.0f}° or more off what others read at all "
+        f"{len(pairs)} outcrops that they share; read as {listed([f'`{one.value}`' for one in fits])}, within "
+        f"{SAME_OUTCROP_DEG:.0f}°",
+        span,
+        "ask who read them: on which side of the strike is the dip, or is the figure the dip direction",
+        labels=tuple(Label(one.span, one.station) for one, _ in pairs),
+    )
+    own = tuple(item.span for item in log.items if isinstance(item, Planes) and _file(item) == file)
+    return replace(asked, doubts=own)
+
+
+def _others(outcrop: JointOutcrop, file: str) -> Vectors | None:
+    """The mean pole of what two other parties or more read alike."""
+    read = [one for one in outcrop.read if _file(one.booked) != file]
+    if len({_file(one.booked) for one in read}) < 2:
+        return None
+    normals = np.array([_normal(one) for one in read])
+    _, out = lying_out(normals)
+    kept = normals[[not one for one in out]]
+    return principal_axis(kept)[0] if len(kept) > 1 else None
+
+
+def _disagree(log: Log, outcrop: JointOutcrop, ruled: set[str]) -> Iterator[Diagnostic]:
+    """At the line of each that lies out; of two that disagree at that of the second."""
+    out = [one for one, apart in zip(outcrop.read, outcrop.out, strict=True) if apart]
+    told = ", ".join(f"{_called(log, one.booked)} {one.written}" for one in outcrop.read)
+    off = max((far for far, apart in zip(outcrop.off_deg, outcrop.out, strict=True) if apart), default=0.0)
+    for one in out if outcrop.mean is not None else out[-1:]:
+        rests = [two for two in out if _file(two.booked) in ruled] or [two for two in out if two is not one]
+        yield warning(
+            "outcrop-disagrees",
+            f"parties disagree on one {outcrop.kind.value} by {off:.0f}°: {told}; "
+            + ("both are drawn" if outcrop.mean is None else "it is drawn beside the mean of the others"),
+            one.span,
+            f"read it again; `ruling {one.station} {outcrop.kind.value} READING WHO DATE WHY` settles it",
+            rests_on=[two.span for two in rests],
+        )
+
+
+def _two_units(log: Log, place: JointPlace) -> Diagnostic:
+    last = place.booked[-1]
+    told = ", ".join(f"{_called(log, one)} {one.letters}" for one in place.booked)
+    assert last.address.station is not None
+    return warning(
+        "units-differ",
+        f"parties put one place in different units: {told}; both are shown",
+        last.span,
+        f"look at it together; `ruling {last.address.station} unit LETTERS WHO DATE WHY` settles it",
+        labels=tuple(Label(one.span, one.letters) for one in place.booked[:-1]),
+    )
