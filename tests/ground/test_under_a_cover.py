@@ -89,3 +89,46 @@ def test_colour_ends_at_a_contact_that_is_placed_within_its_error(compile_text):
     (out,) = line.outcrops
     begins = min(fill.start_m for fill in cut.fills if fill.unit == "Tb")
     assert begins == pytest.approx(out[0], abs=1.0)
+
+
+HIDDEN = """notation 1
+bearings true
+attitudes dip-direction
+unit Cg Cover ; Permian
+unit Sl Slate ; Silurian
+unit Gw Greywacke ; Silurian
+at 1
+unit Gw
+bed 270/50
+to 2 090 200m level
+along 100m
+contact Sl/Gw certain
+at 2
+unit Sl
+bed 270/50
+to 3 090 400m +1
+along 20m
+unconformity Cg/Sl certain
+unit Cg
+bed flat
+at 3
+{beyond}
+section A-A' from 1 to 3
+"""
+
+
+def test_colour_under_a_cover_ends_along_the_last_bed_seen(compile_text):
+    """Slate that dips 50° to the west may give way to anything farther east, where the cover hides it."""
+    (cut,) = section_ground(compile_text(HIDDEN.format(beyond="unit Cg")).trav).ground.cuts
+    slate = [fill.area for fill in cut.fills if fill.unit == "Sl"]
+    assert max(area.bounds[2] for area in slate) < 225.0
+    assert any(one.code == "section-under-cover" for one in cut.section.limits)
+
+
+def test_a_unit_seen_again_beyond_a_cover_goes_on_under_it(compile_text):
+    beyond = "unit Cg\nto 4 090 100m -1\nalong 50m\nunconformity Cg/Sl certain\nunit Sl\nat 4\nunit Sl"
+    text = HIDDEN.format(beyond=beyond).replace("from 1 to 3", "from 1 to 4")
+    (cut,) = section_ground(compile_text(text).trav).ground.cuts
+    under = Point(400.0, cut.section.ground_at(400.0) - 15.0)
+    assert [fill.unit for fill in cut.fills if fill.area.contains(under)] == ["Sl"]
+    assert not any(one.code == "section-under-cover" for one in cut.section.limits)

@@ -10,7 +10,7 @@ from traverse.compile import map_ground
 STEP_M = 2.0
 NEAR_M = 10.0
 """A border drawn so far off is no wedge."""
-UNDER_M = 0.2
+UNDER_M = 0.5
 """So far under the ground a section is asked for what lies on it."""
 
 
@@ -114,5 +114,13 @@ def differing(band, cut, step_m=1.0):
         distance
         for distance in differ
         if not any(abs(at_m - distance) <= 3.0 * sd_m + 2.0 * step_m for at_m, sd_m in borders)
+        and not _at_level(section, line, distance)
     ]
     return at[both], differ, np.array(beyond)
+
+
+def _at_level(section, line, distance):
+    """Whether the ground there lies as high as a contact of flat beds, within what its height is off by."""
+    place = line.interpolate(distance)
+    over = [abs(section.ground_at(distance) - one.up_at((place.x, place.y))) for one in section.levels]
+    return any(off <= 3.0 * one.sd_m for off, one in zip(over, section.levels, strict=True))

@@ -101,6 +101,30 @@ def test_a_section_is_right_within_what_it_states_20_m_down(kind, seed):
     assert max(judged(kind, seed).off["section at 20 m"]) < 3.0
 
 
+@pytest.fixture(scope="module")
+def cuts():
+    """What is wrong in the sections of the same walks, by kind."""
+    return {kind: [judged(kind, seed, cuts=True).cut for seed in range(WALKS)] for kind in KINDS}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_sections_and_maps_of_invented_ground_show_one_ground(cuts, kind):
+    """At every metre of a line over ground that both name, within what the borders are off by."""
+    shared = sum(one.shared for one in cuts[kind])
+    assert shared > 1000
+    # The walls of a dike that the line runs along are carried there, and drawn on the map, each its own way.
+    assert sum(one.contradicted for one in cuts[kind]) <= (0.04 if kind == "dike" else 0.01) * shared
+
+
+@pytest.mark.parametrize(
+    ("kind", "seed", "most"), [("dome", 8, 0.01), ("cover", 18, 0.05), ("flat", 10, 0.01), ("flat", 24, 0.01)]
+)
+def test_no_wedge_of_a_wrong_unit_is_drawn(kind, seed, most):
+    """Of walks of which a contact was drawn down the wrong limb, a cover was folded, flat beds were bent by their scatter."""
+    cut = judged(kind, seed, cuts=True).cut
+    assert cut.wedges <= most * cut.cells
+
+
 def test_a_fault_between_the_same_units_on_two_arms_is_one_line():
     """Both places lie on the plane that was read at one of them."""
     compiled = compiled_walk(walked(make("fault", 3)))

@@ -19,7 +19,8 @@ from traverse.ground.section_runs import (
     without_loose,
 )
 from traverse.settled import settled_shape
-from traverse.structure.section.records import Construction, PointKind, Section
+from traverse.structure.section.records import Construction, PointKind, Section, SectionLimit
+from traverse.wording import listed, section_name
 
 
 def lay_sections(trav: Traverse, band: Band | None) -> tuple[SectionCut, ...]:
@@ -64,6 +65,14 @@ def cut_section(
     loose -= _with_base(section.construction)
     parting = Parting(section, looked_at, depth_m, order)
     fills = tuple(parting.fills(without_loose(runs, loose), lines))
+    if parting.covers:
+        limit = SectionLimit(
+            code="section-under-cover",
+            fact=f"under {listed(list(parting.covers))} colour of section {section_name(section.name)} ends along the last bed seen",
+            remedy="look where what lies on it is worn through",
+            grave=False,
+        )
+        section = replace(section, limits=(*section.limits, limit))
     lines = tuple(where_it_parts(line, fills) for line in lines)
     # Beds are parted as if no body were there: they go on beyond it.
     bodies = cut_bodies(section, lines, looked_at)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import shapely
@@ -37,6 +37,16 @@ _ON_GROUND_M = 1e-5
 _LENS_STEPS = 12
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Hidden:
+    """Where a unit goes under a cover."""
+
+    border_m: float
+    sense: float
+    """1 where the cover lies beyond the border, -1 where before it."""
+    cover: str
+
+
 class Parting:
     """The ground of one section while it is parted."""
 
@@ -46,6 +56,8 @@ class Parting:
         """`order` are the units from the youngest to the oldest."""
         self.skins: list[UnitRun] = []
         """Units that lie flat on others, whose base no line tells."""
+        self.covers: dict[str, None] = {}
+        """Units under which the colour of others ends where their beds were last seen."""
         self.ranks = {unit: rank for rank, unit in enumerate(order)}
         self.beds = sorted(
             (point.distance_m, point.apparent_dip_deg)
@@ -64,6 +76,7 @@ class Parting:
         edges: list[BaseGeometry] = [self.looked_at.exterior]
         edges += [self._reaching(part, [one for one in marks if one is not part]) for part in marks]
         untold = self._untold(runs, marks)
+        hidden = self._hidden(runs, carried)
         parts: dict[str, list[Polygon]] = {}
         for cell in shapely.get_parts(shapely.polygonize(shapely.get_parts(shapely.union_all(edges)))):
             sliver = cell.area < (_SLIVER_SHARE * self.depth_m) ** 2
@@ -75,12 +88,48 @@ class Parting:
             ]
             for unit, part in parted:
                 if unit is not None:
-                    parts.setdefault(unit, []).append(part)
+                    parts.setdefault(unit, []).extend(self._last_seen(part, hidden.get(unit, ())))
         return [
             self._fill(unit, settled_shape(area))
             for unit, cells in parts.items()
             for area in shapely.get_parts(shapely.union_all(cells))
         ]
+
+    def _hidden(self, runs: Sequence[UnitRun], carried: Sequence[CarriedLine]) -> dict[str, list[_Hidden]]:
+        """By unit, where it goes under a cover beyond which it was not seen again."""
+        bases = {one.of.younger for one in carried if one.of.kind is PointKind.UNCONFORMITY and one.below}
+        lowest = max((self.ranks[unit] for unit in bases if unit in self.ranks), default=-1)
+        found: dict[str, list[_Hidden]] = {}
+        for sense, along in ((1.0, list(runs)), (-1.0, list(reversed(runs)))):
+            for index, (run, after) in enumerate(pairwise(along)):
+                if run.unit is None or self.ranks.get(run.unit, -1) <= lowest:
+                    continue
+                if after.unit is None or self.ranks.get(after.unit, lowest + 1) > lowest:
+                    continue
+                comes = (
+                    one.unit
+                    for one in along[index + 1 :]
+                    if self.ranks.get(one.unit or "", lowest + 1) > lowest
+                )
+                if next(comes, None) != run.unit:
+                    border_m = run.end_m if sense > 0.0 else run.start_m
+                    found.setdefault(run.unit, []).append(
+                        _Hidden(border_m=border_m, sense=sense, cover=after.unit)
+                    )
+        return found
+
+    def _last_seen(self, part: Polygon, hidden: Sequence[_Hidden]) -> list[Polygon]:
+        """What of a unit lies before the last of its beds that was seen, where it goes under a cover."""
+        left: BaseGeometry = part
+        for one in hidden:
+            own = [bed for bed in self.beds if (bed[0] - one.border_m) * one.sense <= 0.0]
+            near = least(own or self.beds, key=lambda bed, one=one: abs(bed[0] - one.border_m))  # type: ignore[misc]
+            beyond = self._beyond(one.border_m, dip_deg=None if near is None else near[1])
+            before = left.difference(beyond) if one.sense > 0.0 else left.intersection(beyond)
+            if left.area - before.area > _SLIVER_SHARE * self.depth_m**2:
+                self.covers[one.cover] = None
+            left = before
+        return list(areas_in(left))
 
     def _untold(self, runs: Sequence[UnitRun], marks: Sequence[LineString]) -> frozenset[float]:
         """Borders of the ground that no line was constructed for."""
@@ -153,24 +202,25 @@ class Parting:
         for run, after in pairwise(kept):
             # Knowledge ends straight down; one unit meets another along the beds.
             known = run.unit is not None and after.unit is not None
-            beyond = self._beyond((run.end_m + after.start_m) / 2.0, upright=not known)
+            border_m = (run.end_m + after.start_m) / 2.0
+            beyond = self._beyond(border_m, dip_deg=self._dip(border_m) if known else None)
             found += [(run.unit, one) for one in areas_in(left.difference(beyond))]
             left = left.intersection(beyond)
         return [*found, *((kept[-1].unit, one) for one in areas_in(left))]
 
     def _flat(self, cell: Polygon, kept: Sequence[UnitRun]) -> str | None:
         """The oldest unit of a piece with flat beds, on which the younger ones lie as skins whose base nobody saw."""
-        dips = [self._dip(one.end_m) for one in kept[:-1]]
+        # Of beds that are drawn flat the scatter of single dips tells nothing.
+        dips = [0.0 if self.section.levels else self._dip(one.end_m) for one in kept[:-1]]
         known = [one.unit for one in kept if one.unit in self.ranks]
         if len(known) < len(kept) or any(dip is None or abs(dip) > NEARLY_FLAT_DEG for dip in dips):
             return None
         oldest = max(known, key=lambda unit: self.ranks[unit])
-        spans = [part.bounds for part in lines_in(self.surface.intersection(cell.buffer(_ON_GROUND_M)))]
+        low, _, high, _ = cell.bounds
         clipped = [
             replace(run, start_m=max(run.start_m, low), end_m=min(run.end_m, high))
             for run in kept
             if run.unit != oldest
-            for low, _, high, _ in spans
         ]
         self.skins += [run for run in clipped if run.end_m - run.start_m > self.seen_m]
         return oldest
@@ -180,11 +230,10 @@ class Parting:
         near = least(self.beds, key=lambda one: abs(one[0] - at_m))
         return None if near is None else near[1]
 
-    def _beyond(self, border_m: float, *, upright: bool = False) -> Polygon:
-        """The ground beyond a border that no line tells of: along the beds nearest to it, upright where there are none."""
+    def _beyond(self, border_m: float, *, dip_deg: float | None) -> Polygon:
+        """The ground beyond a border that no line tells of: along beds of an apparent dip, upright where there are none."""
         at = (border_m, self.section.ground_at(border_m))
-        dip = None if upright else self._dip(border_m)
-        dip_rad = math.radians(90.0 if dip is None or dip == 0.0 else dip)
+        dip_rad = math.radians(90.0 if dip_deg is None or dip_deg == 0.0 else dip_deg)
         way = (math.copysign(math.cos(dip_rad), dip_rad), -abs(math.sin(dip_rad)))
         foot = (at[0] + self.far_m * way[0], at[1] + self.far_m * way[1])
         east, low, top = 3.0 * self.far_m, at[1] - 2.0 * self.far_m, at[1] + self.far_m

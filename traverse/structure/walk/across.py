@@ -255,14 +255,23 @@ def cover_of(log: Log, beds: Sequence[PlaneAttitude], caps: frozenset[str]) -> f
     """Bedrock that lies flat on the worn edges of other beds: the units above an unconformity, up to the youngest."""
     ranks = unit_ranks(log)
     loose = {unit.letters for unit in log.units if unit.loose}
-    tilted = _tilted(beds)
+    # A unit of the pile that lies over a flat one is none the less of it where its own dip may be as little.
+    tilted = _tilted(beds, sure_sd=SURE_SD)
     lowest = max((ranks[unit] for unit in caps - loose if unit in ranks), default=-1)
     return frozenset(unit for unit, rank in ranks.items() if rank <= lowest) - loose - tilted
 
 
-def _tilted(beds: Sequence[PlaneAttitude]) -> set[str | None]:
-    """Units too steep to lie over others: by the middle one of their dips, which one poor reading does not change."""
-    dips: dict[str | None, list[float]] = {}
+def _tilted(beds: Sequence[PlaneAttitude], *, sure_sd: float = 0.0) -> set[str | None]:
+    """Units too steep to lie over others, by more than `sure_sd` of what their dip is off by.
+
+    By the middle one of their dips, which one poor reading does not change; that of n is good to about sd / sqrt(n).
+    """
+    dips: dict[str | None, list[tuple[float, float]]] = {}
     for bed in beds:
-        dips.setdefault(bed.unit, []).append(bed.dip_deg)
-    return {unit for unit, of in dips.items() if settled(float(np.median(of))) > CAP_DEG}
+        dips.setdefault(bed.unit, []).append((bed.dip_deg, bed.sd_deg))
+    tilted = set()
+    for unit, of in dips.items():
+        dip_deg, sd_deg = (float(np.median(values)) for values in zip(*of, strict=True))
+        if settled(dip_deg - sure_sd * sd_deg / math.sqrt(len(of))) > CAP_DEG:
+            tilted.add(unit)
+    return tilted
