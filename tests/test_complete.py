@@ -329,6 +329,7 @@ def drawn_somewhere():
         (logs / "loop-that-fails.trav", 1000),
         (logs / "plunging-fold.trav", 2500),
         (logs / "traced.trav", 2500),
+        (logs / "with-fixes.trav", 1000),
         (logs / "four-parties.trav", 2500),
         (logs / "party-aside.trav", 2500),
         (ROOT / "samples" / "oskerra-valley" / "oskerra-valley.trav", 2500),

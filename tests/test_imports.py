@@ -35,7 +35,8 @@ BOOKED = {"log.readings", "log.items", "log.records"}
 # is that module of a folder or of one of its rooms, "log" all of it.
 STEPS = {
     "log": set(),
-    "notation": {"log"},
+    "points": set(),
+    "notation": {"log", "points"},
     "reduction": BOOKED,
     "adjustment": {*BOOKED, "reduction"},
     "location": {*BOOKED, "reduction", "adjustment"},

@@ -36,7 +36,7 @@ from traverse.location.place import (
     place_stations,
     suspects,
 )
-from traverse.location.records import Deviation, Fit, PaceLength, Place, Survey, Suspect
+from traverse.location.records import Deviation, Fit, PaceLength, Place, PlacedTrack, Survey, Suspect
 from traverse.location.standing import with_standing
 from traverse.log.items import Elevation, Sight
 from traverse.log.records import Log, Rule
@@ -160,6 +160,7 @@ def survey_log(log: Log, undecided: AbstractSet[str] = frozenset()) -> Outcome[S
         deviations=tuple(Deviation(station=name, degrees=value) for name, value in iron.taken.items()),
         fits=fitted.value,
         ties=log.ties,
+        tracks=found.keep(_tracks(log, grid)) if log.tracks else (),
         sights=tuple(item for item in log.items if isinstance(item, Sight)),
         model_declinations=magnetic,
         network_test=network_test(checks),
@@ -187,6 +188,13 @@ def _model(log: Log, grid: Grid | None, fixes: Mapping[str, Fix]) -> Outcome[dic
     from traverse.location.magnetic import model_declinations
 
     return model_declinations(log, grid, fixes)
+
+
+def _tracks(log: Log, grid: Grid | None) -> Outcome[tuple[PlacedTrack, ...]]:
+    """Tracks of receivers, for a log that has some."""
+    from traverse.location.tracks import placed_tracks
+
+    return placed_tracks(log, grid)
 
 
 def _beyond_legs(

@@ -10,6 +10,8 @@ from traverse.compile import map_ground
 STEP_M = 2.0
 NEAR_M = 10.0
 """A border drawn so far off is no wedge."""
+UNDER_M = 0.2
+"""So far under the ground a section is asked for what lies on it."""
 
 
 @dataclass
@@ -95,7 +97,7 @@ def differing(band, cut, step_m=1.0):
     line = shapely.LineString(section.line)
     at = np.arange(step_m / 2.0, section.length_m, step_m)
     places = shapely.line_interpolate_point(line, at)
-    under = shapely.points([(distance, section.ground_at(distance) - 0.5) for distance in at])
+    under = shapely.points([(distance, section.ground_at(distance) - UNDER_M) for distance in at])
     of_map = np.full(len(at), "", dtype=object)
     of_section = of_map.copy()
     for area in band.areas:

@@ -77,7 +77,12 @@ to 7 N47E 64m
 """
 
 
+FIXES = b"name,east,north,sd\n1,412350,4289020,4\n"
+
+
 def load(path):
+    if path.startswith("fixes"):
+        return FIXES if path.endswith(".csv") else b"<gpx/>"
     if path.startswith(("party", "day1")):
         return PARTY.replace("to 7", "to 17" if path == "day1.trav" else "to 7").encode()
     if path.startswith("gone"):
@@ -134,6 +139,8 @@ RIGHT_HEADING = [
     "control 1 45.34187 N 64.12217 W",
     "control 1 45°20'30.7\" N 64° 07' W",
     "control 1 1000 E 1000 N 640 m map",
+    "controls fixes.csv",
+    "controls fixes of  the day.csv ±5 m receiver 2  # a comment",
     "terrain heights/valley.xyz",
     "area upper valley",
     "weather dry # and warm",
@@ -340,6 +347,12 @@ WRONG_HEADING = [
     ("control 1 45.34187, -64.12217", "which is north", "45.34187 N 64.12217 W"),
     ("control 1 412 350 E 4 289 020 N", "a blank inside a figure", "412350 E"),
     ("control 1 45 75.1 N 64 07.330 W", "minutes", "60"),
+    ("controls", "which file", "controls fixes.gpx ±5 gps"),
+    ("controls ../fixes.gpx", "outside the log's folder"),
+    ("controls fixes.txt ±5 gps", "fixes.txt is no file of points", "GPX, CSV or a GeoPackage"),
+    ("controls fixes.csv gps ±5", "after the source", "controls fixes.csv ±5 gps"),
+    ("controls gone.gpx ±5", "gone.gpx", "in the folder of the log"),
+    ("controls fixes.gpx ±5", "no point with a name and no track"),
     ("terrain /data/valley.xyz", "outside the log's folder"),
 ]
 

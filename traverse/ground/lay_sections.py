@@ -58,7 +58,8 @@ def cut_section(
         # Under a body the beds go on as on both sides of it.
         seen = seen_runs(section, band)
         cutting = {one.body.unit for one in section.bodies}
-        runs = at_lines(as_seen(runs, [run for run in seen if run.unit not in cutting]), section)
+        under = [run for run in seen if run.unit not in cutting]
+        runs = at_lines(as_seen(runs, under), section, under)
         section = replace(section, bodies=tuple(where_seen(one, section, seen) for one in section.bodies))
     loose -= _with_base(section.construction)
     parting = Parting(section, looked_at, depth_m, order)

@@ -165,11 +165,12 @@ class Parting:
         if len(known) < len(kept) or any(dip is None or abs(dip) > NEARLY_FLAT_DEG for dip in dips):
             return None
         oldest = max(known, key=lambda unit: self.ranks[unit])
-        low, _, high, _ = cell.bounds
+        spans = [part.bounds for part in lines_in(self.surface.intersection(cell.buffer(_ON_GROUND_M)))]
         clipped = [
             replace(run, start_m=max(run.start_m, low), end_m=min(run.end_m, high))
             for run in kept
             if run.unit != oldest
+            for low, _, high, _ in spans
         ]
         self.skins += [run for run in clipped if run.end_m - run.start_m > self.seen_m]
         return oldest

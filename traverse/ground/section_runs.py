@@ -40,6 +40,8 @@ class _Out:
     at_m: float
     good_m: float
     """What its place is off by along the walk; of a level one, along the ground by its height."""
+    seen_m: float
+    """The same of a border that was seen on both sides."""
 
 
 def unit_runs(section: Section) -> tuple[UnitRun, ...]:
@@ -125,11 +127,12 @@ def _without_gaps(found: list[UnitRun], seen: Sequence[UnitRun]) -> list[UnitRun
     return filled
 
 
-def at_lines(runs: Sequence[UnitRun], section: Section) -> tuple[UnitRun, ...]:
+def at_lines(runs: Sequence[UnitRun], section: Section, seen: Sequence[UnitRun] = ()) -> tuple[UnitRun, ...]:
     """The runs with each border moved to where the contact of its two units comes out, if that is within its error.
 
     The map draws a contact straight from where it was met, the section by its dip: what the standard error of its place
-    leaves open along the walk is no disagreement, and colour ends at the line.
+    leaves open along the walk is no disagreement, and colour ends at the line. Where the map shows both units beside the
+    border, `seen`, the error of a level's height moves it no farther than its places are off.
     """
     out = _contacts_out(section)
     # Of places that one line joins, the one that is known best tells.
@@ -141,11 +144,14 @@ def at_lines(runs: Sequence[UnitRun], section: Section) -> tuple[UnitRun, ...]:
         if after.start_m - before.end_m > SAME_M:
             continue
         pair = {before.unit, after.unit}
+        on_map = any(abs(one.end_m - before.end_m) <= SAME_M for one in seen) and any(
+            abs(one.start_m - before.end_m) <= SAME_M for one in seen
+        )
         near = [
             one
             for one in out
             if {one.contact.younger, one.contact.older} == pair
-            and abs(one.at_m - before.end_m) <= good_m[one.at_m]
+            and abs(one.at_m - before.end_m) <= (one.seen_m if on_map else good_m[one.at_m])
             and found[index].start_m + SAME_M < one.at_m < after.end_m - SAME_M
         ]
         line = least(near, key=lambda one, border=before.end_m: abs(one.at_m - border))  # type: ignore[misc]
@@ -180,6 +186,7 @@ def _contacts_out(section: Section) -> list[_Out]:
                     carried_to_m=at_m,
                     at_m=at_m,
                     good_m=SURE_SD * (line.sd_at((at_m, up_m)) or 0.0) / _steep(section, at_m),
+                    seen_m=SURE_SD * max(one.sd_m for one in line.contacts),
                 )
                 for at_m, up_m in line.outcrops
             ]
@@ -197,6 +204,7 @@ def _contacts_out(section: Section) -> list[_Out]:
                         carried_to_m=point.distance_m,
                         at_m=at_m,
                         good_m=point.contact.own_sd_m,
+                        seen_m=point.contact.own_sd_m,
                     )
                 )
     return sorted(found, key=lambda one: one.at_m)

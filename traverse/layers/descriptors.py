@@ -44,6 +44,7 @@ def styles_of(trav: Traverse) -> Mapping[str, str]:
                 *(_rule(_stroke(PENS["leg"]), ("kind", kind)) for kind in ("to", "close")),
             ],
         ),
+        "tracks": _descriptor("tracks", [_rule(_stroke(PENS["receiver track"]))]),
         "attitude_signs": _descriptor("attitude_signs", [_rule(_stroke(PENS["symbol"]))]),
         "planes": _descriptor("planes", [_rule(_label("figure"))]),
         "lines": _descriptor("lines", [_rule(_label("figure"))]),

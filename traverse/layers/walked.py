@@ -35,6 +35,7 @@ def walked_layers(day: Reference) -> Iterator[MapLayer]:
     """Stations, legs, loops, elevations and times."""
     yield _stations(day)
     yield _legs(day)
+    yield _tracks(day)
     yield _loops(day)
     yield _elevations(day)
     yield _times(day)
@@ -140,6 +141,18 @@ def _legs(day: Reference) -> MapLayer:
         ),
         lambda one: drawn[id(one)],
         line=lambda one: one.booked.span,
+    )
+
+
+def _tracks(day: Reference) -> MapLayer:
+    return shapes(
+        day,
+        "tracks",
+        "Ways that receivers wrote down, from files that the log names; no place rests on them.",
+        day.trav.survey.tracks,
+        (text("name", "As the file has it.", lambda one: one.name),),
+        lambda one: shapely.MultiLineString([list(line) for line in one.lines]),
+        line=lambda one: one.span,
     )
 
 

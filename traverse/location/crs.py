@@ -66,6 +66,11 @@ class Grid:
         east, north = self._to_wgs84.transform(lon_deg, lat_deg, direction="INVERSE")
         return float(east), float(north)
 
+    def from_lon_lat_all(self, lon_deg: Floats, lat_deg: Floats) -> tuple[Floats, Floats]:
+        """The same of many, each (n,); infinite where a place can't be in the grid."""
+        east, north = self._to_wgs84.transform(lon_deg, lat_deg, direction="INVERSE")
+        return np.asarray(east), np.asarray(north)
+
     @property
     def zone_deg(self) -> float | None:
         """Width of its zone in degrees, where it is one of a row of zones that count alike."""

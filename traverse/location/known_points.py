@@ -11,6 +11,7 @@ from traverse.adjustment.records import Fix
 from traverse.diagnostic import Diagnostic, Label, Outcome, error, warning
 from traverse.length import Lengths
 from traverse.log.records import Control, Log
+from traverse.source import Span
 from traverse.trade import PLAN_REFUSE, UP_REFUSE
 
 if TYPE_CHECKING:
@@ -24,8 +25,13 @@ def known_points(log: Log, grid: Grid | None) -> Outcome[dict[str, Fix]]:
     """Every control by name; two lines of one name are two fixes of one place, weighed together."""
     found: list[Diagnostic] = []
     fixes: dict[str, Fix] = {}
+    told: set[tuple[str, Span]] = set()
     for control in log.controls:
-        place = _in_plane(control, grid, found)
+        said: list[Diagnostic] = []
+        place = _in_plane(control, grid, said)
+        # Points of one file are on one line, and what is wrong with all of them is said once.
+        found += [one for one in said if (one.code, control.span) not in told]
+        told.update((one.code, control.span) for one in said)
         if place is None:
             continue
         fix = Fix(

@@ -379,6 +379,16 @@ class Frame:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class PlacedTrack:
+    """A way that a receiver wrote down, in the grid."""
+
+    name: str | None
+    lines: tuple[tuple[tuple[float, float], ...], ...]
+    """East and north, metres, along the way."""
+    span: Span
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Survey:
     """The walk, reduced, adjusted and placed."""
 
@@ -401,6 +411,8 @@ class Survey:
     aside: tuple[WalkAside, ...] = ()
     """Parties that are left out, because they do not fit."""
     ties: tuple[Tie, ...] = ()
+    tracks: tuple[PlacedTrack, ...] = ()
+    """Of receivers, to be drawn; no place rests on them."""
     sights: tuple[Sight, ...] = ()
     model_declinations: Mapping[dt.date, float] = field(default_factory=dict)
     """Declination by day, degrees east, where the log takes it from the model."""

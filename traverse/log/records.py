@@ -100,6 +100,16 @@ class Control:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class ReceiverTrack:
+    """A way that a receiver wrote down, from a file that the log names."""
+
+    name: str | None
+    pieces: tuple[tuple[tuple[float, float], ...], ...]
+    """Latitude and longitude in degrees (WGS 84), along the way."""
+    span: Span
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class SectionLine:
     """A line of section, through stations or by azimuth."""
 
@@ -265,6 +275,7 @@ class Log:
     units: tuple[RockUnit, ...] = ()
     """Youngest first."""
     controls: tuple[Control, ...] = ()
+    tracks: tuple[ReceiverTrack, ...] = ()
     paces: tuple[PaceCourse, ...] = ()
     stations: tuple[str, ...] = ()
     """Every station in the order in which the log first reaches it (by `at`, `to`, `close` or `side`)."""

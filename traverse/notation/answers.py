@@ -138,7 +138,11 @@ def _take_out(draft: Draft, span: Span) -> Leg | Item | Control | Tie | None:
             draft.labels.pop(item.label, None)
         return item
     if draft.controls and draft.controls[-1].span == span:
-        return draft.controls.pop()
+        last = draft.controls[-1]
+        # A file of points is struck out whole.
+        draft.controls = [one for one in draft.controls if one.span != span]
+        draft.tracks = [one for one in draft.tracks if one.span != span]
+        return last
     if draft.ties and draft.ties[-1].span == span:
         return draft.ties.pop()
     return None

@@ -269,6 +269,7 @@ class Camp:
         draft.items += map(renamed.item, log.items)
         draft.ties += map(renamed.tie, log.ties)
         draft.controls += map(renamed.control, log.controls)
+        draft.tracks += log.tracks
         draft.traces += map(renamed.trace, log.traces)
         draft.omitted += map(renamed.omitted, log.omitted)
         draft.checked += map(renamed.checked, log.checked)

@@ -5,10 +5,14 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from traverse.log.records import Control
+from traverse.diagnostic import note, warning
+from traverse.log.items import Sight
+from traverse.log.records import Control, ReceiverTrack
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.terms import check_name, known_name, length_m, number, source_of, within
 from traverse.notation.text import shortened
+from traverse.points.records import FilePoint, PointFile
+from traverse.source import Span
 
 if TYPE_CHECKING:
     from lark import Token
@@ -77,6 +81,124 @@ def control(draft: Draft, s: Statement) -> None:
     draft.controls.append(record)
 
 
+def controls(draft: Draft, s: Statement) -> None:
+    """`controls FILE [±n] [SOURCE]`: the points of a file, each with the larger of its own error and the line's."""
+    if s[1].type == "PATH":
+        raise Mistake(
+            "controls-kind",
+            f"{shortened(re.split(_WITHIN, draft.written(s[1]))[0])} is no file of points",
+            draft.span(s[1]),
+            "GPX, CSV or a GeoPackage, by the ending of its name: `controls fixes.gpx ±5 gps`",
+        )
+    found = draft.point_files[draft.file, s[0].line or 0]
+    if isinstance(found, Mistake):
+        raise found
+    span, path = draft.whole(s), draft.written(s[1])
+    words = s[-1] if s[-1].type == "TEXT" else None
+    source = None if words is None else source_of(draft, s, words)
+    sd = next((within(draft, one) for one in s[2:] if one is not words), None)
+    _can_be_used(draft, s, found, sd)
+    for track in found.tracks:
+        draft.tracks.append(ReceiverTrack(name=track.name, pieces=track.pieces, span=span))
+    for point in found.points:
+        plan = max(one for one in (sd, point.sd_m) if one is not None)
+        height = None if point.height_m is None else max(plan, point.sd_height_m or 0.0)
+        draft.controls.append(
+            Control(
+                name=point.name,
+                east_m=point.east_m,
+                north_m=point.north_m,
+                lat_deg=point.lat_deg,
+                lon_deg=point.lon_deg,
+                sd_plan_m=plan,
+                height_m=point.height_m,
+                sd_height_m=height,
+                source=source or path,
+                written=_figures(point),
+                span=span,
+            )
+        )
+    draft.of_files[span] = path
+
+
+def _can_be_used(draft: Draft, s: Statement, found: PointFile, sd: float | None) -> None:
+    """Mistakes that only the line and the file together show."""
+    path, span = shortened(draft.written(s[1])), draft.span(s[1])
+    if not found.points and not found.tracks:
+        raise Mistake(
+            "controls-empty", f"{path} has no point with a name and no track", span, "look at the file"
+        )
+    unstated = next((one for one in found.points if sd is None and one.sd_m is None), None)
+    if unstated is not None:
+        raise Mistake(
+            "controls-error",
+            f"how good the points of {path} are, neither the file nor this line says (point {shortened(unstated.name)})",
+            span,
+            f"`controls {path} ±5 gps`, with the error that the receiver showed: without one they would be better than"
+            " anything that was walked",
+        )
+    if found.epsg is not None and found.epsg != draft.epsg:
+        raise Mistake(
+            "controls-grid",
+            f"{path} is in EPSG:{found.epsg}" + (f", the log in EPSG:{draft.epsg}" if draft.epsg else ""),
+            span,
+            f"`grid EPSG:{found.epsg}` above this line, or the points by longitude and latitude",
+        )
+
+
+def _figures(point: FilePoint) -> str:
+    if point.lat_deg is not None and point.lon_deg is not None:
+        north, east = "S" if point.lat_deg < 0.0 else "N", "W" if point.lon_deg < 0.0 else "E"
+        return f"{abs(point.lat_deg):.6f} {north} {abs(point.lon_deg):.6f} {east}"
+    return f"{point.east_m:.1f} E {point.north_m:.1f} N"
+
+
+def keep_stations(draft: Draft) -> None:
+    """Of the points of files keep those that the log speaks of; say how many others there are."""
+    if not draft.of_files:
+        return
+    looked_at = {item.target for item in draft.items if isinstance(item, Sight)}
+    tied = {name for tie in draft.ties for name in (tie.first, tie.second)}
+    known = {*draft.stations, *looked_at, *tied, *(name for name, _ in draft.section_stations)}
+    kept: list[Control] = []
+    left: dict[Span, list[str]] = {span: [] for span in draft.of_files}
+    used: set[Span] = set()
+    for one in draft.controls:
+        if one.span not in left or one.name in known:
+            kept.append(one)
+            used.add(one.span)
+        else:
+            left[one.span].append(one.name)
+    draft.controls = kept
+    for span, names in left.items():
+        path = shortened(draft.of_files[span])
+        if names and span not in used:
+            draft.say(
+                warning(
+                    "controls-none",
+                    f"no point of {path} has the name of a station: {_some(names)}",
+                    span,
+                    "call the points as the stations are called",
+                )
+            )
+        elif names:
+            counted = f"{len(names)} points" if len(names) > 1 else "1 point"
+            draft.say(
+                note(
+                    "controls-left-out",
+                    f"{counted} of {path} that this log never comes to: {_some(names)}",
+                    span,
+                )
+            )
+
+
+def _some(names: list[str]) -> str:
+    more = ", …" if len(names) > _MOST_NAMED else ""
+    return ", ".join(shortened(one) for one in names[:_MOST_NAMED]) + more
+
+
+_MOST_NAMED = 6
+_WITHIN = re.compile(r"[ \t]+(?=±|\+/?-)")
 _PARTS = re.compile(r"(\d{1,3})(?:[ \t]*°[ \t]*|[ \t]+)(\d{1,2})(?![\d])")
 """Degrees and minutes."""
 _THOUSANDS = re.compile(r"\d{1,3}(?:,\d{3})+")

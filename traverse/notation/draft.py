@@ -36,6 +36,7 @@ from traverse.log.records import (
     Omitted,
     PartyLog,
     Person,
+    ReceiverTrack,
     RockUnit,
     Ruling,
     SectionLine,
@@ -44,6 +45,7 @@ from traverse.log.records import (
 )
 from traverse.notation.guess import nearest
 from traverse.notation.text import shortened
+from traverse.points.records import PointFile
 from traverse.source import Source, Span
 
 if TYPE_CHECKING:
@@ -215,6 +217,11 @@ class Draft:
     control_names: set[str] = field(default_factory=set)
     """Known before the first line is read, as the letters are."""
     controls: list[Control] = field(default_factory=list)
+    point_files: dict[tuple[str, int], PointFile | Mistake] = field(default_factory=dict)
+    """What the file of a `controls` line holds, or why it can't be read, by the line's file and number."""
+    of_files: dict[Span, str] = field(default_factory=dict)
+    """The `controls` lines whose points are among the controls, with the names of their files."""
+    tracks: list[ReceiverTrack] = field(default_factory=list)
     paces: list[PaceCourse] = field(default_factory=list)
     stations: dict[str, Span] = field(default_factory=dict)
     """Where each was first reached."""

@@ -254,6 +254,7 @@ _MISSING = {
     "use": "which file",
     "log": "which file",
     "ruling": "at which station, what, who, when and why",
+    "controls": "which file",
     "terrain": "which file",
     "at": "which station",
     "to": "to which station",

@@ -50,6 +50,7 @@ def _read_log(draft: Draft, source: Source, load: Loader, by: BroughtBy) -> Outc
     geology.judge_units(draft)
     geology.judge_order(draft)
     _judge_names(draft, camp)
+    control.keep_stations(draft)
     log = _log(draft)
     checks = check_log(log, unread=frozenset(draft.failed))
     found = _one_order([*draft.with_consequences(), *camp.own(checks)])
@@ -418,6 +419,7 @@ def _log(draft: Draft) -> Log:
         ),
         units=tuple(draft.units),
         controls=tuple(draft.controls),
+        tracks=tuple(draft.tracks),
         paces=tuple(draft.paces),
         stations=tuple(name for name in draft.stations if name not in nowhere and name not in draft.earlier),
         legs=tuple(draft.legs),
@@ -452,7 +454,7 @@ STATEMENTS: dict[str, _Handler] = {
     "PAGE": heading.page, "EMERGENCY": heading.emergency, "GROUP": heading.group, "GRID": heading.grid, "BEARINGS": heading.bearings,
     "DECLINATION": heading.declination, "ATTITUDES": heading.attitudes, "PACE": heading.pace,
     "PRECISION": heading.precision, "DISTANCES": heading.distances, "DECIMALS": heading.decimals,
-    "CONTROL": control.control, "TERRAIN": _terrain,
+    "CONTROL": control.control, "CONTROLS": control.controls, "TERRAIN": _terrain,
     "AT": walk.at, "FROM": walk.leg, "TO": walk.leg, "CLOSE": walk.leg, "SIDE": walk.leg,
     "ALONG": walk.along, "COVERED": walk.along, "TIE": walk.tie, "TIME": walk.time,
     "READER": walk.hand_over, "PACER": walk.hand_over, "COMPASS": walk.hand_over,

@@ -13,6 +13,7 @@ from traverse.notation.draft import Draft, Mistake
 from traverse.notation.explain import meant_word
 from traverse.notation.parse import Parsed, Statement, Unread, parse
 from traverse.notation.text import decode, shortened
+from traverse.points.records import PointFile, UnreadableError
 from traverse.source import Source, Span
 
 Loader: TypeAlias = Callable[[str], bytes]
@@ -30,11 +31,11 @@ DEEPEST = 50
 HEADING_KINDS = frozenset({
     "NOTATION", "TRAVERSE", "DATE", "PARTY", "AREA", "WEATHER", "INSTRUMENT", "HEIGHTS", "PAGE", "EMERGENCY", "GROUP",
     "GRID",     "BEARINGS", "DECLINATION", "ATTITUDES", "PACE", "PRECISION", "DISTANCES", "DECIMALS", "USE", "UNIT", "CONTROL",
-    "TERRAIN",
+    "CONTROLS", "TERRAIN",
 })  # fmt: skip
 """Statements that a used file may hold."""
 
-_AHEAD = frozenset({"UNIT", "CONTROL", "DECIMALS", "USE", "TIE"})
+_AHEAD = frozenset({"UNIT", "CONTROL", "CONTROLS", "DECIMALS", "USE", "TIE"})
 """Statements that hold for the whole log wherever they stand."""
 
 
@@ -102,12 +103,53 @@ class Files:
                     draft.intrusive.add(str(words[1]))
             elif kind == "CONTROL" and len(words) > 1:
                 draft.control_names.add(str(words[1]))
+            elif kind == "CONTROLS" and len(words) > 1 and words[1].type == "POINTFILE":
+                self._points(file, words, parsed)
             elif kind == "DECIMALS":
                 draft.comma = True
             elif kind == "TIE":
                 draft.tied_ahead.update(str(word) for word in words[1:] if word.type == "NAME")
             elif kind == "USE" and len(words) > 1:
                 self._use(file, words, parsed, chain)
+
+    def _points(self, file: str, statement: Statement, parsed: Parsed) -> None:
+        """Read a file of points for whoever reads the line; what is wrong with it is said there."""
+        token = statement[1]
+        line = statement[0].line or 0
+        span = Span(file, line, token.column or 1, token.end_column or 2)
+        written = parsed.original[token.start_pos : token.end_pos].strip(" \t")
+        try:
+            path = posixpath.join(self._draft.folder, checked_path(written, span, "controls"))
+            found = self._read_points(path, span)
+        except Mistake as problem:
+            self._draft.point_files[file, line] = problem
+            return
+        self._draft.control_names.update(one.name for one in found.points)
+        self._draft.point_files[file, line] = found
+
+    def _read_points(self, path: str, span: Span) -> PointFile:
+        # Imported here, since few logs name such a file.
+        from traverse.points.read_points import read_points
+
+        shown = shortened(path)
+        try:
+            data = self._load(path)
+        except FileNotFoundError:
+            raise Mistake(
+                "controls-missing", f"no file {shown}", span, "it is sought in the folder of the log"
+            ) from None
+        except (OSError, ValueError) as problem:
+            why = (problem.strerror if isinstance(problem, OSError) else None) or str(problem)
+            raise Mistake(
+                "controls-missing",
+                f"{shown} can't be read: {why[:1].lower()}{why[1:]}",
+                span,
+                "name a file in the folder of the log",
+            ) from None
+        try:
+            return read_points(shown, data)
+        except UnreadableError as problem:
+            raise Mistake("controls-unread", str(problem), span, problem.hint) from None
 
     def _gather_misspelt(self, line: str) -> None:
         """Names that a line with a slip in its first word gives: what rests on them is not called wrong as well."""

@@ -17,14 +17,18 @@ _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 def write_csv(layer: MapLayer) -> bytes:
     """One layer or table; lines and areas with their shape in the last column."""
-    columns = rounded(layer)
+    # Figures are as they are: only words and yes or no are looked at one by one.
+    columns = [
+        values if field.kind.numeric else [cell(one) for one in values]
+        for field, values in zip(layer.fields, rounded(layer), strict=True)
+    ]
     names = [one.name for one in layer.fields]
     if layer.geometry in {Geometry.LINE, Geometry.AREA}:
         columns, names = [*columns, list(well_known_text(layer))], [*names, SHAPE]
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow(names)
-    writer.writerows([cell(value) for value in row] for row in zip(*columns, strict=True))
+    writer.writerows(zip(*columns, strict=True))
     return text.getvalue().encode()
 
 

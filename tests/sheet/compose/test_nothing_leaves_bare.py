@@ -122,7 +122,7 @@ def test_an_overlay_carries_them_on_its_film(name):
         assert missing(page, found.trav) == []
 
 
-@pytest.mark.parametrize("paper", ["A3 landscape", "A5 portrait", "Letter portrait"])
+@pytest.mark.parametrize("paper", ["A3 landscape", "A5 portrait", "Letter portrait", "A0"])
 def test_papers_of_other_sizes_carry_them_whole(paper):
     for kind in KINDS:
         found = document("oskerra-valley", kind, "field", line=f"sheet paper {paper}")

@@ -62,14 +62,14 @@ def test_the_check_line_is_as_long_as_it_says_and_the_ratio_is_true(paper):
     ratio = next(int(one.text[2:].replace("\u00a0", "")) for one in said if re.match(r"1:\d", one.text))
     words = next(one for one in said if one.text.startswith("check line"))
     length = float(re.search(r"(\d+)\s?mm on paper", words.text)[1])
-    level = [
-        x2 - x
+    below = [
+        (words.at[1] - y, x2 - x)
         for one in walk(page.items)
         if not isinstance(one, Text) and len(one.commands) == 2
         for (_, x, y), (_, x2, y2) in [one.commands]
-        if y == y2 and 0.0 < words.at[1] - y < 5.0 and x2 > words.at[0] - 1.0
+        if y == y2 < words.at[1] and x2 > words.at[0] - 1.0
     ]
-    assert max(level) == pytest.approx(length, abs=0.01)
+    assert min(below)[1] == pytest.approx(length, abs=0.01)
     row = sorted(
         (one.at[0], int(one.text))
         for one in said

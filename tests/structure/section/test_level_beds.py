@@ -158,8 +158,80 @@ def test_on_invented_hills_the_units_of_the_profile_are_the_true_ones():
                 east, north = start + way * point.distance_m - walk.origin[:2]
                 right += walk.model.unit(*walk.model.ground(east, north)[0]) == point.unit
                 places += 1
-    assert level >= 3
-    assert right > 0.75 * places
+    assert level == 12
+    assert right > 0.85 * places
+
+
+def test_on_invented_hills_contacts_lie_as_high_as_they_are_good_to():
+    """Over both ends of the section and its middle, against the true planes, which dip 0 to 2°."""
+    off = []
+    rules = set()
+    for seed in range(30):
+        walk = walked(make("flat", seed))
+        pile = walk.model.pile
+        for section in compiled_walk(walk).geology.sections:
+            rules.add(section.construction.rule)
+            ends = np.array(section.line[0]), np.array(section.line[-1])
+            for level, share in ((one, share) for one in section.levels for share in (0.0, 0.5, 1.0)):
+                place = ends[0] + share * (ends[1] - ends[0])
+                cut = pile.cuts[pile.letters.index(level.older)]
+                low, high = pile.height(np.array([[*(place - walk.origin[:2]), up] for up in (0.0, 100.0)]))
+                true = 100.0 * (cut - low) / (high - low)
+                away = min(
+                    np.hypot(*(place - (one.place.east_m, one.place.north_m))) for one in level.contacts
+                )
+                sd = np.hypot(level.sd_m, away * np.tan(np.radians(level.sd_deg)))
+                off.append((level.up_at(place) - true) / sd)
+    assert {CarryRule.LEVEL, CarryRule.GENTLE} <= rules
+    assert len(off) > 150
+    assert np.mean(np.abs(off) <= 1.0) > 0.6
+    assert np.mean(np.abs(off) <= 3.0) > 0.97
+
+
+GENTLE = (
+    HEAD
+    + """control 1 0 E 0 N 100 m
+at 1
+unit Md
+bed 090/4
+to 2 090 200m level
+along 100m
+contact Lm/Md certain
+at 2
+unit Lm
+to 3 000 100m level
+unit Lm
+bed 090/3
+to 4 000 100m level
+unit Lm
+to 5 270 200m +0.7
+along 120m
+contact Lm/Md certain
+at 5
+unit Md
+bed 090/5
+close 1 180 200m -0.7
+section A-A' from 1 to 2
+section B-B' from 1 via 3 to 5
+"""
+)
+"""Limestone dips 4° to the east: its base is met 20 m farther west, and higher, on the northern arm."""
+
+
+def test_beds_nearly_flat_lie_on_planes_of_one_dip():
+    found = compile_log(Source(name="gentle.trav", text=GENTLE), load=lambda name: b"")
+    for section in found.geology.sections:
+        assert section.construction.rule is CarryRule.GENTLE
+        (level,) = section.levels
+        assert np.degrees(np.arctan(-level.rise[0])) == pytest.approx(4.0, abs=1.0)
+        (said,) = (one.fact for one in section.limits if one.code == "section-flat")
+        assert "planes of one dip through all places where they were met, 4." in said
+    (line,) = found.geology.sections[0].construction.lines
+    assert line.outcrops[0][0] == pytest.approx(100.0, abs=10.0)
+    # It turns with the section.
+    (line,) = found.geology.sections[1].construction.lines
+    points = [point for piece in line.pieces for point in piece.points]
+    assert len(points) > 2
 
 
 def test_flat_beds_are_not_taken_for_folded_ones():

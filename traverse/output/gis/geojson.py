@@ -17,6 +17,7 @@ from shapely.geometry.polygon import orient
 from traverse.layers.records import About, Geometry, LayerSet, MapLayer
 from traverse.output.gis.layer_columns import rounded
 
+_encoded = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode
 _PLACES = 8
 """Of a degree: 1 mm. The standard holds six for enough (section 11.2); a walk is read back to 1 cm."""
 
@@ -25,7 +26,7 @@ def write_geojson(layers: LayerSet) -> bytes:
     """All layers as one collection of features; each has its `layer` among its properties."""
     spatial = [one for one in layers.layers if one.geometry is not Geometry.TABLE]
     tables = {
-        one.name: [dict(row) for row in _properties(one)]
+        one.name: _properties(one)
         for one in layers.layers
         if one.geometry is Geometry.TABLE and one.name != "about"
     }
@@ -43,11 +44,14 @@ def _collection(about: About, layers: Sequence[MapLayer], tables: dict[str, Any]
     for layer in layers:
         given = np.empty(len(layer.shapes), dtype=object)
         given[:] = layer.shapes
-        shapes = right_handed(shapely.transform(given, lambda at: np.round(at, _PLACES)))
+        shapes = shapely.transform(given, lambda at: np.round(at, _PLACES))
+        if layer.geometry is Geometry.AREA:
+            shapes = right_handed(shapes)
         geometries = shapely.to_geojson(shapes)
-        for row, geometry in zip(_properties(layer), geometries, strict=True):
-            told = json.dumps({"layer": layer.name, **row}, ensure_ascii=False, allow_nan=False)
-            features.append(f'{{"type": "Feature", "properties": {told}, "geometry": {geometry or "null"}}}')
+        for row, geometry in zip(_properties(layer, layer=layer.name), geometries, strict=True):
+            features.append(
+                f'{{"type": "Feature", "properties": {_encoded(row)}, "geometry": {geometry or "null"}}}'
+            )
         at = shapely.get_coordinates(shapes)
         if len(at):
             boxes.append(at)
@@ -60,13 +64,14 @@ def _collection(about: About, layers: Sequence[MapLayer], tables: dict[str, Any]
     head["about"] = [{"what": what, "words": words} for what, words in about.told]
     if tables:
         head["tables"] = tables
-    start = json.dumps(head, ensure_ascii=False, allow_nan=False)
+    start = _encoded(head)
     return (start[:-1] + ', "features": [\n' + ",\n".join(features) + "\n]}\n").encode()
 
 
-def _properties(layer: MapLayer) -> list[dict[str, Any]]:
-    names = [one.name for one in layer.fields]
-    return [dict(zip(names, row, strict=True)) for row in zip(*rounded(layer), strict=True)]
+def _properties(of: MapLayer, **first: str) -> list[dict[str, Any]]:
+    """What is known of each feature, after what is said `first` of all."""
+    names = [one.name for one in of.fields]
+    return [{**first, **dict(zip(names, row, strict=True))} for row in zip(*rounded(of), strict=True)]
 
 
 def right_handed(shapes: NDArray[np.object_]) -> NDArray[np.object_]:

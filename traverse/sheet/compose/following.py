@@ -14,7 +14,7 @@ _UNDER_MM = 8.0
 """Between the end of one page's things and what stands under them."""
 LEAST_TABLES_MM = 40.0
 """Room that tables want at least, to stand under a section."""
-LEAST_REPORT_MM = 100.0
+LEAST_REPORT_MM = 70.0
 """Room that a report wants at least, to stand under another."""
 _LEAST_COLUMN_MM = 72.0
 

@@ -8,11 +8,15 @@ from shapely.geometry.base import BaseGeometry
 from traverse.location.records import Survey
 from traverse.log.items import LegKind
 from traverse.record import record
+from traverse.shapes import lines_in, points_of
+from traverse.sheet.map.on_page import frame_of, on_page
 from traverse.sheet.paper.page import Item, Path, Point, polyline
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.window import Window
 
 _CLEAR_MM = 0.25
+_UNSEEN_MM = 0.05
+"""A bend of a track that departs less than this from its line."""
 
 
 @record(frozen=True, kw_only=True)
@@ -22,6 +26,17 @@ class LegsDrawing:
     items: tuple[Item, ...]
     signs: tuple[str, ...]
     shapes: tuple[BaseGeometry, ...]
+
+
+def draw_tracks(survey: Survey, window: Window) -> tuple[Path, ...]:
+    """What the window shows of the ways that receivers wrote down, thin; corners that none would see are left out."""
+    frame = frame_of(window)
+    lines = [shapely.LineString(one) for track in survey.tracks for one in track.lines]
+    return tuple(
+        Path(commands=polyline(points_of(part)), pen=PENS["receiver track"])
+        for line in lines
+        for part in lines_in(on_page(line, window).simplify(_UNSEEN_MM).intersection(frame))
+    )
 
 
 def draw_legs(survey: Survey, window: Window) -> LegsDrawing:

@@ -23,7 +23,7 @@ from traverse.sheet.map.framing import Framing, frame_map
 from traverse.sheet.map.grid_ticks import grid_crosses, grid_ticks, register_crosses
 from traverse.sheet.map.halo import Grounds
 from traverse.sheet.map.joined import draw_joins
-from traverse.sheet.map.legs import draw_legs
+from traverse.sheet.map.legs import draw_legs, draw_tracks
 from traverse.sheet.map.map_signs import station_sign
 from traverse.sheet.map.map_words import not_shown, note_mm, stamp
 from traverse.sheet.map.north import north_diagram
@@ -355,6 +355,11 @@ class _Map:
         return frame.convergence_deg or 0.0 if north is North.GRID else 0.0
 
     def _legs(self) -> None:
+        tracks = draw_tracks(self.survey, self.window)
+        if tracks:
+            self.layers[Layer.LEGS] += tracks
+            self._sign("receiver track")
+            self.taken.discourage(*shapes_in(tracks))
         legs = draw_legs(self.survey, self.window)
         self.layers[Layer.LEGS] += legs.items
         self._sign(*legs.signs)

@@ -44,6 +44,8 @@ def signs_expected(trav: Traverse) -> tuple[str, ...]:
     for walk in trav.survey.aside:
         found["walk aside"] = None
         found[PARTY_SIGNS[walk.party % len(PARTY_SIGNS)]] = None
+    if trav.survey.tracks:
+        found["receiver track"] = None
     for attitude in trav.geology.each_once:
         found[sighting(attitude).sign] = None
     for name, place in trav.survey.places.items():

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from traverse.sheet.paper.page import Command, Item, Page, Path, Pen, Text, Tile
+from traverse.sheet.paper.page import Box, Command, Item, MapFrame, Page, Path, Pen, Text, Tile
 
 
 def enlarged(page: Page, by: float) -> Page:
@@ -17,7 +17,14 @@ def enlarged(page: Page, by: float) -> Page:
         width_mm=_length(page.width_mm, by),
         height_mm=_length(page.height_mm, by),
         items=enlarged_items(page.items, by),
+        maps=tuple(_map(one, by) for one in page.maps),
     )
+
+
+def _map(shown: MapFrame, by: float) -> MapFrame:
+    box = shown.box
+    larger = Box(x=box.x * by, y=box.y * by, width=box.width * by, height=box.height * by)
+    return replace(shown, box=larger, scale=round(shown.scale / by))
 
 
 def enlarged_items(items: Iterable[Item], by: float) -> tuple[Item, ...]:

@@ -76,6 +76,7 @@ SHIPPED_PENS: Mapping[str, Pen] = MappingProxyType(
         "projected trace": Pen(width_mm=0.3, colour=GREY_33, dash_mm=(0.9, 0.9), ink=Ink.FADES),
         "computed fault trace": Pen(width_mm=0.32, colour=GREY_33, dash_mm=(1.6, 1.5), ink=Ink.FADES),
         "leg": Pen(width_mm=0.25),
+        "receiver track": Pen(width_mm=0.18, colour=GREY_45, dash_mm=(0.9, 0.6), ink=Ink.FADES),
         "spur": Pen(width_mm=0.2, dash_mm=(1.0, 0.7)),
         "walk aside": Pen(width_mm=0.25, dash_mm=(2.6, 1.4)),
         "open end": Pen(width_mm=0.18, dash_mm=(0.6, 0.6)),

@@ -31,6 +31,10 @@ _WORDS = {
     ),
     CarryRule.ARCS: ("contacts constructed: arcs of constant thickness", "contacts by arcs"),
     CarryRule.LEVEL: ("contacts drawn level, at the height where they were met", "contacts level"),
+    CarryRule.GENTLE: (
+        "contacts drawn on planes of one gentle dip, through all places where they were met",
+        "contacts on planes of one gentle dip",
+    ),
     CarryRule.STRAIGHT: (
         "contacts drawn straight, along their own apparent dip or the nearest bed’s",
         "contacts straight",

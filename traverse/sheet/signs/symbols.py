@@ -599,6 +599,7 @@ def _ground(measures: Measures, pens: Pens) -> Part:
         "wall": "wall",
         "fence": "fence",
         "contour": "contour",
+        "receiver track": "track of a receiver",
     }
 
 

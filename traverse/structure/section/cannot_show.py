@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from itertools import pairwise
 
@@ -14,7 +15,7 @@ from traverse.log.records import Projection
 from traverse.settled import SAME_DEG, settled
 from traverse.source import Span
 from traverse.structure.section.records import PointKind, Section, SectionLimit, SectionPoint
-from traverse.trade import ALONG_STRIKE_DEG, FAR_SHARE, LEVEL_DEG, STANDING_DEG
+from traverse.trade import ALONG_STRIKE_DEG, FAR_SHARE, LEVEL_DEG, STANDING_DEG, SURE_SD
 from traverse.wording import listed, section_name
 
 _LEVEL_REMEDY = "take heights with care, since thickness rests on them alone"
@@ -73,6 +74,11 @@ def section_limits(
     elif section.levels:
         laid = ", laid where it meets most units," if section.laid_for_units else ""
         words = f"all beds lie flat, so the contacts of {name}{laid} run level, each at the height where it was met"
+        if not section.levels[0].is_level:
+            words = (
+                f"all beds lie nearly flat, so the contacts of {name}{laid} are planes of one dip through all places "
+                f"where they were met, {_gentle(section)}"
+            )
         found.append(_limit("section-flat", words, _LEVEL_REMEDY))
     elif bedrock and beds:
         found += _alike(beds, name)
@@ -91,6 +97,18 @@ def told(section: Section, rests_on: Sequence[Span]) -> list[Diagnostic]:
         for one in section.limits
         if one.grave
     ]
+
+
+def _gentle(section: Section) -> str:
+    """The dip of the planes that flat beds lie on, and what it is good to."""
+    level = section.levels[0]
+    turn_deg = section.azimuth_deg - section.grid_azimuth_deg
+    east, north = level.rise
+    dip_deg = math.degrees(math.atan(math.hypot(east, north)))
+    way_deg = wrap_360(settled(math.degrees(math.atan2(-east, -north)) + turn_deg))
+    # Of a dip that its error hides the way tells nothing.
+    way = f" toward {round(way_deg) % 360:03d}°" if dip_deg > SURE_SD * level.sd_deg else ""
+    return f"{dip_deg:.1f} ± {max(0.1, level.sd_deg):.1f}°{way}"
 
 
 def _limit(code: str, fact: str, remedy: str, *, grave: bool = False) -> SectionLimit:

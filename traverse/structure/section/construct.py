@@ -258,9 +258,12 @@ class _Constructor:
         return replace(made, limbs=bool(without))
 
     def level(self) -> Construction:
-        """Each contact of flat beds at its own height."""
+        """Each contact of flat beds at its own height, or on its own gentle plane."""
         lines = level_lines(self.given.section, self.given.plane)
-        return Construction(rule=CarryRule.LEVEL, lines=lines + self._surface())
+        level = all(one.is_level for one in self.given.section.levels)
+        return Construction(
+            rule=CarryRule.LEVEL if level else CarryRule.GENTLE, lines=lines + self._surface()
+        )
 
     def straight(self) -> Construction:
         """Each contact along its own apparent dip, else that of the nearest bed however far it was carried."""

@@ -1,9 +1,9 @@
-"""Flat beds: each contact lies at one height wherever it was met, and each unit between two such heights."""
+"""Flat beds: each contact lies at one height, or on one gentle plane, and each unit between two such planes."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -11,16 +11,18 @@ import numpy as np
 from traverse.location.records import Survey
 from traverse.log.items import Certainty, ContactKind
 from traverse.log.records import Log
-from traverse.settled import SAME_M, least, settled
+from traverse.settled import SAME_M, least, settled, settled_all
 from traverse.structure.readings.place_errors import place_covariance, poles_of
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.section.drawing_plane import Plane, pieces
 from traverse.structure.section.records import ConstructedLine, LevelContact, LineError, PointKind, Section
 from traverse.structure.walk.records import BandStretch
-from traverse.trade import LEVEL_DEG, SURE_SD
+from traverse.trade import LEVEL_DEG, NEARLY_FLAT_DEG, SURE_SD
 
-_LEAST_SD_M = 0.1
+_LEAST_SD_M, _LEAST_SD_DEG = 0.1, 0.5
 _SURE = tuple(Certainty)
+_FALSE = 0.01
+"""Of sets of sound readings so many have one that is taken for one that lies off."""
 
 
 def level_contacts(
@@ -31,41 +33,52 @@ def level_contacts(
     band: Sequence[BandStretch],
     caps: frozenset[str],
 ) -> tuple[LevelContact, ...]:
-    """The contacts of flat beds, the highest first; none unless all that was read and met is as level beds would have it.
+    """The contacts of flat beds, the highest first; none unless all that was read and met is as flat beds would have it.
 
     Beds are level where none dips, within `SURE_SD` of its standard deviations, nor their mean; every contact was met at
     one height, within what the heights and the beds' own error on the way leave open; no fault was met; from the top down
-    each unit lies under the next younger one; and no unit was walked on above or below its own two contacts.
+    each unit lies under the next younger one; and no unit was walked on above or below its own two contacts. Where they are
+    not level, they are as flat where planes of one gentle dip hold all of them, and all beds lie along these.
     """
     under = [bed for bed in beds if bed.unit not in caps]
     met = [one for one in contacts if not {one.younger, one.older} & (caps | log.intrusive)]
     if not met or any(one.kind is ContactKind.FAULT for one in met):
         return ()
-    lies_deg = _level_within_deg(under)
-    if lies_deg is None or any(_dips(one) for one in met):
-        return ()
     slopes = _slopes(survey)
-    pairs: dict[tuple[str, str], list[_MetAt]] = {}
+    pairs: dict[tuple[str, str], list[MetAt]] = {}
     for one in met:
         if one.younger is None or one.older is None or one.place.up_m is None:
             return ()
-        pairs.setdefault((one.younger, one.older), []).append(_MetAt(one, slopes))
+        pairs.setdefault((one.younger, one.older), []).append(MetAt(one, slopes))
+    for found in (_level(pairs, under, met), _gentle(pairs, under, survey.frame.to_true_deg)):
+        found.sort(key=lambda one: (-one.up_m, one.younger))
+        chained = all(upper.older == lower.younger for upper, lower in pairwise(found))
+        if found and chained and not _walked_elsewhere(survey, band, found):
+            return tuple(found)
+    return ()
+
+
+def _level(
+    pairs: Mapping[tuple[str, str], Sequence[MetAt]],
+    beds: Sequence[PlaneAttitude],
+    met: Sequence[PlacedContact],
+) -> list[LevelContact]:
+    """Each at its one height; none where a bed or a contact dips, or one was met at heights that disagree."""
+    lies_deg = _level_within_deg(beds)
+    if lies_deg is None or any(_dips(one) for one in met):
+        return []
     found = []
     for (younger, older), heights in pairs.items():
         level = _one_height(younger, older, heights, lies_deg)
         if level is None:
-            return ()
+            return []
         found.append(level)
-    found.sort(key=lambda one: (-one.up_m, one.younger))
-    chained = all(upper.older == lower.younger for upper, lower in pairwise(found))
-    if not chained or _walked_elsewhere(survey, band, found):
-        return ()
-    return tuple(found)
+    return found
 
 
-def unit_at(levels: Sequence[LevelContact], up_m: float) -> str:
-    """The unit of flat beds at a height, by contacts from the highest down; on a contact the one above it."""
-    return next((one.younger for one in levels if up_m >= one.up_m - SAME_M), levels[-1].older)
+def unit_at(levels: Sequence[LevelContact], place: tuple[float, float], up_m: float) -> str:
+    """The unit of flat beds at a place and height, by contacts from the highest down; on a contact the one above it."""
+    return next((one.younger for one in levels if up_m >= one.up_at(place) - SAME_M), levels[-1].older)
 
 
 def _walked_elsewhere(survey: Survey, band: Sequence[BandStretch], levels: Sequence[LevelContact]) -> bool:
@@ -81,7 +94,7 @@ def _walked_elsewhere(survey: Survey, band: Sequence[BandStretch], levels: Seque
             share = math.dist(at, (place.east_m, place.north_m)) / leg.horizontal_m
             up_m = place.up_m + share * (leg.adjusted.up_m or 0.0)
             for level, sense in ((tops.get(stretch.unit or ""), 1.0), (bases.get(stretch.unit or ""), -1.0)):
-                if level is not None and sense * (up_m - level.up_m) > _open_m(level, at):
+                if level is not None and sense * (up_m - level.up_at(at)) > _open_m(level, at):
                     return True
     return False
 
@@ -96,9 +109,15 @@ def level_lines(section: Section, plane: Plane) -> tuple[ConstructedLine, ...]:
     """The contacts of flat beds through the ground of a section, from end to end; none of one above all its ground."""
     found = []
     for level in section.levels:
-        if not plane.floor_m < level.up_m < float(plane.up_m.max()):
+        line = [
+            (distance_m, settled(level.up_at(place)))
+            for distance_m, place in zip((0.0, *section.bends_m, plane.length_m), section.line, strict=True)
+        ]
+        if all(up_m >= float(plane.up_m.max()) for _, up_m in line) or any(
+            up_m <= plane.floor_m for _, up_m in line
+        ):
             continue
-        cut = pieces([(0.0, level.up_m), (plane.length_m, level.up_m)], plane)
+        cut = pieces(line, plane)
         inner = {one.points[0] for one in cut[1:]}
         contacts = [
             point.contact
@@ -122,13 +141,20 @@ def level_lines(section: Section, plane: Plane) -> tuple[ConstructedLine, ...]:
                 contacts=tuple(contacts),
                 outcrops=tuple(sorted(inner)),
                 pieces=cut,
-                error=LineError(at=(near_m, level.up_m), sd_m=level.sd_m, sd_deg=level.sd_deg),
+                error=LineError(
+                    at=(
+                        near_m,
+                        settled(float(np.interp(near_m, [one[0] for one in line], [one[1] for one in line]))),
+                    ),
+                    sd_m=level.sd_m,
+                    sd_deg=level.sd_deg,
+                ),
             )
         )
     return tuple(found)
 
 
-class _MetAt:
+class MetAt:
     """A contact's height where it was met."""
 
     def __init__(self, contact: PlacedContact, slopes: dict[int, float]) -> None:
@@ -172,7 +198,7 @@ def _dips(contact: PlacedContact) -> bool:
     return lies is not None and lies.dip_deg > LEVEL_DEG
 
 
-def _one_height(younger: str, older: str, heights: Sequence[_MetAt], lies_deg: float) -> LevelContact | None:
+def _one_height(younger: str, older: str, heights: Sequence[MetAt], lies_deg: float) -> LevelContact | None:
     """The height at which a contact was met, each place by its own error; None where a place disagrees."""
     weights = np.array([1.0 / one.sd_m**2 for one in heights])
     ups = np.array([one.up_m for one in heights])
@@ -193,3 +219,59 @@ def _one_height(younger: str, older: str, heights: Sequence[_MetAt], lies_deg: f
         sd_deg=lies_deg,
         contacts=tuple(one.contact for one in heights),
     )
+
+
+def _gentle(
+    pairs: Mapping[tuple[str, str], Sequence[MetAt]], beds: Sequence[PlaneAttitude], to_true_deg: float
+) -> list[LevelContact]:
+    """Each on a plane of one gentle dip through all places and along all beds; none where one of them lies off.
+
+    Weighted least squares for the rise to the east and to the north and the height of each contact: places by their heights,
+    beds by the slope of their planes. The largest of n normal errors stays under sqrt(2 ln(n / p)) with a chance of 1 - p or
+    more, as does the largest of n that are so in two directions.
+    """
+    if not beds or any(bed.upside_down for bed in beds):
+        return []
+    poles = poles_of(beds, to_true_deg=to_true_deg).reshape(-1, 3)
+    off_rad = np.radians([max(bed.sd_deg, _LEAST_SD_DEG) for bed in beds])
+    met = [(index, one) for index, heights in enumerate(pairs.values()) for one in heights]
+    where = np.array([one.at for _, one in met])
+    middle = settled_all(where.mean(axis=0))
+    rows = np.zeros((len(met) + 2 * len(beds), 2 + len(pairs)))
+    rows[: len(met), :2] = where - middle
+    rows[np.arange(len(met)), [2 + index for index, _ in met]] = 1.0
+    rows[len(met) :, :2] = np.tile(np.eye(2), (len(beds), 1))
+    slopes = -poles[:, :2] / np.maximum(poles[:, 2:], _LEAST_SD_M)
+    values = np.concatenate((np.array([one.up_m for _, one in met]), slopes.ravel()))
+    sds = np.concatenate((np.array([one.sd_m for _, one in met]), np.repeat(off_rad, 2)))
+    covariance = np.linalg.inv((rows / sds[:, None] ** 2).T @ rows)
+    found = covariance @ (rows.T @ (values / sds**2))
+    rise = settled_all(found[:2], 9)
+    normal = np.array([-rise[0], -rise[1], 1.0]) / math.sqrt(1.0 + float(rise @ rise))
+    apart = np.arccos(np.clip(poles @ normal, -1.0, 1.0)) / off_rad
+    off_m = (values - rows @ found)[: len(met)]
+    misfit = np.abs(off_m) / sds[: len(met)]
+    # What places of all contacts miss their planes by, the ground between them does.
+    scatter_m = math.sqrt(float((off_m**2).mean()))
+    dip_deg = math.degrees(math.atan(float(np.hypot(*rise))))
+    if (
+        dip_deg > NEARLY_FLAT_DEG
+        or float(apart.max()) > math.sqrt(2.0 * math.log(len(beds) / _FALSE))
+        or float(misfit.max()) > math.sqrt(2.0 * math.log(len(met) / _FALSE))
+    ):
+        return []
+    sd_deg = settled(math.degrees(math.sqrt(float(np.linalg.eigvalsh(covariance[:2, :2])[-1]))))
+    return [
+        LevelContact(
+            younger=younger,
+            older=older,
+            up_m=settled(float(found[2 + index])),
+            sd_m=settled(math.sqrt(float(covariance[2 + index, 2 + index]))),
+            own_sd_m=settled(math.hypot(max(_LEAST_SD_M, *(one.rise_m for one in heights)), scatter_m)),
+            sd_deg=sd_deg,
+            contacts=tuple(one.contact for one in heights),
+            at=(float(middle[0]), float(middle[1])),
+            rise=(float(rise[0]), float(rise[1])),
+        )
+        for index, ((younger, older), heights) in enumerate(pairs.items())
+    ]

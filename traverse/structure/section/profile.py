@@ -93,7 +93,11 @@ class SectionGround:
         shares, heights = self.heights(line)
         if self.levels:
             # Of flat beds the height tells, wherever the contacts were met.
-            units: Sequence[str | None] = [unit_at(self.levels, height) for height in heights.tolist()]
+            east, north = (np.interp(shares, line.starts_m, line.points[:, axis]) for axis in (0, 1))
+            units: Sequence[str | None] = [
+                unit_at(self.levels, (float(x), float(y)), float(height))
+                for x, y, height in zip(east, north, heights, strict=True)
+            ]
         else:
             units = self._units(line, shares, projection, cut, left_out)
         return tuple(

@@ -231,19 +231,35 @@ class AxialLine:
 
 @record(frozen=True, slots=True, kw_only=True)
 class LevelContact:
-    """A contact of flat beds: at one height wherever it was met."""
+    """A contact of flat beds: at one height wherever it was met, or on one of the gentle planes that hold all of them."""
 
     younger: str
     """Above it."""
     older: str
     up_m: float
+    """At `at`; everywhere, where it is level."""
     sd_m: float
     """Of its height where it was met."""
     own_sd_m: float
     """The same against the ground beside it, as the error of the walk moves both."""
     sd_deg: float
-    """What it may be off level by."""
+    """What it may be off level, or off its plane, by."""
     contacts: tuple[PlacedContact, ...]
+    at: tuple[float, float] = (0.0, 0.0)
+    """East and north."""
+    rise: tuple[float, float] = (0.0, 0.0)
+    """Metres that it rises for each to the east, and to the north; the same of all."""
+
+    def up_at(self, place: Sequence[float]) -> float:
+        """Its height over a place, east and north."""
+        return self.up_m + sum(
+            rise * (here - start) for rise, here, start in zip(self.rise, place, self.at, strict=True)
+        )
+
+    @property
+    def is_level(self) -> bool:
+        """Whether it is drawn level."""
+        return self.rise == (0.0, 0.0)
 
 
 class CarryRule(Enum):
@@ -255,6 +271,8 @@ class CarryRule(Enum):
     """Arcs of constant thickness."""
     LEVEL = "level"
     """Each at the height where it was met, as all beds lie flat."""
+    GENTLE = "gentle"
+    """Each on its plane of those, all alike and nearly flat, that hold all of them."""
     STRAIGHT = "straight"
     """Each along its own dip, where no bed near the section tells how they bend."""
 

@@ -1,0 +1,1 @@
+"""Known points and tracks out of the files of receivers and of other programs."""

@@ -1,0 +1,57 @@
+"""A file of points by its ending. Nothing that a file holds raises anything but `UnreadableError`."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from traverse.points.records import FilePoint, PointFile, UnreadableError
+
+ENDINGS = (".gpx", ".csv", ".gpkg")
+MOST_BYTES = 64 * 1024 * 1024
+"""A file larger than this holds no points of a walk; days of a receiver have a few megabytes."""
+MOST_POINTS = 100_000
+
+
+def read_points(name: str, data: bytes) -> PointFile:
+    """What the file of a name holds, every figure of it possible."""
+    if len(data) > MOST_BYTES:
+        raise UnreadableError(
+            f"{name} is over {MOST_BYTES // 1024 // 1024} MB", "cut it to the ground of the walk"
+        )
+    ending = name.lower()
+    if ending.endswith(".gpx"):
+        from traverse.points.waypoints import read_gpx
+
+        found = read_gpx(name, data)
+    elif ending.endswith(".gpkg"):
+        from traverse.points.point_layers import read_geopackage
+
+        found = read_geopackage(name, data)
+    else:
+        from traverse.points.point_table import read_csv
+
+        found = read_csv(name, data)
+    if len(found.points) > MOST_POINTS:
+        raise UnreadableError(
+            f"{name} has {len(found.points)} points, over {MOST_POINTS}", "cut it to the ground of the walk"
+        )
+    return replace(found, points=tuple(_possible(name, one) for one in found.points))
+
+
+def _possible(name: str, one: FilePoint) -> FilePoint:
+    figures = (one.lat_deg, one.lon_deg, one.east_m, one.north_m, one.height_m, one.sd_m, one.sd_height_m)
+    if not all(math.isfinite(figure) for figure in figures if figure is not None):
+        raise _impossible(name, one, "a figure that is none")
+    if one.lat_deg is not None and not abs(one.lat_deg) <= 90.0:
+        raise _impossible(name, one, f"latitude {one.lat_deg:g}")
+    if one.lon_deg is not None and not abs(one.lon_deg) <= 180.0:
+        raise _impossible(name, one, f"longitude {one.lon_deg:g}")
+    for sd in (one.sd_m, one.sd_height_m):
+        if sd is not None and sd <= 0.0:
+            raise _impossible(name, one, f"±{sd:g} m")
+    return one
+
+
+def _impossible(name: str, one: FilePoint, what: str) -> UnreadableError:
+    return UnreadableError(f"{name}: point {one.name[:40]} has {what}", "look at the file")
