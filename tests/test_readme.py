@@ -52,6 +52,10 @@ def folder(tmp_path, monkeypatch):
     (log,) = blocks("trav")
     (tmp_path / "tarn.trav").write_text(log, encoding="utf-8")
     (tmp_path / "party-a.trav").write_text(log.replace("N47E 64p", "N47E 74p"), encoding="utf-8")
+    (tmp_path / "valley").mkdir()
+    (camp_file,) = blocks("trav-camp")
+    for name, text in {"camp.trav": camp_file, **PARTIES, "party-c.trav": A.replace("S1", "S3")}.items():
+        (tmp_path / "valley" / name).write_text(text, encoding="utf-8")
     shutil.copytree(ROOT / "samples", tmp_path / "samples")
     monkeypatch.chdir(tmp_path)
     return tmp_path

@@ -182,7 +182,7 @@ def compile_log(source: Source, *, load: Loader) -> Compiled:
             found.diagnostics += parting.said
         survey = found.keep(survey_log(reading.log, parting.undecided if parting else frozenset()))
         if parting is not None:
-            survey = with_parties(survey, parting)
+            survey = found.keep(with_parties(reading.log, survey, parting))
         if not failed():
             terrain = found.keep(_terrain(reading.log, survey, load))
             geology = found.keep(interpret(reading.log, survey, terrain))

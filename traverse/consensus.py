@@ -11,10 +11,11 @@ from dataclasses import replace
 from traverse.adjustment.closure import judge_circuits, limits
 from traverse.adjustment.network import build_network
 from traverse.adjustment.vectors import draw
-from traverse.diagnostic import Diagnostic, warning
+from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.location.crs import Grid
 from traverse.location.frame import grid_of
 from traverse.location.known_points import known_points
+from traverse.location.near_parties import near_parties
 from traverse.location.party_fits import (
     PartyFit,
     at_known_places,
@@ -229,14 +230,21 @@ def _undecided(log: Log, files: set[str]) -> JudgedParties:
     return JudgedParties(log=log, undecided=frozenset(files), said=(undecided(parties, fit),))
 
 
-def with_parties(survey: Survey, parting: JudgedParties) -> Survey:
+def with_parties(log: Log, survey: Survey, parting: JudgedParties) -> Outcome[Survey]:
     """The survey of those that take part, with how each party lies on the others, and the walks of those left out.
 
-    A party that takes part is laid on the places that all of them together give; none of whose loops or ties fail.
+    `log` is that of those that take part. Stations of two that may be one place are asked about.
+    A party that takes part is laid on the places that all of them together give, where something closes over it and
+    others and nothing that runs over it fails.
     """
     grid, magnetic = _frame(parting.log)
     aside = {one.party.file: one.fit for one in parting.aside}
-    failing = {leg.span.file for one in survey.closures if not one.adjusted for leg in one.legs}
+    failing: set[str] = set()
+    checked: set[str] = set()
+    for one in survey.closures:
+        files = {leg.span.file for leg in one.legs}
+        failing |= set() if one.adjusted else files
+        checked |= files if len(files) > 1 else set()
     found = []
     walks = []
     for party in parting.log.parties:
@@ -250,11 +258,12 @@ def with_parties(survey: Survey, parting: JudgedParties) -> Survey:
             found += [] if fit is None else [fit.fit]
             walks += [] if (walk := _as_walked(own, party, shared, survey)) is None else [walk]
         elif (
-            party.file not in failing
+            party.file in checked - failing
             and (lies := fit_on_others(own, party, survey, shared, grid, magnetic)) is not None
         ):
             found.append(replace(lies[0], cause=None, span=party.span))
-    return replace(survey, fits=(*survey.fits, *found), aside=tuple(walks))
+    near = near_parties(log, survey) if len(log.party_letters) > 1 else ()
+    return Outcome(replace(survey, fits=(*survey.fits, *found), aside=tuple(walks)), tuple(near))
 
 
 def _as_walked(own: Log, party: PartyLog, shared: Mapping[str, str], survey: Survey) -> WalkAside | None:

@@ -169,10 +169,6 @@ def survey_log(log: Log, undecided: AbstractSet[str] = frozenset()) -> Outcome[S
         joint_m2=spread.joint,
         apart_m2=spread.apart,
     )
-    if len(log.party_letters) > 1:
-        from traverse.location.near_parties import near_parties
-
-        found.diagnostics += near_parties(log, survey)
     return Outcome(survey, tuple(found.diagnostics))
 
 

@@ -235,6 +235,9 @@ CONE_F = 11.3
 Pearson and Hartley, Biometrika Tables for Statisticians, table 18, from memory."""
 CONE_DEG = 5.0
 """A small circle nearer to a great one than this may be called one, degrees; common practice, no source."""
+DOME_DEG = 30.0
+"""A small circle farther from a great one than this is a dome's, whose beds dip no more than 60 degrees off its axis,
+degrees; common practice, no source."""
 CONE_BEDS = 8
 """Fewer beds do not tell a small circle from a great one; common practice, no source."""
 SURE_SD = 3.0

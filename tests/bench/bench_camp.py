@@ -13,6 +13,8 @@ from traverse.compile import compile_log
 from traverse.source import Source
 
 PARTIES, STATIONS = 50, 40
+ALIKE = range(3)
+"""Parties that walk the same loop, and are tied at two of its stations."""
 AIM_ALIKE, AIM_WRONG = 3.0, 3.0
 HEAD = "notation 1\nbearings true\nattitudes dip-right\npace double 1.5 m\nprecision bearing 1, pace 2%\nunit Sh Reed Shale ; Jurassic\n"
 
@@ -21,7 +23,8 @@ def party(seed):
     """A loop of its own from the known point, read with its stated errors."""
     rng = np.random.default_rng(seed)
     angle = np.linspace(0.0, 2.0 * np.pi, STATIONS + 1)[:-1]
-    radius = 300.0 * (1.0 + 0.1 * np.sin(3.0 * angle + seed))
+    shape = seed if seed >= len(ALIKE) else 0
+    radius = 300.0 * (1.0 + 0.1 * np.sin(3.0 * angle + shape))
     at = np.stack((radius * np.sin(angle), radius * np.cos(angle)), axis=1)
     at -= at[0]
     rows = [HEAD + "control Cairn 412350 E 4289020 N", "at Cairn", "  unit Sh", "  bed 320/30"]
@@ -48,11 +51,7 @@ def letters(number):
 def camp(files):
     rows = ["notation 1", "traverse Fifty parties", "grid EPSG:25833"]
     rows += [f"log {name} as {letters(index)}" for index, name in enumerate(files)]
-    rows += [
-        f"tie {letters(0)}-{at} to {letters(index)}-{at}"
-        for index in range(1, len(files), 50)
-        for at in (10, 20)
-    ]
+    rows += [f"tie {letters(0)}-{at} to {letters(index)}-{at}" for index in ALIKE[1:] for at in (10, 20)]
     return "\n".join(rows) + "\n"
 
 

@@ -73,6 +73,12 @@ def test_folds_are_found_with_their_axis(verdicts):
     assert sum(found) >= 0.9 * len(found)
 
 
+@pytest.mark.parametrize("seed", [95, 104, 148])
+def test_a_dome_read_to_4_degrees_on_two_flanks_has_no_axis(seed):
+    """About the best line their poles scatter as those of a fold do, and keep to a cone better."""
+    assert judged("dome", seed).false == []
+
+
 def test_good_readings_are_not_accused(verdicts):
     """One walk in a hundred for each sort of warning; of these few walks two at most for all sorts."""
     accused = [(one.kind, one.seed, one.accused) for one in verdicts if one.accused]

@@ -2,6 +2,7 @@
 
 import math
 from pathlib import Path
+from xml.etree import ElementTree as ET
 
 import numpy as np
 import pyproj
@@ -240,3 +241,31 @@ def test_the_page_on_the_data_lists_every_layer_with_its_fields():
         fields = ", ".join(one.name for one in layer.fields)
         row = f"| `{layer.name}` | {layer.geometry.value} | {layer.means.rstrip('.')} | {fields} |"
         assert row in page.splitlines()
+
+
+def test_styles_are_well_formed_and_ask_for_fields_and_values_that_there_are(day):
+    """Source of the elements: OGC 02-070, Styled Layer Descriptor 1.0.0, from memory."""
+    _, made = day
+    sld, ogc = "{http://www.opengis.net/sld}", "{http://www.opengis.net/ogc}"
+    for name, text in made.styles.items():
+        root = ET.fromstring(text)  # noqa: S314  our own text
+        assert (root.tag, root.get("version")) == (f"{sld}StyledLayerDescriptor", "1.0.0")
+        layer = made.layer(name)
+        fields = {one.name for one in layer.fields}
+        assert {one.text for one in root.iter(f"{ogc}PropertyName")} <= fields
+        kinds = {"Point": Geometry.POINT, "Line": Geometry.LINE, "Polygon": Geometry.AREA}
+        drawn = {kinds[kind] for kind in kinds if next(root.iter(f"{sld}{kind}Symbolizer"), None) is not None}
+        assert drawn <= {layer.geometry}
+        # What the sheet draws falls under some rule.
+        if name in {"areas", "contact_lines", "legs", "stations"}:
+            rules = [
+                [(one[0].text, one[1].text) for one in rule.iter(f"{ogc}PropertyIsEqualTo")]
+                for rule in root.iter(f"{sld}Rule")
+            ]
+            for row in rows(made, name):
+                known = {
+                    key: str(int(value)) if isinstance(value, bool) else value for key, value in row.items()
+                }
+                if name == "areas" and row["unit"] is None and not row["covered"]:
+                    continue
+                assert any(all(known[key] == value for key, value in rule) for rule in rules), row

@@ -55,6 +55,12 @@ def test_a_height_at_the_start_is_the_datum(source):
     assert [up(outcome)[name] for name in "123"] == pytest.approx([400, 408.7, 417.4], abs=0.1)
 
 
+def test_a_height_read_on_the_way_is_the_datum_of_what_lies_before_it_too():
+    """Two legs of 100 m at 5 degrees rise 8.7 m each; the height was read at the end of the first."""
+    outcome = survey("at 1\nto 2 010 100p +5\nelevation 400 m altimeter\nto 3 100 100p +5\n")
+    assert [up(outcome)[name] for name in "123"] == pytest.approx([391.3, 400, 408.7], abs=0.1)
+
+
 SLOPES = (
     "at 1\ntime 08:00\nelevation 200 m altimeter\nto 2 010 100p +6\ntime 08:20\nelevation 211 m altimeter\n"
     "to 3 100 100p +3\ntime 08:40\nelevation 216 m altimeter\nto 4 190 100p -4\ntime 09:00\nelevation 209 m altimeter\n"

@@ -77,6 +77,9 @@ def test_a_landmark_is_placed_where_two_sights_meet():
     heights = 640 + far * math.tan(math.radians(5)), 640 + near * math.tan(math.radians(20))
     assert min(heights) < place.up_m < max(heights)
     assert place.ellipse.major_m > place.ellipse.minor_m > 0
+    # Each slope is good to a degree: what that is at its distance, and the two weighed together.
+    each = [distance * math.radians(1.0) for distance in (far, near)]
+    assert place.sd_up_m == pytest.approx(1 / math.sqrt(sum(1 / sd**2 for sd in each)), rel=1e-3)
 
 
 def test_what_is_described_at_a_landmark_lies_there():

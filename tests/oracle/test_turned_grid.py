@@ -118,6 +118,16 @@ def test_what_is_true_is_the_same(pair, part):
     assert list(differences(plain.get(part, []), turned.get(part, []), part)) == []
 
 
+@pytest.mark.parametrize("stem", ["faults", "plunging-fold", "copperjar-wash"])
+def test_the_section_that_no_log_asks_for_is_the_same(stem):
+    """Square to the strike, whatever the grid's north."""
+    (path,) = [one for one in LOGS if one.stem == stem]
+    found = [compiled(re.sub(r"(?m)^section .*\n(\s*checked.*\n)?", "\n", text))[0] for text in both(path)]
+    (plain,), (turned,) = ([one for one in each.geology.sections if one.booked is None] for each in found)
+    assert plain.azimuth_deg == pytest.approx(turned.azimuth_deg, abs=DEG)
+    assert plain.length_m == pytest.approx(turned.length_m, rel=SHARE)
+
+
 def test_what_is_said_of_a_loop_counts_from_true_north(pair):
     told = [
         [misclosure(one, each.survey, each.log.lengths) for one in each.survey.closures] for each, _ in pair

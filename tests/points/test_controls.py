@@ -223,7 +223,10 @@ def test_a_track_is_placed_and_nothing_rests_on_it():
     assert {name: (one.east_m, one.north_m) for name, one in found.survey.places.items()} == {
         name: (one.east_m, one.north_m) for name, one in without.survey.places.items()
     }
-    assert len(layers(found.trav).layer("tracks").rows) == 1
+    made = layers(found.trav)
+    assert len(made.layer("tracks").rows) == 1
+    out = gpxpy.parse(write_gpx(in_lon_lat(made, found.trav, what="GPX")).decode())
+    assert [one.name for one in out.tracks] == ["walk", "day"]
 
 
 BOMB = (

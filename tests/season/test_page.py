@@ -59,8 +59,10 @@ def made(tmp_path_factory):
     )
     text = text.replace("to 2 ", f"# {HOSTILE}\nto 2 ")
     lines = text.replace("party ", f"party XX {HOSTILE.replace(',', '')}, ", 1).splitlines()
-    warned = next(at for at, line in enumerate(lines) if line.startswith("  contact"))
-    lines.insert(warned + 1, f"  checked XX {HOSTILE}")
+    # A back bearing ten degrees off is asked about.
+    leg = next(at for at, line in enumerate(lines) if line.startswith("to 2 "))
+    back = (int(lines[leg].split()[2]) + 190) % 360
+    lines[leg : leg + 1] = [f"{lines[leg]} back {back:03d}", f"  checked XX {HOSTILE}"]
     (folder / "bad '\"<b>.trav").write_text("\n".join(lines) + "\n", "utf-8")
     found = index_season(folder, processes=1)
     page = (folder / "season" / "season.html").read_text("utf-8")

@@ -218,19 +218,26 @@ def test_links_out_of_the_folder_and_in_circles_are_left(logs, tmp_path):
     )
 
 
-def test_a_copy_counts_once_and_a_camp_file_for_its_parts(logs):
+def test_a_copy_counts_once_and_what_a_camp_file_brings_in_with_it(logs):
     (logs / "copy.trav").write_text(day(0), "utf-8")
     for letter, seed in (("a", 4), ("b", 8)):
         (logs / f"party-{letter}.trav").write_text(day(seed), "utf-8")
-    (logs / "camp.trav").write_text(
-        "notation 1\ntraverse Camp\ngrid EPSG:25833\nlog party-a.trav as A\nlog party-b.trav as B\n", "utf-8"
-    )
+    camp = "notation 1\ntraverse Camp\ngrid EPSG:25833\nlog party-a.trav as A\nlog party-b.trav as B\n"
+    (logs / "camp.trav").write_text(camp, "utf-8")
     found = index_season(logs, processes=1)
-    assert found.standing["copy"] == 1
-    assert found.standing["part of another"] == 2 or found.bad
+    assert found.standing == {"counted": 5, "copy": 1, "part of another": 2}
+    days = days_of(logs / "season")
+    assert (days["party-a/day-00000.trav"]["standing"], days["party-a/day-00000.trav"]["of"]) == (
+        "copy",
+        "copy.trav",
+    )
+    assert days["party-b.trav"]["of"] == "camp.trav"
     columns, _ = layer(logs / "season", "samples")
-    assert [path for path in columns["path"] if path.startswith("party-a.")] == [] or found.bad
-    assert "copy.trav" in columns["path"] or "party-a/day-00000.trav" in columns["path"]
+    brought = [
+        label for path, label in zip(columns["path"], columns["label"], strict=True) if path == "camp.trav"
+    ]
+    assert sorted(brought) == ["T4-1", "T8-1"]
+    assert sorted(columns["label"]) == ["T0-1", "T1-1", "T2-1", "T3-1", "T4-1", "T8-1"]
 
 
 def test_clashes_name_both_logs_and_their_lines(logs):
@@ -258,13 +265,38 @@ def test_another_season_at_work_in_the_folder_is_told(logs, capsys):
     assert main(["season", str(logs)]) == 0
 
 
-def test_what_it_keeps_may_be_damaged(logs):
-    index_season(logs, processes=1)
-    state = logs / "season" / "season.state"
+def spoil_file(state):
     state.write_bytes(b"not what it was" * 1000)
+
+
+def spoil_row(state):
+    with sqlite3.connect(state) as base:
+        base.execute("UPDATE logs SET rows = x'00ff' WHERE CAST(path AS TEXT) LIKE '%day-00002%'")
+        base.execute("DELETE FROM shown")
+
+
+def spoil_page(state):
+    data = bytearray(state.read_bytes())
+    data[4096:] = bytes(len(data) - 4096)
+    state.write_bytes(data)
+
+
+@pytest.mark.parametrize("spoil", [spoil_file, spoil_row, spoil_page])
+def test_what_it_keeps_may_be_damaged(logs, spoil):
+    index_season(logs, processes=1)
+    page = (logs / "season" / "season.html").read_bytes()
+    spoil(logs / "season" / "season.state")
     found = index_season(logs, processes=1)
     assert found.read == 4
     assert found.told == ("every log was read again: season.state was damaged",)
+    again = index_season(logs, processes=1)
+    assert (again.read, again.told) == (0, ())
+    assert (logs / "season" / "season.html").read_bytes() == page
+
+
+def test_a_folder_of_logs_that_has_the_name_of_the_index_counts(logs):
+    (logs / "party-d").rename(logs / "season")
+    assert index_season(logs, processes=1).standing == {"counted": 4}
     assert index_season(logs, processes=1).read == 0
 
 
@@ -294,9 +326,21 @@ def test_what_is_no_folder_of_logs_is_told(tmp_path, capsys):
     for name, words in (("nothing", "no such folder"), ("file", "is a file"), (".", "no log")):
         assert main(["season", str(tmp_path / name)]) == 2
         assert words in capsys.readouterr().err
+    assert not (tmp_path / "season").exists()
     season(tmp_path / "logs", 1)
     assert main(["season", str(tmp_path / "logs"), "-o", str(tmp_path / "file" / "under")]) == 2
     assert "can't be made a folder" in capsys.readouterr().err
+
+
+def test_a_folder_that_takes_no_file_is_told_in_a_sentence(logs, monkeypatch, capsys):
+    def read_only(**how):
+        raise OSError(errno.EROFS, os.strerror(errno.EROFS))
+
+    monkeypatch.setattr("tempfile.TemporaryFile", read_only)
+    assert main(["season", str(logs)]) == 2
+    assert (
+        capsys.readouterr().err == f"traverse: {logs / 'season'}: can't be written: Read-only file system\n"
+    )
 
 
 def test_without_the_writer_of_layers_the_page_stands_and_a_sentence_says_so(logs, monkeypatch, capsys):

@@ -223,8 +223,8 @@ def test_beds_of_one_limb_that_turn_over_its_contacts_are_one_question(compile_t
 def test_a_bed_that_alone_turns_over_the_contacts_on_both_its_sides_is_asked_about(compile_text):
     """Where a syncline flattens, the beds on its sides do not lie alike; the order of the units tells."""
     body = (
-        "bed 090/68\nto 2 090 80m level\nalong 40m\ncontact Bb/Aa certain\nat 2\nunit Bb\nbed 270/69\n"
-        "to 3 090 80m level\nalong 40m\ncontact Cc/Bb certain\nat 3\nunit Cc\nbed 090/12\n"
+        "bed 090/80\nto 2 090 80m level\nalong 40m\ncontact Bb/Aa certain\nat 2\nunit Bb\nbed 270/69\n"
+        "to 3 090 80m level\nalong 40m\ncontact Cc/Bb certain\nat 3\nunit Cc\nbed 090/2\n"
     )
     (one,) = [one for one in compile_text(HEAD + body).diagnostics if one.kind == "warning"]
     assert one.code == "bed-turns-over"

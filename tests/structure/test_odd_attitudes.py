@@ -179,3 +179,17 @@ def test_a_bed_where_a_dome_turns_is_asked_about_and_not_accused(compile_text):
     # Within a flank the beds on both sides tell.
     within = walk([*flanks[0][:3], "062/33", *flanks[0][3:], *flanks[1]], ["Ju"] * len(beds))
     assert "bed-at-turn" not in {one.code for one in compile_text(within).diagnostics}
+
+
+def test_a_half_turn_between_beds_that_steepen_is_named(compile_text):
+    """The beds on its sides differ, yet dip to one side; turned, it lies between them."""
+    beds = ["254/74", "252/73", "075/46", "253/38", "255/36", "075/30", "076/42", "074/41"]
+    text = walk(beds, ["Ju"] * 8)
+    found = [one for one in compile_text(text).diagnostics if one.kind == "warning"]
+    assert [(one.code, text.splitlines()[one.span.line - 1]) for one in found] == [
+        ("bed-apart", "bed 075/46")
+    ]
+    assert "off all between the beds at 2 and 4, which dip to one side" in found[0].message
+    assert "a half turn? 255/46 would fit" in found[0].hints[0]
+    beds[2] = "255/46"
+    assert "bed-apart" not in {one.code for one in compile_text(walk(beds, ["Ju"] * 8)).diagnostics}

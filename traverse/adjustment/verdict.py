@@ -143,6 +143,8 @@ def nearly_met(log: Log, network: Network, drawn: Drawn) -> list[Diagnostic]:
         if float(apart[station]) > 2.0 * error:
             return []
         name = network.names[station]
+        if log.of_two_parties(name, last.end):
+            continue
         if at_known and station != network.start[0]:
             return []
         begun = log.addresses[0].span if at_known and log.addresses else None

@@ -61,14 +61,18 @@ def _bar() -> Iterator[Progress | None]:
 
     columns = (TextColumn("reading logs"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
     bar = Progress(*columns, console=Console(file=sys.stderr), auto_refresh=False, transient=True)
-    task = bar.add_task("")
 
     def progress(done: int, of: int) -> None:
-        bar.update(task, completed=done, total=of)
+        if not bar.task_ids:
+            bar.start()
+            bar.add_task("", total=of)
+        bar.update(bar.task_ids[0], completed=done)
         bar.refresh()
 
-    with bar:
+    try:
         yield progress
+    finally:
+        bar.stop()
 
 
 def _tell(season: Season) -> int:
@@ -84,7 +88,8 @@ def _tell(season: Season) -> int:
     if len(season.bad) > _MOST_TOLD:
         print(f"and {len(season.bad) - _MOST_TOLD} more, which the page lists", file=sys.stderr)
     logs = sum(season.standing.values())
-    stood = ", ".join(f"{count} {name}" for name, count in season.standing.items())
+    order = sorted(season.standing.items(), key=lambda one: (one[0] != "counted", one[0]))
+    stood = ", ".join(f"{count} {name}" for name, count in order)
     changed = f"{season.read} read, {logs - season.read} as before"
     gone = f", {season.gone} gone" if season.gone else ""
     say(f"{logs} log{'' if logs == 1 else 's'}: {stood}; {changed}{gone}.")

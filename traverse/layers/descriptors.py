@@ -78,6 +78,8 @@ def _borders() -> Iterable[str]:
     for kind, pens in (("contact", "contact"), ("unconformity", "contact"), ("fault", "fault")):
         for certainty in ("certain", "approximate", "inferred", "concealed"):
             yield _rule(_stroke(PENS[f"{pens} {certainty}"]), ("kind", kind), ("certainty", certainty))
+    # A fault without units has no certainty; on the sheet it is drawn as seen.
+    yield _rule(_stroke(PENS["fault certain"]), ("kind", "fault"), ("certainty", None))
 
 
 def _descriptor(name: str, rules: Iterable[str]) -> str:
@@ -90,15 +92,17 @@ def _descriptor(name: str, rules: Iterable[str]) -> str:
     )
 
 
-def _rule(symbolizers: str, *equal: tuple[str, str]) -> str:
+def _rule(symbolizers: str, *equal: tuple[str, str | None]) -> str:
     tests = [
-        f"<ogc:PropertyIsEqualTo><ogc:PropertyName>{field}</ogc:PropertyName>"
+        f"<ogc:PropertyIsNull><ogc:PropertyName>{field}</ogc:PropertyName></ogc:PropertyIsNull>"
+        if value is None
+        else f"<ogc:PropertyIsEqualTo><ogc:PropertyName>{field}</ogc:PropertyName>"
         f"<ogc:Literal>{escape(value)}</ogc:Literal></ogc:PropertyIsEqualTo>"
         for field, value in equal
     ]
     both = f"<ogc:And>{''.join(tests)}</ogc:And>" if len(tests) > 1 else "".join(tests)
     wanted = f"<ogc:Filter>{both}</ogc:Filter>" if tests else ""
-    title = escape(" ".join(value for _, value in equal if value not in {"0", "1"}))
+    title = escape(" ".join(value for _, value in equal if value not in {"0", "1", None}))
     return f"<Rule><Name>{title}</Name>{wanted}{symbolizers}</Rule>"
 
 

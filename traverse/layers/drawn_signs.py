@@ -38,7 +38,8 @@ def scale_of(day: Reference) -> int:
 def sign_layer(day: Reference) -> MapLayer:
     """A line for each attitude: its sign."""
     scale = scale_of(day)
-    drawn = {id(one): _drawn(day, one, scale) for one in day.trav.geology.attitudes}
+    shown = day.trav.geology.each_once
+    drawn = {id(one): _drawn(day, one, scale) for one in shown}
     station: Known[Attitude] = text("station", "Station of the attitude.", lambda one: one.station)
     sign: Known[Attitude] = text("sign", "Its sign on the sheet.", lambda one: sighting(one).sign)
     at: Known[Attitude] = number(
@@ -48,7 +49,7 @@ def sign_layer(day: Reference) -> MapLayer:
         day,
         "attitude_signs",
         "Signs of the planes and lines as they are drawn on the sheet, for a map that has no such signs of its own.",
-        [one for one in day.trav.geology.attitudes if not drawn[id(one)].is_empty],
+        [one for one in shown if not drawn[id(one)].is_empty],
         (station, sign, at),
         lambda one: drawn[id(one)],
         line=lambda one: one.span,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import sqlite3
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor
@@ -14,7 +15,7 @@ from urllib.parse import quote
 
 from traverse.command.files import WrongUseError, make_all, make_folder, write_whole
 from traverse.record import record
-from traverse.season.kept import NAME, AtWorkError, KeptLogs, KnownLog, UnwritableError
+from traverse.season.kept import NAME, AtWorkError, DamagedError, KeptLogs, KnownLog, UnwritableError
 from traverse.season.logs_below import ENDING, LogsBelow, logs_below
 from traverse.season.one_log import Checksums, LogRead, Work, shown
 from traverse.season.through import each_done
@@ -71,13 +72,12 @@ def index_season(
     another season is at work in it. Each file is the old one or the new one whatever happens meanwhile.
     """
     root = _root(folder)
+    found = logs_below(root)
+    if not found.logs:
+        raise WrongUseError(f"{folder}: no log, which is a file ending in {ENDING}, in it or below it")
     place = root / "season" if output is None else Path(output).absolute()
     make_folder(place)
     place = place.resolve()
-    # Where the index lies above the logs there is nothing of its own to leave out.
-    found = logs_below(root, leaving=root / "season" if root.is_relative_to(place) else place)
-    if not found.logs:
-        raise WrongUseError(f"{folder}: no log, which is a file ending in {ENDING}, in it or below it")
     try:
         kept = KeptLogs(place)
     except AtWorkError:
@@ -87,8 +87,12 @@ def index_season(
     except UnwritableError as problem:
         raise WrongUseError(f"{place}: can't be written: {problem}") from problem
     try:
-        return _Indexing(root, place, found, kept).done(executor, processes, progress, sheets=sheets)
-    except UnwritableError as problem:
+        try:
+            return _Indexing(root, place, found, kept).done(executor, processes, progress, sheets=sheets)
+        except DamagedError:
+            kept.begin_anew()
+            return _Indexing(root, place, found, kept).done(executor, processes, progress, sheets=sheets)
+    except (UnwritableError, sqlite3.DatabaseError) as problem:
         raise WrongUseError(f"{place / NAME}: can't be written: {problem}") from problem
     finally:
         kept.close()

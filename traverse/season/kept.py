@@ -9,7 +9,9 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
+import tempfile
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -36,6 +38,10 @@ class UnwritableError(Exception):
     """The folder takes no file; its text says why."""
 
 
+class DamagedError(Exception):
+    """What was kept can't be read."""
+
+
 class KnownLog(NamedTuple):
     """A log as it was read last."""
 
@@ -53,17 +59,25 @@ class KeptLogs:
         """Why it was begun anew, in words; None where it was not."""
         self._path = folder / NAME
         try:
+            # What keeps a file from being made there is said better by the system than by SQLite.
+            tempfile.TemporaryFile(dir=folder).close()
             self._open()
+        except OSError as problem:
+            raise UnwritableError(problem.strerror or str(problem)) from problem
         except sqlite3.DatabaseError as problem:
             if _code(problem) not in _DAMAGED:
                 raise _said(problem) from problem
-            self.anew = f"{NAME} was damaged"
-            self._connection.close()
-            try:
-                self._path.unlink()
-                self._open()
-            except (OSError, sqlite3.DatabaseError) as again:
-                raise _said(again) from again
+            self.begin_anew()
+
+    def begin_anew(self) -> None:
+        """Give up what can't be read. Raises `UnwritableError`."""
+        self._connection.close()
+        try:
+            self._path.unlink(missing_ok=True)
+            self._open()
+        except (OSError, sqlite3.DatabaseError) as again:
+            raise _said(again) from again
+        self.anew = f"{NAME} was damaged"
 
     def _open(self) -> None:
         self._connection = sqlite3.connect(self._path, timeout=0.0, isolation_level=None)
@@ -85,12 +99,10 @@ class KeptLogs:
         run("BEGIN")
 
     def close(self) -> None:
-        """Keep what was put and let others in."""
-        try:
+        """Keep what was put, where the disk takes it, and let others in."""
+        with suppress(sqlite3.DatabaseError), closing(self._connection):
             if self._connection.in_transaction:
                 self._connection.execute("COMMIT")
-        finally:
-            self._connection.close()
 
     def save(self) -> None:
         """Keep what was put so far, whatever comes. Raises `UnwritableError`."""
@@ -101,9 +113,13 @@ class KeptLogs:
             raise _said(problem) from problem
 
     def known(self) -> Iterator[tuple[str, KnownLog]]:
-        """Every log that is kept."""
-        for path, seen, sheet in self._connection.execute("SELECT path, seen, sheet FROM logs ORDER BY path"):
-            yield os.fsdecode(path), KnownLog(json.loads(seen), None if sheet is None else os.fsdecode(sheet))
+        """Every log that is kept. Raises `DamagedError`."""
+        with _reading():
+            for path, seen, sheet in self._connection.execute(
+                "SELECT path, seen, sheet FROM logs ORDER BY path"
+            ):
+                known = KnownLog(json.loads(seen), None if sheet is None else os.fsdecode(sheet))
+                yield os.fsdecode(path), known
 
     def put(self, done: LogRead, sheet: str | None) -> None:
         """Keep what came of a log. Raises `UnwritableError`."""
@@ -124,13 +140,14 @@ class KeptLogs:
         )
 
     def rows(self, paths: Sequence[str]) -> Iterator[tuple[str, Rows]]:
-        """The rows of logs, one log at a time, in the order asked for."""
+        """The rows of logs, one log at a time, in the order asked for. Raises `DamagedError`."""
         for path in paths:
-            data, sheet = self._connection.execute(
-                "SELECT rows, sheet FROM logs WHERE path = ?", (os.fsencode(path),)
-            ).fetchone()
-            rows = unpacked(data)
-            rows["logs"][0]["sheet"] = os.fsdecode(sheet) if sheet else None
+            with _reading():
+                data, sheet = self._connection.execute(
+                    "SELECT rows, sheet FROM logs WHERE path = ?", (os.fsencode(path),)
+                ).fetchone()
+                rows = unpacked(data)
+                rows["logs"][0]["sheet"] = os.fsdecode(sheet) if sheet else None
             yield path, rows
 
     def shown(self, mark: str, outputs: Iterable[Path]) -> Row | None:
@@ -147,6 +164,16 @@ class KeptLogs:
         self._connection.execute(
             "INSERT INTO shown VALUES (?, ?)", (_mark(mark, outputs), json.dumps(summary))
         )
+
+
+@contextmanager
+def _reading() -> Iterator[None]:
+    try:
+        yield
+    except (ValueError, TypeError, LookupError) as problem:
+        raise DamagedError from problem
+    except sqlite3.DatabaseError as problem:
+        raise (DamagedError() if _code(problem) in _DAMAGED else _said(problem)) from problem
 
 
 def _mark(mark: str, outputs: Iterable[Path]) -> str:

@@ -23,17 +23,17 @@ class LogsBelow:
     """Folders that can't be looked into, each with why."""
 
 
-def logs_below(folder: Path, *, leaving: Path) -> LogsBelow:
-    """Files ending in `.trav` in a folder and below it, but for those in `leaving` and in hidden folders.
+def logs_below(folder: Path) -> LogsBelow:
+    """Files ending in `.trav` in a folder, given resolved, and below it, but for hidden ones and those in hidden folders.
 
     No link to a folder is followed: what it leads to is found where it lies, or lies outside. A link to a file counts
-    where that lies below the folder and is not a log that is found by itself. Both folders are given resolved.
+    where that lies below the folder and is not a log that is found by itself.
     """
     logs: list[str] = []
     links: list[str] = []
     outside: list[str] = []
     shut: list[tuple[str, str]] = []
-    for where, entry in files_below(folder, leaving=leaving, outside=outside, shut=shut):
+    for where, entry in files_below(folder, outside=outside, shut=shut):
         if entry.name.lower().endswith(ENDING) and not entry.name.startswith("."):
             if entry.is_symlink():
                 links.append(where)
@@ -44,7 +44,7 @@ def logs_below(folder: Path, *, leaving: Path) -> LogsBelow:
         target = _target(folder / where)
         if target is None or not target.is_relative_to(folder):
             outside.append(where)
-        elif target.is_file() and target not in found and not target.is_relative_to(leaving):
+        elif target.is_file() and target not in found:
             found.add(target)
             logs.append(where)
     return LogsBelow(
@@ -55,11 +55,7 @@ def logs_below(folder: Path, *, leaving: Path) -> LogsBelow:
 
 
 def files_below(
-    folder: Path,
-    *,
-    leaving: Path,
-    outside: list[str] | None = None,
-    shut: list[tuple[str, str]] | None = None,
+    folder: Path, *, outside: list[str] | None = None, shut: list[tuple[str, str]] | None = None
 ) -> Iterator[tuple[str, os.DirEntry[str]]]:
     """What is no folder, with its path from the first folder; links that lead outside and what is shut are noted."""
     outside = [] if outside is None else outside
@@ -72,7 +68,7 @@ def files_below(
                 for entry in entries:
                     where = os.path.join(inside, entry.name) if inside else entry.name  # noqa: PTH118 a hundred thousand
                     if entry.is_dir(follow_symlinks=False):
-                        if not entry.name.startswith(".") and Path(entry.path) != leaving:
+                        if not entry.name.startswith("."):
                             waiting.append(where)
                     elif entry.is_symlink() and _leads_to_folder(entry):
                         target = _target(folder / where)

@@ -13,7 +13,7 @@ from traverse.layers.records import WGS84, About, Geometry, MapLayer
 from traverse.output.gis.geopackage import fill_geopackage
 from traverse.season.season_tables import TABLES, Row, Rows, SeasonTable
 
-_MOST_ROWS = 20_000
+_MOST_ROWS = 5_000
 """Of one table that are held before they are written."""
 
 

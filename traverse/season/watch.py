@@ -8,7 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TypeAlias
 
-from traverse.season.logs_below import files_below
+from traverse.season.logs_below import ENDING, files_below
 
 _LOOKS_S = 1.0
 _SETTLES_S = 0.2
@@ -19,7 +19,7 @@ _Seen: TypeAlias = dict[str, tuple[int, int]]
 def watch(
     folder: Path, output: Path, once: Callable[[], int], *, sleep: Callable[[float], None] = time.sleep
 ) -> int:
-    """Make the index by `once`, then again whenever a file below the folder but outside the output was saved.
+    """Make the index by `once`, then again whenever a file below the folder was saved that is not of the index itself.
 
     Goes on until a key stops it (KeyboardInterrupt), then 0; or 2 at once where the index can't be made at all.
     """
@@ -45,10 +45,13 @@ def watch(
 
 def _look(folder: Path, output: Path) -> _Seen:
     seen: _Seen = {}
-    for where, entry in files_below(folder, leaving=output):
+    own = os.path.join(output, "")  # noqa: PTH118 a prefix of text, for a hundred thousand files
+    for where, entry in files_below(folder):
+        if entry.path.startswith(own) and not entry.name.lower().endswith(ENDING):
+            continue
         try:
             found = entry.stat()
         except OSError:
             continue
-        seen[os.fspath(where)] = (found.st_mtime_ns, found.st_size)
+        seen[where] = (found.st_mtime_ns, found.st_size)
     return seen

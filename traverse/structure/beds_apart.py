@@ -2,24 +2,33 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
 
+from traverse.angle import wrap_180
 from traverse.diagnostic import Diagnostic, Label, warning
 from traverse.log.items import ContactKind
+from traverse.settled import settled
 from traverse.source import Span
 from traverse.structure.form.records import Against, DipTurns, FoldAge, Told
-from traverse.structure.odd_attitudes import WrittenSlip, fitting_slip, odd_between
-from traverse.structure.readings.directions import Vectors, pole_angle
+from traverse.structure.odd_attitudes import WrittenSlip, fitting_slip, odd_between, slips
+from traverse.structure.readings.directions import Vectors, dot, pole_angle
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.walk.beds import listed_places, place_words
 from traverse.structure.walk.neighbours import Neighbours
-from traverse.trade import ALIKE_DEG, FORESET_DEG, ODD_BED_DEG
+from traverse.trade import ALIKE_DEG, FORESET_DEG, NEARLY_FLAT_DEG, ODD_BED_DEG, POLE_SD_DEG, SURE_SD
 from traverse.wording import article
+
+_ONE_WAY_DEG = 75.0
+"""Beds farther apart may turn into each other either way; common practice, no source."""
+
+_ONE_SIDE_DEG = 45.0
+"""Beds whose dips point no farther apart dip to one side, degrees; common practice, no source."""
 
 
 class _BedApart(NamedTuple):
@@ -29,6 +38,8 @@ class _BedApart(NamedTuple):
     beside: tuple[int, int]
     off_deg: float
     slip: WrittenSlip | None
+    turning: bool = False
+    """Whether the two differ, as beds do that turn from one to the other, and it lies on no way between."""
 
 
 class _OwnPlane(NamedTuple):
@@ -86,7 +97,7 @@ def _apart(near: Neighbours, index: int, beside: Sequence[int]) -> _BedApart | N
         return None
     first, second = (near.poles[one] for one in beside)
     if pole_angle(first, second) > ALIKE_DEG:
-        return None
+        return _off_turn(near, index, beside)
     off = min(pole_angle(near.poles[index], other) for other in (first, second))
     both = np.array([first, second])
     mean = principal_axis(both)[0]
@@ -95,6 +106,31 @@ def _apart(near: Neighbours, index: int, beside: Sequence[int]) -> _BedApart | N
         return None
     slip = slip or fitting_slip(near.beds[index], mean, within_deg=FORESET_DEG)
     return _BedApart(index, (beside[0], beside[1]), off, slip)
+
+
+def _off_turn(near: Neighbours, index: int, beside: Sequence[int]) -> _BedApart | None:
+    """A bed off the way by which those on its sides turn into each other, onto which a half turn brings it."""
+    first, second = (near.poles[one] for one in beside)
+    between = pole_angle(first, second)
+    sides = [near.beds[one] for one in beside]
+    ways = [one.dip_direction_deg for one in sides if one.dip_deg > NEARLY_FLAT_DEG]
+    if between > _ONE_WAY_DEG or (len(ways) == 2 and abs(wrap_180(ways[0] - ways[1])) > _ONE_SIDE_DEG):
+        return None
+    axis = np.cross(first, second) / math.sin(math.radians(between))
+
+    def off(one: Vectors) -> float:
+        turned = math.degrees(math.atan2(dot(np.cross(first, one), axis), dot(first, one)))
+        if 0.0 <= turned <= between:
+            return settled(math.degrees(math.asin(min(1.0, abs(dot(one, axis))))))
+        return min(pole_angle(one, first), pole_angle(one, second))
+
+    bed = near.beds[index]
+    here = off(near.poles[index])
+    half = [slip for slip in slips(bed) if slip.words == "a half turn"]
+    fits = [slip for slip in half if off(slip.pole) <= SURE_SD * max(bed.sd_deg, POLE_SD_DEG)]
+    if here <= ODD_BED_DEG or not fits:
+        return None
+    return _BedApart(index, (beside[0], beside[1]), here, fits[0], turning=True)
 
 
 def _wrong_ones(near: Neighbours, found: Mapping[int, _BedApart]) -> dict[int, tuple[int, ...]]:
@@ -174,7 +210,8 @@ def _told(near: Neighbours, apart: _BedApart, or_else: Sequence[int]) -> Diagnos
         fits += f"; or is it the bed at {listed_places(others)}, which lies apart as well"
     return warning(
         "bed-apart",
-        f"bed {bed.written} lies {apart.off_deg:.0f}° off the beds at {place_words(one)} and {place_words(other)}, which agree",
+        f"bed {bed.written} lies {apart.off_deg:.0f}° off {'all between ' if apart.turning else ''}the beds at "
+        f"{place_words(one)} and {place_words(other)}, which {'dip to one side' if apart.turning else 'agree'}",
         bed.span,
         f"{_ASKED}{fits}",
         labels=(Label(one.span, one.written), Label(other.span, other.written)),

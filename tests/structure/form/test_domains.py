@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from traverse.structure.form.records import Level, Mirror
-from traverse.structure.readings.directions import pole
-from traverse.structure.readings.girdle import axis_or_lack, fold_axis, scatter_deg
+from traverse.structure.readings.directions import line, pole
+from traverse.structure.readings.girdle import axis_or_lack, fold_axis, girdle_axis, scatter_deg
 from traverse.structure.readings.mean import bedding_mean
 from traverse.structure.readings.records import NoGirdle
 
@@ -210,3 +210,22 @@ def test_a_finding_says_how_sure_it_is_and_what_it_does_not_exclude(compile_text
     assert asked.finding.decides == "3"
     assert asked.words.endswith("a synform? A second bed there would tell.")
     assert [one.value for one in asked.finding.others] == ["a reading to look at again"]
+
+
+def test_the_stated_error_of_an_axis_is_what_noisy_beds_scatter_by():
+    """Beds turned by up to 40 degrees to each side about an axis that plunges 20 toward 037, read to 2 degrees."""
+    rng = np.random.default_rng(5)
+    axis = line(20.0, trend_deg=37.0)
+    across = np.cross(axis, (0.0, 0.0, 1.0))
+    across /= np.linalg.norm(across)
+    upward = np.cross(across, axis)
+    turns = np.radians(np.linspace(-40.0, 40.0, 12))
+    beds = np.sin(turns)[:, None] * across + np.cos(turns)[:, None] * upward
+    off, stated = [], []
+    for _ in range(400):
+        poles = beds + rng.normal(0.0, np.radians(2.0), beds.shape)
+        found = girdle_axis(poles / np.linalg.norm(poles, axis=1)[:, None])
+        # The worst known direction is that in which the poles spread least: up from the axis.
+        off.append(np.degrees(np.arcsin(line(found.plunge_deg, trend_deg=found.trend_deg) @ across)))
+        stated.append(found.sd_deg)
+    assert np.sqrt(np.mean(np.square(stated))) == pytest.approx(np.std(off), rel=0.15)

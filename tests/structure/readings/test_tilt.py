@@ -110,3 +110,47 @@ def test_a_bearing_alone_is_a_mark_on_the_bed_and_comes_back_level(compile_text,
     else:
         # Turned over about its strike, the bed shows the mirror image of the mark.
         assert (one.direction_deg - strike + rake + 180.0) % 360.0 - 180.0 == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_cross_bed_under_a_flat_bed_turned_over_dips_the_other_way():
+    """Turned over about a line that runs north, which nothing else tells: what dips north dips south, what dips east stays."""
+    over = younging(0.0, dip_direction_deg=0.0, overturned=True)
+    assert restore_plane(25.0, dip_direction_deg=0.0, bedding=over) == pytest.approx((25.0, 180.0))
+    assert restore_plane(25.0, dip_direction_deg=90.0, bedding=over) == pytest.approx((25.0, 90.0))
+    flat = younging(0.0, dip_direction_deg=0.0, overturned=False)
+    assert restore_plane(25.0, dip_direction_deg=0.0, bedding=flat) == pytest.approx((25.0, 0.0))
+
+
+def test_cross_beds_of_a_plunging_fold_come_back_to_how_they_were_laid(compile_text):
+    """Foresets laid at 20 toward 120, then folded about a line toward 037 that was tipped to 25: scipy's rotations."""
+    laid, text = (
+        pole(20.0, dip_direction_deg=120.0),
+        "notation 1\nbearings true\nattitudes dip-direction\nat 1\n",
+    )
+    trend = np.radians(37.0)
+    level, across = (
+        np.array([np.sin(trend), np.cos(trend), 0.0]),
+        np.array([np.cos(trend), -np.sin(trend), 0.0]),
+    )
+    for number, turn in enumerate((-50, -35, -15, 12, 30, 48, 55), start=1):
+        moved = Rotation.from_rotvec(np.radians(-25.0) * across) * Rotation.from_rotvec(
+            np.radians(turn) * level
+        )
+        for word, normal in (("bed", [0.0, 0.0, 1.0]), ("crossbed", laid)):
+            dip, way = dip_of(moved.apply(normal))
+            text += f"{word} {way:07.3f}/{dip:.3f}\n"
+        text += f"to {number + 1} {(50 * number) % 360:03d} 80m\n"
+    back = compile_text(text).trav.geology.restored
+    assert len(back) == 7
+    for one in back:
+        assert one.rotations == 2
+        assert one.dip_deg == pytest.approx(20.0, abs=0.05)
+        assert one.direction_deg == pytest.approx(120.0, abs=0.1)
+
+
+def test_of_two_beds_the_nearer_one_lays_a_cross_bed_flat(compile_text):
+    """The one lies 30 m to the north-west, the other 90 m to the north-east and nearer to it in its easting alone."""
+    text = HEAD + "bed 310/25\nto 2 045 90m\ncrossbed 340/40\nto 3 315 30m\nbed 100/50\n"
+    (back,) = compile_text(text).geology.restored
+    assert back.bed.station == "3"
+    assert back.away_m == pytest.approx(30.0)

@@ -70,8 +70,9 @@ def _collection(about: About, layers: Sequence[MapLayer], tables: dict[str, Any]
 
 def _properties(of: MapLayer, **first: str) -> list[dict[str, Any]]:
     """What is known of each feature, after what is said `first` of all."""
-    names = [one.name for one in of.fields]
-    return [{**first, **dict(zip(names, row, strict=True))} for row in zip(*rounded(of), strict=True)]
+    names = [*first, *(one.name for one in of.fields)]
+    columns = [*([value] * len(of.rows) for value in first.values()), *rounded(of)]
+    return [dict(zip(names, row, strict=True)) for row in zip(*columns, strict=True)]
 
 
 def right_handed(shapes: NDArray[np.object_]) -> NDArray[np.object_]:

@@ -7,6 +7,8 @@ how a layer is drawn a Styled Layer Descriptor in the table `layer_styles`, wher
 from __future__ import annotations
 
 import errno
+import os
+import shutil
 import sqlite3
 import tempfile
 import warnings
@@ -28,6 +30,8 @@ _KINDS = {
 }
 _NO_DAY = "2000-01-01"
 """Of a file whose log has no date: nothing of the clock goes in."""
+_LEAST_FREE = 1 << 16
+"""Bytes of a disk below which it is full for a file that grows by pages."""
 _UNDEFINED_CARTESIAN = -1
 """The standard's own number for a grid that nothing is known of (OGC 12-128, 1.1.2.1.2)."""
 
@@ -55,24 +59,27 @@ def fill_geopackage(
     begun: dict[str, MapLayer] = {}
     errors = pyogrio.errors
     try:
-        with _dated(pyogrio, day):
+        # The day of the log stands for the present; and a file that is read back at once need not wait for the disk.
+        with _set(pyogrio, OGR_CURRENT_DATE=day, OGR_SQLITE_SYNCHRONOUS="OFF"):
             for piece in pieces:
                 _write(pyogrio, path, piece, None if begun else about, append=piece.name in begun)
                 begun.setdefault(piece.name, replace(piece, rows=(), shapes=()))
         _describe(path, tuple(begun.values()), styles or {}, day)
     except (errors.DataSourceError, errors.DataLayerError, errors.FeatureError, sqlite3.Error) as problem:
-        raise OSError(errno.EIO, f"{problem}".strip() or "the disk may be full") from problem
+        full = shutil.disk_usage(path.parent).free < _LEAST_FREE
+        number = errno.ENOSPC if full else errno.EIO
+        raise OSError(number, os.strerror(number) if full else f"{problem}") from problem
 
 
 @contextmanager
-def _dated(pyogrio: Any, day: str) -> Iterator[None]:
-    """GDAL takes this for the present."""
-    before = pyogrio.get_gdal_config_option("OGR_CURRENT_DATE")
-    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": day})
+def _set(pyogrio: Any, **settings: str) -> Iterator[None]:
+    """GDAL with some settings, and as it was afterwards."""
+    before = {name: pyogrio.get_gdal_config_option(name) for name in settings}
+    pyogrio.set_gdal_config_options(settings)
     try:
         yield
     finally:
-        pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": before})
+        pyogrio.set_gdal_config_options(before)
 
 
 def _write(pyogrio: Any, path: Path, layer: MapLayer, about: About | None, *, append: bool) -> None:
@@ -121,6 +128,7 @@ def _metadata(about: About) -> dict[str, str]:
 def _describe(path: Path, layers: Sequence[MapLayer], styles: Mapping[str, str], day: str) -> None:
     """The data dictionary and the styles, as tables beside those of the features."""
     with closing(sqlite3.connect(path)) as base, base:
+        base.execute("PRAGMA synchronous = OFF")
         _dictionary(base, layers)
         _styles(base, styles, layers, day)
 

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
+
+import shapely
+from shapely.geometry.base import BaseGeometry
 
 from traverse.layers.records import LayerSet, MapLayer
 from traverse.output.gis.extras import library
@@ -38,17 +41,35 @@ def write_gpx(layers: LayerSet) -> bytes:
     )
     for name in _WAYPOINTS:
         file.waypoints += list(_waypoints(layers.layer(name)))
-    track = gpxpy.gpx.GPXTrack(name="walk", description="legs as they lie after adjustment")
-    for piece in _walk(layers.layer("legs")):
+    walk = _track("walk", _walk(layers.layer("legs")))
+    walk.description = "legs as they lie after adjustment"
+    tracks = layers.layer("tracks")
+    received = [
+        _track(xml_text(str(name or "track of a receiver")), _pieces(shape))
+        for name, shape in zip(tracks.column("name"), tracks.shapes, strict=True)
+    ]
+    file.tracks += [one for one in (walk, *received) if one.segments]
+    text: str = file.to_xml(version="1.1")
+    return text.encode()
+
+
+def _track(name: str, pieces: Iterable[list[tuple[float, float]]]) -> Any:
+    """A track of gpxpy through pieces of longitudes and latitudes."""
+    import gpxpy.gpx
+
+    track = gpxpy.gpx.GPXTrack(name=name)
+    for piece in pieces:
         segment = gpxpy.gpx.GPXTrackSegment()
         segment.points = [
             gpxpy.gpx.GPXTrackPoint(latitude=round(lat, 8), longitude=round(lon, 8)) for lon, lat in piece
         ]
         track.segments.append(segment)
-    if track.segments:
-        file.tracks.append(track)
-    text: str = file.to_xml(version="1.1")
-    return text.encode()
+    return track
+
+
+def _pieces(shape: BaseGeometry | None) -> Iterator[list[tuple[float, float]]]:
+    for part in () if shape is None else shapely.get_parts(shape):
+        yield [(float(x), float(y)) for x, y in part.coords]
 
 
 def _waypoints(layer: MapLayer) -> Iterator[Any]:

@@ -34,7 +34,13 @@ def rounded(layer: MapLayer) -> list[list[object]]:
     for field, values in zip(layer.fields, columns_of(layer), strict=True):
         if field.kind.numeric:
             array = numbers(field, values)
-            found.append([None if one != one else one for one in array.tolist()])  # noqa: PLR0124  NaN alone differs
+            missing = np.isnan(array)
+            plain = array.tolist() if not missing.all() else [None] * len(array)
+            found.append(
+                [None if gone else one for one, gone in zip(plain, missing.tolist(), strict=True)]
+                if missing.any()
+                else plain
+            )
         else:
             found.append(list(values))
     return found

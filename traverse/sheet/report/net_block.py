@@ -372,7 +372,7 @@ _LACKS = {
     NoGirdle.ALIKE: f"no two beds {FOLD_SPREAD_DEG:.0f}° apart",
     NoGirdle.SCATTERED: "they turn about no one line",
     NoGirdle.NO_GIRDLE: "a cluster, no girdle",
-    NoGirdle.CONICAL: "they lie on a cone",
+    NoGirdle.CONICAL: "nearer to a cone than to a line",
     NoGirdle.ONE_READING: "one bed alone lies apart",
     NoGirdle.ACROSS_FAULT: "they turn across a fault alone",
 }

@@ -318,7 +318,7 @@ def _lacks(one: AxisOpen) -> str:
         case NoGirdle.NO_GIRDLE:
             return "the beds spread as much across any girdle as along it"
         case NoGirdle.CONICAL:
-            return "the beds lie on a cone, as those of a dome or of a fold that dies out"
+            return "the beds keep to a cone better than to a line, as those of a dome or of a fold that dies out do"
         case NoGirdle.ONE_READING:
             at = "" if lacks.farthest is None else f", at {place_words(one.readings[lacks.farthest])}"
             return f"one bed alone{at} lies {FOLD_SPREAD_DEG:.0f}° or more from the rest"

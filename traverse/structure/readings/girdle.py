@@ -16,6 +16,7 @@ from traverse.trade import (
     CONE_BEDS,
     CONE_DEG,
     CONE_F,
+    DOME_DEG,
     FOLD_BEDS,
     FOLD_SPREAD_DEG,
     GIRDLE_RMS_DEG,
@@ -57,15 +58,16 @@ def fold_axis(poles: Vectors) -> FoldAxis | None:
     return found if isinstance(found, FoldAxis) else None
 
 
-def _conical(poles: Vectors, axes: Vectors) -> bool:
+def _conical(poles: Vectors, axes: Vectors, sd_deg: float | None) -> bool:
     """Whether the poles lie on a small circle clearly better than on a great one, as those of a dome or a cone do.
 
     `axes` are those of their orientation. Two straight limbs have no hinge to tell one from the other, and their error
-    says so.
+    says so. Of a circle far from a great one, as a dome's is, one set in 20 that turn about one line is enough: with `sd_deg`,
+    what one reading is good to.
 
     Source: F test of one more parameter, the distance of the circle's plane from the centre, by linear regression of the
-    departures from the girdle; Gray, Geiser and Guiser (1980), On the least-squares fit of small and great circles to
-    spherical data, Math. Geol. 12, 173-184, from memory.
+    departures from the girdle, and chi-square where the error is known; Gray, Geiser and Guiser (1980), On the least-squares
+    fit of small and great circles to spherical data, Math. Geol. 12, 173-184, from memory.
     """
     n = len(poles)
     if n < CONE_BEDS:
@@ -77,9 +79,12 @@ def _conical(poles: Vectors, axes: Vectors) -> bool:
         return False
     fit = np.linalg.solve(normal, known.T @ off)
     rest = off - known @ fit
-    variance = float(rest @ rest) / (n - 3) * float(np.linalg.inv(normal)[0, 0])
+    share = float(np.linalg.inv(normal)[0, 0])
+    variance = float(rest @ rest) / (n - 3) * share
     offset_deg = math.degrees(math.asin(min(1.0, abs(float(fit[0])) / math.hypot(1.0, *fit[1:].tolist()))))
-    return offset_deg > CONE_DEG and float(fit[0]) ** 2 > CONE_F * max(variance, 1e-18)
+    stated = math.radians(sd_deg) ** 2 * share if sd_deg else math.inf
+    domed = offset_deg > DOME_DEG and float(fit[0]) ** 2 > chi_square_limit(1) * stated
+    return domed or (offset_deg > CONE_DEG and float(fit[0]) ** 2 > CONE_F * max(variance, 1e-18))
 
 
 def off_circle_deg(poles: Vectors) -> Vectors:
@@ -140,7 +145,7 @@ def axis_or_lack(poles: Vectors, *, sd_deg: float | None = None) -> FoldAxis | N
     cluster = math.log(first / second) > GIRDLE_SHAPE * math.log(max(second / third, 1.0))
     if cluster or (found.sd_deg or 0.0) > AXIS_SD_DEG:
         return NoAxis(why=NoGirdle.NO_GIRDLE, n=n, widest_deg=widest, rms_deg=found.rms_deg)
-    if _conical(poles, axes):
+    if _conical(poles, axes, sd_deg):
         return NoAxis(why=NoGirdle.CONICAL, n=n, widest_deg=widest, rms_deg=found.rms_deg)
     # The reading farthest along the girdle: without it the rest must still turn.
     farthest = int(np.abs(poles @ axes[1]).argmax())

@@ -22,6 +22,11 @@ from traverse.trade import (
 _STEPS = 40
 _FIRST_ORDER_DEG = 2.0
 """A pole surer than this is as sure to first order as it is: at three of them the sine is off by 1 in 500."""
+_REACH_SD = 2.0
+"""Beyond that the reach of a plane is looked for at so many: the strike of a gentle one scatters little as a rule and far at
+times, and no one figure is right at one standard error and at three. Two make the root mean square of what it is off by."""
+_ANY_STRIKE_DEG = 180.0 / math.sqrt(12.0)
+"""Standard deviation of a strike that may be any, degrees."""
 _RAYS, _HALVINGS = 16, 12
 
 
@@ -111,9 +116,9 @@ def plane_of_places(points: Vectors, *, covariance_m2: Vectors | None = None) ->
             return PlaneOfPlaces(
                 refused="within three standard errors of the places their plane may lie any way"
             )
-        sd_down = max(sd_down, reach[0] / SURE_SD)
-        sd_strike = None if sd_strike is None else max(sd_strike, reach[1] / SURE_SD)
-        sd_pole = max(sd_pole, reach[2] / SURE_SD)
+        sd_down = max(sd_down, reach[0] / _REACH_SD)
+        sd_strike = None if sd_strike is None else max(sd_strike, reach[1] / _REACH_SD)
+        sd_pole = max(sd_pole, reach[2] / _REACH_SD)
     left = weight - weight @ design @ solved @ design.T @ weight
     spare = np.sqrt(np.maximum(np.diagonal(left), 0.0))
     sizes = np.where(spare > 1e-9, (weight @ off) / np.maximum(spare, 1e-9), 0.0)
@@ -121,7 +126,7 @@ def plane_of_places(points: Vectors, *, covariance_m2: Vectors | None = None) ->
         dip_deg=dip,
         dip_direction_deg=direction,
         sd_dip_deg=settled(sd_down),
-        sd_strike_deg=None if sd_strike is None else settled(sd_strike),
+        sd_strike_deg=None if sd_strike is None else settled(min(sd_strike, _ANY_STRIKE_DEG)),
         sd_pole_deg=settled(sd_pole),
         chi_square=settled(float(off @ weight @ off), 6) if known else 0.0,
         freedom=count - 3 if known else 0,
@@ -133,9 +138,9 @@ def plane_of_places(points: Vectors, *, covariance_m2: Vectors | None = None) ->
 def _reach(
     centred: Vectors, joint: Vectors, normal: Vectors, tilts: Vectors, least: float
 ) -> tuple[float, float, float] | None:
-    """How far dip, strike and pole may lie from those of the best plane at three standard errors, degrees.
+    """How far dip, strike and pole may lie from those of the best plane at `_REACH_SD` standard errors, degrees.
 
-    None where they may lie any way. The covariance of the places counts as each other plane sees it: places that lie nearly
+    None where at three they may lie any way. The covariance of the places counts as each other plane sees it: places that lie nearly
     on one line leave a steep plane open that a gentle one seems to rule out. `tilts` is the covariance of the two ways the
     pole may tilt to first order, whose ellipse the ways looked along follow.
 
@@ -163,7 +168,7 @@ def _reach(
             return None
         for _ in range(_HALVINGS):
             middle = (low + high) / 2.0
-            inside = worse(math.cos(middle) * normal + math.sin(middle) * tilt) <= SURE_SD**2
+            inside = worse(math.cos(middle) * normal + math.sin(middle) * tilt) <= _REACH_SD**2
             low, high = (middle, high) if inside else (low, middle)
         edge = upward(math.cos(high) * normal + math.sin(high) * tilt)
         there, its_way = dip_of(edge)

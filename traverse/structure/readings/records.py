@@ -282,7 +282,7 @@ class NoGirdle(Enum):
     ALIKE = "too much alike"
     SCATTERED = "too far off any girdle"
     NO_GIRDLE = "spread no more along a girdle than across it"
-    CONICAL = "they lie on a cone"
+    CONICAL = "nearer to a cone than to a line"
     ONE_READING = "one reading alone lies apart"
     ACROSS_FAULT = "they turn across a fault alone"
 

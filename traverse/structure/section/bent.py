@@ -87,6 +87,10 @@ class Bent(Generic[F]):
             here += step
             left_m = reach_m - sum(math.dist(one, other) for one, other in pairwise(points))
 
+    def at(self, distance_m: float) -> F:
+        """The beds of the stretch at a distance."""
+        return self.stretches[part_at([one.high_m for one in self.stretches[:-1]], distance_m)].field
+
     def crossed(self, bound: int) -> tuple[F, int] | None:
         """The beds of a bound that a line crossed, and which of theirs it is; None where it crossed a bend."""
         return None if bound < 0 else (self.stretches[bound // _MANY].field, bound % _MANY)

@@ -9,7 +9,7 @@ import math
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 
@@ -67,6 +67,8 @@ from traverse.wording import listed
 
 _OTHER_M = 1.0
 """An unconformity so far under what it cuts, or over what covers it, does not lie there."""
+_MEAN_OF = 4
+"""More beds make the direction of a line no surer: beds roll. Common practice, no source."""
 _ALONG = 0.2
 """A line that meets an axial trace at a smaller angle than one of this sine is not followed along it farther."""
 _SURE = tuple(Certainty)
@@ -392,12 +394,17 @@ class _Constructor:
         lines += self._contact_lines(paths, reasons)
         stop_at_crossings([half for line in lines for half in (*line.halves, *line.middle)])
         said = [*_stopped(lines), *self._no_room(paths)]
-        turns: dict[Point, list[LineTurn]] = {}
+        courses: dict[Point, _Course] = {}
         for (index, _), path in paths.items():
             start = self.given.starts[index]
             if fields and start.block in fields:
-                turns.setdefault(start.at, []).extend(_turns(path, fields[start.block]))
-        return tuple(self._record(line, turns) for line in lines) + self._surface(), said
+                field = fields[start.block]
+                # What lies over the worn edges of the others goes on by its own reading.
+                own = start.points[0].kind is PointKind.UNCONFORMITY or self.given.covers(start.points[0])
+                read = 1 if own else field.at(start.at[0]).read_at(start.at[0])
+                course = courses.setdefault(start.at, _Course(read, []))
+                course.turns.extend(_turns(path, field, sd_deg=self.errors.sd_deg(start.points[0])))
+        return tuple(self._record(line, courses) for line in lines) + self._surface(), said
 
     def _no_room(self, paths: Mapping[tuple[int, float], TracedLine]) -> list[str]:
         names = [
@@ -538,7 +545,7 @@ class _Constructor:
             )
         return tuple(found)
 
-    def _record(self, line: _Line, turns: Mapping[Point, list[LineTurn]]) -> ConstructedLine:
+    def _record(self, line: _Line, courses: Mapping[Point, _Course]) -> ConstructedLine:
         back = next((half for half in line.halves if half.back), None)
         ahead = next((half for half in line.halves if not half.back), None)
         points: list[Point] = list(reversed(back.points)) if back else []
@@ -568,44 +575,59 @@ class _Constructor:
             pieces=pieces(points, self.given.plane),
             stopped=tuple(half.reason for half in line.halves if half.reason),
             course_known=any(self.given.tells(point) for point in met),
-            error=self._error(line, turns),
+            error=self._error(line, courses),
         )
 
-    def _error(self, line: _Line, turns: Mapping[Point, list[LineTurn]]) -> LineError | None:
-        """Of a line from two outcrops that of the one that is known better."""
+    def _error(self, line: _Line, courses: Mapping[Point, _Course]) -> LineError | None:
+        """Of a line from two outcrops that of the one that is known better.
+
+        It goes on as the mean of the beds of its domain does, which is surer by the root of their number, up to `_MEAN_OF`.
+        """
         starts = [start for start in line.starts if isinstance(start, Start)]
         told = [(self.errors.sd_m(point), point, start) for start in starts for point in start.points]
         best = least(told, key=lambda one: one[0])
         if best is None or not any(self.given.tells(point) for start in starts for point in start.points):
             return None
         sd_m, point, start = best
+        course = courses.get(start.at, _Course(1, []))
         at = self.given.place(point)
         way = self.given.way_at(point, start.block)
-        # Two arms that disagree leave it anywhere between.
+        # Two arms that disagree leave it anywhere between: of what lies anywhere within 1 the deviation is 1 / sqrt(12).
         apart_m = [
             abs((other[0] - at[0]) * way[1] - (other[1] - at[1]) * way[0])
             for other in map(self.given.place, start.points)
         ]
         return LineError(
             at=(float(at[0]), float(at[1])),
-            sd_m=settled(max(sd_m, *(each / 2.0 for each in apart_m))),
-            sd_deg=self.errors.sd_deg(point),
-            turns=tuple(turns.get(start.at, ())),
+            sd_m=settled(max(sd_m, *(each / math.sqrt(12.0) for each in apart_m))),
+            sd_deg=settled(self.errors.sd_deg(point) / math.sqrt(min(course.read, _MEAN_OF))),
+            turns=tuple(course.turns),
         )
 
 
-def _turns(path: TracedLine, field: Bent[DipDomains]) -> Iterator[LineTurn]:
+class _Course(NamedTuple):
+    """How a line goes on from where it comes out."""
+
+    read: int
+    """Beds that its direction there is the mean of."""
+    turns: list[LineTurn]
+
+
+def _turns(path: TracedLine, field: Bent[DipDomains], *, sd_deg: float) -> Iterator[LineTurn]:
     """Where a line turns at an axial trace, and what it is off by beyond.
 
     The trace lies anywhere between the beds that were read on either side of it, and moves the line by twice the sine of
     half the turn for as much as it is moved itself. The standard deviation of what lies anywhere within 1 is 1 / sqrt(12).
+    Of a turn only what the scatter of the readings on both sides, each good to `sd_deg`, does not make is a turn of the beds.
     """
     for at, bound in zip(path.points[1:-1], path.bounds, strict=False):
         crossed = field.crossed(bound)
         if crossed is None:
             continue
         trace = crossed[0].bounds[crossed[1]]
-        half_rad = trace.turn_rad / 2.0
+        parted = sum(1.0 / crossed[0].domains[side].count for side in (trace.left, trace.right))
+        turn_rad = math.sqrt(max(0.0, trace.turn_rad**2 - parted * math.radians(sd_deg) ** 2))
+        half_rad = turn_rad / 2.0
         yield LineTurn(
             at=(float(at[0]), float(at[1])),
             sd_m=settled(2.0 * math.sin(half_rad) * trace.gap_m / math.sqrt(12.0)),

@@ -194,6 +194,10 @@ class DipDomains:
             self.beside[bound.left].append(index)
             self.beside[bound.right].append(index)
 
+    def read_at(self, distance_m: float) -> int:
+        """How many beds the domain that comes out at a distance is the mean of."""
+        return self.domains[part_at(self.at_m, distance_m)].count
+
     @property
     def flat_axial(self) -> bool:
         """Whether an axial trace lies so flat that what is above and below it can't be told from the ground."""
