@@ -297,7 +297,14 @@ def test_heights_of_the_ground_that_are_others_are_a_change_without_a_line():
     found = difference(log, log, was={"h.xyz": heights(100)}, now={"h.xyz": heights(100)})
     assert found.none
     found = difference(log, log, was={"h.xyz": heights(100)}, now={"h.xyz": heights(200)})
-    assert found.notes == ("the heights of h.xyz are others; what follows from them is told with the rest",)
+    words = [edit_words(edit) for one in (*found.causes, found) for edit in one.edits]
+    assert words == ["h.xyz holds other figures"]
+    both = difference(
+        log, log.replace("322/30", "322/40"), was={"h.xyz": heights(100)}, now={"h.xyz": heights(200)}
+    )
+    assert "h.xyz holds other figures" not in [
+        edit_words(edit) for one in both.causes for edit in one.edits if edit.word == "bed"
+    ]
 
 
 @pytest.fixture

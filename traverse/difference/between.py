@@ -6,7 +6,7 @@ about is what then differs. So what follows from a new declination is told of th
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 from traverse.compare.pairing import in_key_grid
@@ -34,6 +34,7 @@ _LARGE = 2000
 """Statements of a log from which on only kinds are: it takes seconds each time."""
 _MOVES_FIGURES = (EditKind.HEADING, EditKind.WALK, EditKind.READING)
 
+_NAMING = frozenset({"terrain", "controls"})
 _PLACED = frozenset({"along", "covered", "contact", "unconformity", "fault"})
 
 
@@ -88,7 +89,8 @@ def between(was: Version, now: Version) -> Difference:
     if not both:
         return replace(found, notes=tuple(_errors(was, now)))
     whole = effect(was.compiled, now.compiled)
-    causes, plain_edits = _traced(was, now, texts, groups)
+    files = _other_files(was, now, texts)
+    causes, plain_edits = _traced(was, now, texts, groups, files)
     causes = [_once(one, whole) for one in causes]
     plain_edits += [edit for one in causes if one.effect.empty for edit in one.edits]
     return replace(
@@ -97,7 +99,6 @@ def between(was: Version, now: Version) -> Difference:
         causes=tuple(one for one in causes if not one.effect.empty),
         edits=tuple(_in_order(plain_edits)),
         walks=_walks(was.compiled, now.compiled),
-        notes=tuple(_other_heights(was, now)),
     )
 
 
@@ -141,11 +142,25 @@ def _errors(was: Version, now: Version) -> list[str]:
     ]
 
 
-def _other_heights(was: Version, now: Version) -> Iterator[str]:
-    """That both name the same grid of heights, and it holds others."""
-    name = now.compiled.log.heading.terrain
-    if name is not None and name == was.compiled.log.heading.terrain and was.load(name) != now.load(name):
-        yield f"the heights of {name} are others; what follows from them is told with the rest"
+def _other_files(was: Version, now: Version, texts: _Texts) -> tuple[str, ...]:
+    """Files that lines of both name, and that hold other figures: heights of the ground, points."""
+    named = dict.fromkeys(
+        piece.now.name
+        for pieces in texts.pieces.values()
+        for piece in pieces
+        if piece.now is not None
+        and piece.was is not None
+        and piece.now.word in _NAMING
+        and piece.now.name == piece.was.name
+    )
+    return tuple(one for one in named if _loaded(was, one) != _loaded(now, one))
+
+
+def _loaded(version: Version, name: str) -> bytes | None:
+    try:
+        return version.load(name)
+    except (OSError, ValueError):
+        return None
 
 
 def _in_order(edits: Sequence[Edit]) -> list[Edit]:
@@ -199,7 +214,7 @@ def _groups(texts: _Texts) -> list[_Group]:
 
 
 def _traced(
-    was: Version, now: Version, texts: _Texts, groups: Sequence[_Group]
+    was: Version, now: Version, texts: _Texts, groups: Sequence[_Group], files: Sequence[str]
 ) -> tuple[list[Caused], list[Edit]]:
     """Changes that move figures, in the order in which they are made, with what each brought about; then all others."""
 
@@ -217,6 +232,15 @@ def _traced(
     before, waiting = was.compiled, list[Edit]()
     # Whatever moves no figure is made at once, so that lines of both logs are those of the new one in the end.
     quiet = frozenset(at for group in groups if kind_of(group) not in _MOVES_FIGURES for at in group)
+    if files:
+        edits = tuple(
+            Edit(kind=EditKind.HEADING, word="file", place="", was="", now=one, was_at=None, now_at=None)
+            for one in files
+        )
+        after = _compiled(texts, quiet, was, now) if steps else now.compiled
+        if after is not None:
+            causes.append(Caused(edits=edits, effect=effect(before, after)))
+            before = after
     for index, step in enumerate(steps):
         done |= {at for group in step for at in group}
         waiting += [edit for group in step for edit in edits_of(group)]
@@ -226,7 +250,7 @@ def _traced(
             continue
         causes.append(Caused(edits=tuple(waiting), effect=effect(before, after)))
         before, waiting = after, []
-    if not steps:
+    if not steps and not files:
         left = effect(was.compiled, now.compiled)
         if not left.empty:
             causes.append(Caused(edits=(), effect=left))

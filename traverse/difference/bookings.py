@@ -18,7 +18,7 @@ from traverse.source import Source, Span
 _LEGS: Final = frozenset({"TO", "CLOSE", "SIDE", "FROM"})
 _ON_LEG: Final = frozenset({"ALONG", "COVERED"})
 _NAMED: Final = frozenset({
-    "UNIT", "CONTROL", "PACE", "LOG", "USE", "AT", "SECTION", "SAMPLE", "PHOTO", "TIE", "SIGHT", "CONTACT", "UNCONFORMITY",
+    "UNIT", "CONTROL", "CONTROLS", "TERRAIN", "PACE", "LOG", "USE", "AT", "SECTION", "SAMPLE", "PHOTO", "TIE", "SIGHT", "CONTACT", "UNCONFORMITY",
     "FAULT", "TRACE", "CROSSES", "RULING",
 })  # fmt: skip
 """What comes after the first word tells which of several it is."""

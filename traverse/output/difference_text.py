@@ -8,10 +8,9 @@ from traverse.difference.records import Caused, Difference
 from traverse.output.report import Part, Sentences
 from traverse.sheet.paper.words import plain
 from traverse.sheet.said.difference_words import (
-    edit_words,
+    at_line,
     effect_words,
     heading_words,
-    line_words,
     renaming_words,
     sentence,
     summary,
@@ -43,10 +42,10 @@ def _parts(found: Difference) -> Iterator[Sentences]:
             paragraphs=tuple(sentence([clause]) for clause in effect_words(one.effect, found.lengths)),
         )
     if found.edits:
-        rows = tuple(capital(f"{line_words(edit, found)}, {edit_words(edit)}") for edit in found.edits)
+        rows = tuple(capital(at_line(edit, found)) for edit in found.edits)
         also = "Other lines, which moved no figure" if found.whole is not None else "Lines"
         yield Sentences(heading=also, paragraphs=rows)
 
 
 def _changes(one: Caused, found: Difference) -> str:
-    return capital("; ".join(f"{line_words(edit, found)}, {edit_words(edit)}" for edit in one.edits))
+    return capital("; ".join(at_line(edit, found) for edit in one.edits))

@@ -25,10 +25,9 @@ from traverse.sheet.paper.window import STRIP_MM, Window, convergence_of, round_
 from traverse.sheet.paper.words import plain, whole_title
 from traverse.sheet.said.cautions import days_and_party
 from traverse.sheet.said.difference_words import (
-    edit_words,
+    at_line,
     effect_words,
     heading_words,
-    line_words,
     renaming_words,
     sentence,
     summary,
@@ -103,7 +102,7 @@ def _words(found: Difference) -> list[tuple[str, list[str]]]:
 
 
 def _changed(edits: Sequence[Edit], found: Difference) -> str:
-    words = "; ".join(f"{line_words(edit, found)}, {edit_words(edit)}" for edit in edits)
+    words = "; ".join(at_line(edit, found) for edit in edits)
     return capital(plain(words)) or "With no line changed"
 
 

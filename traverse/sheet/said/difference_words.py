@@ -33,6 +33,8 @@ _LONG = 120
 
 def edit_words(edit: Edit) -> str:
     """`bed at 5: 142/68, was 142/58`."""
+    if edit.word == "file":
+        return f"{edit.now} holds other figures"
     what = _what(edit)
     if edit.was is None:
         return f"{what}, new" + (f": {_short(edit.now)}" if edit.now else "")
@@ -51,6 +53,11 @@ def _apart(now: str, was: str) -> tuple[str, str]:
     while len(first) > 1 and len(second) > 1 and first[-1] == second[-1]:
         first, second = first[:-1], second[:-1]
     return ", ".join(first), ", ".join(second)
+
+
+def at_line(edit: Edit, found: Difference) -> str:
+    """A change with its line; of a file that a line names there is none."""
+    return ", ".join(one for one in (line_words(edit, found), edit_words(edit)) if one)
 
 
 def renaming_words(renaming: Renaming) -> str:
