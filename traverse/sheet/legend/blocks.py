@@ -76,7 +76,7 @@ def closure_block(trav: Traverse, *, width: float, keep: int | None = None) -> B
     paragraphs = _kept(
         [plain(line) for line in closure_lines(trav.survey, trav.log.lengths)],
         keep,
-        "More in the report.",
+        "More in the report (--report).",
     )
     if len(trav.survey.closures) == 1:
         paragraphs = [" ".join(paragraphs)]

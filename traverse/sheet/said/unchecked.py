@@ -55,7 +55,7 @@ def unchecked_paragraphs(log: Log, survey: Survey) -> list[str]:
         if most <= BACK_AGREES_DEG:
             said.append(
                 f"Fore and back bearings agree within {number(most)}° on {every}:"
-                " no local attraction larger than that is hidden here."
+                " no local attraction that differs by more between their ends is hidden here."
             )
         else:
             said.append(

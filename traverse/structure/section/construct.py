@@ -650,7 +650,7 @@ _SAID = {
     Stop.OUT_AGAIN: (
         "{names} {comes} out of the ground again where {it} {were} not met: look there, or measure more beds between."
     ),
-    Stop.OTHER_GROUND: "{names}, carried on, would leave ground on its wrong side: {it} {ends} there.",
+    Stop.OTHER_GROUND: "{names} {ends} where, drawn on, {it} would pass ground seen to be of another unit.",
     Stop.AT_CONTACT: "{names} would cross: look again at the dips beside them.",
 }
 
