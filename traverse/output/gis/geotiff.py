@@ -77,7 +77,10 @@ def write_geotiff(document: Document, about: About) -> bytes:
             compress="deflate",
         ) as raster:
             raster.write(np.moveaxis(image, -1, 0))
-            raster.update_tags(TIFFTAG_DOCUMENTNAME=about.title, TIFFTAG_IMAGEDESCRIPTION=about.words)
+            raster.update_tags(
+                TIFFTAG_DOCUMENTNAME=about.title,
+                TIFFTAG_IMAGEDESCRIPTION=about.words.replace("\N{NO-BREAK SPACE}", " "),
+            )
         memory.seek(0)
         file.write(memory.read())
     return file.getvalue()
