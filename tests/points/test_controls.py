@@ -2,6 +2,7 @@
 
 import codecs
 import math
+import tempfile
 from pathlib import Path
 
 import gpxpy.gpx
@@ -178,6 +179,49 @@ def test_of_several_layers_with_names_one_must_be_called_controls():
     named = (stations, replace(stations, name="controls"))
     package = write_geopackage(replace(made, layers=named, styles={}))
     assert errors(compiled("controls a.gpkg ±3", {"a.gpkg": package})) == []
+
+
+def package_of(**fields):
+    """A GeoPackage as GDAL writes it, with points 1 and 3 and further fields."""
+    import numpy as np
+    import pyogrio
+    import shapely
+
+    shapes = shapely.to_wkb(shapely.points([HERE[0], HERE[2]]))
+    columns = {"name": np.array(["1", "3"], dtype=object)}
+    columns |= {name: np.array(values) for name, values in fields.items()}
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "a.gpkg"
+        pyogrio.raw.write(
+            path, shapes, list(columns.values()), list(columns), crs="EPSG:25833", geometry_type="Point"
+        )
+        return path.read_bytes()
+
+
+@pytest.mark.parametrize("sd", [[4.0, 9.0], [4, 9], ["4", " 9.0 "]])
+def test_an_error_in_a_geopackage_counts_as_a_number_and_as_text(sd):
+    fields = {"sd": sd, "height": [math.nan, 812.0], "sd_up": ["", "17"]}
+    found = compiled("controls a.gpkg \u00b15", {"a.gpkg": package_of(**fields)})
+    assert errors(found) == []
+    assert [(one.sd_plan_m, one.height_m) for one in found.log.controls] == [(5.0, None), (9.0, 812.0)]
+    assert found.log.controls[1].sd_height_m == 17.0
+
+
+@pytest.mark.parametrize(
+    ("values", "message"),
+    [
+        (["4", "9 m"], "point 3 has `9 m` in `sd`, which is no figure"),
+        (["4", "9,5"], "point 3 has `9,5` in `sd`, which is no figure"),
+        (["4", "nan"], "point 3 has a figure that is none"),
+        ([4.0, math.inf], "point 3 has a figure that is none"),
+        ([True, False], "point 1 has `True` in `sd`"),
+    ],
+)
+def test_an_error_in_a_geopackage_that_is_no_figure_is_refused(values, message):
+    (problem,) = errors(compiled("controls a.gpkg \u00b15", {"a.gpkg": package_of(sd=values)}))
+    assert message in problem.message
+    assert problem.span.line == 4
+    assert problem.hints
 
 
 def test_a_point_without_an_error_is_asked_for_one():
