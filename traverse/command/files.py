@@ -60,7 +60,13 @@ class LogFiles:
         if self._alone:
             raise FileNotFoundError(path)
         folder = Path.cwd() if self.name == STANDARD else Path(self.name).resolve().parent
-        target = _followed(str(folder / path))
+        try:
+            target = _followed(str(folder / path))
+        except WrongUseError:
+            # What the log names is told at its line, beside what else is wrong with the log.
+            raise OSError(
+                errno.ELOOP, "leads nowhere, by a link to itself or a name that no file can have"
+            ) from None
         if not target.is_relative_to(folder.resolve()):
             raise PermissionError(f"{path} leads out of the log's folder")
         if target.exists() and not target.is_file():
