@@ -78,11 +78,14 @@ to 7 N47E 64m
 
 
 FIXES = b"name,east,north,sd\n1,412350,4289020,4\n"
+WAYPOINT = b'<gpx version="1.1" creator="x" xmlns="http://www.topografix.com/GPX/1/1"><wpt lat="38.7455187" lon="-4.0086067"><name>1</name></wpt></gpx>'
 
 
 def load(path):
     if path.startswith("fixes"):
-        return FIXES if path.endswith(".csv") else b"<gpx/>"
+        return FIXES if path.endswith(".csv") else WAYPOINT
+    if path.startswith("track"):
+        return b"<gpx/>"
     if path.startswith(("party", "day1")):
         return PARTY.replace("to 7", "to 17" if path == "day1.trav" else "to 7").encode()
     if path.startswith("gone"):
@@ -352,7 +355,7 @@ WRONG_HEADING = [
     ("controls fixes.txt ±5 gps", "fixes.txt is no file of points", "GPX, CSV or a GeoPackage"),
     ("controls fixes.csv gps ±5", "after the source", "controls fixes.csv ±5 gps"),
     ("controls gone.gpx ±5", "gone.gpx", "in the folder of the log"),
-    ("controls fixes.gpx ±5", "no point with a name and no track"),
+    ("controls track.gpx ±5", "no point with a name and no track"),
     ("terrain /data/valley.xyz", "outside the log's folder"),
 ]
 

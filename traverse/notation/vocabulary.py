@@ -44,6 +44,7 @@ KINDS: dict[str, str] = {
     "PERSONNAME": "a name",
     "TEXT": "words",
     "PATH": "a file",
+    "POINTFILE": "a GPX, CSV or GeoPackage file",
     "BEARING": "a bearing",
     "FIGURE": "an azimuth",
     "DISTANCE": "a distance",
