@@ -193,6 +193,27 @@ def test_a_pipe_that_nobody_writes_to_is_not_waited_for(tmp_path):
     assert "is a pipe" in found.stderr
 
 
+@pytest.mark.parametrize(
+    "line",
+    ["controls loop.csv ±5 gps", "use loop.csv", "terrain loop.csv", "log loop.csv as B"],
+)
+def test_a_link_to_itself_is_told_at_the_line_that_names_it(tmp_path, line):
+    (tmp_path / "loop.csv").symlink_to("loop.csv")
+    log = tmp_path / "day.trav"
+    bearing = "090" if line.startswith("terrain") else "400"
+    log.write_text(
+        f"notation 1\ntraverse Lannock Edge\n{line}\nbearings true\nat 1\nto 2 {bearing} 100m level\n",
+        encoding="utf-8",
+    )
+    found = run("check", log)
+    assert found.returncode == 1
+    assert ":3:" in found.stderr
+    assert "loop.csv" in found.stderr
+    # What else is wrong is told as well; heights are read once the page is free of errors.
+    assert (":6:" in found.stderr) == (not line.startswith("terrain"))
+    assert "Traceback" not in found.stderr
+
+
 def test_a_sheet_goes_to_a_pipe_by_its_path_and_to_what_a_link_points_to(day):
     found = shell(
         f"{sys.executable} -m traverse export day.trav --to json -o /dev/stdout | head -c 1; ln -s real.json link.json; "

@@ -86,3 +86,21 @@ def test_what_cannot_be_drawn_over_each_other_is_said(tmp_path, monkeypatch, cap
     assert main(["diff", "a.trav", "b.trav", "-o", "d.pdf"]) == 1
     assert "one has errors; no drawing made" in capsys.readouterr().err
     assert not (tmp_path / "d.pdf").exists()
+
+
+@pytest.mark.parametrize("swapped", [False, True])
+@pytest.mark.parametrize("line", ["use part.svg", "log part.svg as B"])
+def test_what_either_log_names_is_not_drawn_over(tmp_path, monkeypatch, capsys, line, swapped):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "a.trav").write_text(LOG)
+    text = "notation 1\ntraverse Two\nlog a.trav as A\n" if line.startswith("log") else LOG
+    heading, rest = text.split("\n", 1)
+    whole = f"{text}{line}\n" if line.startswith("log") else f"{heading}\n{line}\n{rest}"
+    (tmp_path / "b.trav").write_text(whole)
+    part = LOG if line.startswith("log") else "notation 1\nunit Zz Zircon sand ; Eocene\n"
+    (tmp_path / "part.svg").write_text(part)
+    names = ["b.trav", "a.trav"] if swapped else ["a.trav", "b.trav"]
+    assert main(["diff", *names, "-o", "part.svg"]) == 2
+    found = capsys.readouterr()
+    assert "part.svg: is what the log was read from; give it another name" in found.err
+    assert (tmp_path / "part.svg").read_text() == part

@@ -2,6 +2,7 @@
 
 import codecs
 import math
+import tempfile
 from pathlib import Path
 
 import gpxpy.gpx
@@ -115,6 +116,8 @@ def test_the_larger_of_two_errors_counts():
     "table",
     [
         "name,east,north,height,sd,sd_height\n1,500000,5200000,812,4,7\n",
+        "name,east,north,height,sd,sd_height\n\n1,500000,5200000,812,4,7,,\n , ,\n3,,,,,\n",
+        "name,lat,lon,n,height,sd,sd_height,,\n1,{lat},15.0,12,812,4,7\n3,,,,,,\n",
         "\ufeffName;Easting;Northing;Elevation;Error;sd_up\n1;500000;5200000;812;4;7\n;;;;;\n",
         "station\tlon\tlat\theight\tsd\tsd_height\n1\t15.0\t{lat}\t812\t4\t7\n",
     ],
@@ -178,6 +181,49 @@ def test_of_several_layers_with_names_one_must_be_called_controls():
     named = (stations, replace(stations, name="controls"))
     package = write_geopackage(replace(made, layers=named, styles={}))
     assert errors(compiled("controls a.gpkg ±3", {"a.gpkg": package})) == []
+
+
+def package_of(**fields):
+    """A GeoPackage as GDAL writes it, with points 1 and 3 and further fields."""
+    import numpy as np
+    import pyogrio
+    import shapely
+
+    shapes = shapely.to_wkb(shapely.points([HERE[0], HERE[2]]))
+    columns = {"name": np.array(["1", "3"], dtype=object)}
+    columns |= {name: np.array(values) for name, values in fields.items()}
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "a.gpkg"
+        pyogrio.raw.write(
+            path, shapes, list(columns.values()), list(columns), crs="EPSG:25833", geometry_type="Point"
+        )
+        return path.read_bytes()
+
+
+@pytest.mark.parametrize("sd", [[4.0, 9.0], [4, 9], ["4", " 9.0 "]])
+def test_an_error_in_a_geopackage_counts_as_a_number_and_as_text(sd):
+    fields = {"sd": sd, "height": [math.nan, 812.0], "sd_up": ["", "17"]}
+    found = compiled("controls a.gpkg \u00b15", {"a.gpkg": package_of(**fields)})
+    assert errors(found) == []
+    assert [(one.sd_plan_m, one.height_m) for one in found.log.controls] == [(5.0, None), (9.0, 812.0)]
+    assert found.log.controls[1].sd_height_m == 17.0
+
+
+@pytest.mark.parametrize(
+    ("values", "message"),
+    [
+        (["4", "9 m"], "point 3 has `9 m` in `sd`, which is no figure"),
+        (["4", "9,5"], "point 3 has `9,5` in `sd`, which is no figure"),
+        (["4", "nan"], "point 3 has a figure that is none"),
+        ([4.0, math.inf], "point 3 has a figure that is none"),
+        ([True, False], "point 1 has `True` in `sd`"),
+    ],
+)
+def test_an_error_in_a_geopackage_that_is_no_figure_is_refused(values, message):
+    (problem,) = errors(compiled("controls a.gpkg \u00b15", {"a.gpkg": package_of(sd=values)}))
+    assert message in problem.message
+    assert problem.span.line == 4
+    assert problem.hints
 
 
 def test_a_point_without_an_error_is_asked_for_one():
@@ -260,9 +306,32 @@ def test_a_file_that_declares_entities_is_not_read(text, coding):
         ("a.csv", b"", "no column says the name"),
         ("a.csv", b"name,sd\n1,3\n", "no column says the name, or where it is"),
         ("a.csv", b"name,east,north,sd\n1,five,5200000,3\n", "line 2: `five` is no figure"),
-        ("a.csv", b"name,east,north,sd\n1,inf,5200000,3\n", "a figure that is none"),
+        ("a.csv", b"name,east,north,sd\n1,inf,5200000,3\n", "line 2: `inf` is no figure"),
+        (
+            "a.csv",
+            b'name,east,north,x\n1,500000,5200000,"a\nb"\n2,nan,5200000,\n',
+            "line 4: `nan` is no figure",
+        ),
+        ("a.csv", b"name,east,north,sd\n1,500_000,5200000,3\n", "line 2: `500_000` is no figure"),
+        ("a.csv", b"name,east,north,sd\n1,500000,5200000\n", "line 2: 3 fields under 4 names"),
+        (
+            "a.csv",
+            b"name,east,north\n1,500000,5200000\n3,500100,5,5199900\n",
+            "line 3: 4 fields under 3 names",
+        ),
+        (
+            "a.csv",
+            b"name,east,north,east\n1,500000,5200000,500100\n",
+            "line 1: `east` and `east` say the same",
+        ),
+        ("a.csv", b"name,east,easting,north\n1,5,6,7\n", "line 1: `east` and `easting` say the same"),
+        ("a.csv", b"name,east,north\n1,500000,\n", "line 2: `east` without `north`"),
+        ("a.csv", b"name,lat,lon,east,north\n1,,15,500000,5200000\n", "line 2: `lon` without `lat`"),
         ("a.csv", b"name,east,north,sd\n1,500000,5200000,0\n", "\u00b10 m"),
         ("a.csv", b"name,east,north,sd\n1,500000,5200000,-3\n", "\u00b1-3 m"),
+        ("a.csv", b"name,east,north,sd\n1,500000,5200000,1e9\n", "\u00b11000000000 m"),
+        ("a.csv", b"name,east,north,height\n1,500000,5200000,786000\n", "a height of 786000 m: no ground"),
+        ("a.csv", b"name,east,north,height\n1,500000,5200000,-12000.5\n", "a height of -12000.5 m"),
         ("a.csv", b'name,east\n"1,5', "a.csv"),
         ("a.gpkg", b"SQLite format 3\x00" + b"\x00" * 2000, "no GeoPackage that can be read"),
         ("a.gpkg", b"", "no GeoPackage that can be read"),

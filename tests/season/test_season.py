@@ -218,6 +218,51 @@ def test_links_out_of_the_folder_and_in_circles_are_left(logs, tmp_path):
     )
 
 
+@pytest.mark.parametrize("name", ["season.html", "season.gpkg", "season.state", "sheets/day.pdf"])
+@pytest.mark.parametrize("there", [True, False])
+def test_a_link_where_a_file_goes_is_replaced_and_what_it_points_to_is_left(tmp_path, name, there):
+    season(tmp_path, 1)
+    (log,) = tmp_path.rglob("*.trav")
+    day_log = log.rename(tmp_path / "day.trav")
+    target = day_log if there else tmp_path / "other.html"
+    before = day_log.read_bytes()
+    link = tmp_path / "season" / name
+    link.parent.mkdir(parents=True)
+    link.symlink_to(os.path.relpath(target, link.parent))
+    for _ in range(2):
+        assert index_season(tmp_path, processes=1, sheets=True).standing == {"counted": 1}
+    assert not link.is_symlink()
+    assert link.is_file()
+    assert day_log.read_bytes() == before
+    assert target.exists() == there
+
+
+@pytest.mark.parametrize("name", ["season", "season/sheets"])
+def test_a_folder_that_leads_out_by_a_link_takes_no_file(tmp_path, capsys, name):
+    logs, other = tmp_path / "logs", tmp_path / "other"
+    season(logs, 1)
+    other.mkdir()
+    (logs / name).parent.mkdir(exist_ok=True)
+    (logs / name).symlink_to(other)
+    assert main(["season", str(logs), "--sheets"]) == 2
+    assert "a link leads out of" in capsys.readouterr().err
+    assert list(other.iterdir()) == []
+
+
+def test_a_sheet_is_swept_from_no_folder_outside(tmp_path, capsys):
+    logs, other = tmp_path / "logs", tmp_path / "other"
+    season(logs, 2)
+    index_season(logs, processes=1, sheets=True)
+    sheets = logs / "season" / "sheets"
+    sheets.rename(other)
+    sheets.symlink_to(other)
+    held = sorted(other.rglob("*.pdf"))
+    min(logs.rglob("*.trav")).unlink()
+    assert main(["season", str(logs)]) == 2
+    assert "a link leads out of" in capsys.readouterr().err
+    assert sorted(other.rglob("*.pdf")) == held
+
+
 def test_a_copy_counts_once_and_what_a_camp_file_brings_in_with_it(logs):
     (logs / "copy.trav").write_text(day(0), "utf-8")
     for letter, seed in (("a", 4), ("b", 8)):

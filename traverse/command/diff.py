@@ -38,10 +38,15 @@ def _two(given: Sequence[str], options: argparse.Namespace) -> int:
     if options.output is not None:
         kind_of(options.output)
     old, new = (read_version(name) for name in given)
-    for one in (old, new):
-        if options.output is not None and one.files is not None:
-            one.files.spare(options.output)
+    _spare((old, new), options.output)
     return _told(old, new, options)
+
+
+def _spare(versions: Sequence[VersionRead], output: str | None) -> None:
+    """Raises `WrongUseError` where the drawing would replace a log, or what it has named so far."""
+    for one in versions:
+        if output is not None and one.files is not None:
+            one.files.spare(output)
 
 
 def _driven(given: Sequence[str], options: argparse.Namespace) -> int:
@@ -70,6 +75,8 @@ def _told(old: VersionRead, new: VersionRead, options: argparse.Namespace) -> in
         versions.append(
             Version(name=one.name, compiled=compile_log(one.source, load=one.load), load=one.load)
         )
+    # What the logs name is known now.
+    _spare((old, new), options.output)
     failed = False
     for version in versions:
         errors = tuple(one for one in version.compiled.diagnostics if one.severity is Severity.ERROR)

@@ -60,7 +60,13 @@ class LogFiles:
         if self._alone:
             raise FileNotFoundError(path)
         folder = Path.cwd() if self.name == STANDARD else Path(self.name).resolve().parent
-        target = _followed(str(folder / path))
+        try:
+            target = _followed(str(folder / path))
+        except WrongUseError:
+            # What the log names is told at its line, beside what else is wrong with the log.
+            raise OSError(
+                errno.ELOOP, "leads nowhere, by a link to itself or a name that no file can have"
+            ) from None
         if not target.is_relative_to(folder.resolve()):
             raise PermissionError(f"{path} leads out of the log's folder")
         if target.exists() and not target.is_file():
@@ -143,8 +149,8 @@ def beside(name: str, ending: str) -> str:
     return str(path.with_name(f"{path.stem}{ending}")) if path.name else f"{name}{ending}"
 
 
-def write_whole(name: str, data: bytes) -> None:
-    """Write a file whole or not at all; `-` is standard output.
+def write_whole(name: str, data: bytes, *, replace_links: bool = False) -> None:
+    """Write a file whole or not at all; `-` is standard output. `replace_links` as in `make_all`.
 
     Raises `WrongUseError` where it can't be written.
     """
@@ -152,7 +158,14 @@ def write_whole(name: str, data: bytes) -> None:
         sys.stdout.buffer.write(data)
         sys.stdout.buffer.flush()
         return
-    write_all([(name, data)])
+    make_all([(name, partial(_write, data))], replace_links=replace_links)
+
+
+def keep_inside(path: Path, folder: Path) -> None:
+    """Raises `WrongUseError` where a path leads out of a folder through a link."""
+    leads = _followed(str(path))
+    if not leads.is_relative_to(_followed(str(folder))):
+        raise WrongUseError(f"{path}: a link leads out of {folder}, to {leads}; nothing is written there")
 
 
 def make_folder(folder: Path) -> None:
@@ -172,8 +185,11 @@ def write_all(files: Sequence[tuple[str, bytes]]) -> None:
     make_all([(name, partial(_write, data)) for name, data in files])
 
 
-def make_all(files: Sequence[tuple[str, Callable[[Path], object]]]) -> None:
+def make_all(files: Sequence[tuple[str, Callable[[Path], object]]], *, replace_links: bool = False) -> None:
     """Make several files: each by what writes it to a path that it is given, and put in its place when all are made.
+
+    What a link points to is replaced, not the link: whoever named it meant that. With `replace_links` it is the link,
+    for files whose names the program chose.
 
     Raises `WrongUseError` where one can't be written; then none is.
     """
@@ -182,12 +198,13 @@ def make_all(files: Sequence[tuple[str, Callable[[Path], object]]]) -> None:
         for name, write in files:
             path = Path(name)
             try:
-                # What a link points to is replaced, not the link; of `/dev/stdout` that may be a pipe without a path.
-                if path.is_symlink() and not _takes_bytes(path):
+                replaced = replace_links and path.is_symlink()
+                # Of `/dev/stdout` it may be a pipe without a path.
+                if path.is_symlink() and not replaced and not _takes_bytes(path):
                     path = _followed(name)
-                if path.is_dir():
+                if path.is_dir() and not replaced:
                     raise WrongUseError(f"{name}: is a folder; give a file")
-                if _takes_bytes(path):
+                if _takes_bytes(path) and not replaced:
                     write(path)
                     continue
                 made.append((name, _beside(path, write), path))
@@ -227,7 +244,8 @@ def _beside(path: Path, write: Callable[[Path], object]) -> Path:
         write(temporary)
         with temporary.open("rb+") as file:
             os.fsync(file.fileno())
-        temporary.chmod(path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask())
+        as_before = path.exists() and not path.is_symlink()
+        temporary.chmod(path.stat().st_mode & 0o777 if as_before else 0o666 & ~_umask())
     except BaseException:
         temporary.unlink(missing_ok=True)
         raise

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tempfile
 import warnings
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -69,7 +70,7 @@ def _points(name: str, found: Any) -> PointFile:
         if shape is None or shape.is_empty or called is None or not str(called).strip():
             continue
         x, y = float(shape.x), float(shape.y)
-        height = _of(columns, ("height", "up"), place)
+        height = _of(name, columns, ("height", "up"), place)
         by_degrees = epsg == 4326
         points.append(
             FilePoint(
@@ -79,17 +80,26 @@ def _points(name: str, found: Any) -> PointFile:
                 east_m=None if by_degrees else x,
                 north_m=None if by_degrees else y,
                 height_m=height,
-                sd_m=_of(columns, ("sd",), place),
-                sd_height_m=None if height is None else _of(columns, ("sd_height", "sd_up"), place),
+                sd_m=_of(name, columns, ("sd",), place),
+                sd_height_m=None if height is None else _of(name, columns, ("sd_height", "sd_up"), place),
             )
         )
     return PointFile(points=tuple(points), epsg=None if epsg == 4326 else epsg)
 
 
-def _of(columns: dict[str, Any], names: tuple[str, ...], place: int) -> float | None:
-    """The figure of the first of some fields that a point has."""
+def _of(file: str, columns: dict[str, Any], names: tuple[str, ...], place: int) -> float | None:
+    """The figure of the first of some fields that a point has, as a number or as text; what is none is refused."""
     for name in names:
-        values = columns.get(name)
-        if values is not None and np.issubdtype(values.dtype, np.number) and np.isfinite(values[place]):
-            return float(values[place])
+        value = columns[name][place] if name in columns else None
+        if value is None or (isinstance(value, str) and not value.strip()):
+            continue
+        if isinstance(value, np.floating) and np.isnan(value):
+            continue  # so GDAL gives a field of numbers that is left empty
+        if isinstance(value, str | int | float | np.integer | np.floating) and not isinstance(value, bool):
+            with suppress(ValueError):
+                return float(value)
+        raise UnreadableError(
+            f"{file}: point {str(columns['name'][place])[:40]} has `{str(value)[:40]}` in `{name}`, which is no figure",
+            "a bare number of metres with a point before decimals, or nothing",
+        )
     return None

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import csv
 import io
+import math
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
 
 from traverse.points.records import FilePoint, PointFile, UnreadableError
 
@@ -29,26 +32,59 @@ def read_csv(name: str, data: bytes) -> PointFile:
         raise UnreadableError(f"{name} is no text in UTF-8", "save it as UTF-8") from problem
     comma = max(",;\t", key=text.partition("\n")[0].count)
     try:
-        rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=comma, strict=True))
+        rows = list(_rows(text, comma))
     except csv.Error as problem:
         raise UnreadableError(f"{name} is no table: {problem}", _HEAD) from problem
-    head = [one.strip().lower() for one in rows[0]] if rows else []
-    at = {
-        key: head.index(found)
-        for key, names in _MEANT.items()
-        if (found := next((one for one in names if one in head), None)) is not None
-    }
+    head = [one.strip().lower() for one in rows[0][1]] if rows else []
+    while head and not head[-1]:
+        head.pop()
+    at = {key: place for key, names in _MEANT.items() if (place := _column(name, head, names)) is not None}
     by_degrees = {"lat_deg", "lon_deg"} <= set(at)
     if "name" not in at or not (by_degrees or {"east_m", "north_m"} <= set(at)):
         raise UnreadableError(f"{name}: no column says the name, or where it is", _HEAD)
-    points = [_point(name, number, row, at) for number, row in enumerate(rows[1:], start=2) if any(row)]
+    filled = [(number, row) for number, row in rows[1:] if any(one.strip() for one in row)]
+    for number, row in filled:
+        if len(row) < len(head) or any(one.strip() for one in row[len(head) :]):
+            raise UnreadableError(
+                f"{name}, line {number}: {len(row)} fields under {len(head)} names",
+                "one field for each name of the first line, empty where nothing is known; a point before decimals, "
+                'and a field with a comma in it between `"`',
+            )
+    points = [_point(name, number, row, at) for number, row in filled]
     return PointFile(points=tuple(one for one in points if one is not None))
+
+
+def _rows(text: str, comma: str) -> Iterator[tuple[int, list[str]]]:
+    """Every row with the number of the line that it begins on."""
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=comma, strict=True)
+    number = 1
+    for row in reader:
+        yield number, row
+        number = reader.line_num + 1
+
+
+def _column(name: str, head: Sequence[str], names: Sequence[str]) -> int | None:
+    """The column that one of some names stands over; two of them are refused, for only one would count."""
+    found = [place for place, one in enumerate(head) if one in names]
+    if len(found) > 1:
+        twice = " and ".join(f"`{head[place]}`" for place in found)
+        raise UnreadableError(f"{name}, line 1: {twice} say the same", "leave the one that is not meant out")
+    return found[0] if found else None
 
 
 def _point(name: str, number: int, row: list[str], at: dict[str, int]) -> FilePoint | None:
     """The point of a row; None of one without a name or a place."""
-    said = {key: row[place].strip() if place < len(row) else "" for key, place in at.items()}
+    said = {key: row[place].strip() for key, place in at.items()}
     figures = {key: _figure(name, number, value) for key, value in said.items() if key != "name"}
+    for one, other in (("lat_deg", "lon_deg"), ("east_m", "north_m")):
+        # A column alone, such as `n` for how many fixes, is no place.
+        if {one, other} <= figures.keys() and (figures[one] is None) != (figures[other] is None):
+            given, lacks = (
+                _MEANT[key][0] for key in ((other, one) if figures.get(one) is None else (one, other))
+            )
+            raise UnreadableError(
+                f"{name}, line {number}: `{given}` without `{lacks}`", "give both, or neither in this row"
+            )
     # By latitude and longitude where a row has both: these say by themselves what they count from.
     if figures.get("lat_deg") is not None and figures.get("lon_deg") is not None:
         figures |= {"east_m": None, "north_m": None}
@@ -62,10 +98,11 @@ def _point(name: str, number: int, row: list[str], at: dict[str, int]) -> FilePo
 def _figure(name: str, number: int, value: str) -> float | None:
     if not value:
         return None
-    try:
-        return float(value)
-    except ValueError as problem:
-        raise UnreadableError(
-            f"{name}, line {number}: `{value[:40]}` is no figure",
-            "a point before decimals, degrees as decimals",
-        ) from problem
+    # Python reads more than a table means: `1_000`, `nan`, `inf`.
+    with suppress(ValueError):
+        if "_" not in value and math.isfinite(figure := float(value)):
+            return figure
+    raise UnreadableError(
+        f"{name}, line {number}: `{value[:40]}` is no figure",
+        "a point before decimals, degrees as decimals; a field of which nothing is known is left empty",
+    )

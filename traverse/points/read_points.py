@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 
 from traverse.points.records import FilePoint, PointFile, UnreadableError
+from traverse.trade import MOST_HEIGHT_M, MOST_WITHIN_M
 
 ENDINGS = (".gpx", ".csv", ".gpkg")
 MOST_BYTES = 64 * 1024 * 1024
@@ -47,11 +48,18 @@ def _possible(name: str, one: FilePoint) -> FilePoint:
         raise _impossible(name, one, f"latitude {one.lat_deg:g}")
     if one.lon_deg is not None and not abs(one.lon_deg) <= 180.0:
         raise _impossible(name, one, f"longitude {one.lon_deg:g}")
+    if one.height_m is not None and not abs(one.height_m) <= MOST_HEIGHT_M:
+        raise _impossible(
+            name,
+            one,
+            f"a height of {one.height_m:.10g} m: no ground lies so high or deep",
+            f"look at the file; a height in metres is at most {MOST_HEIGHT_M:.0f}, and none is left empty",
+        )
     for sd in (one.sd_m, one.sd_height_m):
-        if sd is not None and sd <= 0.0:
-            raise _impossible(name, one, f"±{sd:g} m")
+        if sd is not None and not 0.0 < sd <= MOST_WITHIN_M:
+            raise _impossible(name, one, f"±{sd:.10g} m")
     return one
 
 
-def _impossible(name: str, one: FilePoint, what: str) -> UnreadableError:
-    return UnreadableError(f"{name}: point {one.name[:40]} has {what}", "look at the file")
+def _impossible(name: str, one: FilePoint, what: str, hint: str = "look at the file") -> UnreadableError:
+    return UnreadableError(f"{name}: point {one.name[:40]} has {what}", hint)

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
-from traverse.command.files import WrongUseError, make_all, make_folder, write_whole
+from traverse.command.files import WrongUseError, keep_inside, make_all, make_folder, write_whole
 from traverse.record import record
 from traverse.season.kept import NAME, AtWorkError, DamagedError, KeptLogs, KnownLog, UnwritableError
 from traverse.season.logs_below import ENDING, LogsBelow, logs_below
@@ -64,7 +64,8 @@ def index_season(
 ) -> Season:
     """Read every log below a folder that is new or has changed, and write the index: `season.html` and `season.gpkg`.
 
-    `output` is the folder for them, without it `season` in the folder. `executor` may be any of `concurrent.futures`
+    `output` is the folder for them, without it `season` in the folder. A link that stands where a file goes is replaced,
+    and what it points to is left; none is followed to a folder outside. `executor` may be any of `concurrent.futures`
     whose processes see the folder under the same path; without it, `processes` of this machine, or one for each
     processor. With `sheets` each log gets its PDF as well. The files are the same bytes whoever reads the logs.
 
@@ -77,6 +78,8 @@ def index_season(
         raise WrongUseError(f"{folder}: no log, which is a file ending in {ENDING}, in it or below it")
     place = root / "season" if output is None else Path(output).absolute()
     make_folder(place)
+    if output is None:
+        keep_inside(place, root)
     place = place.resolve()
     try:
         kept = KeptLogs(place)
@@ -156,7 +159,10 @@ class _Indexing:
         ]
 
     def _has_sheet(self, known: KnownLog) -> bool:
-        return known.sheet is not None and (not known.sheet or (self._place / known.sheet).is_file())
+        if not known.sheet:
+            return known.sheet is not None
+        target = self._place / known.sheet
+        return target.is_file() and not target.is_symlink()
 
     def _keep(self, one: LogRead, *, sheets: bool) -> None:
         if one.fault is not None:
@@ -167,8 +173,9 @@ class _Indexing:
             name = one.path.removesuffix(ENDING) + ".pdf"
             sheet = str(Path(SHEETS) / name)
             target = self._place / sheet
+            keep_inside(target.parent, self._place)
             make_folder(target.parent)
-            write_whole(str(target), one.sheet)
+            write_whole(str(target), one.sheet, replace_links=True)
         self._kept.put(one, sheet)
 
     def _sweep(self) -> None:
@@ -176,6 +183,7 @@ class _Indexing:
         now = {known.sheet for _, known in self._kept.known()}
         for known in self._known.values():
             if known.sheet and known.sheet not in now:
+                keep_inside((self._place / known.sheet).parent, self._place)
                 (self._place / known.sheet).unlink(missing_ok=True)
 
     def _shown(self, read: int, gone: int) -> Season:
@@ -255,7 +263,7 @@ class _Indexing:
         files: list[tuple[str, Callable[[Path], object]]] = [(str(self._place / PAGE), make_page)]
         if with_layers:
             files.insert(0, (str(self._place / LAYERS), make_layers))
-        make_all(files)
+        make_all(files, replace_links=True)
         return {"standing": dict(tally.standing), "clashes": len(clashes), "bad": tally.bad}
 
     def _link(self, target: Path) -> str | None:

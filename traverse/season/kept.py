@@ -61,6 +61,7 @@ class KeptLogs:
         try:
             # What keeps a file from being made there is said better by the system than by SQLite.
             tempfile.TemporaryFile(dir=folder).close()
+            self._drop_links()
             self._open()
         except OSError as problem:
             raise UnwritableError(problem.strerror or str(problem)) from problem
@@ -78,6 +79,13 @@ class KeptLogs:
         except (OSError, sqlite3.DatabaseError) as again:
             raise _said(again) from again
         self.anew = f"{NAME} was damaged"
+
+    def _drop_links(self) -> None:
+        """SQLite would write to what a link under one of its names points to."""
+        for ending in ("", "-journal", "-wal", "-shm"):
+            path = self._path.with_name(f"{NAME}{ending}")
+            if path.is_symlink():
+                path.unlink()
 
     def _open(self) -> None:
         self._connection = sqlite3.connect(self._path, timeout=0.0, isolation_level=None)
