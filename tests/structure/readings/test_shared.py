@@ -95,6 +95,13 @@ def test_of_two_parties_that_read_by_two_rules_none_is_accused_of_it():
     assert all(one.mean is None for one in found.geology.shared)
 
 
+def test_planes_that_disagree_are_told_by_where_they_dip_not_as_written():
+    """Under two rules 300/30 is two planes, and the figures of the page would read as one."""
+    found = compiled_two(ALIKE, party(("300/30", "302/32", "300/31", "298/30"), rule="dip-left"))
+    first = next(one for one in found.diagnostics if one.code == "outcrop-disagrees")
+    assert "A 30° → 030°, B 30° → 210°" in first.message
+
+
 def test_two_units_at_one_place_are_both_shown_and_asked_about_until_a_ruling():
     other = party(("300/30", "302/32", "300/31", "298/30"), units=("Sh", "Sh", "Lt", "Sh"))
     found = compiled(ALIKE, other, ALIKE)

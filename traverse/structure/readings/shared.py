@@ -216,7 +216,8 @@ def _others(outcrop: JointOutcrop, file: str) -> Vectors | None:
 def _disagree(log: Log, outcrop: JointOutcrop, ruled: set[str]) -> Iterator[Diagnostic]:
     """At the line of each that lies out; of two that disagree at that of the second."""
     out = [one for one, apart in zip(outcrop.read, outcrop.out, strict=True) if apart]
-    told = ", ".join(f"{_called(log, one.booked)} {one.written}" for one in outcrop.read)
+    # As written, two rules may have the same figures for planes that dip apart.
+    told = ", ".join(f"{_called(log, one.booked)} {_lying(one)}" for one in outcrop.read)
     off = max((far for far, apart in zip(outcrop.off_deg, outcrop.out, strict=True) if apart), default=0.0)
     for one in out if outcrop.mean is not None else out[-1:]:
         rests = [two for two in out if _file(two.booked) in ruled] or [two for two in out if two is not one]
@@ -228,6 +229,11 @@ def _disagree(log: Log, outcrop: JointOutcrop, ruled: set[str]) -> Iterator[Diag
             f"read it again; `ruling {one.station} {outcrop.kind.value} READING WHO DATE WHY` settles it",
             rests_on=[two.span for two in rests],
         )
+
+
+def _lying(one: PlaneAttitude) -> str:
+    """Dip and the direction it dips in, of true north."""
+    return "flat" if one.flat else f"{one.dip_deg:.0f}° → {round(one.dip_direction_deg) % 360:03d}°"
 
 
 def _two_units(log: Log, place: JointPlace) -> Diagnostic:
