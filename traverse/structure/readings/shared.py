@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -13,6 +13,7 @@ from traverse.log.items import Item, PlaneKind, Planes, UnitHere
 from traverse.log.readings import TO_DIP_DEG, Convention
 from traverse.log.records import Log, one_place
 from traverse.settled import settled
+from traverse.source import Span
 from traverse.structure.readings.directions import Vectors, dip_of, pole, pole_angle
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.records import Attitude, JointOutcrop, JointPlace, PlaneAttitude
@@ -137,13 +138,22 @@ def _normal(one: PlaneAttitude, turn_deg: float = 0.0) -> Vectors:
 
 
 def shared_doubts(
-    log: Log, shared: Sequence[JointOutcrop], places: Sequence[JointPlace]
+    log: Log, shared: Sequence[JointOutcrop], places: Sequence[JointPlace], asked: Collection[Span]
 ) -> Iterator[Diagnostic]:
-    """Outcrops at which parties disagree, the party whose rule explains it once, and units that differ."""
-    ruled = {file: asked for file in _files(log) if (asked := _other_rule(log, file, shared)) is not None}
-    yield from ruled.values()
+    """Outcrops at which parties disagree, the party whose rule explains it once, and units that differ.
+
+    A party whose line of `attitudes` is among `asked` is not asked again.
+    """
+    ruled = {file: found for file in _files(log) if (found := _other_rule(log, file, shared)) is not None}
+    yield from (one for one in ruled.values() if one.span not in asked)
+    doubted = {
+        _file(one.booked)
+        for outcrop in shared
+        for one in outcrop.read
+        if one.booked.conditions.convention_span in asked
+    }
     for one in shared:
-        yield from _disagree(log, one, set(ruled))
+        yield from _disagree(log, one, {*ruled, *doubted})
     for place in places:
         yield _two_units(log, place)
 
