@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from traverse.adjustment.fit import similarity
 from traverse.adjustment.records import Floats
@@ -32,6 +33,8 @@ from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 
 _FEWEST = 3
 """Stations by whose places a numbering can be told to be another."""
+_CLEARLY = 3.0
+"""So many times worse, stations fit by their names than by their places where the numbers are another's; no source."""
 _NEAR_SHARE = 0.15
 """What lies along the same leg is the same outcrop where its shares of the leg differ by less."""
 
@@ -119,8 +122,70 @@ def _paired(
                 scheme,
             )
             found |= {name: (of, PairedBy.PLACE) for name, of in rest.items()}
+    elif found:
+        found = _by_shape(
+            {name: places[name] for name in ours},
+            {name: (key.survey.places[name].east_m, key.survey.places[name].north_m) for name in theirs},
+            found,
+            scheme,
+        )
     _by_order(ours, theirs, found)
     return {name: found[name] for name in ours if name in found}
+
+
+def _by_shape(
+    ours: Mapping[str, tuple[float, float]],
+    theirs: Mapping[str, tuple[float, float]],
+    named: dict[str, tuple[str, PairedBy]],
+    scheme: Scheme,
+) -> dict[str, tuple[str, PairedBy]]:
+    """Pairs by name, or where the numbers are others than the key's, by place after the shift that brings most together.
+
+    A walk that was turned, stretched or mirrored by one slip fits by its names, and keeps them.
+    """
+    if min(len(ours), len(theirs)) < _FEWEST:
+        return named
+    mine, names = np.array(list(ours.values())), np.array(list(theirs.values()))
+    here = np.array([ours[name] for name in named])
+    there = np.array([theirs[of] for of, _ in named.values()])
+    by_name = min(_left_m(here, there), _left_m(here, there * (-1.0, 1.0)))
+    if by_name <= scheme.place_m:
+        return named
+    close = max(len(one) for one in _alike(there - here, scheme.pair_m))
+    best: tuple[int, float, dict[str, str]] | None = None
+    for shifts in _alike((names[None, :, :] - mine[:, None, :]).reshape(-1, 2), scheme.pair_m):
+        east, north = shifts.mean(axis=0)
+        pairs = _by_place({name: (at[0] + east, at[1] + north) for name, at in ours.items()}, theirs, scheme)
+        left = _left_m([ours[name] for name in pairs], [theirs[of] for of in pairs.values()])
+        if best is None or (-len(pairs), left) < best[:2]:
+            best = -len(pairs), left, pairs
+    if best is None:
+        return named
+    count = -best[0]
+    if count < _FEWEST or count <= 2 * close or 2 * count <= len(ours) or by_name <= _CLEARLY * best[1]:
+        return named
+    return {name: (of, PairedBy.SHAPE) for name, of in best[2].items()}
+
+
+def _alike(shifts: Floats, reach_m: float) -> list[Floats]:
+    """Of shifts (n, 2) those that are most alike: all squares, twice the reach wide, with the most of them.
+
+    Four grids of squares, half a square apart, so that no heap is cut by all of them.
+    """
+    found: list[Floats] = []
+    shifts = settled_all(shifts, 3)
+    for east, north in ((0.0, 0.0), (0.0, 1.0), (1.0, 0.0), (1.0, 1.0)):
+        cells = np.floor((shifts / reach_m + (east, north)) / 2.0)
+        _, of_cell, counts = np.unique(cells, axis=0, return_inverse=True, return_counts=True)
+        found += [shifts[of_cell.ravel() == cell] for cell in np.flatnonzero(counts == counts.max())]
+    most = max(len(one) for one in found)
+    return [one for one in found if len(one) == most]
+
+
+def _left_m(ours: ArrayLike, theirs: ArrayLike) -> float:
+    """Root mean square of what shift, turn and scale leave of places, each (n, 2); infinite where nothing is left to tell."""
+    _, left = laid_on(np.asarray(theirs), np.asarray(ours))
+    return math.inf if left is None else settled(float(np.sqrt((left**2).sum(axis=1).mean())), 3)
 
 
 def _by_place(
