@@ -73,3 +73,11 @@ def test_a_slip_does_not_make_numbers_another_partys(old, new):
     found = held(log, KEY)
     assert paired(found) == {one: one for one in "1234"}
     assert {one.by for one in found.standing.pairs} == {PairedBy.NAME}
+
+
+def test_a_square_whose_mirror_image_fits_nothing_is_judged():
+    """The best fit of a square on its mirror image has the scale 0; the numbers of this one are walked the other way."""
+    square = HEAD + "\nat 1\nto 2 090 60p\nto 3 000 60p\nto 4 270 60p\nclose 1 180 60p\n"
+    other = HEAD + "\nat 1\nto 2 000 60p\nto 4 090 60p\nto 3 180 60p\nclose 1 270 60p\n"
+    found = held(other, square.replace("pace", "grid EPSG:25833\ncontrol 1 512300 E 6712400 N\npace"))
+    assert set(paired(found)) == set("1234")
