@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
+from pathlib import PurePath
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -25,7 +26,7 @@ from traverse.compare.records import (
 from traverse.ground.records import Traverse
 from traverse.location.crs import open_grid
 from traverse.location.records import Place, PlacedAddress, PlaceKind, Survey
-from traverse.log.records import Log
+from traverse.log.records import Log, PartyLog
 from traverse.settled import settled, settled_all
 from traverse.source import Span
 from traverse.structure.readings.directions import pole, pole_angle
@@ -53,10 +54,12 @@ def stand(log: Traverse, key: Traverse, scheme: Scheme) -> Paired:
     moved = {
         name: (places[name][0] - one.east_m, places[name][1] - one.north_m) for name, one in there.items()
     }
+    party = _brought_in(log.log, key.log)
+    theirs = [name for name in key.log.stations if party is None or _of(party, name, key.log)]
     return Paired(
         pairs=pairs,
         alone=tuple(name for name in log.log.stations if name not in by and name in log.survey.places),
-        missed=tuple(name for name in key.log.stations if name not in set(names.values())),
+        missed=tuple(name for name in theirs if name not in set(names.values())),
         attitudes=_attitudes(log, key, names),
         contacts=_contacts(log, key, places, letters, moved, scheme, framed=framed),
         units=_units(log, key, names, letters),
@@ -100,6 +103,9 @@ def _paired(
     ours = [name for name in log.log.stations if name in log.survey.places]
     theirs = [name for name in key.log.stations if name in key.survey.places]
     left = {name.casefold(): name for name in theirs}
+    if (party := _brought_in(log.log, key.log)) is not None:
+        theirs = [name for name in theirs if _of(party, name, key.log)]
+        left = {name.removeprefix(f"{party.letters}-").casefold(): name for name in theirs}
     found: dict[str, tuple[str, PairedBy]] = {}
     for name in ours:
         match = left.pop(name.casefold(), None)
@@ -131,6 +137,19 @@ def _paired(
         )
     _by_order(ours, theirs, found)
     return {name: found[name] for name in ours if name in found}
+
+
+def _brought_in(log: Log, key: Log) -> PartyLog | None:
+    """The party of a key that brings in several logs which this log is, by the name of its file."""
+    name = PurePath(log.file).name
+    own = [one for one in key.parties if one.letters and not one.aside and PurePath(one.file).name == name]
+    return own[0] if len(own) == 1 else None
+
+
+def _of(party: PartyLog, name: str, key: Log) -> bool:
+    """Whether a station of the key is of this party, or of none by its name."""
+    others = tuple(f"{one.letters}-" for one in key.parties if one.letters and one is not party)
+    return not name.startswith(others)
 
 
 def _by_shape(
@@ -317,7 +336,14 @@ def _attitudes(log: Traverse, key: Traverse, names: Mapping[str, str]) -> tuple[
     back = {of: name for name, of in names.items()}
     used: set[int] = set()
     found = []
-    for plane in key.geology.each_once:
+    party = _brought_in(log.log, key.log)
+    # What others read at its outcrops is not in its log.
+    planes = (
+        key.geology.each_once
+        if party is None
+        else [one for one in key.geology.attitudes if one.span.file == party.file]
+    )
+    for plane in planes:
         if not isinstance(plane, PlaneAttitude) or plane.station not in back:
             continue
         near = [
@@ -374,9 +400,11 @@ def _contacts(
 ) -> tuple[ContactPair, ...]:
     """Each contact of the key with the nearest one of the same two units in the log, each of the log's once."""
     ours = list(log.geology.contacts)
+    party = _brought_in(log.log, key.log)
+    theirs = [one for one in key.geology.contacts if party is None or one.booked.span.file == party.file]
     on_walk = [_on_walk(one, log, places, moved, framed=framed) for one in ours]
     near = []
-    for j, contact in enumerate(key.geology.contacts):
+    for j, contact in enumerate(theirs):
         for i, (one, place) in enumerate(zip(ours, on_walk, strict=True)):
             if _units_of(one, letters) == _units_of(contact, None):
                 # Without a place to hold it against, the nth of two units is the key's nth.
@@ -393,7 +421,7 @@ def _contacts(
             taken[j] = i, apart
             used.add(i)
     found = []
-    for j, contact in enumerate(key.geology.contacts):
+    for j, contact in enumerate(theirs):
         i, apart = taken.get(j, (-1, 0.0))
         log_one = ours[i] if i >= 0 else None
         if log_one is not None and math.isfinite(apart) and apart > _reach(log_one, contact, scheme):
