@@ -106,10 +106,12 @@ def similarity(known: Floats, walked: Floats, covariance: Floats) -> Similarity:
     a, b = float(solution[0]), float(solution[1])
     scale = math.hypot(a, b)
     spread = np.linalg.inv(normal)[:2, :2]
-    along, across = np.array((a, b)) / scale, np.array((-b, a)) / scale
+    # A square laid on its mirror image has no scale at all.
+    size = max(scale, 1e-12)
+    along, across = np.array((a, b)) / size, np.array((-b, a)) / size
     return Similarity(
         rotation_deg=settled(math.degrees(math.atan2(b, a))),
-        rotation_sd_deg=settled(math.degrees(math.sqrt(max(float(across @ spread @ across), 0.0)) / scale)),
+        rotation_sd_deg=settled(math.degrees(math.sqrt(max(float(across @ spread @ across), 0.0)) / size)),
         scale=settled(scale),
         scale_sd=settled(math.sqrt(max(float(along @ spread @ along), 0.0))),
         chi_square=settled(float(residual @ np.linalg.solve(covariance, residual))),

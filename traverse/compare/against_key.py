@@ -5,7 +5,7 @@ from __future__ import annotations
 from traverse.compare.explained_by import find_causes
 from traverse.compare.marking import marks
 from traverse.compare.pairing import stand
-from traverse.compare.records import Comparison, Scheme
+from traverse.compare.records import Comparison, PairedBy, Scheme
 from traverse.compile import Compiled, compile_log
 from traverse.ground.records import Traverse
 from traverse.notation.use import Loader, loading
@@ -39,6 +39,11 @@ def against_key(
     if not standing.framed:
         notes.append(
             "the log and the key have no known point in common, so only the shape of the walk is judged, not where it lies"
+        )
+    if any(one.by is PairedBy.SHAPE for one in standing.pairs):
+        notes.append(
+            "its numbers are not the key's, so stations are paired by the shape of the walk; one `control` in both logs "
+            "would pair them by place"
         )
     return Comparison(
         log=name,

@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
+from pathlib import PurePath
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from traverse.adjustment.fit import similarity
 from traverse.adjustment.records import Floats
@@ -24,7 +26,7 @@ from traverse.compare.records import (
 from traverse.ground.records import Traverse
 from traverse.location.crs import open_grid
 from traverse.location.records import Place, PlacedAddress, PlaceKind, Survey
-from traverse.log.records import Log
+from traverse.log.records import Log, PartyLog
 from traverse.settled import settled, settled_all
 from traverse.source import Span
 from traverse.structure.readings.directions import pole, pole_angle
@@ -32,6 +34,8 @@ from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 
 _FEWEST = 3
 """Stations by whose places a numbering can be told to be another."""
+_CLEARLY = 3.0
+"""So many times worse, stations fit by their names than by their places where the numbers are another's; no source."""
 _NEAR_SHARE = 0.15
 """What lies along the same leg is the same outcrop where its shares of the leg differ by less."""
 
@@ -50,10 +54,12 @@ def stand(log: Traverse, key: Traverse, scheme: Scheme) -> Paired:
     moved = {
         name: (places[name][0] - one.east_m, places[name][1] - one.north_m) for name, one in there.items()
     }
+    party = _brought_in(log.log, key.log)
+    theirs = [name for name in key.log.stations if party is None or _of(party, name, key.log)]
     return Paired(
         pairs=pairs,
         alone=tuple(name for name in log.log.stations if name not in by and name in log.survey.places),
-        missed=tuple(name for name in key.log.stations if name not in set(names.values())),
+        missed=tuple(name for name in theirs if name not in set(names.values())),
         attitudes=_attitudes(log, key, names),
         contacts=_contacts(log, key, places, letters, moved, scheme, framed=framed),
         units=_units(log, key, names, letters),
@@ -97,6 +103,9 @@ def _paired(
     ours = [name for name in log.log.stations if name in log.survey.places]
     theirs = [name for name in key.log.stations if name in key.survey.places]
     left = {name.casefold(): name for name in theirs}
+    if (party := _brought_in(log.log, key.log)) is not None:
+        theirs = [name for name in theirs if _of(party, name, key.log)]
+        left = {name.removeprefix(f"{party.letters}-").casefold(): name for name in theirs}
     found: dict[str, tuple[str, PairedBy]] = {}
     for name in ours:
         match = left.pop(name.casefold(), None)
@@ -119,8 +128,83 @@ def _paired(
                 scheme,
             )
             found |= {name: (of, PairedBy.PLACE) for name, of in rest.items()}
+    elif found:
+        found = _by_shape(
+            {name: places[name] for name in ours},
+            {name: (key.survey.places[name].east_m, key.survey.places[name].north_m) for name in theirs},
+            found,
+            scheme,
+        )
     _by_order(ours, theirs, found)
     return {name: found[name] for name in ours if name in found}
+
+
+def _brought_in(log: Log, key: Log) -> PartyLog | None:
+    """The party of a key that brings in several logs which this log is, by the name of its file."""
+    name = PurePath(log.file).name
+    own = [one for one in key.parties if one.letters and not one.aside and PurePath(one.file).name == name]
+    return own[0] if len(own) == 1 else None
+
+
+def _of(party: PartyLog, name: str, key: Log) -> bool:
+    """Whether a station of the key is of this party, or of none by its name."""
+    others = tuple(f"{one.letters}-" for one in key.parties if one.letters and one is not party)
+    return not name.startswith(others)
+
+
+def _by_shape(
+    ours: Mapping[str, tuple[float, float]],
+    theirs: Mapping[str, tuple[float, float]],
+    named: dict[str, tuple[str, PairedBy]],
+    scheme: Scheme,
+) -> dict[str, tuple[str, PairedBy]]:
+    """Pairs by name, or where the numbers are others than the key's, by place after the shift that brings most together.
+
+    A walk that was turned, stretched or mirrored by one slip fits by its names, and keeps them.
+    """
+    if min(len(ours), len(theirs)) < _FEWEST:
+        return named
+    mine, names = np.array(list(ours.values())), np.array(list(theirs.values()))
+    here = np.array([ours[name] for name in named])
+    there = np.array([theirs[of] for of, _ in named.values()])
+    by_name = min(_left_m(here, there), _left_m(here, there * (-1.0, 1.0)))
+    if by_name <= scheme.place_m:
+        return named
+    close = max(len(one) for one in _alike(there - here, scheme.pair_m))
+    best: tuple[int, float, dict[str, str]] | None = None
+    for shifts in _alike((names[None, :, :] - mine[:, None, :]).reshape(-1, 2), scheme.pair_m):
+        east, north = shifts.mean(axis=0)
+        pairs = _by_place({name: (at[0] + east, at[1] + north) for name, at in ours.items()}, theirs, scheme)
+        left = _left_m([ours[name] for name in pairs], [theirs[of] for of in pairs.values()])
+        if best is None or (-len(pairs), left) < best[:2]:
+            best = -len(pairs), left, pairs
+    if best is None:
+        return named
+    count = -best[0]
+    if count < _FEWEST or count <= 2 * close or 2 * count <= len(ours) or by_name <= _CLEARLY * best[1]:
+        return named
+    return {name: (of, PairedBy.SHAPE) for name, of in best[2].items()}
+
+
+def _alike(shifts: Floats, reach_m: float) -> list[Floats]:
+    """Of shifts (n, 2) those that are most alike: all squares, twice the reach wide, with the most of them.
+
+    Four grids of squares, half a square apart, so that no heap is cut by all of them.
+    """
+    found: list[Floats] = []
+    shifts = settled_all(shifts, 3)
+    for east, north in ((0.0, 0.0), (0.0, 1.0), (1.0, 0.0), (1.0, 1.0)):
+        cells = np.floor((shifts / reach_m + (east, north)) / 2.0)
+        _, of_cell, counts = np.unique(cells, axis=0, return_inverse=True, return_counts=True)
+        found += [shifts[of_cell.ravel() == cell] for cell in np.flatnonzero(counts == counts.max())]
+    most = max(len(one) for one in found)
+    return [one for one in found if len(one) == most]
+
+
+def _left_m(ours: ArrayLike, theirs: ArrayLike) -> float:
+    """Root mean square of what shift, turn and scale leave of places, each (n, 2); infinite where nothing is left to tell."""
+    _, left = laid_on(np.asarray(theirs), np.asarray(ours))
+    return math.inf if left is None else settled(float(np.sqrt((left**2).sum(axis=1).mean())), 3)
 
 
 def _by_place(
@@ -252,7 +336,14 @@ def _attitudes(log: Traverse, key: Traverse, names: Mapping[str, str]) -> tuple[
     back = {of: name for name, of in names.items()}
     used: set[int] = set()
     found = []
-    for plane in key.geology.each_once:
+    party = _brought_in(log.log, key.log)
+    # What others read at its outcrops is not in its log.
+    planes = (
+        key.geology.each_once
+        if party is None
+        else [one for one in key.geology.attitudes if one.span.file == party.file]
+    )
+    for plane in planes:
         if not isinstance(plane, PlaneAttitude) or plane.station not in back:
             continue
         near = [
@@ -309,9 +400,11 @@ def _contacts(
 ) -> tuple[ContactPair, ...]:
     """Each contact of the key with the nearest one of the same two units in the log, each of the log's once."""
     ours = list(log.geology.contacts)
+    party = _brought_in(log.log, key.log)
+    theirs = [one for one in key.geology.contacts if party is None or one.booked.span.file == party.file]
     on_walk = [_on_walk(one, log, places, moved, framed=framed) for one in ours]
     near = []
-    for j, contact in enumerate(key.geology.contacts):
+    for j, contact in enumerate(theirs):
         for i, (one, place) in enumerate(zip(ours, on_walk, strict=True)):
             if _units_of(one, letters) == _units_of(contact, None):
                 # Without a place to hold it against, the nth of two units is the key's nth.
@@ -328,7 +421,7 @@ def _contacts(
             taken[j] = i, apart
             used.add(i)
     found = []
-    for j, contact in enumerate(key.geology.contacts):
+    for j, contact in enumerate(theirs):
         i, apart = taken.get(j, (-1, 0.0))
         log_one = ours[i] if i >= 0 else None
         if log_one is not None and math.isfinite(apart) and apart > _reach(log_one, contact, scheme):

@@ -20,6 +20,8 @@ class PairedBy(Enum):
     PLACE = "place"
     ORDER = "order"
     """Neither: it stands between two that are paired, as many as the key has there."""
+    SHAPE = "shape"
+    """By place after the best shift, where the two share no frame and number their stations each their own way."""
 
 
 class Part(Enum):

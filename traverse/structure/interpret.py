@@ -110,7 +110,7 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     )
     doubted = {one.span for one in found.diagnostics if one.span is not None}
     found.diagnostics.extend(doubts_uttered(said, doubted))
-    found.diagnostics.extend(shared_doubts(log, shared, apart))
+    found.diagnostics.extend(shared_doubts(log, shared, apart, doubted))
     found.diagnostics.extend(float_limits(log, survey, strata.contacts, strata.band))
 
     succession = column(log, survey, beds, strata.contacts, strata.band, units_thick, caps, unit_at)

@@ -94,16 +94,14 @@ def order_doubts(
     down and nothing is said of way-up, for each bed that alone turns over those on both its sides, and for each limb.
     """
     walk = _WalkMet(log, survey, band, caps)
+    asked, beds, contacts = _by_another_rule(walk, beds, contacts)
+    yield from asked
     every = list(_rises(walk, beds, contacts))
     met = [one for one in every if one.down or one.up]
     below = [one for one in met if one.down]
     alone = {bed.span: rises for bed, rises in _alone(every)}
     astray = [one for one in _courses(walk, beds, contacts) if not one.kept]
     if not below and not astray and not alone:
-        return
-    rule = _other_rule(walk, beds, contacts, met, astray)
-    if rule is not None:
-        yield rule
         return
     way_up = any(bed.upside_down is not None for bed in beds)
     if len(below) >= _MANY_BELOW and len(below) == len(met) and not way_up:
@@ -229,14 +227,37 @@ def _rises(
             yield _Rise(contact=contact, beds=beside, rises_deg=tuple(rises))
 
 
+def _by_another_rule(
+    walk: _WalkMet, beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact]
+) -> tuple[list[Diagnostic], list[PlaneAttitude], list[PlacedContact]]:
+    """What is asked of the rule of each log that a camp brings in, or of one log's; and the beds and contacts of the others.
+
+    Each party has a rule of its own, and is judged by its own readings, as in its log by itself.
+    """
+    files = [party.file for party in walk.log.parties]
+    asked: dict[str | None, Diagnostic] = {}
+    for file in dict.fromkeys(files) if len(files) > 1 else [None]:
+        own = (
+            [one for one in beds if file in {None, one.span.file}],
+            [one for one in contacts if file in {None, one.booked.span.file}],
+        )
+        if (one := _other_rule(walk, *own, file)) is not None:
+            asked[file] = one
+    if None in asked:
+        return list(asked.values()), [], []
+    return (
+        list(asked.values()),
+        [one for one in beds if one.span.file not in asked],
+        [one for one in contacts if one.booked.span.file not in asked],
+    )
+
+
 def _other_rule(
-    walk: _WalkMet,
-    beds: Sequence[PlaneAttitude],
-    contacts: Sequence[PlacedContact],
-    met: Sequence[_Rise],
-    astray: Sequence[MetAgain],
+    walk: _WalkMet, beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact], file: str | None
 ) -> Diagnostic | None:
     """Planes written under one rule that set most contacts upside down or off their course, and under another none."""
+    met = [one for one in _rises(walk, beds, contacts) if one.down or one.up]
+    astray = [one for one in _courses(walk, beds, contacts) if not one.kept]
     below = [one for one in met if one.down]
     rules = {(one.booked.conditions.convention, one.booked.conditions.convention_span) for one in beds}
     if (len(below) < _FEW_BELOW and not astray) or len(rules) != 1:
@@ -276,7 +297,11 @@ def _other_rule(
             "ask who read them: on which side of the strike is the dip, or is the figure the dip direction",
             labels=tuple({label.span: label for label in labels}.values()),
         ),
-        doubts=tuple(item.span for item in walk.log.items if isinstance(item, Planes)),
+        doubts=tuple(
+            item.span
+            for item in walk.log.items
+            if isinstance(item, Planes) and file in {None, item.span.file}
+        ),
     )
 
 

@@ -95,6 +95,30 @@ def test_of_two_parties_that_read_by_two_rules_none_is_accused_of_it():
     assert all(one.mean is None for one in found.geology.shared)
 
 
+def test_planes_that_disagree_are_told_by_where_they_dip_not_as_written():
+    """Under two rules 300/30 is two planes, and the figures of the page would read as one."""
+    found = compiled_two(ALIKE, party(("300/30", "302/32", "300/31", "298/30"), rule="dip-left"))
+    first = next(one for one in found.diagnostics if one.code == "outcrop-disagrees")
+    assert "A 30° → 030°, B 30° → 210°" in first.message
+
+
+RULED = (
+    HEAD.format(rule="dip-left")
+    + "at Cairn\n  unit Lt\n  bed 000/30\nto 2 090 100m\nalong 30m\n  contact Sh/Lt certain\n"
+    "at 2\n  unit Sh\n  bed 000/32\nto 3 000 100m\n  unit Sh\n  bed 001/31\nto 4 270 100m\nalong 70m\n"
+    "  contact Sh/Lt certain\nat 4\n  unit Lt\n  bed 359/30\nclose Cairn 180 100m\n"
+)
+"""Younger shale in the east, and beds that by `dip-left` dip to the west, under the limestone."""
+
+
+def test_a_party_is_asked_of_its_rule_by_its_own_contacts_as_in_its_log_by_itself():
+    alone = compile_log(Source(name="b.trav", text=RULED), load=lambda name: b"")
+    assert told(alone, "other-rule") == [("other-rule", "b.trav", 3)]
+    camp = compiled_two(RULED.replace("dip-left", "dip-right"), RULED)
+    asked = told(camp, "other-rule", "party-attitudes", "outcrop-disagrees", "limb-turns-over", "all-below")
+    assert asked == [("other-rule", "b.trav", 3)]
+
+
 def test_two_units_at_one_place_are_both_shown_and_asked_about_until_a_ruling():
     other = party(("300/30", "302/32", "300/31", "298/30"), units=("Sh", "Sh", "Lt", "Sh"))
     found = compiled(ALIKE, other, ALIKE)

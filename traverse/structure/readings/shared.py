@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -13,6 +13,7 @@ from traverse.log.items import Item, PlaneKind, Planes, UnitHere
 from traverse.log.readings import TO_DIP_DEG, Convention
 from traverse.log.records import Log, one_place
 from traverse.settled import settled
+from traverse.source import Span
 from traverse.structure.readings.directions import Vectors, dip_of, pole, pole_angle
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.records import Attitude, JointOutcrop, JointPlace, PlaneAttitude
@@ -137,13 +138,22 @@ def _normal(one: PlaneAttitude, turn_deg: float = 0.0) -> Vectors:
 
 
 def shared_doubts(
-    log: Log, shared: Sequence[JointOutcrop], places: Sequence[JointPlace]
+    log: Log, shared: Sequence[JointOutcrop], places: Sequence[JointPlace], asked: Collection[Span]
 ) -> Iterator[Diagnostic]:
-    """Outcrops at which parties disagree, the party whose rule explains it once, and units that differ."""
-    ruled = {file: asked for file in _files(log) if (asked := _other_rule(log, file, shared)) is not None}
-    yield from ruled.values()
+    """Outcrops at which parties disagree, the party whose rule explains it once, and units that differ.
+
+    A party whose line of `attitudes` is among `asked` is not asked again.
+    """
+    ruled = {file: found for file in _files(log) if (found := _other_rule(log, file, shared)) is not None}
+    yield from (one for one in ruled.values() if one.span not in asked)
+    doubted = {
+        _file(one.booked)
+        for outcrop in shared
+        for one in outcrop.read
+        if one.booked.conditions.convention_span in asked
+    }
     for one in shared:
-        yield from _disagree(log, one, set(ruled))
+        yield from _disagree(log, one, {*ruled, *doubted})
     for place in places:
         yield _two_units(log, place)
 
@@ -216,7 +226,8 @@ def _others(outcrop: JointOutcrop, file: str) -> Vectors | None:
 def _disagree(log: Log, outcrop: JointOutcrop, ruled: set[str]) -> Iterator[Diagnostic]:
     """At the line of each that lies out; of two that disagree at that of the second."""
     out = [one for one, apart in zip(outcrop.read, outcrop.out, strict=True) if apart]
-    told = ", ".join(f"{_called(log, one.booked)} {one.written}" for one in outcrop.read)
+    # As written, two rules may have the same figures for planes that dip apart.
+    told = ", ".join(f"{_called(log, one.booked)} {_lying(one)}" for one in outcrop.read)
     off = max((far for far, apart in zip(outcrop.off_deg, outcrop.out, strict=True) if apart), default=0.0)
     for one in out if outcrop.mean is not None else out[-1:]:
         rests = [two for two in out if _file(two.booked) in ruled] or [two for two in out if two is not one]
@@ -228,6 +239,11 @@ def _disagree(log: Log, outcrop: JointOutcrop, ruled: set[str]) -> Iterator[Diag
             f"read it again; `ruling {one.station} {outcrop.kind.value} READING WHO DATE WHY` settles it",
             rests_on=[two.span for two in rests],
         )
+
+
+def _lying(one: PlaneAttitude) -> str:
+    """Dip and the direction it dips in, of true north."""
+    return "flat" if one.flat else f"{one.dip_deg:.0f}° → {round(one.dip_direction_deg) % 360:03d}°"
 
 
 def _two_units(log: Log, place: JointPlace) -> Diagnostic:

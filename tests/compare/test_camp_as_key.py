@@ -1,0 +1,60 @@
+"""A camp as the key of the logs that it brings in."""
+
+from traverse.compare.against_key import against_key
+from traverse.compare.records import Part
+from traverse.compare.scheme import read_scheme
+from traverse.compile import compile_log
+from traverse.source import Source
+
+LOG = """notation 1
+bearings true
+attitudes dip-right
+pace 1 m
+unit Rg Rigg Shale ; Jurassic
+unit Wl Wellan Slate ; Silurian
+
+at 1
+  unit Wl
+  bed 000/30
+to 2 090 100p
+along 30p
+  contact Rg/Wl certain
+at 2
+  unit Rg
+  bed 000/32
+to 3 000 100p
+  unit Rg
+  bed 001/31
+to 4 270 100p
+along 70p
+  contact Rg/Wl certain
+at 4
+  unit Wl
+  bed 359/30
+close 1 180 100p
+"""
+CAMP = "notation 1\ntraverse two\nlog x.trav as A\nlog y.trav as B\ntie A-1 to B-1\ntie A-3 to B-3\n"
+FILES = {"x.trav": LOG, "y.trav": LOG.replace("bed 000/32", "bed 000/37")}
+
+
+def load(name):
+    return FILES[name].encode()
+
+
+def against_camp(name):
+    scheme = read_scheme(None)[0].value
+    key = compile_log(Source(name="camp.trav", text=CAMP), load=load)
+    log = compile_log(Source(name=name, text=FILES[name]), load=load)
+    return against_key(name, log, key.trav, scheme, load)
+
+
+def test_each_log_is_its_own_party_of_the_camp():
+    """A log lies on itself: every station, bed, contact and unit is right, and nothing of the other party is missing."""
+    for letters, name in (("A", "x.trav"), ("B", "y.trav")):
+        found = against_camp(name)
+        assert {one.station: one.key for one in found.standing.pairs} == {
+            at: f"{letters}-{at}" for at in "1234"
+        }
+        assert found.standing.missed == ()
+        scored = {one.part: one.scored for one in found.marks}
+        assert [scored[part] for part in (Part.ATTITUDES, Part.CONTACTS, Part.UNITS)] == [25.0, 20.0, 15.0]
