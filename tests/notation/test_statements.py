@@ -591,6 +591,13 @@ def test_figures_of_a_known_point_that_people_write_in_other_ways(line, message,
     assert hint in " ".join(one.hints)
 
 
+def test_the_figure_east_without_its_letter_is_underlined_itself():
+    line = "control 1 512300 6712400 N ±5 gps"
+    (one,) = read(GEOGRAPHIC.format(line)).diagnostics
+    assert line[one.span.column - 1 : one.span.end - 1] == "512300"
+    assert one.hints == ("`512300 E`",)
+
+
 @pytest.mark.parametrize(
     ("figures", "hint"),
     [

@@ -7,6 +7,8 @@ from collections.abc import Callable, Container
 from functools import lru_cache
 from typing import NamedTuple
 
+from lark import Token
+
 from traverse.diagnostic import Diagnostic, error
 from traverse.log.described import DESCRIBED
 from traverse.log.items import Planes
@@ -55,6 +57,17 @@ def explain(unread: Unread, *, file: str, typed: str, met: Container[str] = ()) 
         lettered = _lettered(fault, unread.column)
         if lettered is not None:
             span = span._replace(column=lettered[1])
+        east = _east_without_letter(unread.read)
+        if east is not None:
+            token, figure = east
+            at = token.column or 1
+            span = span._replace(column=at, end=at + len(figure))
+            return error(
+                "control-axes",
+                f"{shortened(figure)}: no letter says what it is",
+                span,
+                f"`{shortened(figure)} E`",
+            )
         code, message, hints = (
             (lettered and lettered[0]) or _misspelt(fault) or _particular(fault) or _general(fault)
         )
@@ -391,6 +404,14 @@ def _without_letter(said: str, rest: str) -> Finding | None:
         return None
     typed = f"{shortened(said)} {figures[1]}"
     return "control-axes", f"{figures[1]}: east or west", (f"`{typed} W` or `{typed} E`",)
+
+
+def _east_without_letter(read: Statement) -> tuple[Token, str] | None:
+    """The first figure of a known point, of as many places as a grid has, where only the second has its letter."""
+    if len(read) != 3 or read[0].type != "CONTROL":
+        return None
+    both = re.fullmatch(r"(\d{4,}(?:\.\d+)?)[ \t]+\d{4,}(?:\.\d+)?[ \t]*N", read[2], re.IGNORECASE)
+    return None if both is None else (read[2], both[1])
 
 
 def _second_figure(first: str, rest: str) -> Finding:
