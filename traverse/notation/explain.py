@@ -82,6 +82,8 @@ _INSIDE = {
     "WAY": ("up", "down", "unseen"),
     "SLOPE": ("level",),
     "FLAT": ("flat",),
+    "OVERTURNED": ("overturned",),
+    "UPRIGHT": ("upright",),
 }
 """Words that one kind of word of the grammar stands for."""
 
@@ -579,6 +581,8 @@ def _contact(fault: Fault) -> Finding | None:
     if len(read) == 2:
         if read[1].type == "LETTERS" and fault.rest.startswith("/"):
             return "unit-pair", "two units, younger first", (_shown(fault.word),)
+        if read[1].type == "LETTERS" and re.fullmatch(r"[A-Z][A-Za-z0-9]{0,3}\??", bad):
+            return "unit-pair", "two units, younger first", (f"`{shortened(read[1])}/{bad}`",)
         return "certainty", f"`{bad}`: seen or not", (*how, "write other words under `note`")
     if len(read) > 2:
         return (
