@@ -311,7 +311,7 @@
     head.tabIndex = -1;
     const list = make("dl", undefined, panel);
     facts(list, "Log", day.path);
-    if (day.standing !== "counted") facts(list, "Standing", day.of ? day.standing + " of " + day.of : day.standing, true);
+    if (day.standing !== "counted") facts(list, "Standing", day.stands, true);
     facts(list, "Day", day.dates);
     facts(list, "Party", day.people.join(", "));
     facts(list, "Area", day.area);

@@ -10,7 +10,7 @@ from traverse.__main__ import main
 from traverse.compile import compile_log
 from traverse.difference.between import MOST_ALONE, Version, between
 from traverse.difference.records import EditKind, FigureOf
-from traverse.sheet.said.difference_words import edit_words, effect_words
+from traverse.sheet.said.difference_words import edit_words, effect_words, sentence
 from traverse.source import Source
 
 LOG = """\
@@ -153,6 +153,18 @@ def test_layout_comments_and_the_same_text_are_no_difference():
         LOG, LOG.replace("bed   322/30", "bed 322/30  # twice").replace("to 2  N47E", "to 2 N47E")
     )
     assert (laid.none, laid.same_text, laid.layout) == (True, False, True)
+
+
+def test_blanks_within_a_reading_are_layout():
+    loose = LOG.replace("138 52p -2", "138 52 p -2").replace("N47E", "N 47 E").replace("1 84p", "1 84 p")
+    assert difference(LOG, loose).layout
+
+
+def test_a_question_ends_with_its_mark_alone():
+    assert sentence(["a warning gone: a reading to look at again?"]) == (
+        "A warning gone: a reading to look at again?"
+    )
+    assert sentence(["one", "two"]) == "One; two."
 
 
 def test_a_new_station_is_new_with_all_that_is_there():

@@ -594,6 +594,13 @@ def test_figures_of_a_known_point_that_people_write_in_other_ways(line, message,
     assert hint in " ".join(one.hints)
 
 
+def test_the_figure_east_without_its_letter_is_underlined_itself():
+    line = "control 1 512300 6712400 N ±5 gps"
+    (one,) = read(GEOGRAPHIC.format(line)).diagnostics
+    assert line[one.span.column - 1 : one.span.end - 1] == "512300"
+    assert one.hints == ("`512300 E`",)
+
+
 @pytest.mark.parametrize(
     ("figures", "hint"),
     [
@@ -621,3 +628,26 @@ def test_a_bare_height_of_a_known_point_is_what_distances_says():
     assert (known.height_m, known.sd_plan_m, known.sd_height_m) == pytest.approx((121.92, 3.048, 6.096))
     (one,) = read(GEOGRAPHIC.format("control 1 490000 E 5900000 N 400")).diagnostics
     assert one.message == "400 what"
+
+
+@pytest.mark.parametrize(
+    ("line", "hint"),
+    [
+        ("bed 020/30 overturnd", "did you mean `overturned`?"),
+        ("bed 020/30 uprigth", "did you mean `upright`?"),
+        ("contact Ms Lt certain", "`Ms/Lt`"),
+        ("contact Ms-Lt certain", "`Ms/Lt`"),
+        ("contact Rg-Tq certain", "`Rg/Tq`"),
+    ],
+)
+def test_what_was_meant_is_offered_of_the_words_of_the_line(line, hint):
+    lines, number = lines_with(line, where="body")
+    errors, _ = errors_of(lines)
+    assert [(one.span.line, one.hints) for one in errors] == [(number, (hint,))]
+
+
+def test_where_a_station_exists_is_said_once():
+    (one,) = read("notation 1\nbearings true\nat 1\nto 2 045 20m\nto 1 145 20m\n").diagnostics
+    assert one.code == "station-exists"
+    assert "line 3" in one.message
+    assert one.labels == ()

@@ -277,6 +277,17 @@ def test_a_copy_counts_once_and_what_a_camp_file_brings_in_with_it(logs):
         "copy.trav",
     )
     assert days["party-b.trav"]["of"] == "camp.trav"
+    assert days["party-b.trav"]["stands"] == "part of camp.trav"
+    page = (logs / "season" / "season.html").read_text("utf-8")
+    assert ">part of camp.trav</td>" in page
+    assert ">copy of copy.trav</td>" in page
+    # Of the logs of one title each is told by its file too; a title of its own needs none.
+    titles = [one["title"] for one in days.values()]
+    assert titles.count("Tarn Side, day 0") > 1
+    heads = dict(re.findall(r'<tr data-day="(\d+)"><th[^>]*>(.*?)</th>', page))
+    for at, (path, one) in enumerate(days.items()):
+        shared = titles.count(one["title"]) > 1
+        assert heads[str(at)].endswith(f">{path}</span>" if shared else "</button>")
     columns, _ = layer(logs / "season", "samples")
     brought = [
         label for path, label in zip(columns["path"], columns["label"], strict=True) if path == "camp.trav"

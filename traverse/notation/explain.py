@@ -7,6 +7,8 @@ from collections.abc import Callable, Container
 from functools import lru_cache
 from typing import NamedTuple
 
+from lark import Token
+
 from traverse.diagnostic import Diagnostic, error
 from traverse.log.described import DESCRIBED
 from traverse.log.items import Planes
@@ -55,6 +57,17 @@ def explain(unread: Unread, *, file: str, typed: str, met: Container[str] = ()) 
         lettered = _lettered(fault, unread.column)
         if lettered is not None:
             span = span._replace(column=lettered[1])
+        east = _east_without_letter(unread.read)
+        if east is not None:
+            token, figure = east
+            at = token.column or 1
+            span = span._replace(column=at, end=at + len(figure))
+            return error(
+                "control-axes",
+                f"{shortened(figure)}: no letter says what it is",
+                span,
+                f"`{shortened(figure)} E`",
+            )
         code, message, hints = (
             (lettered and lettered[0]) or _misspelt(fault) or _particular(fault) or _general(fault)
         )
@@ -69,6 +82,8 @@ _INSIDE = {
     "WAY": ("up", "down", "unseen"),
     "SLOPE": ("level",),
     "FLAT": ("flat",),
+    "OVERTURNED": ("overturned",),
+    "UPRIGHT": ("upright",),
 }
 """Words that one kind of word of the grammar stands for."""
 
@@ -393,6 +408,14 @@ def _without_letter(said: str, rest: str) -> Finding | None:
     return "control-axes", f"{figures[1]}: east or west", (f"`{typed} W` or `{typed} E`",)
 
 
+def _east_without_letter(read: Statement) -> tuple[Token, str] | None:
+    """The first figure of a known point, of as many places as a grid has, where only the second has its letter."""
+    if len(read) != 3 or read[0].type != "CONTROL":
+        return None
+    both = re.fullmatch(r"(\d{4,}(?:\.\d+)?)[ \t]+\d{4,}(?:\.\d+)?[ \t]*N", read[2], re.IGNORECASE)
+    return None if both is None else (read[2], both[1])
+
+
 def _second_figure(first: str, rest: str) -> Finding:
     """Where the second figure of a known point is missing, or has no letter that says what it is."""
     latitude = first[-1].upper() in "NS"
@@ -558,6 +581,8 @@ def _contact(fault: Fault) -> Finding | None:
     if len(read) == 2:
         if read[1].type == "LETTERS" and fault.rest.startswith("/"):
             return "unit-pair", "two units, younger first", (_shown(fault.word),)
+        if read[1].type == "LETTERS" and re.fullmatch(r"[A-Z][A-Za-z0-9]{0,3}\??", bad):
+            return "unit-pair", "two units, younger first", (f"`{shortened(read[1])}/{bad}`",)
         return "certainty", f"`{bad}`: seen or not", (*how, "write other words under `note`")
     if len(read) > 2:
         return (

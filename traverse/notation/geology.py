@@ -317,7 +317,9 @@ def _pair(draft: Draft, token: Token, *, one_unit: bool = False) -> tuple[tuple[
     span = draft.span(token)
     names = [part.strip(" \t") for part in text.split("/")]
     if len(names) != 2:
-        raise Mistake("unit-pair", f"{shortened(text)}: two units, younger first", span, "such as `Ms/Lt`")
+        apart = re.fullmatch(r"([^-]+)-([^-]+)", text)
+        meant = f"`{shortened(apart[1])}/{shortened(apart[2])}`" if apart else "such as `Ms/Lt`"
+        raise Mistake("unit-pair", f"{shortened(text)}: two units, younger first", span, meant)
     first, second = (known_unit(draft, name, span) for name in names)
     if first == second and not one_unit:
         raise Mistake(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from traverse.log.described import DESCRIBED
@@ -56,12 +57,22 @@ _SMALL = frozenset({
 """Keywords inside a statement. Readings stay as they were typed: the sheet prints them so."""
 
 
+_MEASURED = frozenset({"BEARING", "DISTANCE", "SLOPE", "LENGTH", "TOLERANCE", "SPREAD", "COORDINATE"})
+_LOOSE = re.compile(r"(?<!\d)[ \t]+|[ \t]+(?!\d)")
+"""Blanks of a reading that part nothing, as in `265 ft`; those between two figures do."""
+
+
 def as_read(statement: Statement) -> list[tuple[str, str]]:
     """What a statement says, whatever the order of its words: the same before and after `tidy`."""
     return sorted(
-        (token.type, token.lower() if at == 0 or token.type in _SMALL else token.strip(" \t"))
+        (token.type, token.lower() if at == 0 or token.type in _SMALL else _reading(token))
         for at, token in enumerate(statement)
     )
+
+
+def _reading(token: Token) -> str:
+    text = token.strip(" \t")
+    return _LOOSE.sub("", text) if token.type in _MEASURED else text
 
 
 def canonical(statement: Statement, original: str, *, width: int = 0, in_order: bool = True) -> str:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from traverse.diagnostic import warning
 from traverse.log.readings import Bearing, Distance, Slope, Unit
 from traverse.notation.draft import Draft, Mistake
+from traverse.notation.guess import in_figures, letter_in
 from traverse.notation.layout import leg_roles
 from traverse.notation.terms import bearing, distance, slope, within
 from traverse.notation.text import shortened
@@ -36,10 +38,39 @@ _ENOUGH = 4
 """Mistakes of one line that are told."""
 
 
+_MADE_Z = str.maketrans("Zz", "22")
+
+
+def _letter_within(draft: Draft, words: Statement) -> Mistake | None:
+    """A letter in the middle of a figure, which parts it into two readings with no blank between, as in `3o2ft`."""
+    for first, second in pairwise(words):
+        if first.end_column != second.column or first.type not in {"DISTANCE", "FIGURE"}:
+            continue
+        typed = f"{first}{second}"
+        plain = typed.translate(_MADE_Z)
+        meant = in_figures(plain) or (plain if plain != typed and _FIGURE.fullmatch(plain) else None)
+        if meant is not None:
+            span = draft.span(first)
+            return Mistake(
+                "letter-for-figure",
+                letter_in(typed, meant),
+                span._replace(end=span.column + len(typed)),
+                f"`{shortened(meant)}`",
+            )
+    return None
+
+
+_FIGURE = re.compile(r"\d+(?:\.\d+)?(?:[sd]?p|m|ft)?")
+
+
 def leg_readings(draft: Draft, s: Statement, at: int, problems: list[Mistake]) -> LegReadings:
     """Readings of a leg in whatever order they stand."""
     given = LegReadings()
     seen: dict[str, Token] = {}
+    lettered = _letter_within(draft, s[at + 2 :])
+    if lettered is not None:
+        problems.append(lettered)
+        return given
     for role, token in leg_roles(s[at + 2 :]):
         if len(problems) >= _ENOUGH:
             break

@@ -269,7 +269,6 @@ def _judge_end(draft: Draft, kind: LegKind, start: str | None, end: str, span: S
             f"station {shortened(end)} exists ({draft.at_line(first)})",
             span,
             hint,
-            labels=(Label(first, f"{shortened(end)} was reached here"),),
         )
         draft.unnamed.append(problem.diagnostic)
         raise problem

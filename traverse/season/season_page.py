@@ -74,7 +74,7 @@ def write_page(
     with ExitStack() as stack:
         parts = _Parts(stack)
         for at, one in enumerate(logs):
-            _take(parts, at, one)
+            _take(parts, at, one, tally)
         with path.open("w", encoding="utf-8", newline="\n") as page:
             _write(page, title, tally, clashes, cautions, parts)
 
@@ -82,9 +82,9 @@ def write_page(
 # --- one log --------------------------------------------------------------------------------------------------
 
 
-def _take(parts: _Parts, at: int, one: Linked) -> None:
+def _take(parts: _Parts, at: int, one: Linked, tally: Tally) -> None:
     rows, log = one.rows, one.rows["logs"][0]
-    parts.add("days", _day_row(at, log, one.sheet))
+    parts.add("days", _day_row(at, log, one.sheet, shared=tally.titles[log["title"]] > 1))
     day = json.dumps(_day(log, rows, one), ensure_ascii=False, separators=(",", ":"))
     parts.add("data", ("," if at else "") + "\n" + _in_script(day))
     if log["standing"] == COUNTED:
@@ -112,16 +112,23 @@ def _take(parts: _Parts, at: int, one: Linked) -> None:
         )
 
 
-def _day_row(at: int, log: Row, sheet: str | None) -> str:
-    standing, title = log["standing"], _e(log["title"])
-    if standing == COUNTED:
+def _standing(log: Row) -> str:
+    """`part of camp.trav`."""
+    standing: str = log["standing"]
+    return standing if log["of"] is None else f"{standing.split(' ', maxsplit=1)[0]} of {log['of']}"
+
+
+def _day_row(at: int, log: Row, sheet: str | None, *, shared: bool) -> str:
+    """A log in the table; its file too beside a title that others share."""
+    title = _e(log["title"])
+    if log["standing"] == COUNTED:
         closes = f'<td{_poor(log)} data-key="{_closure_key(log)}">{_e(log["closes"])}</td>'
     else:
-        words = standing if log["of"] is None else f"{standing} of {log['of']}"
-        closes = f'<td class="bad" data-key="9">{_e(words)}</td>'
+        closes = f'<td class="bad" data-key="9">{_e(_standing(log))}</td>'
     link = f'<a href="{_e(sheet)}">PDF<span class="unseen"> of {title}</span></a>' if sheet else ""
+    file = f' <span dir="auto">{_e(log["path"])}</span>' if shared else ""
     cells = (
-        f'<th scope="row" data-key="{title}"><button type="button" class="pick" dir="auto">{title}</button></th>',
+        f'<th scope="row" data-key="{title}"><button type="button" class="pick" dir="auto">{title}</button>{file}</th>',
         f'<td class="d" data-key="{_e(log.get("date") or "")}">{_e(_dates(log))}</td>',
         f'<td class="party" dir="auto">{_e(log.get("party") or "")}</td>',
         _cell(_short_grid(log)),
@@ -190,6 +197,7 @@ def _day(log: Row, rows: Rows, one: Linked) -> dict[str, Any]:
         "title": log["title"],
         "standing": log["standing"],
         "of": log.get("of"),
+        "stands": _standing(log),
         "area": log.get("area"),
         "dates": _dates(log),
         "first": log.get("date"),

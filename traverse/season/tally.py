@@ -82,6 +82,8 @@ class Tally:
     figures: Counter[str] = field(default_factory=Counter)
     """Sums of the counts of the logs, by field; of those that are counted."""
     length_m: float = 0.0
+    titles: Counter[str | None] = field(default_factory=Counter)
+    """Logs by title, counted or not."""
     grids: Counter[str] = field(default_factory=Counter)
     """Logs by grid."""
     days: set[str] = field(default_factory=set)
@@ -101,6 +103,7 @@ class Tally:
         """Add one log."""
         log = rows["logs"][0]
         self.standing[log["standing"]] += 1
+        self.titles[log["title"]] += 1
         if log["standing"] in {WITH_ERRORS, UNREADABLE}:
             self.bad.append((log["path"], log["look_first"] or ""))
         if log["standing"] in {COUNTED, WITH_ERRORS}:

@@ -160,6 +160,20 @@ def page(tmp_path):
     return write
 
 
+def test_slopes_that_have_no_height_to_count_from_are_told_so_and_a_height_mends_it(compile_text):
+    def limits(text):
+        (section,) = compile_text(text).trav.geology.sections
+        return [one.sentence for one in section.limits if one.code == "section-level"]
+
+    text = (HEAD + walk() + ACROSS + "\n").replace("N 100 m", "N")
+    (told,) = limits(text)
+    assert told == (
+        "Slopes were read from no known height, so section A–A′ is drawn on a level line: type "
+        "`elevation HEIGHT m map` at a station."
+    )
+    assert limits(text.replace("at 0\n", "at 0\nelevation 640 m map\n")) == []
+
+
 @pytest.mark.parametrize("case", CASES)
 def test_it_is_said_once_in_the_terminal(page, capsys, case):
     text, sentence = CASES[case]

@@ -30,6 +30,7 @@ from traverse.sheet.said.difference_words import (
     heading_words,
     renaming_words,
     sentence,
+    stopped,
     summary,
 )
 from traverse.sheet.said.sentences import not_adjusted
@@ -88,7 +89,7 @@ def _words(found: Difference) -> list[tuple[str, list[str]]]:
         blocks.append(("In all", [sentence(whole)]))
     told = [f"{capital(renaming_words(one))}." for one in found.renamings]
     told += [
-        f"{_changed(one.edits, found)}: {'; '.join(effect_words(one.effect, found.lengths))}."
+        stopped(f"{_changed(one.edits, found)}: {'; '.join(effect_words(one.effect, found.lengths))}")
         for one in found.causes
     ]
     blocks += _parted("What was changed, and what followed", told[:_PARAGRAPHS])

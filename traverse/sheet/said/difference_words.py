@@ -282,7 +282,12 @@ def _sayings(effect: Effect) -> Iterator[str]:
 
 def sentence(clauses: Sequence[str]) -> str:
     """Clauses in one sentence, with a capital and a full stop."""
-    return f"{capital('; '.join(clauses))}." if clauses else ""
+    return stopped(capital("; ".join(clauses))) if clauses else ""
+
+
+def stopped(words: str) -> str:
+    """With a full stop, unless it ends in a question."""
+    return words if words.endswith("?") else f"{words}."
 
 
 def heading_words(found: Difference) -> str:

@@ -26,12 +26,13 @@ def section_limits(
     *,
     anything: bool,
     lengths: Lengths,
+    slopes: bool,
     against_seen: Sequence[tuple[SectionPoint, str]] = (),
 ) -> tuple[SectionLimit, ...]:
     """Limits of a section's line and of what lies on it, the gravest first; the rest of it is drawn all the same.
 
-    `anything` says whether any bed or contact was booked at all; `against_seen` are the contacts left off the section, with
-    the unit that was seen nearer where they would come out.
+    `anything` says whether any bed or contact was booked at all, `slopes` whether any slope was; `against_seen` are the
+    contacts left off the section, with the unit that was seen nearer where they would come out.
     """
     name = f"section {section_name(section.name)}"
     # Nobody chose the line that is drawn where the log names none.
@@ -59,8 +60,13 @@ def section_limits(
             words = f"{_count(beds_far, 'bed')} carried farther than half of {name} took no part in its lines"
             found.append(_limit("section-far", words, own or "lay a section of its own through that ground"))
     if len(section.profile) < 2:
-        words = f"no heights were measured, so {name} is drawn on a level line"
-        found.append(_limit("section-level", words, "book slopes, up `+`, down `-`"))
+        if slopes:
+            words = f"slopes were read from no known height, so {name} is drawn on a level line"
+            remedy = "type `elevation HEIGHT m map` at a station"
+        else:
+            words = f"no heights were measured, so {name} is drawn on a level line"
+            remedy = "book slopes, up `+`, down `-`"
+        found.append(_limit("section-level", words, remedy))
     found += _doubling(section, name, lengths)
     found += _against(against_seen, name, lengths)
     if any(one.code == "section-misses" for one in found):

@@ -256,6 +256,7 @@ class _SectionMaker:
             made,
             anything=bool(self.beds or self.contacts or self.lines),
             lengths=self.log.lengths,
+            slopes=any(leg.slope is not None for leg in self.log.legs),
             against_seen=against,
         )
         if not any(one.code == "strike-along-section" for one in limits):
