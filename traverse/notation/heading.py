@@ -132,11 +132,20 @@ def emergency(draft: Draft, s: Statement) -> None:
         raise Mistake(
             "words-missing", f"`emergency {kind.value}` needs {_HELP_ASKS[kind]}", span, _HELP_FORMS
         )
+    if len(words) > _LONGEST_HELP:
+        raise Mistake(
+            "emergency",
+            f"{len(words)} characters: whoever is in need reads a line at a glance",
+            span._replace(column=span.end - len(words)),
+            f"at most {_LONGEST_HELP} characters",
+        )
     if kind is Help.BACK:
         words = f"{clock(words, span._replace(column=span.end - len(words))):%H:%M}"
     draft.emergency[kind] = Emergency(kind=kind, words=words, span=draft.whole(s))
 
 
+_LONGEST_HELP = 200
+"""Characters of what one line says."""
 _HELP = {one.value: one for one in Help}
 _HELP_ASKS = {
     Help.CALL: "a number",
