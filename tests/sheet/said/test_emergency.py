@@ -84,6 +84,12 @@ def test_words_take_nothing_from_the_map_and_stand_whole_on_a_later_page(length)
         assert all(one in said(pages[1]) for one in told.values())
 
 
+def test_words_may_stand_after_the_time_to_turn_back():
+    said_back = "15:30 at the latest, 14:00 when it rains"
+    found = compiled(f"emergency back {said_back}\n" + WALK)
+    assert [one.words for one in found.log.heading.emergency] == [said_back]
+
+
 def test_a_line_for_an_emergency_has_an_end():
     assert not [
         one
