@@ -285,7 +285,9 @@ def _start(one: Call) -> float:
 
 def _wrapped(words: str, one: Call, width: float) -> tuple[str, ...]:
     """The first line beside the name, the others below it."""
-    words = " ".join(words.split())
+    words = " ".join(filter(None, words.split(" ")))
+    if not words:
+        return ()
     first = wrap(words, Face.SEMIBOLD, SMALL, width - _start(one))[0]
     return (first, *wrap(words[len(first) :].strip(), Face.SEMIBOLD, SMALL, width - _HANGING_MM))
 
