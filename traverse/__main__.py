@@ -8,7 +8,7 @@ import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TextIO
+from typing import NoReturn, TextIO
 
 from traverse.version import __version__
 
@@ -26,9 +26,18 @@ class _Schema(argparse.Action):
         parser.exit(0)
 
 
+class _Parser(argparse.ArgumentParser):
+    """What is wrong with a call, without commands to the terminal from what was typed."""
+
+    def error(self, message: str) -> NoReturn:
+        from traverse.diagnostic import visible
+
+        super().error(visible(message))
+
+
 def parser() -> argparse.ArgumentParser:
     """All commands with their options; imports none of them."""
-    top = argparse.ArgumentParser(
+    top = _Parser(
         prog="traverse",
         description="From a typed notebook page to a map sheet, a table and a section.",
         epilog="Exit status: 0 done, 1 the log has errors, 2 wrong use, 3 a fault of this program.",

@@ -214,7 +214,7 @@ def render(
     if one.span is None:
         rows = [said]
     else:
-        rows = [f"{one.span.file}:{one.span.line}:{one.span.column}: {said}"]
+        rows = [f"{visible(one.span.file)}:{one.span.line}:{one.span.column}: {said}"]
         source = sources.get(one.span.file)
         if source is not None:
             typed = source.line(one.span.line)
@@ -297,7 +297,7 @@ def _sentences(one: Diagnostic, typed: str) -> str:
         )
     if one.answer:
         parts.append(f"checked by {one.answer.who}: {one.answer.why}")
-    return " ".join(_sentence("".join(map(_visible, part)), typed) for part in parts)
+    return " ".join(_sentence(visible(part), typed) for part in parts)
 
 
 def _place(there: Span, here: Span | None) -> str:
@@ -326,7 +326,7 @@ _MARGIN = "    "
 
 def _excerpt(line: str, span: Span, *, width: int, marks: Marks | None) -> list[str]:
     """The line and the marks in it or under it, cut to a window when it is long."""
-    shown = "".join(map(_visible, line))
+    shown = visible(line)
     start = max(0, span.column - 1)
     # A line that is shown whole stands without its own indent.
     first = len(shown[:start]) - len(shown[:start].lstrip())
@@ -349,6 +349,15 @@ def _excerpt(line: str, span: Span, *, width: int, marks: Marks | None) -> list[
         f"{_MARGIN}{lead}{before}{words}{after}{tail}".rstrip(),
         f"{_MARGIN}{' ' * (columns(lead) + columns(before))}{'~' * max(1, columns(words))}",
     ]
+
+
+def visible(text: str) -> str:
+    r"""A line that takes its columns and can't move the cursor or turn what stands beside it.
+
+    >>> visible("H\x1b[31m:\u202ex")
+    'H�[31m:�x'
+    """
+    return text if text.isascii() and text.isprintable() else "".join(map(_visible, text))
 
 
 def _visible(char: str) -> str:

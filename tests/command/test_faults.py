@@ -273,3 +273,26 @@ def test_bytes_that_are_no_text_are_shown_by_what_stands_before_them(day, capsys
     told = " ".join(capsys.readouterr().err.split())
     assert "day.trav:7:14" in told
     assert "behind `# beck at Caf`" in told
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("diff", "H\x1b[31m:x", "{log}"),
+        ("sheet", "{log}", "-o", "x\x1b[31m/y.pdf"),
+        ("extract", "{log}", "-o", "x\x1b[31m"),
+        ("season", "e\x1b[31m"),
+        ("check", "e\x1b[31m\u202e.trav"),
+        ("check", "{log}"),
+        ("check", "{log}", "--e\x1b[31m"),
+    ],
+)
+def test_no_name_or_title_is_a_command_to_the_terminal(day, words):
+    """ECMA-48 begins a command with ESC; U+202E turns what follows it (Unicode Standard Annex 9)."""
+    day.write_text(LOG.replace("bearings", "traverse Tarn\u202edale\nbearings"))
+    (day.parent / "e\x1b[31m").mkdir()
+    found = run(*(one.format(log=day) for one in words), cwd=day.parent)
+    said = found.stdout + found.stderr
+    assert said
+    assert "Traceback" not in said
+    assert not {"\x1b", "\u202e"} & set(said)

@@ -153,7 +153,7 @@ RIGHT_HEADING = [
     "emergency meet cairn with the larch pole",
     "emergency road track at the ford, 400 m south",
     "EMERGENCY Radio channel 8, on the hour",
-    "emergency back 15:30",
+    "emergency back 15:30 at the latest, 14:00 when it rains",
 ]
 
 RIGHT_BODY = [
@@ -305,6 +305,9 @@ WRONG_HEADING = [
     ),
     ("emergency meet", "`emergency meet` needs a place"),
     ("emergency back 3pm", "a time has 24 hours", "`15:00`"),
+    ("emergency back 3 pm", "a time has 24 hours", "`15:00`"),
+    ("emergency back 3:30 at the latest", "3:30: a time has 24 hours", "`03:30`"),
+    ("emergency back 25:30, at the latest", "25:30: a time has 24 hours", "HH:MM"),
     ("emergency back dusk", "a time has 24 hours", "HH:MM"),
     ("group", "name the party", "group B"),
     ("grid UTM 33N", "on which datum", "EPSG:32633", "EPSG:25833"),

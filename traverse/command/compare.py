@@ -18,6 +18,7 @@ from traverse.command.files import (
     make_folder,
     say,
     tell,
+    warn,
     write_all,
     write_whole,
 )
@@ -66,9 +67,8 @@ def _compare(options: argparse.Namespace) -> int:
     key, _, said = _compiled(options.key, options.key)
     if key is None or key.trav is None:
         tell(said if key is None else key.diagnostics, {} if key is None else dict(key.sources))
-        print(
+        warn(
             f"{options.key}: the key has {count(said if key is None else key.diagnostics)}; mend it first",
-            file=sys.stderr,
         )
         return 1
     _KEYS[options.key, options.marks] = key, outcome.value

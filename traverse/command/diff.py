@@ -8,7 +8,7 @@ import sys
 from collections.abc import Sequence
 
 from traverse.command.drawing import kind_of, write_drawing
-from traverse.command.files import STANDARD, WrongUseError, complain, count, say, tell, write_whole
+from traverse.command.files import STANDARD, WrongUseError, complain, count, say, tell, warn, write_whole
 from traverse.command.versions import VersionRead, as_git_gives_it, read_version
 from traverse.compile import compile_log
 from traverse.diagnostic import Severity
@@ -70,7 +70,7 @@ def _told(old: VersionRead, new: VersionRead, options: argparse.Namespace) -> in
     for one in (old, new):
         if one.source is None:
             tell(one.diagnostics, {})
-            print(f"{one.name}: is no text; nothing was held against it", file=sys.stderr)
+            warn(f"{one.name}: is no text; nothing was held against it")
             return 1
         versions.append(
             Version(name=one.name, compiled=compile_log(one.source, load=one.load), load=one.load)
@@ -83,7 +83,7 @@ def _told(old: VersionRead, new: VersionRead, options: argparse.Namespace) -> in
         if version.compiled.trav is None:
             failed = True
             tell(errors, dict(version.compiled.sources))
-            print(f"{version.name}: {count(errors)}", file=sys.stderr)
+            warn(f"{version.name}: {count(errors)}")
     found = between(*versions)
     if options.to == "json":
         from traverse.output.difference_json import difference_json
@@ -101,7 +101,7 @@ def _draw(found: Difference, new: Version, output: str) -> None:
 
     if found.walks is None or new.compiled.trav is None:
         why = "one has errors" if found.whole is None else "the two lie in grids that have nothing in common"
-        print(f"{output}: {why}; no drawing made", file=sys.stderr)
+        warn(f"{output}: {why}; no drawing made")
         return
     write_drawing(output, versions_document(found, new.compiled.trav))
 

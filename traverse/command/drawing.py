@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import hashlib
-import sys
 from collections.abc import Callable
 from pathlib import PurePosixPath
 
@@ -16,6 +15,7 @@ from traverse.command.files import (
     complain,
     count,
     tell,
+    warn,
     write_whole,
 )
 from traverse.compile import Compiled, compile_log
@@ -52,7 +52,7 @@ def compiled_log(files: LogFiles, output: str, what: str) -> Compiled | None:
     files.spare(output)
     if compiled.trav is None:
         tell(compiled.diagnostics, dict(compiled.sources))
-        print(f"{name}: {count(compiled.diagnostics)}; no {what} made", file=sys.stderr)
+        warn(f"{name}: {count(compiled.diagnostics)}; no {what} made")
         return None
     return compiled
 
@@ -103,7 +103,7 @@ def drawing(
         tell(compiled.diagnostics, dict(compiled.sources))
         document = draw(compiled, mark_of(compiled))
         if document is None:
-            print(f"{name}: {none}; no {what} made", file=sys.stderr)
+            warn(f"{name}: {none}; no {what} made")
             return 1
         write_drawing(output, document)
     except WrongUseError as problem:
@@ -115,4 +115,4 @@ def drawing(
 def tell_first_page(output: str, document: Document) -> None:
     """Say where a drawing that holds one page was made of a document that has more."""
     if len(document.pages) > 1 and kind_of(output) != "pdf":
-        print(f"{output}: the first of {len(document.pages)} pages; a PDF holds them all", file=sys.stderr)
+        warn(f"{output}: the first of {len(document.pages)} pages; a PDF holds them all")

@@ -5,11 +5,10 @@ from __future__ import annotations
 import argparse
 import csv
 import io
-import sys
 from pathlib import Path, PurePosixPath
 
 from traverse.command.drawing import compiled_log
-from traverse.command.files import LogFiles, WrongUseError, complain, make_folder, write_all
+from traverse.command.files import LogFiles, WrongUseError, complain, make_folder, warn, write_all
 from traverse.compare.slipped import ALL_KINDS, KINDS_MADE, Slipped, slipped
 from traverse.output.csv_file import cell
 
@@ -37,7 +36,7 @@ def _exercise(options: argparse.Namespace) -> int:
         compiled.trav, compiled.sources, files.load, count=options.number, seed=options.seed, kinds=kinds
     )
     if not made:
-        print(f"{options.key}: has no line for a slip of these kinds; nothing was made", file=sys.stderr)
+        warn(f"{options.key}: has no line for a slip of these kinds; nothing was made")
         return 1
     names = [f"exercise-{number:0{len(str(len(made)))}d}.trav" for number in range(1, len(made) + 1)]
     own = {Path(options.key).name}
@@ -52,7 +51,7 @@ def _exercise(options: argparse.Namespace) -> int:
         make_folder(parent)
     write_all(out)
     if len(made) < options.number:
-        print(f"{options.output}: {len(made)}, as the log has no more of these kinds", file=sys.stderr)
+        warn(f"{options.output}: {len(made)}, as the log has no more of these kinds")
     return 0
 
 

@@ -14,7 +14,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from traverse.command.files import MOST_BYTES, STANDARD, WrongUseError, complain, say, write_all
+from traverse.command.files import MOST_BYTES, STANDARD, WrongUseError, complain, say, warn, write_all
 from traverse.output.attached import NAME_SUM, name_checksum
 from traverse.record import record
 
@@ -44,7 +44,7 @@ def run(options: argparse.Namespace) -> int:
     try:
         carried = _carried(name)
         if not carried:
-            print(f"{name}: carries no log", file=sys.stderr)
+            warn(f"{name}: carries no log")
             return 1
         targets = _targets(_whole(name, carried), folder, overwrite=options.overwrite)
         for target, _ in targets:
@@ -91,10 +91,9 @@ def _whole(name: str, carried: list[_Attached]) -> list[tuple[str, bytes]]:
                 f"{name}: {one.name} in it is damaged, and nothing was written; take another copy of the sheet"
             )
     if unsure:
-        print(
+        warn(
             f"{name}: carries no checksum of {', '.join(unsure)}, so a damaged copy can't be told from a whole one; "
             "look at it against the pages",
-            file=sys.stderr,
         )
     return [(one.name, one.data) for one in carried]
 

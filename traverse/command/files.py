@@ -14,7 +14,7 @@ from functools import partial
 from pathlib import Path
 from typing import TextIO
 
-from traverse.diagnostic import COLOURS, Diagnostic, Marks, Severity, render
+from traverse.diagnostic import COLOURS, Diagnostic, Marks, Severity, render, visible
 from traverse.notation.text import decode
 from traverse.source import Source
 
@@ -258,9 +258,14 @@ def _umask() -> int:
     return mask
 
 
+def warn(text: str) -> None:
+    """Print a line on stderr; what a log or a name of a file holds is text, never a command to the terminal."""
+    print(visible(text), file=sys.stderr)
+
+
 def complain(text: str) -> int:
     """Say on stderr what was wrong with the call; the exit status."""
-    print(f"traverse: {text}", file=sys.stderr)
+    warn(f"traverse: {text}")
     return 2
 
 
@@ -301,9 +306,9 @@ def tell(diagnostics: tuple[Diagnostic, ...], sources: dict[str, Source], *, not
 
 
 def say(text: str = "") -> None:
-    """Print a line of results on stdout."""
+    """Print lines of results on stdout, of which none is a command to the terminal."""
     try:
-        print(text)
+        print("\n".join(map(visible, text.split("\n"))))
     except BrokenPipeError:
         no_more(sys.stdout)
 
@@ -350,9 +355,8 @@ def fault(problem: Exception, name: str | None = None) -> int:
     """Say that the program itself failed, and where the details are; the exit status."""
     details = details_of("".join(traceback.format_exception(problem)))
     about = "" if name is None else f"{name}: "
-    print(
+    warn(
         f"traverse: {about}a fault of this program, not of your page; nothing was written. Details are in {details}",
-        file=sys.stderr,
     )
     return 3
 

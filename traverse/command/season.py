@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from traverse.command.files import WrongUseError, complain, details_of, say
+from traverse.command.files import WrongUseError, complain, details_of, say, warn
 from traverse.numerals import NO_BREAK
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ def run(options: argparse.Namespace) -> int:
 
         folder = Path(options.folder).resolve()
         output = folder / "season" if options.output is None else Path(options.output).resolve()
-        print("following the logs; a key stops it: Ctrl and C", file=sys.stderr)
+        warn("following the logs; a key stops it: Ctrl and C")
         return watch(folder, output, lambda: _once(options))
     return _once(options)
 
@@ -77,16 +77,15 @@ def _bar() -> Iterator[Progress | None]:
 
 def _tell(season: Season) -> int:
     for path, details in season.faults:
-        print(
+        warn(
             f"traverse: {path}: a fault of this program, not of your page. Details are in {details_of(details)}",
-            file=sys.stderr,
         )
     for words in season.told:
-        print(f"traverse: {words}", file=sys.stderr)
+        warn(f"traverse: {words}")
     for path, words in season.bad[:_MOST_TOLD]:
-        print(f"{path}: not counted: {words.replace(NO_BREAK, ' ')}", file=sys.stderr)
+        warn(f"{path}: not counted: {words.replace(NO_BREAK, ' ')}")
     if len(season.bad) > _MOST_TOLD:
-        print(f"and {len(season.bad) - _MOST_TOLD} more, which the page lists", file=sys.stderr)
+        warn(f"and {len(season.bad) - _MOST_TOLD} more, which the page lists")
     logs = sum(season.standing.values())
     order = sorted(season.standing.items(), key=lambda one: (one[0] != "counted", one[0]))
     stood = ", ".join(f"{count} {name}" for name, count in order)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from dataclasses import replace
 from functools import partial
 
 from traverse.command.drawing import drawing
+from traverse.command.files import warn
 from traverse.compile import Compiled, section_ground
 from traverse.ground.records import Traverse
 from traverse.sheet.paper.document import Document
@@ -29,13 +29,12 @@ def _section(compiled: Compiled, mark: str, *, arcs: bool) -> Document | None:
     trav = _carried(compiled.trav, arcs=arcs)
     for section in trav.geology.sections:
         for sentence in named_sentences(section, warned=False):
-            print(sentence, file=sys.stderr)
+            warn(sentence)
     asked = trav.log.heading.sheet.scale
     scale = section_scale(trav.log, trav.geology.sections) if trav.geology.sections else asked
     if asked is not None and scale != asked:
-        print(
+        warn(
             f"No roll of paper takes a section at 1:{asked}; it is drawn at 1:{scale}.",
-            file=sys.stderr,
         )
     return section_of(compiled, mark, arcs=arcs)
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from enum import Enum
@@ -12,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from traverse.command.drawing import compiled_log, kind_of, mark_of, write_drawing
-from traverse.command.files import STANDARD, LogFiles, WrongUseError, beside, complain, each, tell
+from traverse.command.files import STANDARD, LogFiles, WrongUseError, beside, complain, each, tell, warn
 from traverse.command.together import LogsTogether
 from traverse.compile import Compiled, blank_ground, map_ground
 from traverse.diagnostic import Diagnostic, Outcome, has_error, warning
@@ -90,7 +89,7 @@ def _sheet(files: LogFiles, options: argparse.Namespace) -> int:
                 if boxes == 1
                 else f"{boxes} empty boxes tell how many units there are"
             )
-            print(f"{output}: {words}; --boxes N makes N of them", file=sys.stderr)
+            warn(f"{output}: {words}; --boxes N makes N of them")
     return int(compiled.failed)
 
 

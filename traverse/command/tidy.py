@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from functools import partial
 
-from traverse.command.files import STANDARD, each, read_source, say, tell, write_whole
+from traverse.command.files import STANDARD, each, read_source, say, tell, warn, write_whole
 from traverse.diagnostic import Severity
 from traverse.notation.tidy_text import tidy
 
@@ -25,7 +24,7 @@ def _tidy(name: str, *, check: bool) -> int:
     errors = tuple(one for one in outcome.diagnostics if one.severity is Severity.ERROR)
     if errors:
         tell(errors, {source.name: source})
-        print(f"{name}: has errors, left as it is", file=sys.stderr)
+        warn(f"{name}: has errors, left as it is")
         return 1
     if check:
         if outcome.value != source.text:

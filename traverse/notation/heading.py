@@ -110,7 +110,7 @@ def page(draft: Draft, s: Statement) -> None:
 
 
 def emergency(draft: Draft, s: Statement) -> None:
-    """`emergency call|meet|road|radio WORDS`, `emergency back HH:MM`."""
+    """`emergency call|meet|road|radio WORDS`, `emergency back HH:MM [WORDS]`."""
     token = s[1]
     written = draft.words(token)
     assert written is not None
@@ -132,11 +132,26 @@ def emergency(draft: Draft, s: Statement) -> None:
         raise Mistake(
             "words-missing", f"`emergency {kind.value}` needs {_HELP_ASKS[kind]}", span, _HELP_FORMS
         )
+    if len(words) > _LONGEST_HELP:
+        raise Mistake(
+            "emergency",
+            f"{len(words)} characters: whoever is in need reads a line at a glance",
+            span._replace(column=span.end - len(words)),
+            f"at most {_LONGEST_HELP} characters",
+        )
     if kind is Help.BACK:
-        words = f"{clock(words, span._replace(column=span.end - len(words))):%H:%M}"
+        # What stands after a time in figures is words: `15:30 at the latest`.
+        time = _TIME_FIRST.match(words)
+        first = time[0] if time is not None else words
+        start = span.end - len(words)
+        told = clock(first, span._replace(column=start, end=start + len(first)))
+        words = f"{told:%H:%M}{words[len(first) :]}"
     draft.emergency[kind] = Emergency(kind=kind, words=words, span=draft.whole(s))
 
 
+_TIME_FIRST = re.compile(r"\d{1,2}[:.]\d{2}(?=,?[ \t]+(?!(?:am|pm|h)\b)\S)", re.IGNORECASE)
+_LONGEST_HELP = 200
+"""Characters of what one line says."""
 _HELP = {one.value: one for one in Help}
 _HELP_ASKS = {
     Help.CALL: "a number",

@@ -1,12 +1,14 @@
 """Every export read back by a library that is no part of the project: counts, places to 1 cm, values, nulls, scripts."""
 
 import csv
+import html
 import io
 import json
 import re
 import sys
 from functools import cache
 from pathlib import Path
+from xml.etree import ElementTree as ET
 
 import ezdxf
 import gpxpy
@@ -197,6 +199,19 @@ def test_kml_by_gdal(globe, tmp_path):
             assert list(kept["standing"]) == list(layer.column("standing"))
     text = path.read_text(encoding="utf-8")
     assert "Not a land survey" in text
+
+
+def test_what_a_party_wrote_is_no_markup_in_the_balloons_of_a_kml():
+    """Read as XML and then as HTML, as a reader shows it, every mark is a letter again."""
+    trav = compiled(TEXTS["hard"].replace("bearings", "emergency call <img src=x>\nbearings", 1))
+    made = layers(trav)
+    root = ET.fromstring(write_kml(in_lon_lat(made, trav, what="a map")))  # noqa: S314 our own file
+    shown = [
+        one.text or "" for one in root.iter() if one.tag.rpartition("}")[2] in {"description", "SimpleData"}
+    ]
+    assert not any("<" in one for one in shown)
+    for wrote in ("<Низ>", '"http://x","y") <b>& "quoted"'):
+        assert any(wrote in html.unescape(one) for one in shown)
 
 
 def test_gpx_by_gpxpy_and_by_gdal(globe, tmp_path):

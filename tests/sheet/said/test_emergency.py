@@ -1,12 +1,14 @@
 """Whom to call and when to turn back: typed once, and on all that is carried out."""
 
 import json
+import re
 
 import pytest
 
 from tests.sheet.fixture_sheet import compiled, sheet
 from tests.sheet.pages import words
 from traverse.compile import blank_ground, compile_log
+from traverse.diagnostic import Severity
 from traverse.log.records import Help
 from traverse.output.json_file import write_json
 from traverse.output.report import report
@@ -40,6 +42,11 @@ def said(page):
     return " ".join(words(page.items).split())
 
 
+def drawn_scale(page):
+    """The scale as the sheet says it."""
+    return re.search(r"1:([\d\s]+\d)", words(page.items))[1]
+
+
 def blank(found):
     template = read_template("field").value
     return compose_blank(found.trav, lay=blank_ground, template=template, mark="x")
@@ -58,6 +65,42 @@ def test_what_is_not_said_is_a_line_to_write_on():
     open_sheet = said(sheet(compiled(WALK))[0].pages[0])
     for name in ("Emergency number", "Meeting point, nearest road", "Radio or satellite", "Turn back by"):
         assert name in open_sheet
+
+
+KINDS = ("call", "meet", "road", "radio")
+
+
+@pytest.mark.parametrize("length", [120, 199])
+def test_words_take_nothing_from_the_map_and_stand_whole_on_a_later_page(length):
+    told = {kind: f"{kind} {'larch cairn ' * 20}"[: length - 4] + " end" for kind in KINDS}
+    long = "".join(f"emergency {kind} {one}\n" for kind, one in told.items())
+    for open_pages, pages in (
+        (sheet(compiled(WALK))[0].pages, sheet(compiled(long + WALK))[0].pages),
+        (blank(compiled(WALK)).value.pages, blank(compiled(long + WALK)).value.pages),
+    ):
+        assert drawn_scale(pages[0]) == drawn_scale(open_pages[0])
+        assert "sheet 2" in said(pages[0])
+        assert said(pages[0]).count(" end") < len(KINDS)
+        assert all(one in said(pages[1]) for one in told.values())
+
+
+def test_words_may_stand_after_the_time_to_turn_back():
+    said_back = "15:30 at the latest, 14:00 when it rains"
+    found = compiled(f"emergency back {said_back}\n" + WALK)
+    assert [one.words for one in found.log.heading.emergency] == [said_back]
+
+
+def test_a_line_for_an_emergency_has_an_end():
+    assert not [
+        one
+        for one in compiled(f"emergency meet {'x' * 200}\n" + WALK).diagnostics
+        if one.severity is Severity.ERROR
+    ]
+    text = f"notation 1\ntraverse Dale\nemergency meet {'x' * 201}\n{WALK}"
+    found = compile_log(Source(name="a.trav", text=text), load=lambda name: None)
+    told = [one for one in found.diagnostics if one.severity is Severity.ERROR]
+    assert [one.code for one in told] == ["emergency"]
+    assert "201 characters" in told[0].message
 
 
 def test_a_net_alone_carries_it():

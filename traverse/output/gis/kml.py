@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Mapping
+from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -28,7 +29,7 @@ def write_kml(layers: LayerSet) -> bytes:
         path = Path(folder) / "layers.kml"
         options: dict[str, Any] = {
             "NAME": _kml_text(layers.about.title or "traverse"),
-            "DESCRIPTION": _kml_text(layers.about.words),
+            "DESCRIPTION": _shown_text(layers.about.words),
         }
         for layer in spatial:
             _write(pyogrio, path, layer, colours, options)
@@ -46,7 +47,8 @@ def _write(
     arrays: list[Any] = []
     masks: list[Any] = []
     for field, given in zip(fields, values, strict=True):
-        kept = tuple(_kml_text(one) if isinstance(one, str) else one for one in given)
+        told = _kml_text if field.name.lower() == "name" else _shown_text
+        kept = tuple(told(one) if isinstance(one, str) else one for one in given)
         array, mask = column(field, kept)
         arrays.append(array)
         masks.append(mask)
@@ -66,7 +68,7 @@ def _write(
             layer.geometry, "MultiPolygon"
         ),
         crs="EPSG:4326",
-        layer_options={"DESCRIPTION": layer.means, "FOLDER": "YES"},
+        layer_options={"DESCRIPTION": _shown_text(layer.means), "FOLDER": "YES"},
         **options,
     )
 
@@ -74,6 +76,15 @@ def _write(
 def _kml_text(value: str) -> str:
     """A text that ends no CDATA section, in which GDAL's writer puts what has marks of XML in it."""
     return xml_text(value).replace("]]>", "]] >")
+
+
+def _shown_text(value: str) -> str:
+    """A text for a balloon, which readers take as HTML (OGC 07-147r2; that they do, common practice, no source): its marks are letters there.
+
+    >>> _shown_text("<b>a & b")
+    '&lt;b&gt;a &amp; b'
+    """
+    return _kml_text(escape(value, quote=False))
 
 
 def _names(layer: MapLayer) -> tuple[object, ...]:
@@ -101,11 +112,9 @@ def _styles(layer: MapLayer, colours: Mapping[str, str]) -> list[str]:
 
 
 def _empty(layers: LayerSet) -> bytes:
-    from xml.sax.saxutils import escape
-
     about = layers.about
     return (
         '<?xml version="1.0" encoding="UTF-8"?>\n<kml xmlns="http://www.opengis.net/kml/2.2"><Document>'
-        f"<name>{escape(xml_text(about.title))}</name><description>{escape(xml_text(about.words))}</description>"
+        f"<name>{escape(xml_text(about.title))}</name><description>{escape(_shown_text(about.words))}</description>"
         "</Document></kml>\n"
     ).encode()

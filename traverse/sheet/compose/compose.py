@@ -47,7 +47,7 @@ from traverse.sheet.paper.window import as_drawn, on_paper, scale_strip
 from traverse.sheet.paper.words import dates, number, plain
 from traverse.sheet.report.closure_report import closure_pages
 from traverse.sheet.report.structure_page import structure_pages
-from traverse.sheet.report.tomorrow_strip import MOST_LINES, tomorrow_strip, visits
+from traverse.sheet.report.tomorrow_strip import MOST_LINES, tomorrow_strip, visits, words_fit
 from traverse.sheet.said.cautions import days_and_party
 from traverse.sheet.said.emergency import calls
 from traverse.sheet.said.sentences import fails, short_title
@@ -135,6 +135,8 @@ class Composer:
         """Names of panels that say less there than they could."""
         self.tabled = False
         """Whether sheet 1 has all tables."""
+        self.help_cut = False
+        """Whether the strip on sheet 1 cuts what is said for an emergency."""
         self.limited = False
         """Whether sheet 1 has its block of limits."""
         self.styles: Mapping[str, UnitStyle] = unit_styles(trav.log.units)
@@ -164,6 +166,13 @@ class Composer:
             # No sheet 1 tells them.
             self.moved = [hazards_panel(self.trav)]
             pages = self._with_moved(pages)
+        if self.help_cut and len(pages) == 1:
+            # The foot of every other page tells it whole: here there is none.
+            frame = self._frame(paper)
+            head = self._head("in an emergency", frame).at(frame.x, frame.top)
+            pages.append(
+                Page(width_mm=paper.width, height_mm=paper.height, items=tuple(head), title="In an emergency")
+            )
         whole = next((n for n, page in enumerate(pages, start=1) if _tells_hazards(page)), 1)
         footed = tuple(
             replace(
@@ -272,7 +281,7 @@ class Composer:
 
     def _beginning(self) -> list[Page]:
         """Sheet 1, where the template has one."""
-        self.moved, self.cut, self.limited, self.tabled = [], set(), False, False
+        self.moved, self.cut, self.limited, self.tabled, self.help_cut = [], set(), False, False, False
         self.maps: tuple[Page, ...] = ()
         if self.template.panels:
             return [self._placed()]
@@ -457,7 +466,7 @@ class Composer:
     def _strip_height(self, width: float, strip: Strip) -> float:
         if "tomorrow" not in self.template.show or strip is Strip.LATER:
             return 0.0
-        return self._tomorrow(width=width, lines=_STRIP_LINES[strip]).height
+        return self._tomorrow(width=width, lines=_STRIP_LINES[strip], whole=WHOLE).height
 
     def _tables_height(self, width: float, most: float) -> float | None:
         """On a large sheet what all tables take in a column; None elsewhere, and where they are higher than `most`."""
@@ -475,24 +484,28 @@ class Composer:
         )
         return None if drawn is None else most - min(lowest(one) for one in (drawn, ruled) if one is not None)
 
-    def _tomorrow(self, *, width: float, lines: int = MOST_LINES) -> Block:
+    def _tomorrow(self, *, width: float, lines: int = MOST_LINES, whole: str = "") -> Block:
         """Where to look again, and whom to call."""
         places, more = visits(self.trav, self.diagnostics)
-        return tomorrow_strip(
-            places, more=more, width=width, lines=lines, help_by=calls(self.log.heading.emergency)
-        )
+        help_by = calls(self.log.heading.emergency)
+        return tomorrow_strip(places, more=more, width=width, lines=lines, help_by=help_by, whole=whole)
 
     def _strips_at_foot(self, width: float) -> Iterator[Block]:
         """The strip, and what it is in less room."""
         for lines in range(MOST_LINES, -1, -1):
-            yield self._tomorrow(width=width, lines=lines)
+            yield self._tomorrow(width=width, lines=lines, whole=WHOLE)
 
     def _at_foot(self, box: Box | None) -> tuple[Item, ...]:
         """The strip where it has its room, as much of it as that holds; else it is kept for a later sheet."""
         if box is not None:
-            for block in self._strips_at_foot(box.width):
-                if block.height <= box.height + _SAME_MM:
-                    return block.at(box.x, box.y + block.height)
+            fitting = [one for one in self._strips_at_foot(box.width) if one.height <= box.height + _SAME_MM]
+            help_by = calls(self.log.heading.emergency)
+            # What tells all for an emergency comes before what has more room for the rest.
+            whole = next((one for one in fitting if words_fit(one, help_by)), None)
+            self.help_cut = whole is None and bool(fitting)
+            if fitting:
+                block = whole or fitting[0]
+                return block.at(box.x, box.y + block.height)
         self.moved.append(Panel(name="tomorrow", draw=self._tomorrow))
         return ()
 
@@ -786,6 +799,8 @@ _REDUCED = (1.0, 0.85, 0.7, 0.6, 0.5)
 _REPORTS = frozenset({"structure", "closure"})
 """Blocks that have a page of their own in the report."""
 _STRIP_LINES = {Strip.WHOLE: MOST_LINES, Strip.SHORT: 2, Strip.BRIEF: 0}
+WHOLE = "on sheet 2"
+"""Where the foot of a page tells whole what the strip on sheet 1 cuts of an emergency."""
 _HEAD_MM = 8.0
 _SAME_MM = 0.01
 _TABLES_MM = 150.0

@@ -9,7 +9,7 @@ from traverse.diagnostic import Diagnostic, Outcome
 from traverse.ground.records import Traverse
 from traverse.location.records import PaceLength
 from traverse.sheet.compose.arrangement import Yielding
-from traverse.sheet.compose.compose import Composer, reduced
+from traverse.sheet.compose.compose import WHOLE, Composer, reduced
 from traverse.sheet.compose.grey import in_black_ink
 from traverse.sheet.compose.sheet_one import SheetOne
 from traverse.sheet.handout.degree_scale import degree_scales
@@ -102,14 +102,16 @@ class _Blank(Composer):
             lines=lines,
         )
 
-    def _tomorrow(self, *, width: float, lines: int = MOST_LINES) -> Block:
-        return strip_to_complete(width=width, brief=not lines, help_by=calls(self.log.heading.emergency))
+    def _tomorrow(self, *, width: float, lines: int = MOST_LINES, whole: str = "") -> Block:
+        help_by = calls(self.log.heading.emergency)
+        return strip_to_complete(width=width, brief=not lines, help_by=help_by, whole=whole)
 
     def _strips_at_foot(self, width: float) -> Iterator[Block]:
         yield from super()._strips_at_foot(width)
         help_by = calls(self.log.heading.emergency)
-        yield lines_to_fill_in(help_by, width)
-        yield lines_to_fill_in(help_by, width, brief=True)
+        for rows in (2, 1):
+            yield lines_to_fill_in(help_by, width, whole=WHOLE, rows=rows)
+            yield lines_to_fill_in(help_by, width, brief=True, whole=WHOLE, rows=rows)
 
     def _strip(self, *, x: float, top: float, width: float) -> tuple[Item, ...]:
         rules = [pace_rule(one) for one in self.survey.paces]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from functools import partial
 
 from traverse.angle import bearing_text
 from traverse.diagnostic import Diagnostic
@@ -109,18 +110,51 @@ def tomorrow_strip(
     width: float,
     lines: int = MOST_LINES,
     help_by: Sequence[Call] = NOTHING_SAID,
+    whole: str = "",
 ) -> Block:
     """Places side by side with a box to tick, and beside them whom to call, or lines to fill that in before going out.
 
     `more` stands at the right of the heading. Why and what to do take at most so many `lines` of a place: both, or else
-    what to do; a brief strip has neither.
+    what to do; a brief strip has neither. With `whole`, which says where the words for an emergency stand in full, they
+    take no more room than lines to fill in or the places do; without it they are told in full.
     """
     brief = not lines
     apart = width >= _ALONE_MM
     share = (width - 3.0 * _GAP_MM) / 4.0 if apart else 0.5 * (width - _GAP_MM)
     if not places:
-        return lines_to_fill_in(help_by, width, brief=brief)
-    calls = _to_fill_in(help_by, share, pitch=_BRIEF_WRITE_MM if brief else _WRITE_MM)
+        return lines_to_fill_in(help_by, width, brief=brief, whole=whole)
+    beside = partial(_side_by_side, places, more=more, width=width, lines=lines, help_by=help_by, whole=whole)
+    usual = beside(share=share)
+    if not whole:
+        return usual
+    # Longer words take from the width of the places, as far as the strip becomes no higher by it.
+    for wider in _WIDER:
+        if words_fit(usual, help_by):
+            break
+        drawn = beside(share=max(share, wider * width))
+        if drawn.height <= usual.height:
+            usual = drawn
+    return usual
+
+
+_WIDER = (0.35, 0.45, 0.55)
+"""Parts of the width for whom to call, where a quarter cuts what is said."""
+
+
+def _side_by_side(
+    places: Sequence[Visit],
+    *,
+    more: str,
+    width: float,
+    share: float,
+    lines: int,
+    help_by: Sequence[Call],
+    whole: str,
+) -> Block:
+    """The strip with so much width for whom to call."""
+    brief = not lines
+    apart = width >= _ALONE_MM
+    pitch = _BRIEF_WRITE_MM if brief else _WRITE_MM
     room = width - share - _GAP_MM
     heading = _heading(room)
     free = room - text_width_mm(heading, Face.SEMIBOLD, HEAD) - 2.0
@@ -141,8 +175,10 @@ def tomorrow_strip(
             drawn = _place(place, room, lines=lines)
             items += shifted(drawn.items, 0.0, -first - deepest)
             deepest += drawn.height + 0.6
+    height = first + deepest - line_mm(SMALL) + 1.0
+    calls = _to_fill_in(help_by, share, pitch=pitch, whole=whole, most=height)
     items += shifted(calls.items, room + _GAP_MM, 0.0)
-    return Block(items=tuple(items), height=max(first + deepest - line_mm(SMALL) + 1.0, calls.height))
+    return Block(items=tuple(items), height=max(height, calls.height))
 
 
 def _heading(room: float) -> str:
@@ -182,45 +218,104 @@ def _reason(task: Task, room: float, lines: int) -> Sequence[str]:
     return ()
 
 
-def lines_to_fill_in(help_by: Sequence[Call], width: float, *, brief: bool = False) -> Block:
+def lines_to_fill_in(
+    help_by: Sequence[Call], width: float, *, brief: bool = False, whole: str = "", rows: int = 1
+) -> Block:
     """Whom to call and when to turn back, side by side where the width holds them; `brief` without a heading."""
     each = (width - (len(help_by) - 1) * _GAP_MM) / len(help_by)
     if any(text_width_mm(one.name, Face.REGULAR, SMALL) > each - _LEAST_LINE_MM for one in help_by):
-        return _to_fill_in(help_by, width)
+        return _to_fill_in(help_by, width, whole=whole)
     items: list[Item] = framed("" if brief else "Before going out", width=width)
     y = -4.6 if brief else -9.0
     low = y
     for index, one in enumerate(help_by):
-        drawn, base = _line(one, index * (each + _GAP_MM), each, y)
+        drawn, base = _line(one, index * (each + _GAP_MM), each, y, whole=whole, rows=rows)
         items += drawn
         low = min(low, base)
     return Block(items=tuple(items), height=1.6 - low)
 
 
-def _to_fill_in(help_by: Sequence[Call], width: float, *, pitch: float = _WRITE_MM) -> Block:
-    """The same lines one below the other."""
+def _to_fill_in(
+    help_by: Sequence[Call], width: float, *, pitch: float = _WRITE_MM, whole: str = "", most: float = 0.0
+) -> Block:
+    """The same lines one below the other.
+
+    With `whole` no higher than `most` or than lines to write on would be: each has one printed line, and the first of
+    those that need it a second one where the height holds it.
+    """
     items: list[Item] = framed("Before going out", width=width)
+    steps = [line_mm(SMALL) + 0.4 if one.words else pitch for one in help_by]
+    free = max(most, 5.6 + len(NOTHING_SAID) * pitch) - 5.6 - sum(steps)
     y = -4.0
-    for one in help_by:
-        drawn, y = _line(one, 0.0, width, y - (line_mm(SMALL) + 0.4 if one.words else pitch))
+    for one, step in zip(help_by, steps, strict=True):
+        rows = 1
+        if whole and free >= line_mm(SMALL) and len(_wrapped(one.words, one, width)) > 1:
+            rows, free = _MOST_ROWS, free - line_mm(SMALL)
+        drawn, y = _line(one, 0.0, width, y - step, whole=whole, rows=rows)
         items += drawn
     return Block(items=tuple(items), height=1.6 - y)
 
 
-def _line(one: Call, x: float, width: float, y: float) -> tuple[list[Item], float]:
-    """What a line is for, and what the log says of it or a rule to write on; and the base of its last line."""
+_HANGING_MM = 2.0
+_MOST_ROWS = 2
+"""Printed lines of one thing to know in an emergency, where all of it stands elsewhere too."""
+
+
+def _line(one: Call, x: float, width: float, y: float, *, whole: str, rows: int) -> tuple[list[Item], float]:
+    """What a line is for, and what the log says of it or a rule to write on; and the base of its last line.
+
+    The words take at most so many `rows` where they stand `whole` elsewhere.
+    """
     items: list[Item] = [Text(at=(x, y), text=one.name, size_pt=SMALL)]
-    start = x + text_width_mm(one.name, Face.REGULAR, SMALL) + 1.5
+    start = x + _start(one)
     if not one.words:
         items.append(
             Path(commands=polyline([(start, y - 0.4), (x + width, y - 0.4)]), pen=PENS["ruled line"])
         )
         return items, y
-    told = wrap(one.words, Face.SEMIBOLD, SMALL, x + width - start)
-    return items, set_lines(items, told, x=start, y=y, face=Face.SEMIBOLD) + line_mm(SMALL)
+    told = _within(one, width, whole=whole, rows=rows) if whole else _wrapped(one.words, one, width)
+    items.append(Text(at=(start, y), text=told[0], face=Face.SEMIBOLD, size_pt=SMALL))
+    y = set_lines(items, told[1:], x=x + _HANGING_MM, y=y - line_mm(SMALL), face=Face.SEMIBOLD)
+    return items, y + line_mm(SMALL)
 
 
-def strip_to_complete(*, width: float, brief: bool = False, help_by: Sequence[Call] = NOTHING_SAID) -> Block:
+def _start(one: Call) -> float:
+    return text_width_mm(one.name, Face.REGULAR, SMALL) + 1.5
+
+
+def _wrapped(words: str, one: Call, width: float) -> tuple[str, ...]:
+    """The first line beside the name, the others below it."""
+    words = " ".join(filter(None, words.split(" ")))
+    if not words:
+        return ()
+    first = wrap(words, Face.SEMIBOLD, SMALL, width - _start(one))[0]
+    return (first, *wrap(words[len(first) :].strip(), Face.SEMIBOLD, SMALL, width - _HANGING_MM))
+
+
+def _within(one: Call, width: float, *, whole: str, rows: int) -> tuple[str, ...]:
+    """The words in so many rows; what is longer ends with where all of it stands."""
+    told = _wrapped(one.words, one, width)
+    if len(told) <= rows:
+        return told
+    parts = one.words.split(" ")
+    # A narrow line keeps the sheet alone of the reference, so that a word of what is said stands before it.
+    for ending in (f"…; in full {whole}", f"… {whole.removeprefix('on ')}".replace(" ", NO_BREAK)):
+        for count in range(len(parts) - 1, 0, -1):
+            told = _wrapped(" ".join(parts[:count]).rstrip(" ,;:.") + ending, one, width)
+            if len(told) <= rows:
+                return told
+    return _wrapped(whole.removeprefix("on "), one, width)[:rows]
+
+
+def words_fit(strip: Block, help_by: Sequence[Call]) -> bool:
+    """Whether such a strip tells all that is said for an emergency."""
+    said = " ".join(one.text for one in strip.items if isinstance(one, Text))
+    return all(one.words in said for one in help_by)
+
+
+def strip_to_complete(
+    *, width: float, brief: bool = False, help_by: Sequence[Call] = NOTHING_SAID, whole: str = ""
+) -> Block:
     """The strip of a handout: boxes with lines to write on in place of what the key says."""
     pitch = _BRIEF_WRITE_MM if brief else _WRITE_MM
     apart = width >= _ALONE_MM
@@ -239,7 +334,7 @@ def strip_to_complete(*, width: float, brief: bool = False, help_by: Sequence[Ca
             items.append(
                 Path(commands=polyline([(x + _INDENT_MM, base), (x + wide, base)]), pen=PENS["ruled line"])
             )
-    calls = _to_fill_in(help_by, share, pitch=pitch)
-    items += shifted(calls.items, room + _GAP_MM, 0.0)
     lowest = 5.6 + pitch * (2 if apart else MOST_PLACES)
+    calls = _to_fill_in(help_by, share, pitch=pitch, whole=whole, most=lowest)
+    items += shifted(calls.items, room + _GAP_MM, 0.0)
     return Block(items=tuple(items), height=max(calls.height, lowest))
