@@ -6,6 +6,8 @@ import pytest
 
 from tests.compare.camp import VALLEY, compiled_camp, joined, line_of, six_parties
 from tests.test_commands import traverse
+from traverse.output.report import report
+from traverse.output.report_lines import plain_text
 
 SEEDS = (20, 300, 4000)
 NAMED_AT = {
@@ -96,6 +98,14 @@ def test_joined_nobody_else_is_accused(together):
     assert accused(found, "none.trav") == []
     told = {one.code for one in found.diagnostics if one.span.file == "camp.trav"}
     assert told <= {"parties-near", "closure-poor"}
+
+
+def test_joined_the_list_for_tomorrow_gives_each_party_its_own_cause(together):
+    _, found = together
+    said = " ".join(plain_text(report(found.trav, found.diagnostics)).split())
+    feet, twice = (said.partition(f"Line {line} of {party}:")[2] for line, party in ((15, "A"), (13, "C")))
+    assert "likely cause: feet taken for metres" in feet[:250]
+    assert "likely cause: declination applied twice" in twice[:250]
 
 
 def test_joined_those_that_do_not_fit_are_left_out_and_the_rest_goes_on(together):

@@ -34,6 +34,8 @@ from traverse.wording import capital, listed, section_name
 
 _MANY = 6
 """Names told of a list of stations."""
+_EACH_ITS_OWN = frozenset({"party-differs", "party-attitudes"})
+"""Of one kind, but each of another party with a cause of its own."""
 _AT_THE_DESK = frozenset(
     {
         "control-unreached",
@@ -360,12 +362,12 @@ def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, 
     """Open warnings of lines that nothing above speaks of; those of one kind together, by station where they have one."""
     stations = names_by_line(log)
     sections = {_key(one.span): plain(section_name(one.name)) for one in log.sections}
-    groups: dict[str, list[Diagnostic]] = {}
+    groups: dict[tuple[str, str], list[Diagnostic]] = {}
     for one in diagnostics:
         if one.code in _AT_THE_DESK or (one.code in _OF_SUSPECTS and one.labels):
             continue
         if one.kind == "warning" and (one.span is None or _key(one.span) not in told):
-            groups.setdefault(one.code, []).append(one)
+            groups.setdefault((one.code, one.message if one.code in _EACH_ITS_OWN else ""), []).append(one)
     for group in groups.values():
         first = group[0]
         spans = [one.span for one in group if one.span is not None]
