@@ -200,6 +200,12 @@ def package_of(**fields):
         return path.read_bytes()
 
 
+def test_fields_of_a_geopackage_count_in_capitals_too():
+    found = compiled("controls a.gpkg ±1", {"a.gpkg": package_of(SD=[25.0, 9.0])})
+    assert errors(found) == []
+    assert [one.sd_plan_m for one in found.log.controls] == [25.0, 9.0]
+
+
 @pytest.mark.parametrize("sd", [[4.0, 9.0], [4, 9], ["4", " 9.0 "]])
 def test_an_error_in_a_geopackage_counts_as_a_number_and_as_text(sd):
     fields = {"sd": sd, "height": [math.nan, 812.0], "sd_up": ["", "17"]}

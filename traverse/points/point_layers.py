@@ -50,7 +50,13 @@ def _layers(pyogrio: Any, data: bytes) -> dict[str, Any]:
         path = Path(folder) / "points.gpkg"
         path.write_bytes(data)
         named = [str(one) for one, kind in pyogrio.list_layers(path) if kind in {"Point", "Point Z"}]
-        return {one: pyogrio.raw.read(path, layer=one) for one in named}
+        return {one: _in_lower_case(pyogrio.raw.read(path, layer=one)) for one in named}
+
+
+def _in_lower_case(found: Any) -> Any:
+    """A layer with its fields in lower case, as the names of a table of points are taken too."""
+    told, *rest = found
+    return {**told, "fields": [str(one).lower() for one in told["fields"]]}, *rest
 
 
 def _points(name: str, found: Any) -> PointFile:
