@@ -47,6 +47,15 @@ def test_a_local_grid_is_refused_by_one_sentence_where_the_format_has_no_room_fo
     assert not (folder / "a.out").exists()
 
 
+@pytest.mark.parametrize("to", ["json", "csv", "dxf", "geotiff"])
+def test_nothing_is_written_over_another_log(day, to, capsys):
+    other = day() / "other.trav"
+    other.write_text(LOCAL, encoding="utf-8")
+    assert main(["export", "day.trav", "--to", to, "-o", "other.trav"]) == 2
+    assert "name of a log" in capsys.readouterr().err
+    assert other.read_text(encoding="utf-8") == LOCAL
+
+
 @pytest.mark.parametrize("to", ["gpkg", "dxf", "xlsx", "csv"])
 def test_and_kept_where_it_can(day, to):
     day(LOCAL)

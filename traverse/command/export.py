@@ -37,6 +37,8 @@ def run(options: argparse.Namespace) -> int:
 def _export(options: argparse.Namespace) -> int:
     files, output = LogFiles(options.log), options.output or STANDARD
     files.spare(output)
+    if output.lower().endswith(".trav"):
+        raise WrongUseError(f"{output}: is the name of a log, which nothing else may stand under")
     if options.table and options.to not in _BY_TABLE:
         raise WrongUseError(f"--table goes with --to {' or '.join(_BY_TABLE)}")
     if options.to in _NO_TEXT and options.output is None and sys.stdout.isatty():
