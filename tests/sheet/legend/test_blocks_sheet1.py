@@ -173,7 +173,7 @@ def test_closure_in_a_line(loop):
     said = words(closure_block(Traverse(log=loop[0], survey=loop[1], geology=loop[2]), width=WIDTH).items)
     for part in (
         "Loop of 17 legs, 949 m",
-        "out by 6 m toward 101°",
+        "out by 6 m toward 100°",
         "1 in 155",
         "6 m expected",
         "2 m in height",

@@ -227,7 +227,7 @@ def test_what_finds_no_room_is_named():
     shown = {item.text for item in layer(drawing.items, "names") if isinstance(item, Text)}
     (said,) = [one for one in drawing.diagnostics if "station name" in one.message]
     assert int(said.message.split()[0]) == 150 - len(shown)
-    assert said.hints == ("a larger scale has more room, on several maps if it must be: `sheet scale 1:500`",)
+    assert said.hints == ("a larger scale has more room, on several maps if it must be: `sheet scale 1:750`",)
     (largest,) = [
         one for one in drawn(compiled(body), scale=500).diagnostics if "station name" in one.message
     ]

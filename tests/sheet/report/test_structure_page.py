@@ -108,11 +108,11 @@ def test_words_cut_on_sheet_1_stand_in_full_on_the_structure_sheet(oskerra):
     ).value
     page = next(one for one in document.pages if one.title == "Structure")
     first, rest = words(document.pages[0].items), words(page.items)
-    assert "More in the report (--report)." in first
+    assert "More in the report." in first
     assert "structure" in texts(page.items)[0][2]
     sentences = [one.whole.replace("\u00a0", " ") for one in found.geology.findings]
     assert all(one in rest for one in sentences)
-    shown = first.partition(" Structure ")[2].partition(" More in the report (--report).")[0]
+    shown = first.partition(" Structure ")[2].partition(" More in the report.")[0]
     # What they rest on stands with the rest, on the structure sheet.
     kept = [said for one in found.geology.findings if (said := one.words.replace("\u00a0", " ")) in shown]
     assert kept
@@ -295,7 +295,7 @@ def test_upright_paper_keeps_the_scale_and_gives_words_away():
     first = words(document.pages[0].items)
     assert "1:2500" in first
     assert "An overturned syncline, its overturned limb on the west" in first
-    assert "More in the report (--report)." in first
+    assert "More in the report." in first
     assert "Lower Cretaceous" in first
     assert "at least 13 m" in first
     assert "Structure" in [page.title for page in document.pages]
