@@ -41,10 +41,10 @@ def near_parties(log: Log, survey: Survey) -> Iterator[Diagnostic]:
         return
     assert survey.apart_m2 is not None
     variance = survey.apart_m2([(((one, 1.0),), ((other, 1.0),)) for _, one, other in pairs])
-    error = dict(zip(pairs, np.sqrt(variance[:, 0, 0] + variance[:, 1, 1]).tolist(), strict=True))
+    sd_m = dict(zip(pairs, np.sqrt(variance[:, 0, 0] + variance[:, 1, 1]).tolist(), strict=True))
     lines = [one.span for one in log.parties if one.letters is not None]
     for party, found in near.items():
-        told = sorted(pair for pair in found if pair[0] <= error[pair])
+        told = sorted(pair for pair in found if pair[0] <= sd_m[pair])
         if told:
             yield _question(log, told, lines[party])
 
