@@ -152,4 +152,5 @@ def test_a_turn_that_no_declination_does_is_told_the_leader():
         turned = turned.replace(old, new)
     found = held(turned, with_control(LOOP, "1"))
     assert {one.by for one in found.standing.pairs} == {PairedBy.NAME}
+    assert (found.causes, found.apart) == ((), ())
     assert any("turned by +100°" in note for note in found.for_leader)
