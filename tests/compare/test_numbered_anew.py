@@ -154,3 +154,21 @@ def test_a_turn_that_no_declination_does_is_told_the_leader():
     assert {one.by for one in found.standing.pairs} == {PairedBy.NAME}
     assert (found.causes, found.apart) == ((), ())
     assert any("turned by +100°" in note for note in found.for_leader)
+
+
+def test_a_log_numbered_anew_and_paced_in_feet_is_paired_by_shape_and_feet_told_alone():
+    log = renamed(LOOP, RENAMED).replace("pace double 1.5 m", "pace double 4.92 m")
+    found = held(log, with_control(LOOP, "1"))
+    assert paired(found) == {new: old for old, new in RENAMED.items()}
+    assert [one.cause for one in found.causes] == ["feet taken for metres"]
+    assert found.apart == ()
+
+
+@pytest.mark.parametrize("second", ["002 60p", "015 75p", "350 45p"])
+def test_no_two_stations_of_a_log_are_one_of_the_keys(second):
+    """A loop walked the other way round with a leg that is not the key's."""
+    key = HEAD + "\nat 1\nto 2 080 60p\nto 3 010 69p\nto 4 262 70p\nclose 1 182 69p\n"
+    other = HEAD + f"\nat 1\nto 2 {second}\nto 3 082 70p\nto 4 190 69p\nclose 1 260 60p\n"
+    pairs = paired(held(other, with_control(key, "1")))
+    assert {"2": "4", "3": "3", "4": "2"}.items() <= pairs.items()
+    assert len(set(pairs.values())) == len(pairs)

@@ -25,6 +25,7 @@ from traverse.compare.records import (
 )
 from traverse.compare.walks_alike import links_alike, longest_chain
 from traverse.ground.records import Traverse
+from traverse.length import METRES_PER_FOOT
 from traverse.location.crs import open_grid
 from traverse.location.records import Place, PlacedAddress, PlaceKind, Survey
 from traverse.log.records import Log, PartyLog
@@ -36,6 +37,8 @@ from traverse.trade import LARGE_DECLINATION_DEG
 
 _FEWEST = 3
 """Stations by whose places a numbering can be told to be another."""
+_STRETCHED = (1.0, METRES_PER_FOOT, 1.0 / METRES_PER_FOOT, 2.0, 0.5)
+"""Walks are laid along each other as they stand, and as with feet for metres or one kind of pace for the other."""
 _NEAR_SHARE = 0.15
 """What lies along the same leg is the same outcrop where its shares of the leg differ by less."""
 
@@ -164,7 +167,14 @@ def _by_chain(
     """
     if min(len(ours), len(theirs)) < _FEWEST:
         return named
-    chain = longest_chain(ours, theirs)
+    chain = max(
+        # A pace that was mistaken stretches all ways alike; of two that do as well, as it stands.
+        (
+            longest_chain({name: (east * by, north * by) for name, (east, north) in ours.items()}, theirs)
+            for by in _STRETCHED
+        ),
+        key=lambda one: one.links,
+    )
     if chain.links < _FEWEST - 1 or 2 * chain.links < len(ours) - 1:
         return named
     now = [(name, named[name][0]) for name in ours if name in named]
@@ -216,13 +226,20 @@ def _by_place(
 
 
 def _by_order(ours: Sequence[str], theirs: Sequence[str], found: dict[str, tuple[str, PairedBy]]) -> None:
-    """Pair what stands between two pairs that are next to each other on both walks, where both have as many there."""
+    """Pair what stands between two pairs that are next to each other on both walks, where both have as many there.
+
+    One may have gone the other way round.
+    """
     at = {name: index for index, name in enumerate(theirs)}
+    taken = {of for of, _ in found.values()}
     fixed = [(i, at[found[name][0]]) for i, name in enumerate(ours) if name in found]
     for (i, j), (k, m) in pairwise(fixed):
-        if k - i == m - j and k - i > 1:
-            for step in range(1, k - i):
-                found[ours[i + step]] = theirs[j + step], PairedBy.ORDER
+        way = 1 if m > j else -1
+        between = [theirs[j + way * step] for step in range(1, abs(m - j))]
+        if k - i == abs(m - j) and not taken & set(between):
+            found.update(
+                (name, (of, PairedBy.ORDER)) for name, of in zip(ours[i + 1 : k], between, strict=True)
+            )
 
 
 def _walked_m(survey: Survey) -> dict[str, float]:
