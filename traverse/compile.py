@@ -140,7 +140,10 @@ def net_density(geology: Geology) -> Geology:
     """The geology with the density of its poles, for a command that draws the net alone."""
     from traverse.structure.readings.density import pole_density
 
-    return replace(geology, density=pole_density(geology.distinct_beds))
+    return replace(
+        geology,
+        density=pole_density([one for one in geology.distinct_beds if one.span not in geology.doubted]),
+    )
 
 
 def section_ground(trav: Traverse) -> Traverse:

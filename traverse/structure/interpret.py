@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from traverse.diagnostic import Found, Outcome
+from traverse.diagnostic import Diagnostic, Found, Outcome
 from traverse.heights.records import Terrain
 from traverse.location.records import Survey
 from traverse.log.items import HowMet
@@ -16,7 +16,7 @@ from traverse.structure.form.contact_plane import contact_planes, with_surfaces
 from traverse.structure.form.domains import domains
 from traverse.structure.form.findings import findings
 from traverse.structure.readings.placed import attitudes, contacts, things
-from traverse.structure.readings.records import PlacedContact, bedding, each_once
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude, bedding, by_rule, each_once
 from traverse.structure.readings.rose import rose
 from traverse.structure.readings.shared import shared_doubts, shared_outcrops, shared_places
 from traverse.structure.readings.tilt import restored
@@ -41,20 +41,50 @@ from traverse.structure.walk.unsaid_bodies import unsaid_bodies
 def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outcome[Geology]:
     """Attitudes, contacts, band, thicknesses, means and sections of a log whose stations are placed.
 
-    The ground of the sections is that of the `terrain` where there is one.
+    The ground of the sections is that of the `terrain` where there is one. Where the rule of one of several parties is
+    asked about, all is told again without what it read.
     """
+    found = _interpreted(log, survey, terrain, ())
+    asked = [one for one in found.diagnostics if one.code in _OF_A_RULE]
+    files = {span.file for one in asked for span in one.doubts}
+    others = {one.span.file for one in found.value.beds} - files
+    if not files or not others or len(log.parties) < 2:
+        return found
+    return _interpreted(log, survey, terrain, asked)
+
+
+_OF_A_RULE = frozenset({"other-rule", "party-attitudes"})
+"""What asks about the line `attitudes` of a party."""
+
+
+def _interpreted(
+    log: Log, survey: Survey, terrain: Terrain | None, asked: Sequence[Diagnostic]
+) -> Outcome[Geology]:
+    """By all but the attitudes that a question `asked` doubts; these are drawn and listed all the same."""
     found = Found()
+    files = {span.file for one in asked for span in one.doubts}
 
     # The walk and what was read on it.
     under, missing = band(log, survey)
     unit_at = unit_finder(log, under)
     measured = found.keep(attitudes(log, survey, unit_at))
-    shared, apart = shared_outcrops(log, measured), shared_places(log)
-    counted = each_once(measured, shared)
+    by_figures = {one.span for one in measured if isinstance(one, PlaneAttitude) and by_rule(one.written)}
+    doubted = {span for span in by_figures if span.file in files}
+    shared, apart = shared_outcrops(log, measured, doubted), shared_places(log)
+    # Of two that disagree neither is known to be wrong.
+    doubted |= {
+        one.span
+        for outcrop in shared
+        if outcrop.mean is not None
+        for one, out in zip(outcrop.read, outcrop.out, strict=True)
+        if out
+    }
+    trusted = tuple(one for one in measured if one.span not in doubted)
+    counted = tuple(one for one in each_once(measured, shared) if one.span not in doubted)
     beds = bedding(counted)
-    met = contacts(log, survey, beds)
+    met = contacts(log, survey, beds, files)
     # What the walk only saw beside it, or went along, is no border between what it walked on.
-    cutting = bodies_of(log, survey, measured, _crossed(met), under)
+    cutting = bodies_of(log, survey, trusted, _crossed(met), under)
     met = with_courses(met, cutting)
     # All that is told by the order of units is told without the bodies that cut them.
     every = strata_of(log, under, met)
@@ -72,7 +102,7 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     mean, axis, no_axis = (
         (parted[0].mean, parted[0].axis, parted[0].no_axis) if parted else (None, None, None)
     )
-    laid_flat = found.keep(restored(measured, axis))
+    laid_flat = found.keep(restored(trusted, axis))
 
     # How thick the units are.
     thick = thicknesses(log, survey, strata.contacts, beds, caps, cutting)
@@ -105,12 +135,15 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     said = findings(log, seen, beds, strata.contacts, thick, planes, caps, survey.closures)
     unfit = misfits(log, survey, met, under, missing)
     found.diagnostics.extend(unfit.said)
+    # A contact whose own party's beds tell nothing is not held against those of another's walk.
+    unsure = unfit.unsure | {one.booked.span for one in met if one.booked.span.file in files}
     found.diagnostics.extend(
-        doubts(log, survey, counted, strata, met, planes, caps, unsaid, parted, cutting, unfit.unsure)
+        doubts(log, survey, counted, strata, met, planes, caps, unsaid, parted, cutting, unsure)
     )
-    doubted = {one.span for one in found.diagnostics if one.span is not None}
-    found.diagnostics.extend(doubts_uttered(said, doubted))
-    found.diagnostics.extend(shared_doubts(log, shared, apart, doubted))
+    found.diagnostics.extend(asked)
+    told = {one.span for one in found.diagnostics if one.span is not None}
+    found.diagnostics.extend(doubts_uttered(said, told))
+    found.diagnostics.extend(shared_doubts(log, shared, apart, told))
     found.diagnostics.extend(float_limits(log, survey, strata.contacts, strata.band))
 
     succession = column(log, survey, beds, strata.contacts, strata.band, units_thick, caps, unit_at)
@@ -133,12 +166,13 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         unit_thicknesses=units_thick,
         reliefs=reliefs(drawn),
         restored=laid_flat,
-        rose=rose(measured, laid_flat),
+        rose=rose(trusted, laid_flat),
         column=succession,
         bodies=cutting,
         caps=caps,
         no_axis=no_axis,
         shared=shared,
+        doubted=frozenset(doubted),
         shared_places=apart,
     )
     return Outcome(geology, tuple(found.diagnostics))

@@ -23,7 +23,7 @@ from traverse.structure.met_again import MetAgain, met_again
 from traverse.structure.odd_attitudes import WrittenSlip, fitting_slip
 from traverse.structure.readings.directions import Vectors, dot
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
-from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude, by_rule
 from traverse.structure.walk.across import unit_ranks
 from traverse.structure.walk.beds import listed_places
 from traverse.structure.walk.neighbours import Neighbours
@@ -324,22 +324,16 @@ def _courses(
 
 def _turned_bed(bed: PlaneAttitude, turn_deg: float) -> PlaneAttitude:
     """As read under another rule; what has a letter or an arrow speaks for itself."""
-    if bed.flat or not _bare(bed.written):
+    if bed.flat or not by_rule(bed.written):
         return bed
     return replace(bed, dip_direction_deg=wrap_360(bed.dip_direction_deg + turn_deg))
 
 
 def _turned_contact(contact: PlacedContact, turn_deg: float) -> PlacedContact:
     plane = contact.booked.plane
-    if contact.strike_deg is None or plane is None or not _bare(plane.written):
+    if contact.strike_deg is None or plane is None or not by_rule(plane.written):
         return contact
     return replace(contact, strike_deg=wrap_360(contact.strike_deg + turn_deg))
-
-
-def _bare(written: str) -> bool:
-    """Whether a plane was written with two figures alone."""
-    figures = written.partition(",")[0].split()
-    return bool(figures) and figures[0].replace("/", "").isdigit()
 
 
 def _at_one_contact(one: _Rise, log: Log, unsaid: Mapping[str, UnsaidBody]) -> Diagnostic:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from traverse.record import record
+from traverse.source import Span
 from traverse.structure.form.records import ContactPlane, Fold, Told
 from traverse.structure.readings.records import (
     Attitude,
@@ -67,6 +68,9 @@ class Geology:
     """Units that were met, youngest first."""
     shared: tuple[JointOutcrop, ...] = ()
     """Outcrops that several parties measured."""
+    doubted: frozenset[Span] = frozenset()
+    """Attitudes that nothing is told by: of a party of several whose rule for them is asked about, and what lies out of
+    what others read alike at the same outcrop."""
     shared_places: tuple[JointPlace, ...] = ()
     """Places that parties put in different units."""
     density: PoleDensity | None = None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from itertools import groupby
 from typing import NamedTuple
 
@@ -51,6 +51,7 @@ from traverse.structure.readings.records import (
     PlaneAttitude,
     StrikeAttitude,
     Surface,
+    by_rule,
 )
 from traverse.trade import REPEAT_DEG
 
@@ -286,8 +287,13 @@ def _plunge_and_trend(reading: LineReading, plane: PlaneReading | None) -> tuple
     )
 
 
-def contacts(log: Log, survey: Survey, beds: Sequence[PlaneAttitude]) -> tuple[PlacedContact, ...]:
-    """Contacts, unconformities and faults on the ground, in the order of the log; what cuts the beds has no course of theirs."""
+def contacts(
+    log: Log, survey: Survey, beds: Sequence[PlaneAttitude], doubted: Collection[str] = ()
+) -> tuple[PlacedContact, ...]:
+    """Contacts, unconformities and faults on the ground, in the order of the log; what cuts the beds has no course of theirs.
+
+    How they lie is not taken from the files whose rule for attitudes is `doubted`.
+    """
     norths = Norths(survey)
     strike_near = nearest_strike(beds)
     above_near: dict[str, Callable[[float, float], float | None]] = {}
@@ -297,10 +303,12 @@ def contacts(log: Log, survey: Survey, beds: Sequence[PlaneAttitude]) -> tuple[P
         if not isinstance(item, Contact) or (place := survey.at(item.address)) is None:
             continue
         turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
-        strike = None if item.plane is None else _strike(item.plane, turn)
+        asked = item.plane is not None and item.span.file in doubted and by_rule(item.plane.written)
+        plane = None if asked else item.plane
+        strike = None if plane is None else _strike(plane, turn)
         reach = reaches.of(item, place)
         course = strike
-        flat = item.plane is not None and item.plane.strike_deg is None
+        flat = plane is not None and plane.strike_deg is None
         cuts = item.kind is ContactKind.FAULT or bool({item.younger, item.older} & log.intrusive)
         if course is None and not flat and not cuts:
             near = strike_near
@@ -323,16 +331,14 @@ def contacts(log: Log, survey: Survey, beds: Sequence[PlaneAttitude]) -> tuple[P
                 own_sd_m=reach.sd_m,
                 sd_m=settled(math.hypot(reach.sd_m, place.sd_m)),
                 strike_deg=strike,
-                dip_deg=None if item.plane is None else item.plane.dip_deg,
+                dip_deg=None if plane is None else plane.dip_deg,
                 course_deg=course,
                 surface=None
-                if item.plane is None or item.plane.dip_deg is None
+                if plane is None or plane.dip_deg is None
                 else Surface(
                     strike_deg=strike,
-                    dip_deg=item.plane.dip_deg,
-                    sd_deg=item.conditions.precision.attitude_deg
-                    if item.plane.sd_deg is None
-                    else item.plane.sd_deg,
+                    dip_deg=plane.dip_deg,
+                    sd_deg=item.conditions.precision.attitude_deg if plane.sd_deg is None else plane.sd_deg,
                 ),
             )
         )

@@ -146,6 +146,12 @@ def bedding(attitudes: Iterable[Attitude]) -> tuple[PlaneAttitude, ...]:
     return tuple(one for one in attitudes if isinstance(one, PlaneAttitude) and one.kind is PlaneKind.BED)
 
 
+def by_rule(written: str) -> bool:
+    """Whether a plane was written with two figures alone, so that the line `attitudes` says which way it dips."""
+    figures = written.partition(",")[0].split()
+    return bool(figures) and figures[0].replace("/", "").isdigit()
+
+
 def distinct(beds: Iterable[PlaneAttitude]) -> tuple[PlaneAttitude, ...]:
     """Beds without those logged twice, word for word at one place."""
     once: dict[tuple[float, float, str], PlaneAttitude] = {}

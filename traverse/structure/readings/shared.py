@@ -24,10 +24,13 @@ _LEAST = 3
 """Outcrops that a party must differ at before its rule is doubted; common practice, no source."""
 
 
-def shared_outcrops(log: Log, attitudes: Sequence[Attitude]) -> tuple[JointOutcrop, ...]:
+def shared_outcrops(
+    log: Log, attitudes: Sequence[Attitude], doubted: Collection[Span] = ()
+) -> tuple[JointOutcrop, ...]:
     """Every kind of plane that two parties or more measured at one place, in the order of the log.
 
-    One place is one name, or names that are tied exactly; nothing is taken from nearness.
+    One place is one name, or names that are tied exactly; nothing is taken from nearness. Readings that are
+    `doubted` are held against the others, and no mean is made with them.
     """
     if len(log.parties) < 2:
         return ()
@@ -37,7 +40,7 @@ def shared_outcrops(log: Log, attitudes: Sequence[Attitude]) -> tuple[JointOutcr
         if isinstance(one, PlaneAttitude) and one.place.address.station is not None:
             found[of_place(one.station), one.kind].append(one)
     return tuple(
-        _outcrop(kind, read)
+        _outcrop(kind, read, doubted)
         for (_, kind), read in found.items()
         if len({_file(one.booked) for one in read}) > 1
     )
@@ -97,9 +100,19 @@ def _file(item: Item) -> str:
     return item.address.span.file
 
 
-def _outcrop(kind: PlaneKind, read: Sequence[PlaneAttitude]) -> JointOutcrop:
+def _outcrop(kind: PlaneKind, read: Sequence[PlaneAttitude], doubted: Collection[Span]) -> JointOutcrop:
     normals = np.array([_normal(one) for one in read])
-    off, out = lying_out(normals)
+    trusted = [index for index, one in enumerate(read) if one.span not in doubted]
+    if len({_file(read[index].booked) for index in trusted}) < 2:
+        off, out = lying_out(normals)
+    else:
+        off, out = [0.0] * len(read), [True] * len(read)
+        for index, far, apart in zip(trusted, *lying_out(normals[trusted]), strict=True):
+            off[index], out[index] = far, apart
+        kept = [index for index, apart in enumerate(out) if not apart] or trusted
+        mean = principal_axis(normals[kept])[0]
+        for index in set(range(len(read))) - set(trusted):
+            off[index] = settled(pole_angle(normals[index], mean), 6)
     agreed = [index for index, one in enumerate(out) if not one]
     return JointOutcrop(
         kind=kind,
