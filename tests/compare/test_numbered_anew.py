@@ -164,7 +164,7 @@ def test_a_log_numbered_anew_and_paced_in_feet_is_paired_by_shape_and_feet_told_
     assert found.apart == ()
 
 
-@pytest.mark.parametrize("second", ["002 60p", "015 75p", "350 45p"])
+@pytest.mark.parametrize("second", ["015 75p", "350 45p"])
 def test_no_two_stations_of_a_log_are_one_of_the_keys(second):
     """A loop walked the other way round with a leg that is not the key's."""
     key = HEAD + "\nat 1\nto 2 080 60p\nto 3 010 69p\nto 4 262 70p\nclose 1 182 69p\n"

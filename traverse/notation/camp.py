@@ -8,6 +8,8 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final, TypeAlias
 
+from lark import Token
+
 from traverse.diagnostic import Diagnostic, Label, Outcome, Severity, warning
 from traverse.length import FEET
 from traverse.log.items import (
@@ -36,7 +38,7 @@ from traverse.notation.use import Loader, checked_path, not_in_circle
 from traverse.source import Source, Span
 
 if TYPE_CHECKING:
-    from traverse.notation.parse import Statement
+    from traverse.notation.parse import Statement, Unread
 
 RULED: Final = frozenset({
     "BED", "CROSSBED", "FOLIATION", "CLEAVAGE", "JOINT", "VEIN", "DIKE", "AXIAL", "LINEATION", "STRIATION", "HINGE",
@@ -80,6 +82,32 @@ class Brought:
     log: Log
     files: frozenset[str]
     """Every file it was read from."""
+
+
+def by_letters(lines: list[Statement | Token | Unread]) -> None:
+    """Put each run of `log … as LETTERS` in the order of the letters, so that theirs says nothing.
+
+    A run in which a file or letters stand twice keeps its order: a message says which was first.
+    """
+    run: list[int] = []
+    for at, one in enumerate([*lines, None]):
+        if isinstance(one, list) and one[0].type == "LOG":
+            run.append(at)
+        elif not (isinstance(one, Token) and one.type == "COMMENT"):
+            named = [(_lettered(lines[each]), each) for each in run]
+            letters, files = {name for (_, name), _ in named}, {file for (file, _), _ in named}
+            if "" not in letters and len(letters) == len(files) == len(run):
+                in_order = sorted(named, key=lambda one: (len(one[0][1]), one[0][1]))
+                moved = [lines[each] for _, each in in_order]
+                for place, line in zip(run, moved, strict=True):
+                    lines[place] = line
+            run = []
+
+
+def _lettered(line: Statement | Token | Unread) -> tuple[str, str]:
+    """File and letters of a `log` line, the letters in one spelling; empty without."""
+    match = _AS.match(line[1]) if isinstance(line, list) and len(line) > 1 else None
+    return ("", "") if match is None else (match[1].strip(), lookalike((match[2] or "").strip()))
 
 
 class Camp:

@@ -15,7 +15,7 @@ from traverse.log.checks import check_log
 from traverse.log.described import DESCRIBED
 from traverse.log.records import Heading, Help, Log
 from traverse.notation import answers, control, geology, heading, walk
-from traverse.notation.camp import RULED, BroughtBy, Camp, ruling
+from traverse.notation.camp import RULED, BroughtBy, Camp, by_letters, ruling
 from traverse.notation.draft import Draft, Mistake, Reading, Ruled, Unsaid
 from traverse.notation.explain import explain, leg_without_to, meant_word
 from traverse.notation.parse import MOST_MISTAKES, Parsed, Statement, Unread, parse
@@ -166,6 +166,7 @@ def _begins(draft: Draft, source: Source, parsed: Parsed) -> bool:
 def _read_file(draft: Draft, files: Files, camp: Camp, parsed: Parsed, *, used: bool) -> None:
     """Read the lines of one file in order."""
     lines = parsed.lines
+    by_letters(lines)
     draft.original, draft.respelled = parsed.original, parsed.respelled
     count = len(lines)
     at = 0

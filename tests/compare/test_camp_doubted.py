@@ -1,0 +1,63 @@
+"""Readings that a camp doubts steer nothing, and no result hangs on the order of its `log` lines."""
+
+import pytest
+
+from tests.compare.camp import compiled_camp, joined
+from traverse.structure.readings.directions import pole, pole_angle
+
+
+def ordered(files, order):
+    """The camp with its `log` lines in another order, each with its letters."""
+    rows = files["camp.trav"].splitlines()
+    logs = [row for row in rows if row.startswith("log ")]
+    others = iter([logs[at] for at in order])
+    camp = "\n".join(next(others) if row.startswith("log ") else row for row in rows)
+    return files | {"camp.trav": camp + "\n"}
+
+
+def told(compiled):
+    """What follows from the readings, and what is asked."""
+    geology = compiled.geology
+    asked = sorted(
+        (one.code, one.span.file, one.span.line, one.message)
+        for one in compiled.diagnostics
+        if one.span is not None and one.span.file != "camp.trav"
+    )
+    return (
+        geology.bedding_mean,
+        geology.fold_axis,
+        [one.finding for one in geology.findings],
+        [(one.unit, one.true_m, one.sd_m) for one in geology.unit_thicknesses],
+        {name: (place.east_m, place.north_m) for name, place in compiled.survey.places.items()},
+        asked,
+    )
+
+
+@pytest.mark.parametrize("order", [(5, 4, 3, 2, 1, 0), (2, 5, 1, 0, 4, 3)])
+def test_no_result_of_six_parties_hangs_on_the_order_of_their_lines(order):
+    files = joined(20)
+    assert told(compiled_camp(ordered(files, order))) == told(compiled_camp(files))
+
+
+def test_of_two_parties_the_one_whose_rule_is_asked_about_steers_nothing_in_either_order():
+    files = joined(20, names=("left", "none"))
+    found = compiled_camp(files)
+    assert told(compiled_camp(ordered(files, (1, 0)))) == told(found)
+    assert [
+        one.code for one in found.diagnostics if one.span.file == "left.trav" and one.code == "other-rule"
+    ]
+    beds = [one for one in found.geology.beds if one.span.file == "none.trav"]
+    assert found.geology.bedding_mean.n == len(beds)
+    # It is drawn and listed all the same.
+    assert any(one.span.file == "left.trav" for one in found.geology.attitudes)
+    alone = compiled_camp(
+        {
+            "camp.trav": "notation 1\ngrid EPSG:25833\nlog none.trav as F\n",
+            "none.trav": files["none.trav"],
+        }
+    ).geology.bedding_mean
+    normals = [
+        pole(one.dip_deg, dip_direction_deg=one.dip_direction_deg)
+        for one in (alone, found.geology.bedding_mean)
+    ]
+    assert pole_angle(*normals) < 0.5
