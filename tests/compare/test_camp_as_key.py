@@ -1,5 +1,6 @@
 """A camp as the key of the logs that it brings in."""
 
+from tests.compare.camp import compiled_camp, joined, line_of
 from traverse.compare.against_key import against_key
 from traverse.compare.records import Part
 from traverse.compare.scheme import read_scheme
@@ -58,3 +59,24 @@ def test_each_log_is_its_own_party_of_the_camp():
         assert found.standing.missed == ()
         scored = {one.part: one.scored for one in found.marks}
         assert [scored[part] for part in (Part.ATTITUDES, Part.CONTACTS, Part.UNITS)] == [25.0, 20.0, 15.0]
+
+
+def test_what_the_camp_doubts_of_a_party_is_not_full_marks_and_is_its_cause():
+    """One party of three read by another rule than its line says: the camp asks about it, and so does the comparison."""
+    files = joined(20, names=("left", "letter", "none"))
+
+    def read(name):
+        return files[name].encode()
+
+    key = compiled_camp(files)
+    scheme = read_scheme(None)[0].value
+    scored, causes = {}, {}
+    for name in ("left", "letter", "none"):
+        log = compile_log(Source(name=f"{name}.trav", text=files[f"{name}.trav"]), load=read)
+        found = against_key(f"{name}.trav", log, key.trav, scheme, read)
+        scored[name] = next(one.scored for one in found.marks if one.part is Part.ATTITUDES)
+        causes[name] = [(one.span.line, one.cause) for one in found.causes]
+    assert scored["left"] < 5.0
+    assert (scored["letter"], scored["none"]) == (25.0, 25.0)
+    assert causes["left"] == [(line_of(files["left.trav"], "attitudes"), "dip-left for dip-direction")]
+    assert causes["none"] == []

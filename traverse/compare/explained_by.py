@@ -205,7 +205,11 @@ class _Judge:
         self.framed = standing.framed
         self.names = {one.station: one.key for one in standing.pairs}
         self.walked = {one.station: one.walked_m for one in standing.pairs}
-        self.planes = [(one.log.order, one.key) for one in standing.attitudes if one.log is not None]
+        self.planes = [
+            (one.log.order, one.key)
+            for one in standing.attitudes
+            if one.log is not None and not one.key.queried
+        ]
         self.beside = list(_beside_pairs(trav, key, self.names))
         self.legs: dict[tuple[str | None, str | None], Floats] = {}
         for leg in key.survey.legs:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import PurePath
 
@@ -32,7 +33,7 @@ from traverse.log.records import Log, PartyLog
 from traverse.settled import settled, settled_all
 from traverse.source import Span
 from traverse.structure.readings.directions import pole, pole_angle
-from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude
 from traverse.trade import LARGE_DECLINATION_DEG
 
 _FEWEST = 3
@@ -339,9 +340,9 @@ def _attitudes(log: Traverse, key: Traverse, names: Mapping[str, str]) -> tuple[
     party = _brought_in(log.log, key.log)
     # What others read at its outcrops is not in its log.
     planes = (
-        key.geology.each_once
+        [one for one in key.geology.each_once if one.span not in key.geology.doubted]
         if party is None
-        else [one for one in key.geology.attitudes if one.span.file == party.file]
+        else [_as_camp_has_it(one, key) for one in key.geology.attitudes if one.span.file == party.file]
     )
     for plane in planes:
         if not isinstance(plane, PlaneAttitude) or plane.station not in back:
@@ -362,6 +363,28 @@ def _attitudes(log: Traverse, key: Traverse, names: Mapping[str, str]) -> tuple[
             )
         )
     return tuple(found)
+
+
+def _as_camp_has_it(one: Attitude, key: Traverse) -> Attitude:
+    """What a party of a camp read, or what the others read there where the camp doubts it; queried where nothing tells."""
+    if one.span not in key.geology.doubted or not isinstance(one, PlaneAttitude):
+        return one
+    outcrop = next(
+        (joint for joint in key.geology.shared if any(two.span == one.span for two in joint.read)), None
+    )
+    agreed = [] if outcrop is None else [two for two in outcrop.read if two.span not in key.geology.doubted]
+    if outcrop is None or not agreed:
+        return replace(one, queried=True)
+    mean = outcrop.mean if outcrop.mean is not None else agreed[0]
+    return replace(
+        mean,
+        place=one.place,
+        booked=one.booked,
+        station=one.station,
+        unit=one.unit,
+        span=one.span,
+        order=one.order,
+    )
 
 
 def letters_of(log: Log, key: Log) -> dict[str, str]:
