@@ -16,7 +16,7 @@ from traverse.settled import settled
 from traverse.shapes import lines_in, points_of
 from traverse.sheet.map.axial_trace import draw_trace
 from traverse.sheet.map.courses import courses_on_page
-from traverse.sheet.map.framing import Framing, corners, map_frame, walked
+from traverse.sheet.map.framing import Framing, corners, map_frame, walked_band
 from traverse.sheet.map.map import map_panel
 from traverse.sheet.map.map_words import note_mm
 from traverse.sheet.map.on_page import laid_ground, on_page
@@ -62,7 +62,7 @@ def lay_tiles(trav: Traverse, *, frame: Box, scale: int) -> tuple[MapTile, ...]:
     if min(panel.width, panel.height) < 2.0 * OVERLAP_MM:
         return ()
     per_mm = scale / 1000.0
-    walk = walked(trav.survey, trav.geology).buffer(trav.ground.width.half_m + _LABEL_MM * per_mm)
+    walk = walked_band(trav, beyond_m=_LABEL_MM * per_mm)
     left, lower, right, upper = walk.bounds
     columns, east_m = _along(left, right, panel.width * per_mm, OVERLAP_MM * per_mm)
     rows, north_m = _along(lower, upper, panel.height * per_mm, OVERLAP_MM * per_mm)
@@ -80,7 +80,7 @@ def lay_tiles(trav: Traverse, *, frame: Box, scale: int) -> tuple[MapTile, ...]:
             )
             if walk.intersects(ground_of(window)):
                 found.append(MapTile(number=0, row=row, column=column, window=window))
-    kept = _needed(found, walked(trav.survey, trav.geology).buffer(trav.ground.width.half_m))
+    kept = _needed(found, walked_band(trav))
     return tuple(replace(one, number=number) for number, one in enumerate(kept, start=1))
 
 
@@ -163,7 +163,7 @@ def tile_pages(
     """
     places = {(tile.row, tile.column): tile.number for tile in tiles}
     ground = laid_ground(trav)
-    band = walked(trav.survey, trav.geology).buffer(trav.ground.width.half_m)
+    band = walked_band(trav)
     pages: list[Page] = []
     said: list[Diagnostic] = []
     for tile in tiles:
