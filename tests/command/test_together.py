@@ -48,7 +48,7 @@ def test_more_parties_than_letters_have_two(folder, capsys):
     log = (folder / "d.trav").read_text()
     names = [f"p{number:02d}.trav" for number in range(30)]
     for name in names:
-        (folder / name).write_text(log)
+        (folder / name).write_text(f"{log}# {name}\n")
     assert main(["check", "--together", *names]) == 0
     out, _ = said(capsys)
     assert [row.split()[0] for row in out.splitlines() if ".trav  " in row][25:] == [
