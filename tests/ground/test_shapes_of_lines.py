@@ -1,0 +1,117 @@
+"""Lines in the plane against general libraries: curves through crossings, traces run on, caps square to a line, rings."""
+
+import math
+
+import numpy as np
+import pytest
+import shapely
+from scipy.interpolate import BPoly
+
+from traverse.ground.beside import _cap
+from traverse.ground.fold_traces import _one_trace
+from traverse.ground.joins import _ways
+from traverse.ground.section_runs import UnitRun, _one_after_other
+from traverse.trade import JOINED_DEG
+
+TURNS = range(0, 360, 24)
+
+
+def turned(points, turn_deg, by=(3000.0, -700.0)):
+    """Clockwise about the origin, and moved."""
+    angle = math.radians(turn_deg)
+    cos, sin = math.cos(angle), math.sin(angle)
+    return [(x * cos + y * sin + by[0], y * cos - x * sin + by[1]) for x, y in points]
+
+
+def way(turn_deg):
+    return math.sin(math.radians(turn_deg)), math.cos(math.radians(turn_deg))
+
+
+@pytest.mark.parametrize("turn", TURNS)
+def test_a_trace_goes_on_in_another_by_how_far_it_lies_beside_it(turn):
+    """100 m on along its strike a trace may lie off by the ground looked at and what its strike may err; no matter which way."""
+    half = 20.0
+    room = half + 100.0 * math.tan(math.radians(JOINED_DEG))
+    for beside, one in ((room - 0.5, True), (room + 0.5, False), (0.5 - room, True), (-0.5 - room, False)):
+        at, other = turned([(beside, 100.0), (0.0, 0.0)], turn)
+        assert _one_trace(at, way(turn), other, way(turn), half) is one
+        assert _one_trace(at, way(turn + 180.0), other, way(turn), half) is one
+    at, other = turned([(0.0, 100.0), (0.0, 0.0)], turn)
+    assert _one_trace(at, way(turn + 2.0 * JOINED_DEG - 0.5), other, way(turn), half) is True
+    assert _one_trace(at, way(turn + 2.0 * JOINED_DEG + 0.5), other, way(turn), half) is False
+
+
+@pytest.mark.parametrize("turn", TURNS)
+def test_a_cap_stands_square_to_the_end_of_a_line_out_to_the_edge_of_the_ground(turn):
+    """By shapely: from the end to the edge of a disc about it, on the left of the way ahead for 1, on the right for -1."""
+    at, ahead = turned([(0.0, 0.0), (7.0, 0.0)], turn)
+    whole = shapely.Point(at).buffer(30.0, quad_segs=64)
+    for sense in (1.0, -1.0):
+        (x0, y0), (x1, y1) = _cap(at, ahead, sense, whole, 25.0).coords
+        along, out = np.subtract(ahead, at), np.array([x1 - x0, y1 - y0])
+        assert (x0, y0) == pytest.approx(at, abs=1e-6)
+        assert float(along @ out) == pytest.approx(0.0, abs=1e-3)
+        assert np.sign(along[0] * out[1] - along[1] * out[0]) == sense
+        assert 30.0 - 0.1 < np.hypot(*out) < 31.0
+
+
+@pytest.mark.parametrize(("first", "last"), [(0, 3), (3, 0), (2, 2), (1, 6), (6, 1), (5, 7)])
+def test_round_a_ring_there_are_two_ways_that_share_no_corner(first, last):
+    """Both together are the ring once; each is a run of neighbours."""
+    ring = np.array([(math.cos(angle), math.sin(angle)) for angle in np.linspace(0.0, 2.0 * math.pi, 9)])
+    ring[-1] = ring[0]
+    forward, back = _ways(ring, first, last)
+    corners = [tuple(one) for one in ring[:-1]]
+    numbers = [[corners.index(tuple(one)) for one in part] for part in (forward, back)]
+    assert numbers[0] == [(first + 1 + step) % 8 for step in range((last - first) % 8)]
+    assert sorted(numbers[0] + numbers[1]) == (list(range(8)) if first != last else numbers[0] + numbers[1])
+    assert all((b - a) % 8 == 1 for a, b in zip(numbers[0], numbers[0][1:], strict=False))
+    assert all((a - b) % 8 == 1 for a, b in zip(numbers[1], numbers[1][1:], strict=False))
+
+
+def test_runs_over_each_other_become_one_after_the_other():
+    """Of one unit they are what shapely makes of them together; of two the first keeps its ground."""
+    rng = np.random.default_rng(4)
+    for _ in range(50):
+        starts = rng.uniform(0.0, 100.0, 8)
+        runs = [
+            UnitRun(unit="Sh", start_m=float(one), end_m=float(one + size))
+            for one, size in zip(starts, rng.uniform(1.0, 25.0, 8), strict=True)
+        ]
+        whole = shapely.union_all(
+            [shapely.LineString([(one.start_m, 0.0), (one.end_m, 0.0)]) for one in runs]
+        )
+        found = _one_after_other(runs)
+        assert sum(one.end_m - one.start_m for one in found) == pytest.approx(whole.length)
+        parts = shapely.get_parts(shapely.line_merge(whole))
+        assert len(found) == len(parts)
+    kept = _one_after_other(
+        [UnitRun(unit="Sh", start_m=0.0, end_m=10.0), UnitRun(unit="Lt", start_m=6.0, end_m=14.0)]
+    )
+    assert [(one.unit, one.start_m, one.end_m) for one in kept] == [("Sh", 0.0, 10.0), ("Lt", 10.0, 14.0)]
+
+
+@pytest.mark.parametrize("turn", [10, 100, 250])
+def test_a_stream_bends_through_its_crossings_as_scipy_draws_the_curve(compile_text, turn):
+    """Between two crossings a cubic Bézier curve whose handles are a third of the way apart along the booked courses."""
+    compiled = compile_text(
+        "notation 1\nbearings true\nunit Sh Reed Shale ;\nat 1\nunit Sh\n"
+        f"to 2 {turn:03d} 100m level\nalong 50m\ncrosses stream {(turn + 70) % 360:03d} Dale beck\n"
+        f"to 3 {(turn + 80) % 360:03d} 150m level\nto 4 {(turn + 190) % 360:03d} 120m level\nalong 60m\n"
+        f"crosses stream {(turn + 115) % 360:03d} Dale beck\n"
+    )
+    from traverse.compile import map_ground
+
+    (course,) = map_ground(compiled.trav).ground.map.courses
+    (one, other, end) = course.curves[0]
+    apart = math.dist(course.met, end)
+    for handle, at, sense, toward in ((one, course.met, 1.0, turn + 70), (other, end, -1.0, turn + 115)):
+        x, y = way(toward)
+        assert handle == pytest.approx(
+            (at[0] + sense * x * apart / 3.0, at[1] + sense * y * apart / 3.0), abs=1e-3
+        )
+    corners = np.array([course.met, one, other, end])
+    curve = BPoly(corners[:, None, :], [0.0, 1.0])
+    drawn = shapely.LineString(curve(np.linspace(0.0, 1.0, 400)))
+    inside = [point for point in course.line.coords if shapely.Point(point).distance(drawn) < 0.05]
+    assert len(inside) == len(course.line.coords) - 2, "all but its two ends lie on the curve"
