@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from traverse.location.records import HeightsMeasured
@@ -99,3 +101,14 @@ def test_two_heights_of_one_place_too_far_apart_are_no_drift():
     assert warnings(outcome) == [("elevation-disagrees", 12)]
     assert [up(outcome)[name] for name in "12"] == pytest.approx([211, 221], abs=1)
     assert [one.reading for one in outcome.value.suspects] == ["211 m"]
+
+
+@pytest.mark.parametrize("at", ["1", "2"])
+def test_where_no_known_point_has_a_height_the_first_reading_is_the_datum(compile_text, at):
+    """500 m where it was read, and 100 sin 10° less or more at the other end of the leg."""
+    reading = "elevation 500 m altimeter\n"
+    text = f"notation 1\nbearings true\nat 1\n{reading if at == '1' else ''}to 2 090 100m +10\n{reading if at == '2' else ''}"
+    places = compile_text(text).survey.places
+    rise = 100.0 * math.sin(math.radians(10.0))
+    assert places[at].up_m == pytest.approx(500.0, abs=1e-6)
+    assert places["2"].up_m - places["1"].up_m == pytest.approx(rise, abs=1e-6)
