@@ -1,16 +1,18 @@
 """Lines in the plane against general libraries: curves through crossings, traces run on, caps square to a line, rings."""
 
 import math
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 import shapely
 from scipy.interpolate import BPoly
 
-from traverse.ground.beside import _cap
+from traverse.ground.beside import _cap, _pieces
 from traverse.ground.fold_traces import _one_trace
 from traverse.ground.joins import _ways
-from traverse.ground.section_runs import UnitRun, _one_after_other
+from traverse.ground.records import HowSeen
+from traverse.ground.section_runs import _LEAST_STEEP, UnitRun, _one_after_other, _steep
 from traverse.trade import JOINED_DEG
 
 TURNS = range(0, 360, 24)
@@ -115,3 +117,35 @@ def test_a_stream_bends_through_its_crossings_as_scipy_draws_the_curve(compile_t
     drawn = shapely.LineString(curve(np.linspace(0.0, 1.0, 400)))
     inside = [point for point in course.line.coords if shapely.Point(point).distance(drawn) < 0.05]
     assert len(inside) == len(course.line.coords) - 2, "all but its two ends lie on the curve"
+    for met in (course.met, end):
+        assert min(math.dist(met, one) for one in course.line.coords) < 1e-6
+
+
+@pytest.mark.parametrize("turn", [0, 65, 170, 300])
+def test_what_was_seen_at_two_places_beside_the_walk_reaches_half_way(compile_text, turn):
+    """By shapely: the straight line from place to place, parted in its middle."""
+    compiled = compile_text(
+        "notation 1\nbearings true\nunit Cm Cliff marl ;\nunit Gg Grey grit ;\nat 1\nunit Gg\n"
+        f"to 2 {turn:03d} 100m level\nalong 20m left 4m\ncontact Cm/Gg certain\nalong 70m left 9m\ncontact Cm/Gg certain\n"
+        "at 2\nunit Gg\n"
+    )
+    (line,) = compiled.geology.contact_lines
+    first, last = (part.points[0][:2] for part in line.parts)
+    whole = shapely.LineString([first, last])
+    middle = whole.interpolate(0.5, normalized=True)
+    found = list(_pieces(line.parts))
+    seen = [one for one in found if one.seen is HowSeen.AT]
+    assert len(seen) == 2
+    for piece, place in zip(seen, (first, last), strict=True):
+        assert piece.at == pytest.approx(place)
+        assert piece.line.length == pytest.approx(whole.length / 2.0, abs=1e-6)
+        assert piece.line.distance(middle) < 1e-6
+        assert piece.line.distance(shapely.Point(place)) < 1e-6
+
+
+@pytest.mark.parametrize("slope", [0.05, 0.4, -0.4, -1.2])
+def test_how_steep_the_ground_is_along_a_section(slope):
+    """Its rise over its run, up or down; flat ground counts as little steep and not as none."""
+    profile = [SimpleNamespace(distance_m=10.0 * at, up_m=10.0 * at * slope) for at in range(11)]
+    section = SimpleNamespace(length_m=100.0, profile=profile, ground_at=lambda at: at * slope)
+    assert _steep(section, 50.0) == pytest.approx(max(abs(slope), _LEAST_STEEP))
