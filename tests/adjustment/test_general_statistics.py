@@ -8,8 +8,10 @@ from scipy.optimize import least_squares
 from scipy.stats import chi2
 
 from tests.walk import conditions, control, pace, walk
+from traverse.adjustment.calibration import stretched_ways
 from traverse.adjustment.closure import limits
 from traverse.adjustment.fit import similarity
+from traverse.adjustment.misread.slips import _same_quadrant
 from traverse.adjustment.misread.trials import _near_in_plan
 from traverse.adjustment.records import Fix
 from traverse.location.known_points import _together
@@ -124,3 +126,37 @@ def test_the_ellipse_of_one_leg_lies_along_it_and_across_it(azimuth):
     along, across = 100.0 * precision.pace_share, 100.0 * np.radians(precision.bearing_deg)
     assert (ellipse.major_m, ellipse.minor_m) == pytest.approx((along, across), rel=1e-3)
     assert (ellipse.azimuth_deg - azimuth + 90.0) % 180.0 - 90.0 == pytest.approx(0.0, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("closed", "legs", "counts"),
+    [
+        (True, [0, 1], True),
+        (True, [0, 1, 2, 3], False),
+        (False, [0, 1, 2, 3], True),
+        (False, [2], True),
+        (True, [7], False),
+    ],
+)
+def test_a_pacers_calibration_moves_a_misclosure_along_what_he_walked(closed, legs, counts):
+    """By its share of the sum of his legs, each in the sense of the circuit; round a loop of his own alone by nothing."""
+    observed = np.random.default_rng(1).normal(0.0, 100.0, (8, 3))
+    signs = [1.0, -1.0, 1.0, -1.0]
+    circuit = SimpleNamespace(
+        steps=[SimpleNamespace(edge=edge, sign=sign) for edge, sign in enumerate(signs)], closed=closed
+    )
+    several = [SimpleNamespace(legs=np.array(legs), share=0.02)]
+    expected = 0.02 * sum(signs[leg] * observed[leg] for leg in legs) if counts else np.zeros(3)
+    np.testing.assert_allclose(stretched_ways(circuit, observed, several)[0], expected)
+
+
+@pytest.mark.parametrize("off", [-100.0, -20.0, -10.0, 10.0, 20.0, 100.0])
+def test_a_quadrant_angle_is_only_changed_where_its_letters_stay(off):
+    """The letters by the signs of cosine and sine."""
+
+    def letters(azimuth):
+        way = np.radians(azimuth)
+        return np.cos(way) > 0.0, np.sin(way) > 0.0
+
+    for read in np.arange(1.5, 360.0, 4.0):
+        assert _same_quadrant(float(read), off) == (letters(read) == letters(read + off))
