@@ -60,6 +60,14 @@ def test_more_parties_than_letters_have_two(folder, capsys):
     ]
 
 
+@pytest.mark.parametrize("link", ["symlink_to", "hardlink_to"])
+@pytest.mark.parametrize("call", [["check", "--together"], ["compare"]])
+def test_a_link_to_a_log_is_no_other_party(folder, capsys, link, call):
+    getattr(folder / "link.trav", link)(folder / "a.trav")
+    assert main([*call, "c.trav", "a.trav", "link.trav"]) == 2
+    assert "link.trav: is named twice" in said(capsys)[1].replace("a.trav: is", "link.trav: is")
+
+
 @pytest.mark.parametrize(
     ("call", "status", "words"),
     [

@@ -142,6 +142,15 @@ def _followed(name: str) -> Path:
         ) from problem
 
 
+def one_place(name: str) -> object:
+    """What is equal for two names of one file, be one of them a link of either kind."""
+    try:
+        at = Path(name).stat()
+    except (OSError, ValueError):
+        return name
+    return at.st_dev, at.st_ino
+
+
 def beside(name: str, ending: str) -> str:
     """A file beside a log with its name and another ending; of what has no name, such as a folder, reading it tells."""
     if name == STANDARD:
