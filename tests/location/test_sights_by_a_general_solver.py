@@ -102,3 +102,30 @@ def test_intersection(compile_text, grid, seed):
 
     found = least_squares(off, true, xtol=1e-15, ftol=1e-15, gtol=1e-15, x_scale=100.0)
     agrees(place, found.x, np.linalg.inv(found.jac.T @ found.jac), origin)
+
+
+@pytest.mark.parametrize("levels", [2, 3])
+def test_a_height_by_sights_with_slopes_is_their_weighted_mean(compile_text, levels):
+    """Each is the point's height less the rise of the sight, weighed by the inverse square of distance times error.
+
+    The last of three sights may be without a slope: it places the station and says nothing of its height.
+    """
+    peaks = [(300.0, 400.0, 860.0), (-700.0, 100.0, 905.0), (150.0, -500.0, 771.0)]
+    off = [0.4, -0.3, 0.2]
+    text = "notation 1\nbearings true\n" + "".join(
+        f"control P{i} {e:.0f} E {n:.0f} N {up:.0f} m\n" for i, (e, n, up) in enumerate(peaks)
+    )
+    text += "at 1\n"
+    ups, weights = [], []
+    for i, (e, n, up) in enumerate(peaks):
+        far = math.hypot(e, n)
+        slope = round(math.degrees(math.atan2(up - 800.0, far)) + off[i], 2)
+        text += f"sight P{i} {azimuth((0.0, 0.0), (e, n)):08.4f}" + (
+            f" {slope:+.2f}\n" if i < levels else "\n"
+        )
+        if i < levels:
+            ups.append(up - far * math.tan(math.radians(slope)))
+            weights.append(1.0 / (far * math.radians(1.0)) ** 2)
+    place = compile_text(text + "to 2 090 100m level\n").survey.places["1"]
+    assert place.up_m == pytest.approx(np.average(ups, weights=weights), abs=0.02)
+    assert place.sd_up_m == pytest.approx(sum(weights) ** -0.5, rel=0.01)
