@@ -12,7 +12,7 @@ from traverse.ground.beside import _cap, _pieces
 from traverse.ground.fold_traces import _one_trace
 from traverse.ground.joins import _ways
 from traverse.ground.records import HowSeen
-from traverse.ground.section_runs import _LEAST_STEEP, UnitRun, _one_after_other, _steep
+from traverse.ground.section_runs import _LEAST_STEEP, UnitRun, _one_after_other, _steep, without_loose
 from traverse.trade import JOINED_DEG
 
 TURNS = range(0, 360, 24)
@@ -149,3 +149,67 @@ def test_how_steep_the_ground_is_along_a_section(slope):
     profile = [SimpleNamespace(distance_m=10.0 * at, up_m=10.0 * at * slope) for at in range(11)]
     section = SimpleNamespace(length_m=100.0, profile=profile, ground_at=lambda at: at * slope)
     assert _steep(section, 50.0) == pytest.approx(max(abs(slope), _LEAST_STEEP))
+
+
+@pytest.mark.parametrize(
+    ("over", "under"),
+    [
+        (["Sh", "Qd", "Sh"], [("Sh", 0, 30)]),
+        (["Sh", "Qd", "Lt"], [("Sh", 0, 10), (None, 10, 20), ("Lt", 20, 30)]),
+        (["Qd", "Sh", "Qd"], [(None, 0, 10), ("Sh", 10, 20), (None, 20, 30)]),
+        (["Lt", "Sh", "Qd", "Sh", "Lt"], [("Lt", 0, 10), ("Sh", 10, 40), ("Lt", 40, 50)]),
+        (["Sh", "Qd", "Qe", "Sh"], [("Sh", 0, 10), (None, 10, 30), ("Sh", 30, 40)]),
+        (["Sh", "Lt"], [("Sh", 0, 10), ("Lt", 10, 20)]),
+    ],
+)
+def test_under_loose_ground_lies_what_is_seen_on_both_its_sides(over, under):
+    """And nothing that is known where they differ, or where one wasn't seen."""
+    runs = [UnitRun(unit=unit, start_m=10.0 * at, end_m=10.0 * at + 10.0) for at, unit in enumerate(over)]
+    found = without_loose(runs, frozenset({"Qd", "Qe"}))
+    assert [(one.unit, one.start_m, one.end_m) for one in found] == under
+
+
+@pytest.mark.parametrize(
+    ("out", "border"),
+    [
+        # Within its error, the nearest of several, of these two units only.
+        ([(46.0, 10.0, "Sh", "Lt"), (53.0, 10.0, "Sh", "Lt")], 53.0),
+        ([(47.5, 10.0, "Sh", "Lt"), (53.0, 10.0, "Sh", "Lt")], 47.5),
+        ([(47.5, 2.0, "Sh", "Lt"), (53.0, 10.0, "Sh", "Lt")], 53.0),
+        ([(53.0, 2.0, "Sh", "Lt")], 50.0),
+        ([(53.0, 10.0, "Sh", "Qd")], 50.0),
+        ([(130.0, 200.0, "Sh", "Lt")], 50.0),
+    ],
+)
+def test_colour_ends_at_the_line_of_the_contact_that_lies_nearest(monkeypatch, out, border):
+    from traverse.ground import section_runs
+
+    found = [
+        section_runs._Out(
+            contact=SimpleNamespace(younger=younger, older=older),
+            carried_to_m=at,
+            at_m=at,
+            good_m=good,
+            seen_m=good,
+        )
+        for at, good, younger, older in out
+    ]
+    monkeypatch.setattr(section_runs, "_contacts_out", lambda _: found)
+    runs = [UnitRun(unit="Sh", start_m=0.0, end_m=50.0), UnitRun(unit="Lt", start_m=50.0, end_m=120.0)]
+    first, second = section_runs.at_lines(runs, None)
+    assert (first.start_m, first.end_m) == (0.0, border)
+    assert (second.start_m, second.end_m) == (border, 120.0)
+
+
+@pytest.mark.parametrize("turn", TURNS)
+def test_the_younger_unit_lies_on_the_left_of_a_line(turn):
+    """The left by the sign of the product of two vectors, whichever way the line runs."""
+    from traverse.ground.section_fills import Parting
+
+    start, end, left = turned([(-50.0, 0.0), (50.0, 0.0), (0.0, 8.0)], turn)
+    line = shapely.LineString([start, end])
+    cell = shapely.Point(left).buffer(7.9)
+    shared = line.intersection(shapely.Point(left).buffer(20.0))
+    on = Parting._on_left(SimpleNamespace(touching_m=0.5), cell, line, shared)
+    assert on is True
+    assert Parting._on_left(SimpleNamespace(touching_m=0.5), cell, line.reverse(), shared) is False
