@@ -112,18 +112,20 @@ def test_where_no_known_point_has_a_height_the_first_reading_is_the_datum(compil
     rise = 100.0 * math.sin(math.radians(10.0))
     assert places[at].up_m == pytest.approx(500.0, abs=1e-6)
     assert places["2"].up_m - places["1"].up_m == pytest.approx(rise, abs=1e-6)
+    # Nothing closes here, so what was walked stands as it was.
+    assert [one.raw.up_m for one in places.values()] == pytest.approx([one.up_m for one in places.values()])
 
 
 def test_a_drift_is_told_with_its_amount_and_its_hours(compile_text):
-    """3 m too much at 07:00 and 9 m at 09:30 at one known height: 6 m in between, 5.4 m of them by 09:15."""
+    """3 m too much at 07:00 and 9 m at 09:30 at one known height: 5.4 m of the 6 by 09:15; then 6 m too much at 11:00."""
     compiled = compile_text(
         "notation 1\nbearings true\ncontrol 1 0 E 0 N 1450 m map\nat 1\ntime 07:00\nelevation 1453 m altimeter\n"
         "to 2 090 100m level\ntime 09:15\nelevation 1458.4 m altimeter\nclose 1 270 100m level\nat 1\ntime 09:30\n"
-        "elevation 1459 m altimeter\n"
+        "elevation 1459 m altimeter\ntime 11:00\nelevation 1456 m altimeter\n"
     )
     (one,) = [one for one in compiled.diagnostics if one.code == "drift"]
-    assert "+6 m from 07:00 to 09:30" in one.message
-    assert one.span.line == 13
+    assert "+3 m from 07:00 to 11:00" in one.message
+    assert one.span.line == 15
     assert compiled.survey.places["2"].up_m == pytest.approx(1450.0, abs=1e-6)
     assert not any(one.code == "elevation-disagrees" for one in compiled.diagnostics)
 
