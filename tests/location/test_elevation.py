@@ -121,11 +121,11 @@ def test_a_drift_is_told_with_its_amount_and_its_hours(compile_text):
     compiled = compile_text(
         "notation 1\nbearings true\ncontrol 1 0 E 0 N 1450 m map\nat 1\ntime 07:00\nelevation 1453 m altimeter\n"
         "to 2 090 100m level\ntime 09:15\nelevation 1458.4 m altimeter\nclose 1 270 100m level\nat 1\ntime 09:30\n"
-        "elevation 1459 m altimeter\ntime 11:00\nelevation 1456 m altimeter\n"
+        "elevation 1459 m altimeter\nat 1\ntime 11:00\nelevation 1456 m altimeter\n"
     )
     (one,) = [one for one in compiled.diagnostics if one.code == "drift"]
     assert "+3 m from 07:00 to 11:00" in one.message
-    assert one.span.line == 15
+    assert one.span.line == 16
     assert compiled.survey.places["2"].up_m == pytest.approx(1450.0, abs=1e-6)
     assert not any(one.code == "elevation-disagrees" for one in compiled.diagnostics)
 
