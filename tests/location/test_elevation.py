@@ -103,6 +103,16 @@ def test_two_heights_of_one_place_too_far_apart_are_no_drift():
     assert [one.reading for one in outcome.value.suspects] == ["211 m"]
 
 
+def test_an_altimeter_read_twice_at_one_stop_has_both_its_times(compile_text):
+    """Each `time` holds for what stands below it: 4 m in the hour and a half of a rest."""
+    compiled = compile_text(
+        "notation 1\nbearings true\ncontrol 1 0 E 0 N 1450 m map\nat 1\ntime 09:30\nelevation 1452 m altimeter\n"
+        "time 11:00\nelevation 1456 m altimeter\nto 2 090 100m level\n"
+    )
+    (one,) = [one for one in compiled.diagnostics if one.code == "drift"]
+    assert "+4 m from 09:30 to 11:00" in one.message
+
+
 @pytest.mark.parametrize("at", ["1", "2"])
 def test_where_no_known_point_has_a_height_the_first_reading_is_the_datum(compile_text, at):
     """500 m where it was read, and 100 sin 10° less or more at the other end of the leg."""
