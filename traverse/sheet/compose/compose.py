@@ -97,8 +97,8 @@ class Composer:
     kind = "key"
     fills = "colour"
     """What the units are filled with, in words."""
-    overlay = False
-    """Whether sections are drawn as they lie on those of a handout."""
+    beneath: tuple[tuple[Text, ...], ...] | None = None
+    """Of a film, the words on each page of the handout that it is laid on."""
     made_from = "log"
     """What the mark in the foot is the mark of."""
 
@@ -368,7 +368,7 @@ class Composer:
         if layout.section is not None:
             panel = self._section(0, layout.section)
             items.append(Group(items=panel, layer=Layer.SECTION))
-            if layout.hung and not self.overlay:
+            if layout.hung and self.beneath is None:
                 section, window = self.geology.sections[0], layout.framing.window
                 drops = drop_lines(
                     section,
@@ -412,6 +412,7 @@ class Composer:
             framing=framing,
             over=(*over, *index),
             register=self._margins(self.one.paper),
+            beneath=None if self.beneath is None else self.beneath[0],
         )
         self.said += drawing.diagnostics
         above = ((Layer.GRID, over), (Layer.INDEX, index))
@@ -431,6 +432,7 @@ class Composer:
             height=paper.height,
             styles=self.styles,
             register=self._margins(paper),
+            beneath=None if self.beneath is None else self.beneath[1:],
         )
         self.maps = maps.value
         self.said += maps.diagnostics
@@ -636,7 +638,8 @@ class Composer:
             scale=self.scale,
             styles=self.styles,
             fills=self.fills,
-            overlay=self.overlay,
+            # Of further sections no name lies on a figure: theirs stand over the heights.
+            beneath=None if self.beneath is None else () if index else self.beneath[0],
             heights=self.one.strips[index],
         )
 

@@ -154,10 +154,11 @@ def tile_pages(
     height: float,
     styles: Mapping[str, UnitStyle],
     register: Box | None = None,
+    beneath: Sequence[Sequence[Text]] | None = None,
 ) -> Outcome[tuple[Page, ...]]:
     """A page for each: the map, its scale, and lines along which it joins its neighbours.
 
-    Its crosses to register another sheet by keep within `register`.
+    Its crosses to register another sheet by keep within `register`. On film the words `beneath` each are kept clear.
 
     What found no room on one of them is said; what is the same on every map is said of sheet 1.
     """
@@ -166,7 +167,7 @@ def tile_pages(
     band = walked(trav.survey, trav.geology).buffer(trav.ground.width.half_m)
     pages: list[Page] = []
     said: list[Diagnostic] = []
-    for tile in tiles:
+    for at, tile in enumerate(tiles):
         box, scale = tile.window.box, tile.window.scale
         framing = _framing(tile, ground, band)
         joins = _match_lines(tile, places)
@@ -179,6 +180,7 @@ def tile_pages(
             name=f"map {tile.number}",
             over=joins,
             register=register,
+            beneath=None if beneath is None else beneath[at],
         )
         said += [one for one in drawing.diagnostics if one.code == "no-room-on-map"]
         head = Text(
