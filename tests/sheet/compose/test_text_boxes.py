@@ -94,3 +94,22 @@ def test_the_check_line_of_a_film_lies_on_that_of_its_handout():
     assert len(lines[0]) == 50 // 10 + 3
     assert [one.commands for one in lines[0][:-1]] == [one.commands for one in lines[1][:-1]]
     assert lines[0][-1].at == lines[1][-1].at
+
+
+@pytest.mark.parametrize("paper", ["A4", "A5", "Letter"])
+@pytest.mark.parametrize("name", LOGS)
+def test_only_words_of_the_log_are_cut_short(name, paper):
+    """A remark or a title that is too long ends in an ellipsis; a heading, a figure or a sentence of ours never does."""
+    found = compiled(name)
+    typed = " ".join(LOGS[name].read_text(encoding="utf-8").split())
+    typed += " ".join(one.name for one in found.trav.log.units)
+    for file in LOGS[name].parent.rglob("*.trav"):
+        typed += " ".join(file.read_text(encoding="utf-8").split())
+    asked = on_paper(map_ground(found.trav), paper, lying=None)
+    pages = compose(asked, found.diagnostics, template=FIELD, mark="0" * 6, report=True).value.pages
+    pages += compose_blank(
+        on_paper(found.trav, paper, lying=None), lay=blank_ground, template=FIELD, mark="0" * 6
+    ).value.pages
+    ends = [one.text.removesuffix("…") for page in pages for one in said_on(page) if one.text.endswith("…")]
+    # The last words before the cut are somebody's; a table may put a reading before them.
+    assert [one for one in ends if one.replace("\u00a0", " ").split("; ")[-1] not in typed] == []

@@ -770,7 +770,7 @@ class Composer:
 
     def _head(self, what: str, frame: Box) -> Block:
         """Whose page it is, should it lie apart from sheet 1."""
-        return page_head(f"{short_title(self.log)}: {what}", width=frame.width, height=_HEAD_MM)
+        return page_head(short_title(self.log), what, width=frame.width, height=_HEAD_MM)
 
 
 def _tells_hazards(page: Page) -> bool:

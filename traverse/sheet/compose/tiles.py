@@ -25,7 +25,7 @@ from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Page, Path, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.window import STRIP_MM, Window, convergence_of, scale_strip
-from traverse.sheet.paper.words import cut
+from traverse.sheet.paper.words import cut_before
 from traverse.sheet.said.sentences import short_title
 
 OVERLAP_MM = 20.0
@@ -185,8 +185,8 @@ def tile_pages(
         said += [one for one in drawing.diagnostics if one.code == "no-room-on-map"]
         head = Text(
             at=(box.x, box.top + _COORDINATES_MM + 2.2),
-            text=cut(
-                f"{short_title(trav.log)}: map {tile.number} of {len(tiles)}", Face.SEMIBOLD, LARGE, box.width
+            text=cut_before(
+                short_title(trav.log), f"map {tile.number} of {len(tiles)}", Face.SEMIBOLD, LARGE, box.width
             ),
             face=Face.SEMIBOLD,
             size_pt=LARGE,

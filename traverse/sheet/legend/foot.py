@@ -65,7 +65,8 @@ def _forms(log: Log, survey: Survey) -> list[list[str]]:
     # The name of the grid gives way first, the grid itself last.
     steps = [0] * len(said)
     forms = [[one[step] for one, step in zip(said, steps, strict=True)]]
-    for index in (0, *range(len(said) - 1, 0, -1), 0):
+    longest = max(len(one) for one in said)
+    for index in (0, *(list(range(len(said) - 1, 0, -1)) * longest), 0):
         if steps[index] + 1 < len(said[index]):
             steps[index] += 1
             forms.append([one[step] for one, step in zip(said, steps, strict=True)])

@@ -135,12 +135,12 @@ def _heads(log: Log, survey: Survey, width: float) -> Sequence[Block]:
         what = "what is unchecked"
     elif all(one.kind is LoopKind.TIE for one in survey.closures):
         what = "how the walk closes"
-    title = f"{short_title(log)}: {what}"
-    first, again = (page_head(words, width=width) for words in (title, f"{title}, continued"))
+    first, again = (page_head(short_title(log), f"{what}{on}", width=width) for on in ("", ", continued"))
     sentences = _sentences(log, survey)
     items: list[Item] = [*first.items]
     height = first.height
-    room = width - min(text_width_mm(title, Face.BOLD, LARGE), width) - 5.0
+    title = text_width_mm(f"{short_title(log)}: {what}", Face.BOLD, LARGE)
+    room = width - min(title, width) - 5.0
     if len(sentences) == 1 and text_width_mm(sentences[0], Face.REGULAR, SMALL) <= room:
         at = (width, PAGE_HEAD_BASE_MM)
         items.append(Text(at=at, text=sentences[0], size_pt=SMALL, anchor=Anchor.END))
