@@ -42,6 +42,10 @@ _LEAST_TASKS_MM = 26.0
 _MOST_CLOSURES = 6
 
 
+TITLES = ("Closure", "What is unchecked")
+"""Of its pages: with a loop or a tie, and without."""
+
+
 def closure_pages(
     trav: Traverse,
     diagnostics: Sequence[Diagnostic],
@@ -64,9 +68,7 @@ def closure_pages(
         pages = _laid(trav, tasks, frame=frame, figure_mm=figure_mm)
         if len(pages.items) == 1:
             break
-    return pages.made(
-        width=width, height=height, title="Closure" if trav.survey.closures else "What is unchecked"
-    )
+    return pages.made(width=width, height=height, title=TITLES[0] if trav.survey.closures else TITLES[1])
 
 
 def _laid(trav: Traverse, tasks: Panel, *, frame: Box, figure_mm: float) -> Pages:
