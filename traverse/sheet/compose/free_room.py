@@ -46,9 +46,10 @@ class Room:
         self.frame = frame
         self._foot = frame.y
         film, beneath = tuple(film), tuple(beneath)
-        self._kept, self._ground, self._lines = GrowingTree(), GrowingTree(), GrowingTree()
-        self._kept.add(shape_of_text(one) for one in (*texts_in(film), *texts_in(beneath)))
-        self._kept.add(_drawn(film))
+        self._film, self._words, self._ground, self._lines = (GrowingTree() for _ in range(4))
+        self._film.add(shape_of_text(one) for one in texts_in(film))
+        self._film.add(_drawn(film))
+        self._words.add(shape_of_text(one) for one in texts_in(beneath))
         self._ground.add(_walked(beneath))
         self._lines.add(_drawn(beneath))
 
@@ -56,24 +57,24 @@ class Room:
         """The first of some forms that finds room, low on the page; None where none does.
 
         Where no form has room clear of everything it may stand on lines of the page below, then on ground that is to be
-        drawn on; never if it must be `clear`.
+        drawn on, last on words there; never if it must be `clear`.
         """
-        everything = (self._kept, self._ground, self._lines)
-        for trees in (everything,) if clear else (everything, (self._kept, self._ground), (self._kept,)):
+        everything = (self._film, self._words, self._ground, self._lines)
+        for trees in (everything[:count] for count in ((4,) if clear else (4, 3, 2, 1))):
             for width, block in forms:
                 at = self._free(width, block.height, trees)
                 if at is not None:
                     left, top = at
-                    self._kept.add([shapely.box(left, top - block.height, left + width, top)])
+                    self._film.add([shapely.box(left, top - block.height, left + width, top)])
                     return block.at(left, top)
         return None
 
     def place_all(self, things: Sequence[Sequence[Form]]) -> tuple[Item, ...] | None:
         """Each in one of its forms, clear of everything; None, and nothing taken, where one of them has no room."""
-        kept = copy.deepcopy(self._kept)
+        kept = copy.deepcopy(self._film)
         found = [self.place(forms, clear=True) for forms in things]
         if None in found:
-            self._kept = kept
+            self._film = kept
             return None
         return tuple(item for one in found if one is not None for item in one)
 
