@@ -133,8 +133,10 @@ def key_document(
         compose = partial(compose_grey, report=report)
     elif kind is SheetKind.OVERLAY:
         from traverse.sheet.compose.overlay import compose_overlay
+        from traverse.sheet.handout.given import USUAL
 
-        compose = partial(compose_overlay)
+        handout = blank_document(compiled, template, give=USUAL, boxes=None, title=None)
+        compose = partial(compose_overlay, handout=handout.value)
     else:
         from traverse.sheet.compose.compose import compose as compose_key
 

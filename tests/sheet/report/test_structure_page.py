@@ -332,3 +332,15 @@ def test_the_column_draws_each_rock_by_its_name_and_a_wave_where_beds_were_worn_
     assert [one.name for one in fills] == names
     waves = [one for one in paths(block.items) if one.pen and one.fill is None and len(one.commands) > 6]
     assert len(waves) == 1
+
+
+def test_a_thickness_of_two_parts_stays_beside_its_column(oskerra, monkeypatch):
+    """It is wrapped in the room at the left of the bar, and runs out of no column."""
+    said = "5–27 m; at least 29 m elsewhere"
+    told = iter(["", "13 m", "20 m", said])
+    monkeypatch.setattr("traverse.sheet.report.column.thickness_words", lambda *_: next(told, ""))
+    block = column_block(oskerra, width=91.0, height=240.0)
+    assert said not in [one for _, _, one in texts(block.items)]
+    assert "elsewhere" in words(block.items)
+    assert_inside(block.items, -0.1, -250.0, 91.1, 0.1)
+    assert not overlaps(block.items)

@@ -25,7 +25,7 @@ from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Page, Path, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.window import STRIP_MM, Window, convergence_of, scale_strip
-from traverse.sheet.paper.words import cut
+from traverse.sheet.paper.words import cut_before
 from traverse.sheet.said.sentences import short_title
 
 OVERLAP_MM = 20.0
@@ -154,10 +154,11 @@ def tile_pages(
     height: float,
     styles: Mapping[str, UnitStyle],
     register: Box | None = None,
+    beneath: Sequence[Sequence[Text]] | None = None,
 ) -> Outcome[tuple[Page, ...]]:
     """A page for each: the map, its scale, and lines along which it joins its neighbours.
 
-    Its crosses to register another sheet by keep within `register`.
+    Its crosses to register another sheet by keep within `register`. On film the words `beneath` each are kept clear.
 
     What found no room on one of them is said; what is the same on every map is said of sheet 1.
     """
@@ -166,7 +167,7 @@ def tile_pages(
     band = walked_band(trav)
     pages: list[Page] = []
     said: list[Diagnostic] = []
-    for tile in tiles:
+    for at, tile in enumerate(tiles):
         box, scale = tile.window.box, tile.window.scale
         framing = _framing(tile, ground, band)
         joins = _match_lines(tile, places)
@@ -179,12 +180,13 @@ def tile_pages(
             name=f"map {tile.number}",
             over=joins,
             register=register,
+            beneath=None if beneath is None else beneath[at],
         )
         said += [one for one in drawing.diagnostics if one.code == "no-room-on-map"]
         head = Text(
             at=(box.x, box.top + _COORDINATES_MM + 2.2),
-            text=cut(
-                f"{short_title(trav.log)}: map {tile.number} of {len(tiles)}", Face.SEMIBOLD, LARGE, box.width
+            text=cut_before(
+                short_title(trav.log), f"map {tile.number} of {len(tiles)}", Face.SEMIBOLD, LARGE, box.width
             ),
             face=Face.SEMIBOLD,
             size_pt=LARGE,
