@@ -5,9 +5,9 @@ import pytest
 from scipy.spatial import procrustes
 from scipy.spatial.transform import Rotation
 
-from tests.compare.camp import ROOT, VALLEY, WASH, bearings_turned, held, walked_again
+from tests.compare.camp import ROOT, VALLEY, WASH, bearings_turned, held, six_parties, walked_again
 from traverse.compare.pairing import laid_on
-from traverse.compare.records import total
+from traverse.compare.records import Part, total
 
 
 def line_of(text, words):
@@ -119,3 +119,24 @@ def test_the_best_fit_is_that_of_an_independent_library():
     assert (left**2).sum() / (b**2).sum() == pytest.approx(disparity, rel=1e-6)
     assert fit.scale == pytest.approx(1.04, abs=4.0 * fit.scale_sd)
     assert fit.rotation_deg == pytest.approx(7.3, abs=4.0 * fit.rotation_sd_deg)
+
+
+def test_a_declination_set_twice_is_mended_in_the_bearings_and_costs_no_marks_for_what_the_mend_raises():
+    """The declination itself is right: the compass had it already."""
+    found = held(six_parties(20)["twice"], VALLEY)
+    assert [(one.cause, one.reading) for one in found.causes] == [
+        ("declination applied twice", "bearings true")
+    ]
+    process = [
+        next(one for one in marks if one.part is Part.PROCESS) for marks in (found.marks, found.marks_mended)
+    ]
+    assert process[1].scored >= process[0].scored
+
+
+def test_what_was_not_done_is_told_with_its_line():
+    log = VALLEY.replace(" back 2", " # back 2", 1)
+    found = held(log, VALLEY)
+    item = next(one for part in found.marks for one in part.items if one.what == "back bearings")
+    line = next(number for number, row in enumerate(log.splitlines(), 1) if "# back 2" in row)
+    assert item.span.line == line or str(line) in item.note
+    assert f"{line}" in item.note

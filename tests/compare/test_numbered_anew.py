@@ -81,3 +81,76 @@ def test_a_square_whose_mirror_image_fits_nothing_is_judged():
     other = HEAD + "\nat 1\nto 2 000 60p\nto 4 090 60p\nto 3 180 60p\nclose 1 270 60p\n"
     found = held(other, square.replace("pace", "grid EPSG:25833\ncontrol 1 512300 E 6712400 N\npace"))
     assert set(paired(found)) == set("1234")
+
+
+LOOP = (
+    HEAD + "\nat 1\nto 2 090 80p\nto 3 045 50p\nto 4 000 60p\nto 5 290 70p\nto 6 260 60p\nclose 1 181 120p\n"
+)
+RENAMED = {"1": "11", "2": "4", "3": "7", "4": "2", "5": "1", "6": "5"}
+
+
+def renamed(log, names):
+    """The log with its stations called otherwise; distances and bearings as they are."""
+    rows = []
+    for row in log.splitlines():
+        words = row.split(" ")
+        if words[0] in {"at", "to", "close"}:
+            words[1] = names[words[1]]
+        rows.append(" ".join(words))
+    return "\n".join(rows) + "\n"
+
+
+def with_control(log, name):
+    return log.replace("pace", f"grid EPSG:25833\ncontrol {name} 512300 E 6712400 N\npace")
+
+
+@pytest.mark.parametrize("framed", [False, True])
+def test_a_log_numbered_anew_with_a_leg_too_long_is_paired_by_shape_and_that_leg_alone_told(framed):
+    log = renamed(LOOP, RENAMED).replace("045 50p", "045 117p")
+    if framed:
+        log = with_control(log, "11")
+    found = held(log, with_control(LOOP, "1"))
+    assert paired(found) == {new: old for old, new in RENAMED.items()}
+    assert {one.by for one in found.standing.pairs} == {PairedBy.SHAPE}
+    told = [*(one.span.line for one in found.causes), *(one.span.line for one in found.apart)]
+    assert [log.splitlines()[line - 1] for line in told] == ["to 7 045 117p"]
+    assert any("the shape of the walk" in note for note in found.notes)
+    assert any("2 is the key's 4" in note or "4 is the key's 2" in note for note in found.for_leader)
+
+
+def test_names_that_share_nothing_are_paired_by_shape():
+    names = dict(zip("123456", ("A1", "A2", "A3", "A4", "A5", "A6"), strict=True))
+    found = held(renamed(LOOP, names), with_control(LOOP, "1"))
+    assert paired(found) == {new: old for old, new in names.items()}
+    assert (found.causes, found.apart) == ((), ())
+
+
+@pytest.mark.parametrize("side", ["060", "061"])
+def test_a_loop_of_four_walked_the_other_way_round_is_paired_by_shape_and_told(side):
+    square = HEAD + "\nat 1\nto 2 090 60p\nto 3 000 60p\nto 4 270 60p\nclose 1 180 60p\n"
+    other = HEAD + f"\nat 1\nto 2 000 {side}p\nto 3 090 60p\nto 4 180 60p\nclose 1 270 60p\n"
+    found = held(other, with_control(square, "1"))
+    assert paired(found) == {"1": "1", "2": "4", "3": "3", "4": "2"}
+    assert any("the other way round" in note for note in found.notes)
+    assert (found.causes, found.apart) == ((), ())
+    shape = next(one for one in found.marks if one.part is Part.SHAPE)
+    assert shape.scored == shape.of
+
+
+@pytest.mark.parametrize("of", ["45p", "117p"])
+def test_one_wrong_leg_does_not_make_numbers_another_partys(of):
+    found = held(LOOP.replace("000 60p", f"000 {of}"), with_control(LOOP, "1"))
+    assert {one.by for one in found.standing.pairs} == {PairedBy.NAME}
+    assert [one.span.line for one in (*found.causes, *found.apart)] == [
+        LOOP.splitlines().index("to 4 000 60p") + 1
+    ]
+
+
+def test_a_turn_that_no_declination_does_is_told_the_leader():
+    turned = LOOP
+    for old, new in (("090 80p", "190 80p"), ("045 50p", "145 50p"), ("000 60p", "100 60p"), ("290 70p", "030 70p"), ("260 60p", "000 60p"), ("181 120p", "281 120p")):  # fmt: skip
+        turned = turned.replace(old, new)
+    found = held(turned, with_control(LOOP, "1"))
+    assert {one.by for one in found.standing.pairs} == {PairedBy.NAME}
+    assert (found.causes, found.apart) == ((), ())
+    assert any("turned by +100°" in note for note in found.for_leader)

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from traverse.compare.explained_by import find_causes
 from traverse.compare.marking import marks
 from traverse.compare.pairing import stand
-from traverse.compare.records import Comparison, PairedBy, Scheme
+from traverse.compare.records import Comparison, Paired, PairedBy, Scheme
 from traverse.compile import Compiled, compile_log
+from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.notation.use import Loader, loading
+from traverse.trade import LARGE_DECLINATION_DEG
+
+_TOLD = 3
+"""Pairs that a note names."""
 
 
 class NoSharedStationError(ValueError):
@@ -34,17 +41,9 @@ def against_key(
         again = compile_log(found.sources[compiled.log.file], load=loading(found.sources, load))
         if again.trav is not None:
             mended = stand(again.trav, key, scheme)
-            scored_mended = marks(mended, again.trav, key, again.diagnostics, scheme)
-    notes = []
-    if not standing.framed:
-        notes.append(
-            "the log and the key have no known point in common, so only the shape of the walk is judged, not where it lies"
-        )
-    if any(one.by is PairedBy.SHAPE for one in standing.pairs):
-        notes.append(
-            "its numbers are not the key's, so stations are paired by the shape of the walk; one `control` in both logs "
-            "would pair them by place"
-        )
+            said = _asked_before(again.diagnostics, compiled.diagnostics)
+            scored_mended = marks(mended, again.trav, key, said, scheme)
+    notes = _notes(standing)
     return Comparison(
         log=name,
         standing=standing,
@@ -54,9 +53,57 @@ def against_key(
         marks=scored,
         marks_mended=scored_mended,
         lengths=compiled.log.lengths,
-        notes=tuple(notes),
+        notes=notes,
+        for_leader=_for_leader(standing, causes=bool(found.causes)),
         files=_called(compiled, unnamed=unnamed),
     )
+
+
+def _asked_before(said: Sequence[Diagnostic], before: Sequence[Diagnostic]) -> tuple[Diagnostic, ...]:
+    """Without the warnings that only the mend brings: the party could not have answered them."""
+    known = {(one.code, one.span.file, one.span.line) for one in before if one.span is not None}
+    return tuple(
+        one
+        for one in said
+        if one.kind != "warning" or (one.span and (one.code, one.span.file, one.span.line) in known)
+    )
+
+
+def _notes(standing: Paired) -> tuple[str, ...]:
+    """What could not be compared, and how stations were paired where their names do not say."""
+    notes = []
+    if not standing.framed:
+        notes.append(
+            "the log and the key have no known point in common, so only the shape of the walk is judged, not where it lies"
+        )
+    how = {one.by for one in standing.pairs}
+    if PairedBy.SHAPE in how:
+        more = "" if standing.framed else "; one `control` in both logs would pair them by place"
+        notes.append(
+            "its numbers are not the key's, or it went the other way round: stations are paired by the shape of the "
+            f"walk{more}"
+        )
+    elif PairedBy.PLACE in how and PairedBy.NAME not in how:
+        notes.append("its numbers are not the key's: stations are paired by where they lie")
+    return tuple(notes)
+
+
+def _for_leader(standing: Paired, *, causes: bool) -> tuple[str, ...]:
+    """What rests on figures and numbers of the key."""
+    notes = []
+    others = [one for one in standing.pairs if one.station != one.key]
+    if others and all(one.by in {PairedBy.SHAPE, PairedBy.PLACE} for one in others):
+        few = ", ".join(f"{one.station} is the key's {one.key}" for one in others[:_TOLD])
+        notes.append(
+            f"as paired, {few}" + (f", and {len(others) - _TOLD} more" if len(others) > _TOLD else "")
+        )
+    turn = None if standing.fit is None else standing.fit.rotation_deg
+    if turn is not None and abs(turn) > LARGE_DECLINATION_DEG and not causes:
+        notes.append(
+            f"the walk fits on the key turned by {turn:+.0f}°, which no declination does: look at which station is which, "
+            "and at the compass"
+        )
+    return tuple(notes)
 
 
 def _called(compiled: Compiled, *, unnamed: bool) -> dict[str, str]:

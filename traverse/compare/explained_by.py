@@ -40,6 +40,7 @@ from traverse.trade import (
     CAUSE_PLACE_M,
     CAUSE_PLACE_SHARE,
     CAUSE_SHARE,
+    LARGE_DECLINATION_DEG,
     LEG_APART,
     LEG_APART_M,
     MOST_CAUSES,
@@ -112,7 +113,7 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
         left = after
     apart: list[LegApart] = []
     used: set[int] = set()
-    for _ in range(MOST_CAUSES):
+    for _ in range(0 if not taken and _turned_whole(standing) else MOST_CAUSES):
         found = _first_leg(judge, now, used)
         if found is None:
             break
@@ -137,6 +138,12 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
         taken.append(slip)
         now = done[0]
     return Explanations(causes=tuple(causes), apart=tuple(apart), sources=mended(compiled.sources, taken))
+
+
+def _turned_whole(standing: Paired) -> bool:
+    """Whether the walk fits on the key, turned farther than a declination does: then no leg of it is to blame."""
+    turned = standing.fit is not None and abs(standing.fit.rotation_deg) > LARGE_DECLINATION_DEG
+    return turned and all((one.shape_m or 0.0) <= LEG_APART_M for one in standing.pairs)
 
 
 def _tried(

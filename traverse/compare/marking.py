@@ -7,7 +7,7 @@ of the squares' difference, and what the key itself queries takes no marks.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from traverse.angle import wrap_180
@@ -26,8 +26,11 @@ from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.log.items import Certainty, Contact, Sample, WayUp
 from traverse.settled import settled
+from traverse.source import Span
 from traverse.trade import STRIKE_TOLD_DIP_DEG, UPSIDE_DEG
 
+_LINES_TOLD = 4
+"""Lines that a note of how the party worked names."""
 _HIDDEN = frozenset({Certainty.INFERRED, Certainty.CONCEALED})
 
 
@@ -259,9 +262,8 @@ def _process(
         walked = max([len(one.counts) for one in booked.paces], default=0)
         yield _done("pace walked over a measured course", min(walked, scheme.pace_walks), scheme.pace_walks)
     if any(one.back_bearing is not None for one in key.log.legs) and booked.legs:
-        yield _done(
-            "back bearings", sum(one.back_bearing is not None for one in booked.legs), len(booked.legs)
-        )
+        bare = [one.span for one in booked.legs if one.back_bearing is None]
+        yield _lacking("back bearings", bare, len(booked.legs))
     names = {one.key: one.station for one in standing.pairs}
     tops = {item.address.station for item in key.log.items if isinstance(item, WayUp)} & set(names)
     if tops:
@@ -273,12 +275,26 @@ def _process(
         )
     samples = [item for item in booked.items if isinstance(item, Sample)]
     if samples:
-        yield _done(
-            "samples labelled with what they are", sum(bool(one.words) for one in samples), len(samples)
-        )
+        bare = [one.address.span for one in samples if not one.words]
+        yield _lacking("samples labelled with what they are", bare, len(samples))
     asked = [one for one in said if one.kind in {"warning", "answered"}]
     if asked:
-        yield _done("warnings answered", sum(one.kind == "answered" for one in asked), len(asked))
+        open_ones = [one for one in asked if one.kind == "warning"]
+        placed = [one.span for one in open_ones if one.span is not None]
+        yield _lacking("warnings answered", placed, len(asked), nowhere=len(open_ones) - len(placed))
+
+
+def _lacking(what: str, spans: Sequence[Span], of: int, *, nowhere: int = 0) -> Marked:
+    """As `_done`, with the lines where it was not; `nowhere` are those that have none."""
+    done = _done(what, of - len(spans) - nowhere, of)
+    if not spans:
+        return done
+    lines = [str(one.line) for one in spans[:_LINES_TOLD]]
+    more = f" and {len(spans) - _LINES_TOLD} more" if len(spans) > _LINES_TOLD else ""
+    word = "line" if len(spans) == 1 else "lines"
+    told = f"{done.note}, not {word} {', '.join(lines)}{more}"
+    one_file = len({one.file for one in spans}) == 1
+    return replace(done, span=spans[0], note=told if one_file else done.note)
 
 
 def _done(what: str, count: int, of: int) -> Marked:

@@ -118,8 +118,7 @@ def _declinations(log: Log, key: Traverse, sources: Sources) -> Iterator[Mend]:
         span = found[0].span
         texts = {(one.span.file, one.span.line): sources[one.span.file].line(one.span.line) for one in found}
         if all(one.value_deg is not None for one in found) and any(one.value_deg for one in found):
-            none = {at: _declined(text, "0 E") for at, text in texts.items()}
-            yield _mend(sources, span, "declination applied twice", about, none)
+            yield _set_already(sources, span, texts, about)
             turned = {
                 (one.span.file, one.span.line): _declined(
                     texts[one.span.file, one.span.line],
@@ -142,6 +141,24 @@ def _declinations(log: Log, key: Traverse, sources: Sources) -> Iterator[Mend]:
             lines = {(file, number): f"{change}\ndeclination {_east(theirs)}, 2000, key"}
             yield _mend(sources, _whole(sources, file, number), "declination missing", about, lines)
             break
+
+
+def _set_already(sources: Sources, span: Span, declined: Mapping[tuple[str, int], str], about: str) -> Mend:
+    """Bearings read off a compass on which the declination was set: they are true as they stand, and it stays what it is."""
+    files = {file for file, _ in declined}
+    turned = {
+        (file, number): re.sub(r"\bmagnetic\b", "true", text, count=1)
+        for word in ("bearings", "attitudes")
+        for file, number, text in _lines_of(sources, word)
+        if file in files
+    }
+    return Mend(
+        span=span,
+        cause="declination applied twice",
+        about=about,
+        reading="bearings true",
+        lines={**declined, **turned},
+    )
 
 
 def _east(degrees: float) -> str:

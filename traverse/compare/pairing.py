@@ -23,6 +23,7 @@ from traverse.compare.records import (
     ThicknessPair,
     UnitPair,
 )
+from traverse.compare.walks_alike import links_alike, longest_chain
 from traverse.ground.records import Traverse
 from traverse.location.crs import open_grid
 from traverse.location.records import Place, PlacedAddress, PlaceKind, Survey
@@ -31,11 +32,10 @@ from traverse.settled import settled, settled_all
 from traverse.source import Span
 from traverse.structure.readings.directions import pole, pole_angle
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.trade import LARGE_DECLINATION_DEG
 
 _FEWEST = 3
 """Stations by whose places a numbering can be told to be another."""
-_CLEARLY = 3.0
-"""So many times worse, stations fit by their names than by their places where the numbers are another's; no source."""
 _NEAR_SHARE = 0.15
 """What lies along the same leg is the same outcrop where its shares of the leg differ by less."""
 
@@ -99,7 +99,7 @@ def _held_alike(log: Survey, key: Survey) -> bool:
 def _paired(
     log: Traverse, key: Traverse, places: Mapping[str, tuple[float, float]], scheme: Scheme, *, framed: bool
 ) -> dict[str, tuple[str, PairedBy]]:
-    """Stations of the log by what they are in the key: by name, else by place, else by order."""
+    """Stations of the log by what they are in the key: by name, place, the shape of the walk or order, as the ground bears out."""
     ours = [name for name in log.log.stations if name in log.survey.places]
     theirs = [name for name in key.log.stations if name in key.survey.places]
     left = {name.casefold(): name for name in theirs}
@@ -128,13 +128,12 @@ def _paired(
                 scheme,
             )
             found |= {name: (of, PairedBy.PLACE) for name, of in rest.items()}
-    elif found:
-        found = _by_shape(
-            {name: places[name] for name in ours},
-            {name: (key.survey.places[name].east_m, key.survey.places[name].north_m) for name in theirs},
-            found,
-            scheme,
-        )
+    found = _by_chain(
+        {name: places[name] for name in ours},
+        {name: (key.survey.places[name].east_m, key.survey.places[name].north_m) for name in theirs},
+        found,
+        scheme,
+    )
     _by_order(ours, theirs, found)
     return {name: found[name] for name in ours if name in found}
 
@@ -152,53 +151,37 @@ def _of(party: PartyLog, name: str, key: Log) -> bool:
     return not name.startswith(others)
 
 
-def _by_shape(
+def _by_chain(
     ours: Mapping[str, tuple[float, float]],
     theirs: Mapping[str, tuple[float, float]],
     named: dict[str, tuple[str, PairedBy]],
     scheme: Scheme,
 ) -> dict[str, tuple[str, PairedBy]]:
-    """Pairs by name, or where the numbers are others than the key's, by place after the shift that brings most together.
+    """The pairs as they are, or where the ways from stop to stop bear out another numbering, by these.
 
-    A walk that was turned, stretched or mirrored by one slip fits by its names, and keeps them.
+    A walk that was turned by a declination, stretched, or mirrored by the dial fits by its names, and keeps them; so does
+    one with a wrong leg, whose other legs do.
     """
     if min(len(ours), len(theirs)) < _FEWEST:
         return named
-    mine, names = np.array(list(ours.values())), np.array(list(theirs.values()))
-    here = np.array([ours[name] for name in named])
-    there = np.array([theirs[of] for of, _ in named.values()])
-    by_name = min(_left_m(here, there), _left_m(here, there * (-1.0, 1.0)))
-    if by_name <= scheme.place_m:
+    chain = longest_chain(ours, theirs)
+    if chain.links < _FEWEST - 1 or 2 * chain.links < len(ours) - 1:
         return named
-    close = max(len(one) for one in _alike(there - here, scheme.pair_m))
-    best: tuple[int, float, dict[str, str]] | None = None
-    for shifts in _alike((names[None, :, :] - mine[:, None, :]).reshape(-1, 2), scheme.pair_m):
-        east, north = shifts.mean(axis=0)
-        pairs = _by_place({name: (at[0] + east, at[1] + north) for name, at in ours.items()}, theirs, scheme)
-        left = _left_m([ours[name] for name in pairs], [theirs[of] for of in pairs.values()])
-        if best is None or (-len(pairs), left) < best[:2]:
-            best = -len(pairs), left, pairs
-    if best is None:
+    now = [(name, named[name][0]) for name in ours if name in named]
+    if chain.links <= 2 * links_alike(ours, theirs, now) or dict(chain.pairs) == dict(now):
         return named
-    count = -best[0]
-    if count < _FEWEST or count <= 2 * close or 2 * count <= len(ours) or by_name <= _CLEARLY * best[1]:
-        return named
-    return {name: (of, PairedBy.SHAPE) for name, of in best[2].items()}
-
-
-def _alike(shifts: Floats, reach_m: float) -> list[Floats]:
-    """Of shifts (n, 2) those that are most alike: all squares, twice the reach wide, with the most of them.
-
-    Four grids of squares, half a square apart, so that no heap is cut by all of them.
-    """
-    found: list[Floats] = []
-    shifts = settled_all(shifts, 3)
-    for east, north in ((0.0, 0.0), (0.0, 1.0), (1.0, 0.0), (1.0, 1.0)):
-        cells = np.floor((shifts / reach_m + (east, north)) / 2.0)
-        _, of_cell, counts = np.unique(cells, axis=0, return_inverse=True, return_counts=True)
-        found += [shifts[of_cell.ravel() == cell] for cell in np.flatnonzero(counts == counts.max())]
-    most = max(len(one) for one in found)
-    return [one for one in found if len(one) == most]
+    here = np.array([ours[name] for name, _ in now]).reshape(-1, 2)
+    there = np.array([theirs[of] for _, of in now]).reshape(-1, 2)
+    if len(now) >= _FEWEST:
+        fit, _ = laid_on(there, here)
+        turned = fit is not None and abs(fit.rotation_deg) <= LARGE_DECLINATION_DEG
+        if turned and _left_m(here, there) <= scheme.place_m:
+            return named
+        # A mirrored walk goes the other way round as well: one that does and begins elsewhere is told by neither.
+        begins = chain.pairs[0] in now
+        if not begins and _left_m(here, there * (-1.0, 1.0)) <= scheme.place_m:
+            return named
+    return {name: (of, PairedBy.SHAPE) for name, of in chain.pairs}
 
 
 def _left_m(ours: ArrayLike, theirs: ArrayLike) -> float:

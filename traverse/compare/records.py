@@ -21,7 +21,7 @@ class PairedBy(Enum):
     ORDER = "order"
     """Neither: it stands between two that are paired, as many as the key has there."""
     SHAPE = "shape"
-    """By place after the best shift, where the two share no frame and number their stations each their own way."""
+    """By the ways from stop to stop, where the two number their stations each their own way."""
 
 
 class Part(Enum):
@@ -283,7 +283,9 @@ class Comparison:
     lengths: Lengths
     """In which the party measures."""
     notes: tuple[str, ...] = ()
-    """What could not be compared, and why."""
+    """What could not be compared, and why; and how stations were paired where their names do not say."""
+    for_leader: tuple[str, ...] = ()
+    """The same as far as it names what the key has."""
     files: Mapping[str, str] = field(default_factory=dict)
     """What the files besides the log's own are called, by name."""
 

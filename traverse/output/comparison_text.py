@@ -65,7 +65,7 @@ def _details(one: Compared, scheme: Scheme) -> Iterator[Part]:
             heading=shown_name(one.name), paragraphs=((one.problem or "not compared"), *words[:_MOST_TOLD])
         )
         return
-    said = list(found.notes)
+    said = [*found.notes, *found.for_leader]
     said += [f"line {found.line_of(cause.span)}: {cause.text}" for cause in found.causes]
     said += [
         f"line {found.line_of(leg.span)}: leg {leg.start}–{leg.end} is {found.lengths.said(leg.off_m)} off the key's, and no one slip explains it"
