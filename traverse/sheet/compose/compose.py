@@ -192,7 +192,7 @@ class Composer:
     def _left_to_report(self) -> Iterable[Diagnostic]:
         """What of the words found no room, where no page of a report has it: the paper itself can't say how to get one."""
         short = [one for one in ("structure", "closure") if one in self.cut]
-        if short and not self.reported:
+        if short and not self.reported and self.kind != "blank":
             yield warning(
                 "words-left-out",
                 f"sheet 1 has no room for all that is said of {' and '.join(short)}",

@@ -73,9 +73,7 @@ def _lies(fit: Fit | None) -> str:
     if fit is None:
         return ""
     turned = f"{fit.rotation_deg:+.1f}° ±\u00a0{max(0.1, fit.rotation_sd_deg):.1f}°".replace("-", "−")
-    words = (
-        f"turned {turned} against the others, {fit.scale:.2f} ±\u00a0{max(0.01, fit.scale_sd):.2f} as long"
-    )
+    words = f"{turned}, {fit.scale:.2f} ±\u00a0{max(0.01, fit.scale_sd):.2f} times"
     return f"{words}; {plain(fit.cause.partition(':')[0])}" if fit.cause is not None else words
 
 
