@@ -169,6 +169,28 @@ def test_wrong_use_is_told_as_the_commands_tell_it(day, tmp_path):
     assert Path("tarn.trav").read_text(encoding="utf-8") == LOG
 
 
+@pytest.mark.parametrize(
+    ("call", "said"),
+    [
+        (lambda day: day.sheet(kind="nope"), "kind is one of key, blank, grey, overlay, not 'nope'"),
+        (lambda day: day.sheet(kind="blank", give="profile"), 'give is a list of names, such as ["profile"]'),
+        (lambda day: day.sheet(kind="blank", give=[5]), "give is a list of names"),
+        (lambda day: day.sheet(kind="blank", give=["nope"]), "nope can't be given; there is attitudes"),
+        (lambda day: day.sheet(kind="blank", title=5), "title is a text, or None, not 5"),
+        (lambda day: day.sheet(kind="blank", boxes=-1), "boxes is a number from 0 to 40"),
+        (lambda day: day.sheet(kind="blank", boxes="2"), "boxes is a number from 0 to 40"),
+        (lambda day: day.sheet(template=5), "template is a name or a path, as text, not 5"),
+        (lambda day: day.net().bytes("nope"), "no drawing is made as 'nope'; there is pdf, svg, png"),
+        (lambda _: traverse.read_text(b"notation 1\n"), "text is the text of a log"),
+        (lambda _: traverse.index_season(".", processes=0), "processes is a number from 1"),
+        (lambda _: traverse.index_season(".", processes="2"), "processes is a number from 1"),
+    ],
+)
+def test_what_no_call_takes_is_told_with_what_it_takes(day, call, said):
+    with pytest.raises(traverse.WrongUseError, match=re.escape(said)):
+        call(day)
+
+
 def test_a_text_names_files_only_where_a_folder_is_given(tmp_path):
     (tmp_path / "camp.trav").write_text("notation 1\nbearings true\n", encoding="utf-8")
     text = "notation 1\nuse camp.trav\nat 1\nto 2 090 30m\n"

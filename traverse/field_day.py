@@ -155,7 +155,7 @@ class Drawing:
         return page.width_mm, page.height_mm
 
     def bytes(self, kind: Kind = "pdf") -> bytes:
-        """The file as bytes. Raises `WrongUseError` for a PNG where the extra `preview` is not installed."""
+        """The file as bytes. Raises `WrongUseError` for another kind, and for a PNG without the extra `preview`."""
         return drawn(self._document, kind)
 
     def save(self, path: PathLike) -> Path:
@@ -214,8 +214,8 @@ class FieldDay:
     def stations(self) -> Records:
         """Stations and sighted landmarks, each once.
 
-        `east`, `north` in metres of the grid, `up` in metres over the log's height datum; `lon`, `lat` in degrees of the
-        grid's own datum, None in a local grid. `sd_east`, `sd_north`, `sd_up` are one standard deviation in metres, 0
+        `east`, `north` in metres of the grid, `up` in metres over the log's height datum; `lon`, `lat` in degrees on
+        WGS 84, None in a local grid. `sd_east`, `sd_north`, `sd_up` are one standard deviation in metres, 0
         where a place is held; `ellipse_major`, `ellipse_minor` half-axes of the error ellipse of one standard deviation,
         `ellipse_azimuth` of the major one. `standing` says whether a loop or tie checks the place.
         """
@@ -328,10 +328,31 @@ class FieldDay:
 
         `kind` is the key, a `blank` handout that holds no answer, the key in `grey`, or what the handout lacks as an
         `overlay`. `give`, `boxes` and `title` go with a blank, `report` with a key. Raises `LogError` for a log with
-        errors and `WrongUseError` for a template that can't be had or a file that can't be written.
+        errors and `WrongUseError` for what is no kind, part, number or name, for a template that can't be had, and for a
+        file that can't be written.
         """
-        from traverse.command.sheet import SheetKind, blank_document, key_document
+        from traverse.command.sheet import (
+            MOST_BOXES,
+            SheetKind,
+            blank_document,
+            boxes_fit,
+            key_document,
+            parts_there_are,
+        )
 
+        kinds = ("key", "blank", "grey", "overlay")
+        _demand(kind in kinds, "kind", f"one of {', '.join(kinds)}", kind)
+        listed = not isinstance(give, str) and isinstance(give, Iterable)
+        _demand(
+            listed and all(isinstance(one, str) for one in give),
+            "give",
+            'a list of names, such as ["profile"], or [] for none',
+            give,
+        )
+        _demand(boxes_fit(boxes), "boxes", f"a number from 0 to {MOST_BOXES}, or None", boxes)
+        _demand(title is None or isinstance(title, str), "title", "a text, or None", title)
+        _demand(isinstance(template, str), "template", "a name or a path, as text", template)
+        give = parts_there_are(tuple(give))
         compiled = self._worked_out()
         found = _template(template)
         if kind == "blank":
@@ -440,11 +461,26 @@ def read_text(text: str, *, name: str = "log.trav", folder: PathLike | None = No
     (164.0, ())
     >>> read_text("notation 1\nat 1\nto 2 N95E 30m").errors[0].code
     'quadrant-angle'
+
+    Raises `WrongUseError` for what is no text.
     """
+    _demand(
+        isinstance(text, str),
+        "text",
+        "the text of a log; `read` takes the path of a file, and bytes want `decode`",
+        text,
+    )
     data = text.encode("utf-8", errors="surrogatepass")
     files = LogFiles(os.fspath(Path(folder or ".") / name), alone=folder is None, own=data)
     decoded = decode(name, data)
     return FieldDay(decoded.value, files, decoded.diagnostics)
+
+
+def _demand(holds: bool, name: str, what: str, given: object) -> None:
+    """Raises `WrongUseError` where a call gives something else than it may."""
+    if not holds:
+        shown = repr(given)
+        raise WrongUseError(f"{name} is {what}, not {shown[:60]}{'…' if len(shown) > 60 else ''}")
 
 
 def _template(name: str) -> Template:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.optimize import least_squares
 from scipy.stats import chi2
 
 from tests.adjustment.test_least_squares import random_network
@@ -32,6 +33,45 @@ def test_redundancy_adds_up_to_what_is_measured_twice(seed):
     total = sum(one.redundancy for leg in survey.legs if leg.check for one in readings(leg).values())
     assert total == pytest.approx(12, abs=1e-6)
     assert survey.network_test.freedom == 12
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_each_reading_is_tested_as_by_the_hat_matrix_of_a_general_solver(seed):
+    """Redundancy 1 - h and residual over its error, h the diagonal of J (J'J)^-1 J' of scipy.optimize.least_squares.
+
+    Source: W. Baarda (1968), A testing procedure for use in geodetic networks, from memory; any text on regression.
+    """
+    log, _ = random_network(seed, stations=8, loops=4)
+    survey = survey_log(log).value
+    at = {name: i for i, name in enumerate(survey.places)}
+    start, end = (np.array([at[getattr(leg, which)] for leg in log.legs]) for which in ("start", "end"))
+    azimuth = np.radians([leg.bearing.azimuth_deg for leg in log.legs])
+    slope = np.radians([leg.slope.value for leg in log.legs])
+    length = np.array([leg.distance.value for leg in log.legs])
+    found = np.array([[p.east_m, p.north_m, p.up_m] for p in survey.places.values()])
+
+    def off(flat):
+        place = np.vstack((found[:1], flat.reshape(-1, 3)))
+        d = place[end] - place[start]
+        level = np.hypot(d[:, 0], d[:, 1])
+        turned = np.angle(np.exp(1j * (azimuth - np.arctan2(d[:, 0], d[:, 1])))) / np.radians(1.0)
+        climb = (slope - np.arctan2(d[:, 2], level)) / np.radians(1.0)
+        return np.concatenate(((length - np.hypot(level, d[:, 2])) / (0.02 * length), climb, turned))
+
+    solved = least_squares(off, found[1:].ravel(), xtol=1e-12, ftol=1e-12)
+    hat = solved.jac @ np.linalg.solve(solved.jac.T @ solved.jac, solved.jac.T)
+    redundancy = np.clip(1.0 - np.diag(hat), 0.0, 1.0).reshape(3, -1)
+    checked = redundancy > 0.02  # nothing checks a spur
+    standardised = solved.fun.reshape(3, -1) / np.sqrt(np.where(checked, redundancy, 1.0))
+    assert 9 < np.count_nonzero(checked) <= checked.size
+    for index, leg in enumerate(survey.legs):
+        if leg.check is None:
+            assert not checked[:, index].any()
+            continue
+        for kind, one in enumerate(readings(leg).values()):
+            assert one.redundancy == pytest.approx(redundancy[kind, index], abs=0.03)
+            if checked[kind, index]:
+                assert one.standardised == pytest.approx(standardised[kind, index], abs=0.2)
 
 
 def test_one_loop_has_the_q_of_its_closure():

@@ -48,7 +48,7 @@ def test_more_parties_than_letters_have_two(folder, capsys):
     log = (folder / "d.trav").read_text()
     names = [f"p{number:02d}.trav" for number in range(30)]
     for name in names:
-        (folder / name).write_text(log)
+        (folder / name).write_text(f"{log}# {name}\n")
     assert main(["check", "--together", *names]) == 0
     out, _ = said(capsys)
     assert [row.split()[0] for row in out.splitlines() if ".trav  " in row][25:] == [
@@ -58,6 +58,14 @@ def test_more_parties_than_letters_have_two(folder, capsys):
         "AC",
         "AD",
     ]
+
+
+@pytest.mark.parametrize("link", ["symlink_to", "hardlink_to"])
+@pytest.mark.parametrize("call", [["check", "--together"], ["compare"]])
+def test_a_link_to_a_log_is_no_other_party(folder, capsys, link, call):
+    getattr(folder / "link.trav", link)(folder / "a.trav")
+    assert main([*call, "c.trav", "a.trav", "link.trav"]) == 2
+    assert "link.trav: is named twice" in said(capsys)[1].replace("a.trav: is", "link.trav: is")
 
 
 @pytest.mark.parametrize(

@@ -142,6 +142,29 @@ def test_revisions_are_read_with_the_files_they_name(git, capsys, name):
     assert words == ["declination: 6.7 E, was 4.7 E", "bed at 1: 322/40, was 322/30"]
 
 
+def test_links_that_git_keeps_are_followed(git, capsys, monkeypatch):
+    """A log and what it names, and its folder; the names count from where the log lies, as with files."""
+    days = Path("days")
+    (days / "camp.trav").rename(days / "kept.trav")
+    (days / "camp.trav").symlink_to("kept.trav")
+    Path("links").mkdir()
+    Path("links/log.trav").symlink_to("../days/day 1.trav")
+    Path("links/again.trav").symlink_to("log.trav")
+    Path("folder").symlink_to("days")
+    Path("round.trav").symlink_to("round.trav")
+    git("add", "-A")
+    git("commit", "-qm", "Links")
+    for name in ("links/again.trav", "links/log.trav", "folder/day 1.trav", "days/day 1.trav"):
+        assert main(["diff", "HEAD~2:days/day 1.trav", f"HEAD:{name}", "--to", "json"]) == 0
+        body = json.loads(capsys.readouterr().out)
+        words = [edit["words"] for cause in body["causes"] for edit in cause["edits"]]
+        assert words == ["declination: 6.7 E, was 4.7 E", "bed at 1: 322/40, was 322/30"]
+    monkeypatch.chdir("links")
+    assert main(["diff", "HEAD:./log.trav", "HEAD:./again.trav", "--exit-code"]) == 0
+    assert main(["diff", "HEAD:./log.trav", "HEAD:round.trav"]) == 2
+    assert "no file round.trav" in capsys.readouterr().err
+
+
 def test_a_revision_is_found_from_a_folder_below(git, capsys, monkeypatch):
     monkeypatch.chdir("days")
     assert main(["diff", "--exit-code", "HEAD~1:./day 1.trav", "day 1.trav"]) == 1

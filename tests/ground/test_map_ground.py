@@ -189,6 +189,15 @@ def test_the_band_is_20_m_to_each_side_but_a_fortieth_to_a_twentieth_of_the_walk
     assert not extent(metres).asked
 
 
+@pytest.mark.parametrize(
+    ("azimuth", "share"), [("000", 1.0), ("180", 1.0), ("270", 1.0), ("030", 3**0.5 / 2.0)]
+)
+def test_its_width_goes_by_the_longer_side_of_the_walk_whichever_way_it_runs(azimuth, share):
+    """1600 m one way: a fortieth of its reach along the axes of the map, 40 m, or of 1600 cos 30 from south to north."""
+    found = compiled(f"bearings true\nat 1\nto 2 {azimuth} 1600m\n").trav.ground.width
+    assert found.half_m == round(40.0 * share)
+
+
 def test_the_band_is_as_wide_as_the_log_says_whatever_the_walk():
     assert extent(1600, band="sheet band 25 m\n") == BandWidth(half_m=25.0, asked=True)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from traverse.location.records import HeightsMeasured
@@ -99,3 +101,49 @@ def test_two_heights_of_one_place_too_far_apart_are_no_drift():
     assert warnings(outcome) == [("elevation-disagrees", 12)]
     assert [up(outcome)[name] for name in "12"] == pytest.approx([211, 221], abs=1)
     assert [one.reading for one in outcome.value.suspects] == ["211 m"]
+
+
+def test_an_altimeter_read_twice_at_one_stop_has_both_its_times(compile_text):
+    """Each `time` holds for what stands below it: 4 m in the hour and a half of a rest."""
+    compiled = compile_text(
+        "notation 1\nbearings true\ncontrol 1 0 E 0 N 1450 m map\nat 1\ntime 09:30\nelevation 1452 m altimeter\n"
+        "time 11:00\nelevation 1456 m altimeter\nto 2 090 100m level\n"
+    )
+    (one,) = [one for one in compiled.diagnostics if one.code == "drift"]
+    assert "+4 m from 09:30 to 11:00" in one.message
+
+
+@pytest.mark.parametrize("at", ["1", "2"])
+def test_where_no_known_point_has_a_height_the_first_reading_is_the_datum(compile_text, at):
+    """500 m where it was read, and 100 sin 10° less or more at the other end of the leg."""
+    reading = "elevation 500 m altimeter\n"
+    text = f"notation 1\nbearings true\nat 1\n{reading if at == '1' else ''}to 2 090 100m +10\n{reading if at == '2' else ''}"
+    places = compile_text(text).survey.places
+    rise = 100.0 * math.sin(math.radians(10.0))
+    assert places[at].up_m == pytest.approx(500.0, abs=1e-6)
+    assert places["2"].up_m - places["1"].up_m == pytest.approx(rise, abs=1e-6)
+    # Nothing closes here, so what was walked stands as it was.
+    assert [one.raw.up_m for one in places.values()] == pytest.approx([one.up_m for one in places.values()])
+
+
+def test_a_drift_is_told_with_its_amount_and_its_hours(compile_text):
+    """3 m too much at 07:00 and 9 m at 09:30 at one known height: 5.4 m of the 6 by 09:15; then 6 m too much at 11:00."""
+    compiled = compile_text(
+        "notation 1\nbearings true\ncontrol 1 0 E 0 N 1450 m map\nat 1\ntime 07:00\nelevation 1453 m altimeter\n"
+        "to 2 090 100m level\ntime 09:15\nelevation 1458.4 m altimeter\nclose 1 270 100m level\nat 1\ntime 09:30\n"
+        "elevation 1459 m altimeter\nat 1\ntime 11:00\nelevation 1456 m altimeter\n"
+    )
+    (one,) = [one for one in compiled.diagnostics if one.code == "drift"]
+    assert "+3 m from 07:00 to 11:00" in one.message
+    assert one.span.line == 16
+    assert compiled.survey.places["2"].up_m == pytest.approx(1450.0, abs=1e-6)
+    assert not any(one.code == "elevation-disagrees" for one in compiled.diagnostics)
+
+
+def test_an_altimeter_once_off_a_known_height_is_taken_as_off_all_day(compile_text):
+    compiled = compile_text(
+        "notation 1\nbearings true\ncontrol 1 0 E 0 N 1450 m map\nat 1\ntime 07:00\nelevation 1445 m altimeter\n"
+        "to 2 090 100m level\n"
+    )
+    (one,) = [one for one in compiled.diagnostics if one.code == "drift"]
+    assert "-5 m off a known height" in one.message.replace("\N{MINUS SIGN}", "-")

@@ -209,6 +209,7 @@ def test_use_in_a_party_s_folder_is_sought_there():
     [
         (CAMP + "log party-c.trav as a\n", ("letters-taken", "camp.trav", 9)),
         (CAMP + "log party-a.trav as C\n", ("log-twice", "camp.trav", 9)),
+        (CAMP + "log linked.trav as C\n", ("log-twice", "camp.trav", 9)),
         (CAMP + "log gone.trav as C\n", ("log-missing", "camp.trav", 9)),
         (CAMP + "log camp.trav as C\n", ("log-circle", "camp.trav", 9)),
         (CAMP + "tie A-33 to B-2\n", ("unknown-station", "camp.trav", 9)),
@@ -220,7 +221,7 @@ def test_use_in_a_party_s_folder_is_sought_there():
     ],
 )  # fmt: skip
 def test_what_is_wrong_is_told_once_where_it_stands(text, expected):
-    files = {**PARTIES, "party-c.trav": B, "c.trav": "notation 1\nlog party-c.trav as D\n"}
+    files = {**PARTIES, "party-c.trav": B, "linked.trav": A, "c.trav": "notation 1\nlog party-c.trav as D\n"}
     assert told(text, files) == [expected]
 
 

@@ -355,7 +355,7 @@ WRONG_HEADING = [
     ("control 1 45 75.1 N 64 07.330 W", "minutes", "60"),
     ("controls", "which file", "controls fixes.gpx ±5 gps"),
     ("controls ../fixes.gpx", "outside the log's folder"),
-    ("controls fixes.txt ±5 gps", "fixes.txt is no file of points", "GPX, CSV or a GeoPackage"),
+    ("controls fixes.txt ±5 gps", "`fixes.txt` is no file of points", "GPX, CSV or a GeoPackage"),
     ("controls fixes.csv gps ±5", "after the source", "controls fixes.csv ±5 gps"),
     ("controls gone.gpx ±5", "gone.gpx", "in the folder of the log"),
     ("controls track.gpx ±5", "no point with a name and no track"),

@@ -29,7 +29,6 @@ def test_words_of_the_notation_from_a_turkish_keyboard(typed, read):
     [
         (b"at 1\nrock \xff", 2, 6),
         (b"at 1\r\nro\x00ck", 2, 3),
-        (b"\xef\xbb\xbfa\x07", 1, 2),
         ("at 1".encode("utf-16"), 1, 1),
         ("at 1".encode("utf-16-le"), 1, 2),
         (b"at 1\n\x1b[31m\xff", 2, 1),
@@ -41,6 +40,23 @@ def test_one_error_at_the_first_byte_that_is_no_text(data, line, column):
     (problem,) = outcome.diagnostics
     assert (problem.span.line, problem.span.column) == (line, column)
     assert "UTF-8" in problem.message + problem.hints[0]
+
+
+@pytest.mark.parametrize(
+    ("data", "line", "column", "char"),
+    [
+        (b"\xef\xbb\xbfa\x07", 1, 2, "U+0007"),
+        (b"at 1\nrock\x1b[31m red", 2, 5, "U+001B"),
+        (b"at 1\x7f", 1, 5, "U+007F"),
+    ],
+)
+def test_a_control_character_in_sound_text_is_called_so(data, line, column, char):
+    """To save it in another coding would mend nothing."""
+    (problem,) = decode("a", data).diagnostics
+    assert (problem.span.line, problem.span.column) == (line, column)
+    assert char in problem.message
+    assert "delete it" in problem.hints[0]
+    assert "UTF-8" not in problem.message + problem.hints[0]
 
 
 @pytest.mark.parametrize(

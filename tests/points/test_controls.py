@@ -131,6 +131,42 @@ def test_tables_with_other_heads_and_marks_are_read(table):
     assert math.dist((place.east_m, place.north_m), HERE[0]) < 0.01
 
 
+def test_two_places_in_one_row_are_held_against_each_other():
+    """Where each lies, PROJ says, asked apart from the program."""
+    lat, lon = lat_lon(*HERE[0])
+    row = "name,lat,lon,east,north,sd\n1,{},{},{},5200000,{}\n"
+    for east, sd, agree in (
+        (500000, 1, True),
+        (500001.5, 1, True),
+        (500003, 1, False),
+        (500003, 5, True),
+        (500300, 5, False),
+    ):
+        found = compiled("controls fixes.csv", {"fixes.csv": row.format(lat, lon, east, sd).encode()})
+        assert [one.code for one in errors(found)] == ([] if agree else ["controls-two-places"])
+        if agree:
+            assert (
+                math.dist((found.survey.places["1"].east_m, found.survey.places["1"].north_m), HERE[0]) < 0.01
+            )
+        else:
+            (one,) = errors(found)
+            assert f"{east - 500000} m apart" in one.message
+            assert "`500000,5200000` is where `lat` and `lon` lie" in one.hints[0]
+
+
+def test_a_place_without_a_name_and_columns_that_say_nothing_are_told():
+    (one,) = errors(
+        compiled("controls a.csv ±5", {"a.csv": b"name,east,north\n1,500000,5200000\n,500100,5200000\n"})
+    )
+    assert "line 3: a place without a name" in one.message
+    table = b"name,east,north,accuracy_m,fixes\n1,500000,5200000,2,7\n"
+    found = compiled("controls a.csv ±5", {"a.csv": table})
+    assert errors(found) == []
+    (one,) = [one for one in found.diagnostics if one.code == "controls-columns"]
+    assert "`accuracy_m`, `fixes`" in one.message
+    assert one.severity.value == "note"
+
+
 def test_a_day_exported_comes_back_as_known_points():
     """Through each format, to a centimetre."""
     day = compiled("control 1 500000 E 5200000 N ±3 gps", {})

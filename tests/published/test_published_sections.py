@@ -34,6 +34,33 @@ def test_an_upright_bed_is_as_thick_as_its_outcrop_is_wide(compile_text):
     assert one.true_m == pytest.approx(37.0, abs=1e-6)
 
 
+@pytest.mark.parametrize("turn", [0, 70, 205, 310])
+@pytest.mark.parametrize(
+    ("along", "slope", "dip", "printed"),
+    [
+        # The slope falls with the dip, and is gentler: w sin(dip - slope).
+        (0, -10, 30, math.sin(math.radians(30 - 10))),
+        # It falls with the dip, and is steeper: w sin(slope - dip); now the older bed is met lower down.
+        (0, -30, 10, math.sin(math.radians(30 - 10))),
+        # It falls against the dip: w sin(dip + slope).
+        (180, -10, 30, math.sin(math.radians(30 + 10))),
+        # The same where both come to more than a right angle.
+        (180, -40, 60, math.sin(math.radians(60 + 40))),
+        # Climbing down the dip is falling against it, walked the other way.
+        (0, 10, 30, math.sin(math.radians(30 + 10))),
+    ],
+)
+def test_thickness_on_a_slope_walked_square_to_the_strike(compile_text, turn, along, slope, dip, printed):
+    """GY403's two formulas in their cases, w = 100 m on the ground, and every way round the compass."""
+    way = (90 + turn) % 360
+    text = HEAD + (
+        f"at 0\nunit Aa\nbed {way:03d}/{dip}\ncontact Bb/Aa certain\n"
+        f"to 1 {(way + along) % 360:03d} 100m {slope:+d}\ncontact Cc/Bb certain\nunit Cc\n"
+    )
+    (one,) = compile_text(text).geology.thicknesses
+    assert one.true_m == pytest.approx(100.0 * printed, abs=1e-3)
+
+
 def test_thickness_of_an_oblique_climb_down_dip(compile_text):
     """Base at (0, 0), top 150 E, 60 S and 28 m higher, beds 42 toward 128: 124.6 m; the climb forgotten, 103.8 (computed)."""
     level = math.hypot(150.0, 60.0)

@@ -194,6 +194,7 @@ def test_a_log_over_which_the_program_stumbles_stops_no_other(logs, monkeypatch,
     said = capsys.readouterr().err
     assert "a fault of this program" in said
     assert "Traceback" not in said
+    assert "of your page (ZeroDivisionError)" in said
     assert "ZeroDivisionError" in Path(said.split("Details are in ")[1].split()[0]).read_text("utf-8")
     assert days_of(logs / "season")["party-b/day-00001.trav"]["standing"] == "unreadable"
     monkeypatch.undo()
@@ -422,6 +423,60 @@ def test_sheets_are_drawn_on_request_and_go_when_their_log_has_changed(tmp_path)
     index_season(tmp_path, processes=1)
     assert days_of(output)["party-a/day-00000.trav"]["sheet"] is None
     assert not sheet.exists()
+
+
+@pytest.mark.parametrize(
+    ("line", "name"),
+    [("controls season/season.gpkg ±5", "season.gpkg"), ("use season/season.html", "season.html")],
+)
+def test_what_a_log_reads_is_not_replaced_by_the_index(tmp_path, capsys, line, name):
+    season(tmp_path, 1)
+    held = tmp_path / "season" / name
+    held.parent.mkdir()
+    held.write_bytes(b"a day in the field")
+    (tmp_path / "own.trav").write_text(f"notation 1\nbearings true\n{line}\nat 1\nto 2 090 30m\n", "utf-8")
+    for _ in range(2):
+        assert main(["season", str(tmp_path), "--processes", "1"]) == 2
+        assert f"{name}: own.trav reads this file" in capsys.readouterr().err
+        assert [one.name for one in held.parent.iterdir() if one.suffix != ".state"] == [name]
+        assert held.read_bytes() == b"a day in the field"
+    assert main(["season", str(tmp_path), "-o", str(tmp_path / "index"), "--processes", "1"]) == 1
+    assert held.read_bytes() == b"a day in the field"
+
+
+def test_a_sheet_that_cannot_be_written_stops_no_other_and_is_tried_again(tmp_path, capsys):
+    season(tmp_path, 2)
+    first, second = sorted(one.relative_to(tmp_path) for one in tmp_path.rglob("*.trav"))
+    sheets = tmp_path / "season" / "sheets"
+    blocked = (sheets / first).with_suffix(".pdf")
+    blocked.mkdir(parents=True)
+    call = ["season", str(tmp_path), "--sheets", "--processes", "1"]
+    assert main(call) == 2
+    said = capsys.readouterr()
+    assert f"{blocked.name}: is a folder" in said.err
+    assert "2 logs: 2 counted" in said.out
+    assert (sheets / second).with_suffix(".pdf").is_file()
+    blocked.rmdir()
+    assert main(call) == 0
+    assert "1 read, 1 as before" in capsys.readouterr().out
+    assert blocked.is_file()
+
+
+def test_what_a_killed_run_left_unfinished_is_swept_by_the_next(logs):
+    folder = logs / "season"
+    folder.mkdir()
+    left = [
+        folder / f".{name}-abc.tmp{more}"
+        for name, more in (
+            ("season.gpkg", ".gpkg"),
+            ("season.gpkg", ".gpkg-journal"),
+            ("season.html", ".html"),
+        )
+    ]
+    for one in left:
+        one.write_bytes(b"half")
+    index_season(logs, processes=1)
+    assert not any(one.exists() for one in left)
 
 
 def test_a_kill_leaves_no_process_and_what_was_read_is_kept(tmp_path):

@@ -1,6 +1,10 @@
 """One bed against those beside it: which of them is asked about, and what is offered in its place."""
 
+from types import SimpleNamespace
+
 import pytest
+
+from traverse.structure.beds_apart import _beside
 
 HEAD = """notation 1
 bearings true
@@ -122,3 +126,17 @@ def test_of_two_that_mend_alike_each_names_the_other(compile_text):
     assert [one.span.line for one in found] == [12, 14]
     assert "or is it the bed at 3" in found[0].hints[0]
     assert "or is it the bed at 2" in found[1].hints[0]
+
+
+@pytest.mark.parametrize(
+    ("index", "without", "expected"),
+    [(1, None, (0, 2)), (1, 2, (0, 3)), (2, 1, (0, 3)), (2, 3, (1,)), (1, 0, (2,)), (0, 1, (2,)), (3, 2, (1,)), (3, None, (2,))],
+)  # fmt: skip
+def test_with_a_bed_left_out_the_one_beyond_it_is_next(index, without, expected):
+    """Of four beds in a row."""
+    near = SimpleNamespace(
+        at=range(4),
+        beds=[SimpleNamespace(booked=SimpleNamespace(address=None))] * 4,
+        beside=lambda at, _: [one for one in (at - 1, at + 1) if 0 <= one < 4],
+    )
+    assert _beside(near, index, without) == expected

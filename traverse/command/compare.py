@@ -16,6 +16,7 @@ from traverse.command.files import (
     complain,
     count,
     make_folder,
+    one_place,
     say,
     tell,
     warn,
@@ -89,9 +90,9 @@ def _compare(options: argparse.Namespace) -> int:
 
 def _jobs(options: argparse.Namespace) -> list[_Job]:
     """Raises `WrongUseError` for a log that is the key, or that is named twice."""
-    seen = {_place(options.key): "the key"}
+    seen = {one_place(options.key): "the key"}
     for name in options.logs:
-        place = _place(name)
+        place = one_place(name)
         if place in seen:
             what = "is the key itself" if seen[place] == "the key" else "is named twice"
             raise WrongUseError(f"{name}: {what}; one key, then each party's log once")
@@ -99,10 +100,6 @@ def _jobs(options: argparse.Namespace) -> list[_Job]:
     return [
         _Job(name, f"P{number}" if options.ids else name) for number, name in enumerate(options.logs, start=1)
     ]
-
-
-def _place(name: str) -> str:
-    return name if name == STANDARD else str(Path(name).resolve())
 
 
 def _compiled(path: str, shown: str) -> tuple[Compiled | None, LogFiles, tuple[Diagnostic, ...]]:

@@ -72,7 +72,12 @@ def write_drawing(output: str, document: Document) -> None:
 
 
 def drawn(document: Document, kind: str) -> bytes:
-    """The bytes of a file of one of `KINDS`. Raises `WrongUseError` where what writes a PNG is not installed."""
+    """The bytes of a file of one of `KINDS`.
+
+    Raises `WrongUseError` for another kind, and where what writes a PNG is not installed.
+    """
+    if kind not in KINDS:
+        raise WrongUseError(f"no drawing is made as {kind!r}; there is {', '.join(KINDS)}")
     if kind == "svg":
         from traverse.output.svg import write_svg
 

@@ -43,9 +43,6 @@ def run(options: argparse.Namespace) -> int:
     folder = Path(options.output or f"{'sheet' if name == STANDARD else Path(name).stem}-log")
     try:
         carried = _carried(name)
-        if not carried:
-            warn(f"{name}: carries no log")
-            return 1
         targets = _targets(_whole(name, carried), folder, overwrite=options.overwrite)
         for target, _ in targets:
             try:
@@ -99,7 +96,7 @@ def _whole(name: str, carried: list[_Attached]) -> list[tuple[str, bytes]]:
 
 
 def _carried(name: str) -> list[_Attached]:
-    """The files in a PDF."""
+    """The files in a PDF, one or more."""
     from pypdf import PdfReader
 
     try:
@@ -125,6 +122,11 @@ def _carried(name: str) -> list[_Attached]:
         ) from None
     except Exception as problem:  # a broken file can fail in the library in any way
         raise WrongUseError(f"{name}: is no PDF that can be read") from problem
+    if not found:
+        raise WrongUseError(
+            f"{name}: carries no log; give the PDF of a sheet, as `traverse sheet` made it: handouts and drawings alone "
+            "carry none"
+        )
     return found
 
 

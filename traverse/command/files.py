@@ -10,6 +10,7 @@ import tempfile
 import time
 import traceback
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from functools import partial
 from pathlib import Path
 from typing import TextIO
@@ -141,6 +142,15 @@ def _followed(name: str) -> Path:
         ) from problem
 
 
+def one_place(name: str) -> object:
+    """What is equal for two names of one file, be one of them a link of either kind."""
+    try:
+        at = Path(name).stat()
+    except (OSError, ValueError):
+        return name
+    return at.st_dev, at.st_ino
+
+
 def beside(name: str, ending: str) -> str:
     """A file beside a log with its name and another ending; of what has no name, such as a folder, reading it tells."""
     if name == STANDARD:
@@ -149,8 +159,8 @@ def beside(name: str, ending: str) -> str:
     return str(path.with_name(f"{path.stem}{ending}")) if path.name else f"{name}{ending}"
 
 
-def write_whole(name: str, data: bytes, *, replace_links: bool = False) -> None:
-    """Write a file whole or not at all; `-` is standard output. `replace_links` as in `make_all`.
+def write_whole(name: str, data: bytes, *, replace_links: bool = False, alone: bool = False) -> None:
+    """Write a file whole or not at all; `-` is standard output. `replace_links` and `alone` as in `make_all`.
 
     Raises `WrongUseError` where it can't be written.
     """
@@ -158,7 +168,7 @@ def write_whole(name: str, data: bytes, *, replace_links: bool = False) -> None:
         sys.stdout.buffer.write(data)
         sys.stdout.buffer.flush()
         return
-    make_all([(name, partial(_write, data))], replace_links=replace_links)
+    make_all([(name, partial(_write, data))], replace_links=replace_links, alone=alone)
 
 
 def keep_inside(path: Path, folder: Path) -> None:
@@ -185,11 +195,14 @@ def write_all(files: Sequence[tuple[str, bytes]]) -> None:
     make_all([(name, partial(_write, data)) for name, data in files])
 
 
-def make_all(files: Sequence[tuple[str, Callable[[Path], object]]], *, replace_links: bool = False) -> None:
+def make_all(
+    files: Sequence[tuple[str, Callable[[Path], object]]], *, replace_links: bool = False, alone: bool = False
+) -> None:
     """Make several files: each by what writes it to a path that it is given, and put in its place when all are made.
 
     What a link points to is replaced, not the link: whoever named it meant that. With `replace_links` it is the link,
-    for files whose names the program chose.
+    for files whose names the program chose. `alone` says that nobody else is at work on these files, so that whatever
+    lies unfinished beside them was left by a killed run, however lately.
 
     Raises `WrongUseError` where one can't be written; then none is.
     """
@@ -207,6 +220,7 @@ def make_all(files: Sequence[tuple[str, Callable[[Path], object]]], *, replace_l
                 if _takes_bytes(path) and not replaced:
                     write(path)
                     continue
+                _sweep(path, older_s=None if alone else _LEFT_S)
                 made.append((name, _beside(path, write), path))
             except OSError as problem:
                 raise WrongUseError(f"{name}: can't be written: {problem.strerror or problem}") from problem
@@ -231,13 +245,22 @@ def _takes_bytes(path: Path) -> bool:
     return path.exists() and not path.is_file() and not path.is_dir()
 
 
+def _sweep(path: Path, *, older_s: float | None) -> None:
+    """Take away what killed runs left unfinished beside a place; None for all of it, else what is older."""
+    for left in path.parent.glob(f"{glob.escape(_hidden(path))}*.tmp*"):
+        with suppress(FileNotFoundError):  # another run sweeps too
+            if older_s is None or time.time() - left.stat().st_mtime > older_s:
+                left.unlink()
+
+
+def _hidden(path: Path) -> str:
+    """How the names of unfinished files begin."""
+    return f".{path.name[:40]}-"
+
+
 def _beside(path: Path, write: Callable[[Path], object]) -> Path:
-    """A file beside its place, hidden, with what `write` puts in it; what a killed run left there is swept."""
-    start = f".{path.name[:40]}-"
-    for left in path.parent.glob(f"{glob.escape(start)}*.tmp*"):
-        if time.time() - left.stat().st_mtime > _LEFT_S:
-            left.unlink(missing_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=start, suffix=f".tmp{path.suffix}")
+    """A file beside its place, hidden, with what `write` puts in it."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=_hidden(path), suffix=f".tmp{path.suffix}")
     os.close(handle)
     temporary = Path(name)
     try:
@@ -271,6 +294,8 @@ def complain(text: str) -> int:
 
 _MOST_TOLD = 100
 """Messages in full; nobody reads on, and the first of them are mended first."""
+_CAUSE = 120
+"""Characters of a cause that are shown; all of it is among the details."""
 _COLUMNS = 100
 """Of a row where no terminal says how many it has."""
 
@@ -356,9 +381,16 @@ def fault(problem: Exception, name: str | None = None) -> int:
     details = details_of("".join(traceback.format_exception(problem)))
     about = "" if name is None else f"{name}: "
     warn(
-        f"traverse: {about}a fault of this program, not of your page; nothing was written. Details are in {details}",
+        f"traverse: {about}a fault of this program, not of your page ({cause_of(problem)}); nothing was written. "
+        f"Details are in {details}",
     )
     return 3
+
+
+def cause_of(problem: BaseException) -> str:
+    """What stopped the program, for whoever mends it, on part of a line."""
+    words = " ".join(str(problem).split())
+    return f"{type(problem).__name__}: {words[:_CAUSE]}" if words else type(problem).__name__
 
 
 def details_of(text: str) -> str:

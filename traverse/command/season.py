@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from traverse.command.files import WrongUseError, complain, details_of, say, warn
+from traverse.notation.text import shortened
 from traverse.numerals import NO_BREAK
 
 if TYPE_CHECKING:
@@ -75,11 +76,19 @@ def _bar() -> Iterator[Progress | None]:
         bar.stop()
 
 
+def _last(details: str) -> str:
+    """What stopped it, out of the details."""
+    return shortened(details.strip().rpartition("\n")[2], 120)
+
+
 def _tell(season: Season) -> int:
     for path, details in season.faults:
         warn(
-            f"traverse: {path}: a fault of this program, not of your page. Details are in {details_of(details)}",
+            f"traverse: {path}: a fault of this program, not of your page ({_last(details)}). "
+            f"Details are in {details_of(details)}",
         )
+    for words in season.unwritten:
+        warn(f"traverse: {words}; the next run with --sheets tries again")
     for words in season.told:
         warn(f"traverse: {words}")
     for path, words in season.bad[:_MOST_TOLD]:
@@ -99,4 +108,6 @@ def _tell(season: Season) -> int:
     say(f"Page: {season.page}")
     if season.layers is not None:
         say(f"Layers: {season.layers}")
-    return 3 if season.faults else int(bool(season.bad))
+    if season.faults:
+        return 3
+    return 2 if season.unwritten else int(bool(season.bad))

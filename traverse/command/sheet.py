@@ -133,8 +133,10 @@ def key_document(
         compose = partial(compose_grey, report=report)
     elif kind is SheetKind.OVERLAY:
         from traverse.sheet.compose.overlay import compose_overlay
+        from traverse.sheet.handout.given import USUAL
 
-        compose = partial(compose_overlay)
+        handout = blank_document(compiled, template, give=USUAL, boxes=None, title=None)
+        compose = partial(compose_overlay, handout=handout.value)
     else:
         from traverse.sheet.compose.compose import compose as compose_key
 
@@ -176,21 +178,34 @@ def _given(options: argparse.Namespace) -> tuple[str, ...]:
             if getattr(options, name) is not None:
                 raise WrongUseError(f"--{name} goes with --blank")
         return ()
-    if options.boxes is not None and not 0 <= options.boxes <= _MOST_BOXES:
-        raise WrongUseError(f"--boxes takes a number from 0 to {_MOST_BOXES}")
+    if not boxes_fit(options.boxes):
+        raise WrongUseError(f"--boxes takes a number from 0 to {MOST_BOXES}")
     if options.give is None:
         return USUAL
     parts = tuple(part.strip().lower() for part in options.give.split(",") if part.strip())
     if parts == ("none",):
         return ()
+    if not parts:
+        raise WrongUseError(f"--give names nothing; there is {', '.join(PARTS)}, or none")
+    return parts_there_are(parts)
+
+
+def parts_there_are(parts: tuple[str, ...]) -> tuple[str, ...]:
+    """Parts of a handout, if each is one. Raises `WrongUseError`."""
+    from traverse.sheet.handout.given import PARTS
+
     unknown = [part for part in parts if part not in PARTS]
-    if unknown or not parts:
-        what = f"{unknown[0]} can't be given" if unknown else "--give names nothing"
-        raise WrongUseError(f"{what}; there is {', '.join(PARTS)}, or none")
+    if unknown:
+        raise WrongUseError(f"{unknown[0]} can't be given; there is {', '.join(PARTS)}, or none")
     return parts
 
 
-_MOST_BOXES = 40
+MOST_BOXES = 40
+
+
+def boxes_fit(boxes: object) -> bool:
+    """Whether a handout can have so many empty boxes; None is as many as the log has units."""
+    return boxes is None or (type(boxes) is int and 0 <= boxes <= MOST_BOXES)
 
 
 def _named(name: str, options: argparse.Namespace) -> str:

@@ -7,7 +7,7 @@ import re
 from collections.abc import Sequence
 from pathlib import Path
 
-from traverse.command.files import STANDARD, LogFiles, WrongUseError, read_source
+from traverse.command.files import STANDARD, LogFiles, WrongUseError, one_place, read_source
 from traverse.diagnostic import Diagnostic
 from traverse.notation.read import read_log
 from traverse.source import Source
@@ -25,7 +25,10 @@ class LogsTogether(LogFiles):
         if STANDARD in names:
             raise WrongUseError("--together takes files, not standard input")
         paths = [Path(name).resolve() for name in names]
-        twice = next((name for name, path in zip(names, paths, strict=True) if paths.count(path) > 1), None)
+        places = [one_place(name) for name in names]
+        twice = next(
+            (name for name, place in zip(names, places, strict=True) if places.count(place) > 1), None
+        )
         if twice is not None:
             raise WrongUseError(f"{twice}: is named twice; each log once")
         folder = Path(os.path.commonpath([path.parent for path in paths]))

@@ -22,6 +22,8 @@ from traverse.source import Source
 
 _GIT_S = 60.0
 """Seconds after which git is taken to hang."""
+_MOST_LINKS = 40
+"""Links that lead from one to the next; a system follows as many."""
 _SHORT = 7
 """Figures of an object's number that are shown."""
 
@@ -47,7 +49,8 @@ def read_version(name: str) -> VersionRead:
     tree = before and _asked("rev-parse", "--verify", "--quiet", "--end-of-options", f"{before}^{{tree}}")
     if tree is None:
         raise WrongUseError(f"{name}: no such file, and git knows no revision {before!r} here")
-    blob = _asked("rev-parse", "--verify", "--quiet", "--end-of-options", f"{tree}:{path}")
+    path = _end_of_links(tree, path)
+    blob = _object(tree, path)
     if blob is None:
         where = f"revision {before}" if before else "the index"
         raise WrongUseError(f"{name}: {where} has no file {path}")
@@ -140,10 +143,35 @@ def _within(tree: str, folder: str, name: str) -> bytes:
         raise PermissionError(f"{name} leads out of the log's folder")
     if folder.startswith("."):
         path = f"./{path}" if not path.startswith("../") else path
-    blob = _asked("rev-parse", "--verify", "--quiet", "--end-of-options", f"{tree}:{path}")
+    blob = _object(tree, path)
     if blob is None:
         raise FileNotFoundError(name)
     return _blob(blob)
+
+
+def _object(tree: str, path: str) -> str | None:
+    """The number of a file, links that git keeps followed as far as they stay in the tree; in the index none is."""
+    if tree and "\n" not in path:
+        found = _asked("cat-file", "--batch-check", "--follow-symlinks", given=f"{tree}:{path}\n".encode())
+        number, *kind = (found or "none").split()
+        # Else it says that it is missing, or how a link leads nowhere.
+        return number if kind[:1] in (["blob"], ["tree"]) else None
+    return _asked("rev-parse", "--verify", "--quiet", "--end-of-options", f"{tree}:{path}")
+
+
+def _end_of_links(tree: str, path: str) -> str:
+    """The path of the file that a link leads to: from its folder the names count that a log has."""
+    for _ in range(_MOST_LINKS):
+        own = _asked("rev-parse", "--verify", "--quiet", "--end-of-options", f"{tree}:{path}")
+        if own is None or own == _object(tree, path):
+            break
+        try:
+            leads = _blob(own).decode()
+        except (OSError, UnicodeDecodeError):
+            break
+        ahead = "./" if path.startswith("./") else ""
+        path = ahead + posixpath.normpath(posixpath.join(posixpath.dirname(path), leads))
+    return path
 
 
 def _blob(number: str) -> bytes:
@@ -156,21 +184,21 @@ def _blob(number: str) -> bytes:
     return _run("cat-file", "blob", number)
 
 
-def _asked(*arguments: str) -> str | None:
+def _asked(*arguments: str, given: bytes = b"") -> str | None:
     """What git answers, on one line or several; None where it has no answer."""
     try:
-        return _run(*arguments).decode(errors="replace").strip()
+        return _run(*arguments, given=given).decode(errors="replace").strip()
     except subprocess.CalledProcessError:
         return None
 
 
-def _run(*arguments: str) -> bytes:
+def _run(*arguments: str, given: bytes = b"") -> bytes:
     """Raises `WrongUseError` where git is not there or hangs."""
     try:
         return subprocess.run(  # noqa: S603 a fixed program and list; see the module's own words
             ["git", "--no-pager", *arguments],  # noqa: S607 whichever git the party uses
             check=True,
-            stdin=subprocess.DEVNULL,
+            input=given,
             capture_output=True,
             timeout=_GIT_S,
             env={**os.environ, "GIT_OPTIONAL_LOCKS": "0", "GIT_LITERAL_PATHSPECS": "1"},

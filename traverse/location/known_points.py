@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 HELD_M = 1e-4
 """Two fixes that are both held may differ by this much."""
+SAME_PLACE_M = 2.0
+"""So far apart may lie one place given twice: five decimals of a degree are a metre, and a grid adds its own rounding."""
 
 
 def known_points(log: Log, grid: Grid | None) -> Outcome[dict[str, Fix]]:
@@ -28,7 +30,7 @@ def known_points(log: Log, grid: Grid | None) -> Outcome[dict[str, Fix]]:
     told: set[tuple[str, Span]] = set()
     for control in log.controls:
         said: list[Diagnostic] = []
-        place = _in_plane(control, grid, said)
+        place = _in_plane(control, grid, log.lengths, said)
         # Points of one file are on one line, and what is wrong with all of them is said once.
         found += [one for one in said if (one.code, control.span) not in told]
         told.update((one.code, control.span) for one in said)
@@ -51,12 +53,28 @@ def known_points(log: Log, grid: Grid | None) -> Outcome[dict[str, Fix]]:
     return Outcome(fixes, tuple(found))
 
 
-def _in_plane(control: Control, grid: Grid | None, found: list[Diagnostic]) -> tuple[float, float] | None:
+def _in_plane(
+    control: Control, grid: Grid | None, lengths: Lengths, found: list[Diagnostic]
+) -> tuple[float, float] | None:
     if control.lat_deg is not None and control.lon_deg is not None:
         if grid is None:
             return None  # said on the line of the control or of the grid
         _warn_outside(control, grid, control.lon_deg, control.lat_deg, found)
         place = grid.from_lon_lat(control.lon_deg, control.lat_deg)
+        if control.also_m is not None and math.dist(place, control.also_m) > max(
+            control.sd_plan_m or 0.0, SAME_PLACE_M
+        ):
+            found.append(
+                error(
+                    "controls-two-places",
+                    f"{control.name} has two places in one row of its file, "
+                    f"{lengths.said(math.dist(place, control.also_m))} apart: by `lat` and `lon`, and by `east` and "
+                    "`north`",
+                    control.span,
+                    f"correct one, or leave it empty: `{place[0]:.0f},{place[1]:.0f}` is where `lat` and `lon` lie in {grid.name}",
+                )
+            )
+            return None
     else:
         assert control.east_m is not None
         assert control.north_m is not None

@@ -88,6 +88,8 @@ class Control:
     east_m: float | None
     north_m: float | None
     lat_deg: float | None
+    also_m: tuple[float, float] | None = None
+    """East and north that a file has beside latitude and longitude."""
     lon_deg: float | None
     sd_plan_m: float | None
     """None holds it in plan."""

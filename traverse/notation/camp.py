@@ -66,6 +66,8 @@ class BroughtBy:
     """Logs that bring one another in, the outermost first."""
     files: dict[str, Span] = field(default_factory=dict)
     """Where each was brought in; one for all logs."""
+    texts: dict[bytes, Span] = field(default_factory=dict)
+    """The same by what they hold: a link, or a copy, is no other party."""
     aside: frozenset[str] = frozenset()
     """Files of those that take no part."""
 
@@ -151,7 +153,7 @@ class Camp:
         inner = Draft(file=path, folder=posixpath.dirname(path))
         if letters is None:
             self._go_on(inner)
-        outcome = self._read(inner, source, self._load, BroughtBy(chain, self._by.files, self._by.aside))
+        outcome = self._read(inner, source, self._load, replace(self._by, chain=chain))
         reading, said = outcome.value, outcome.diagnostics
         draft.sources.update(reading.sources)
         told = [one for one in said if one.code not in _OF_THE_WHOLE]
@@ -231,13 +233,7 @@ class Camp:
         not_in_circle(path, chain, span, word="log")
         earlier = self._by.files.setdefault(path, span)
         if earlier is not span:
-            raise Mistake(
-                "log-twice",
-                f"{shown} is brought in already",
-                span,
-                "leave one of the two lines out",
-                labels=(Label(earlier, "first here"),),
-            )
+            raise _twice(f"{shown} is brought in already", span, earlier)
         try:
             data = self._load(path)
         except (OSError, ValueError):
@@ -245,6 +241,9 @@ class Camp:
                 "log-missing", f"no file {shown}", span, "it is sought in the folder of the log"
             ) from None
         outcome = decode(path, data)
+        same = self._by.texts.setdefault(data, span)
+        if same is not span:
+            raise _twice(f"{shown} is, letter for letter, a log that is brought in already", span, same)
         if outcome.value is None:
             raise Mistake("log-missing", f"{shown} is no text", span, *outcome.diagnostics[0].hints)
         self._draft.diagnostics += outcome.diagnostics
@@ -655,6 +654,11 @@ def _party(path: str, letters: str | None, log: Log, span: Span, *, aside: bool 
         aside=aside,
         span=span,
     )
+
+
+def _twice(words: str, span: Span, earlier: Span) -> Mistake:
+    hint = "leave one of the two lines out"
+    return Mistake("log-twice", words, span, hint, labels=(Label(earlier, "first here"),))
 
 
 def _full(letters: str | None) -> Callable[[str], str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from traverse.diagnostic import note, warning
@@ -86,7 +87,7 @@ def controls(draft: Draft, s: Statement) -> None:
     if s[1].type == "PATH":
         raise Mistake(
             "controls-kind",
-            f"{shortened(re.split(_WITHIN, draft.written(s[1]))[0])} is no file of points",
+            f"`{shortened(re.split(_WITHIN, draft.written(s[1]))[0])}` is no file of points",
             draft.span(s[1]),
             "GPX, CSV or a GeoPackage, by the ending of its name: `controls fixes.gpx ±5 gps`",
         )
@@ -98,6 +99,15 @@ def controls(draft: Draft, s: Statement) -> None:
     source = None if words is None else source_of(draft, s, words)
     sd = next((within(draft, one) for one in s[2:] if one is not words), None)
     _can_be_used(draft, s, found, sd)
+    if found.unread:
+        draft.say(
+            note(
+                "controls-columns",
+                f"of {shortened(path)} nothing is read from {_some([f'`{one}`' for one in found.unread])}",
+                draft.span(s[1]),
+                "what is read: `name`, `lat` and `lon`, `east` and `north`, `sd`, `height`, `sd_height`",
+            )
+        )
     for track in found.tracks:
         draft.tracks.append(ReceiverTrack(name=track.name, pieces=track.pieces, span=span))
     for point in found.points:
@@ -110,6 +120,7 @@ def controls(draft: Draft, s: Statement) -> None:
                 north_m=point.north_m,
                 lat_deg=point.lat_deg,
                 lon_deg=point.lon_deg,
+                also_m=point.also_m,
                 sd_plan_m=plan,
                 height_m=point.height_m,
                 sd_height_m=height,
@@ -192,7 +203,7 @@ def keep_stations(draft: Draft) -> None:
             )
 
 
-def _some(names: list[str]) -> str:
+def _some(names: Sequence[str]) -> str:
     more = ", …" if len(names) > _MOST_NAMED else ""
     return ", ".join(shortened(one) for one in names[:_MOST_NAMED]) + more
 

@@ -21,6 +21,9 @@ _PLAIN = {ord(other): plain for plain, others in _SPELLINGS.items() for other in
 _NOT_TEXT = frozenset(map(chr, [*range(0x20), *range(0x7F, 0xA0)])) - frozenset("\t\n\r\x0b\x0c\x85")
 """Control characters that no text holds. Form feed, vertical tab and U+0085 are characters inside a line."""
 
+_OF_OTHER_CODINGS = frozenset(map(chr, [0, *range(0x80, 0xA0)]))
+"""Such of them as come of a text in another coding: UTF-16, or one of a byte for a letter."""
+
 
 def decode(name: str, data: bytes) -> Outcome[Source | None]:
     r"""Text of a file in UTF-8, with or without a byte-order mark.
@@ -46,6 +49,10 @@ def decode(name: str, data: bytes) -> Outcome[Source | None]:
     # There is no text to show a line of, so the message brings its beginning.
     behind = before[-1][:-1].strip()
     where = f", behind `{shortened(behind)}`" if behind else ""
+    if broken is None and text[first] not in _OF_OTHER_CODINGS:
+        char = f"a control character, U+{ord(text[first]):04X}, which no page has"
+        remedy = "delete it, and look whether a letter is missing where it stood"
+        return Outcome(None, (error("not-text", f"{char}{where}", span, remedy),))
     return Outcome(None, (error("not-text", f"not plain UTF-8 text{where}", span, "save the log as UTF-8"),))
 
 

@@ -539,7 +539,8 @@ def elevation(draft: Draft, s: Statement) -> None:
             height_m=height,
             sd_m=sd,
             source=source,
-            time=address.time,
+            # Of several times at one place the last that was stated above it.
+            time=None if address.time is None or draft.last_time is None else draft.last_time[1],
             written=" ".join(draft.written(token) for token in s[1:] if token.type != "TEXT"),
             span=draft.whole(s),
         )

@@ -25,7 +25,7 @@ _HEAD = "the first line is such as `name,east,north,sd` or `name,lat,lon,sd`"
 
 
 def read_csv(name: str, data: bytes) -> PointFile:
-    """Every row that has a name and a place."""
+    """Every row that has a place."""
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as problem:
@@ -51,7 +51,8 @@ def read_csv(name: str, data: bytes) -> PointFile:
                 'and a field with a comma in it between `"`',
             )
     points = [_point(name, number, row, at) for number, row in filled]
-    return PointFile(points=tuple(one for one in points if one is not None))
+    unread = tuple(one for place, one in enumerate(head) if one and place not in at.values())
+    return PointFile(points=tuple(one for one in points if one is not None), unread=unread)
 
 
 def _rows(text: str, comma: str) -> Iterator[tuple[int, list[str]]]:
@@ -73,9 +74,11 @@ def _column(name: str, head: Sequence[str], names: Sequence[str]) -> int | None:
 
 
 def _point(name: str, number: int, row: list[str], at: dict[str, int]) -> FilePoint | None:
-    """The point of a row; None of one without a name or a place."""
+    """The point of a row; None of one without a place."""
     said = {key: row[place].strip() for key, place in at.items()}
-    figures = {key: _figure(name, number, value) for key, value in said.items() if key != "name"}
+    figures: dict[str, float | None] = {
+        key: _figure(name, number, value) for key, value in said.items() if key != "name"
+    }
     for one, other in (("lat_deg", "lon_deg"), ("east_m", "north_m")):
         # A column alone, such as `n` for how many fixes, is no place.
         if {one, other} <= figures.keys() and (figures[one] is None) != (figures[other] is None):
@@ -86,13 +89,21 @@ def _point(name: str, number: int, row: list[str], at: dict[str, int]) -> FilePo
                 f"{name}, line {number}: `{given}` without `{lacks}`", "give both, or neither in this row"
             )
     # By latitude and longitude where a row has both: these say by themselves what they count from.
-    if figures.get("lat_deg") is not None and figures.get("lon_deg") is not None:
+    by_degrees = figures.get("lat_deg") is not None and figures.get("lon_deg") is not None
+    east, north = figures.get("east_m"), figures.get("north_m")
+    also = (east, north) if by_degrees and east is not None and north is not None else None
+    if by_degrees:
         figures |= {"east_m": None, "north_m": None}
+    elif east is None or north is None:
+        return None
     else:
         figures |= {"lat_deg": None, "lon_deg": None}
-        if figures.get("east_m") is None or figures.get("north_m") is None:
-            return None
-    return FilePoint(name=said["name"], **figures) if said["name"] else None
+    if not said["name"]:
+        raise UnreadableError(
+            f"{name}, line {number}: a place without a name",
+            "give it the name of its station, or take the row out",
+        )
+    return FilePoint(name=said["name"], also_m=also, **figures)
 
 
 def _figure(name: str, number: int, value: str) -> float | None:

@@ -14,6 +14,8 @@ class FilePoint:
     lon_deg: float | None = None
     east_m: float | None = None
     north_m: float | None = None
+    also_m: tuple[float, float] | None = None
+    """East and north that the file has beside latitude and longitude; whether they agree, the log's grid tells."""
     height_m: float | None = None
     sd_m: float | None = None
     """In plan; None where the file says nothing of it."""
@@ -35,6 +37,8 @@ class PointFile:
 
     points: tuple[FilePoint, ...]
     tracks: tuple[FileTrack, ...] = ()
+    unread: tuple[str, ...] = ()
+    """Names of columns that say nothing of a known point."""
     epsg: int | None = None
     """The grid that eastings and northings count in, where the file says so."""
 

@@ -51,6 +51,8 @@ class Season:
     """What else is to be said, a sentence each."""
     faults: tuple[tuple[str, str], ...]
     """Logs over which the program itself stumbled, each with the details."""
+    unwritten: tuple[str, ...] = ()
+    """Sheets that could not be written, a sentence each; they are tried again the next time."""
 
 
 def index_season(
@@ -69,9 +71,13 @@ def index_season(
     whose processes see the folder under the same path; without it, `processes` of this machine, or one for each
     processor. With `sheets` each log gets its PDF as well. The files are the same bytes whoever reads the logs.
 
-    Raises `WrongUseError` where the folder holds no log or can't be read, where the output can't be written, and where
-    another season is at work in it. Each file is the old one or the new one whatever happens meanwhile.
+    Raises `WrongUseError` where the folder holds no log or can't be read, where the output can't be written or would
+    replace what a log reads, where another season is at work in it, and for `processes` below 1. Each file is the old one or the new one whatever happens meanwhile.
     """
+    if processes is not None and (type(processes) is not int or processes < 1):
+        raise WrongUseError(
+            f"processes is a number from 1, or None for one for each processor, not {processes!r}"
+        )
     root = _root(folder)
     found = logs_below(root)
     if not found.logs:
@@ -125,6 +131,7 @@ class _Indexing:
         self._root, self._place, self._found, self._kept = root, place, found, kept
         self._known = dict(kept.known())
         self._faults: list[tuple[str, str]] = []
+        self._unwritten: list[str] = []
 
     def done(
         self, executor: Executor | None, processes: int | None, progress: Progress | None, *, sheets: bool
@@ -173,9 +180,15 @@ class _Indexing:
             name = one.path.removesuffix(ENDING) + ".pdf"
             sheet = str(Path(SHEETS) / name)
             target = self._place / sheet
-            keep_inside(target.parent, self._place)
-            make_folder(target.parent)
-            write_whole(str(target), one.sheet, replace_links=True)
+            keep_inside(self._place / SHEETS, self._place)
+            try:
+                keep_inside(target.parent, self._place)
+                make_folder(target.parent)
+                write_whole(str(target), one.sheet, replace_links=True, alone=True)
+            except WrongUseError as problem:
+                # One that is due still, and no reason to lose the others.
+                self._unwritten.append(shown(str(problem)))
+                sheet = None
         self._kept.put(one, sheet)
 
     def _sweep(self) -> None:
@@ -211,7 +224,22 @@ class _Indexing:
             bad=tuple((path, words) for path, words in summary["bad"]),
             told=tuple(told),
             faults=tuple(self._faults),
+            unwritten=tuple(self._unwritten),
         )
+
+    def _spare(self, outputs: Sequence[Path]) -> None:
+        """Raises `WrongUseError` where a file that a log reads would be replaced."""
+        there = {(at.st_dev, at.st_ino): one for one in outputs if (at := _stat(one)) is not None}
+        for path, known in self._kept.known() if there else ():
+            # By the folder that a log's names count from, as `LogFiles.load` has it.
+            folder = (self._root / path).resolve().parent if len(known.seen) > 1 else self._root
+            for name, _ in known.seen[1:]:
+                at = _stat(folder / str(name))
+                if at is not None and (at.st_dev, at.st_ino) in there:
+                    raise WrongUseError(
+                        f"{there[at.st_dev, at.st_ino]}: {shown(path)} reads this file, so it is not replaced; give "
+                        "another folder for the index by -o, or the file another name"
+                    )
 
     def _rows(self, standing: Mapping[str, Counting]) -> Iterator[tuple[str, Rows]]:
         """The rows of each log, with how it stands; of what is not counted those of the log itself and its messages."""
@@ -263,7 +291,8 @@ class _Indexing:
         files: list[tuple[str, Callable[[Path], object]]] = [(str(self._place / PAGE), make_page)]
         if with_layers:
             files.insert(0, (str(self._place / LAYERS), make_layers))
-        make_all(files, replace_links=True)
+        self._spare([Path(name) for name, _ in files])
+        make_all(files, replace_links=True, alone=True)
         return {"standing": dict(tally.standing), "clashes": len(clashes), "bad": tally.bad}
 
     def _link(self, target: Path) -> str | None:
@@ -282,6 +311,13 @@ class _Indexing:
             yield f"{shown(where)}: can't be looked into: {why}"
         if self._kept.anew is not None:
             yield f"every log was read again: {self._kept.anew}"
+
+
+def _stat(path: Path) -> os.stat_result | None:
+    try:
+        return path.stat()
+    except (OSError, ValueError):
+        return None
 
 
 def _few(names: Sequence[str]) -> str:

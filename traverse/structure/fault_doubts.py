@@ -39,10 +39,12 @@ def fault_doubts(
     for fault in contacts:
         if fault.kind is not ContactKind.FAULT:
             continue
-        said = _said_down_deg(fault, norths)
+        noted = fault.booked.conditions
+        turn = norths.turn_deg(noted.bearings, noted, station=None)
+        said = None if fault.booked.down is None else fault.booked.down.azimuth_deg + turn
         makes = _moved_down_deg(fault)
         if said is not None and makes is not None and abs(wrap_180(said - makes)) > 180.0 - ALONG_FAULT_DEG:
-            yield _against_the_dip(fault, makes)
+            yield _against_the_dip(fault, makes, turn)
             continue
         down = makes if said is None else said
         gentle = fault.dip_deg is not None and fault.dip_deg <= steepest
@@ -64,17 +66,10 @@ def fault_doubts(
                 "fault-side",
                 f"{fault.younger} is the younger and lies on the side that is said to have gone up",
                 fault.booked.span,
-                f"at one level the younger rock is on the side that went down: `down {_point(younger)}`; or the list of "
+                f"at one level the younger rock is on the side that went down: `down {_point(younger - turn)}`; or the list of "
                 f"units, overturned beds{f', or the bearing of the leg (line {leg.span.line})' if leg and unchecked else ''}",
                 rests_on=[leg.span] if leg is not None else [],
             )
-
-
-def _said_down_deg(fault: PlacedContact, norths: Norths) -> float | None:
-    down, noted = fault.booked.down, fault.booked.conditions
-    if down is None:
-        return None
-    return down.azimuth_deg + norths.turn_deg(noted.bearings, noted, station=None)
 
 
 def _moved_down_deg(fault: PlacedContact) -> float | None:
@@ -90,20 +85,21 @@ def _moved_down_deg(fault: PlacedContact) -> float | None:
     return fault.strike_deg + (90.0 if to_the_dip else -90.0)
 
 
-def _against_the_dip(fault: PlacedContact, makes_deg: float) -> Diagnostic:
+def _against_the_dip(fault: PlacedContact, makes_deg: float, turn_deg: float) -> Diagnostic:
+    """Told by the north that the page reads from."""
     movement, down = fault.booked.movement, fault.booked.down
     assert movement is not None
     assert down is not None
     other = "reverse" if movement is Movement.NORMAL else "normal"
-    dips = wrap_360((fault.strike_deg or 0.0) + 90.0)
+    dips, makes = _point((fault.strike_deg or 0.0) + 90.0 - turn_deg), _point(makes_deg - turn_deg)
     return warning(
         "fault-sense",
-        f"a {movement.value} fault that dips {_point(dips)} has its {_point(makes_deg)} side down, and `down {down.written}` "
+        f"a {movement.value} fault that dips {dips} has its {makes} side down, and `down {down.written}` "
         "says the other",
         fault.booked.span,
-        f"`down {_point(makes_deg)}`, `{other}`, or a dip to the other side",
+        f"`down {makes}`, `{other}`, or a dip to the other side",
     )
 
 
 def _point(azimuth_deg: float) -> str:
-    return nearest_point(azimuth_deg, points=8)
+    return nearest_point(wrap_360(azimuth_deg), points=8)

@@ -89,8 +89,10 @@ def test_small_panels_keep_every_hazard(at):
 def test_an_overlay_leaves_the_gaps_of_a_dashed_contact_free():
     """What is drawn thin and solid comes nowhere near a contact but at its ends."""
     found = compiled(FAILS)
+    field = read_template("field").value
+    handout = compose_blank(found.trav, lay=blank_ground, template=field, mark="x").value
     page = compose_overlay(
-        map_ground(found.trav), found.diagnostics, template=read_template("field").value, mark="x"
+        map_ground(found.trav), found.diagnostics, template=field, mark="x", handout=handout
     ).value.pages[0]
     edges = [
         shapely.LineString([one[1:] for one in path.commands])

@@ -116,7 +116,13 @@ def test_a_section_and_a_net_alone_carry_them_too(name):
 def test_an_overlay_carries_them_on_its_film(name):
     found = compiled(name)
     template = read_template("field").value
-    drawn = compose_overlay(laid(name), found.diagnostics, template=template, mark="abc123").value
+    drawn = compose_overlay(
+        laid(name),
+        found.diagnostics,
+        template=template,
+        mark="abc123",
+        handout=document(name, "blank", "field"),
+    ).value
     assert drawn.pages
     for page in drawn.pages:
         assert missing(page, found.trav) == []

@@ -65,11 +65,12 @@ def drawn(name, template, paper):
     assert not found.failed, [one.message for one in found.diagnostics]
     settings = {"template": read_template(template).value, "mark": "abc123"}
     trav = map_ground(found.trav)
+    handout = compose_blank(found.trav, lay=blank_ground, **settings)
     made = {
         "key": compose(trav, found.diagnostics, **settings),
         "grey": compose_grey(trav, found.diagnostics, **settings),
-        "blank": compose_blank(found.trav, lay=blank_ground, **settings),
-        "overlay": compose_overlay(trav, found.diagnostics, **settings),
+        "blank": handout,
+        "overlay": compose_overlay(trav, found.diagnostics, handout=handout.value, **settings),
     }
     films = len(made["overlay"].value.pages)
     return {kind: write_pdf(replace(one.value, pages=one.value.pages[:films])) for kind, one in made.items()}

@@ -6,6 +6,7 @@ from pathlib import Path as File
 import pytest
 
 from tests.sheet.fixture_sheet import compiled, sheet, walk
+from tests.sheet.text_boxes import covering, outside
 from traverse.command.files import LogFiles, read_source
 from traverse.compile import blank_ground, compile_log, map_ground
 from traverse.sheet.compose.compose import compose
@@ -14,16 +15,18 @@ from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.paper.page import Text
 from traverse.sheet.template.reading import read_template
 
-SAMPLES = {one.stem: one for one in sorted((File(__file__).parents[3] / "samples").glob("*/*.trav"))}
+ROOT = File(__file__).parents[3]
+SAMPLES = {one.stem: one for one in sorted(ROOT.glob("samples/*/*.trav"))}
+LOGS = {**SAMPLES, **{one.stem: one for one in sorted(ROOT.glob("tests/reference/logs/*.trav"))}}
 
 
 def made(name, *, sheet_line=None, report=False):
-    source, _ = read_source(str(SAMPLES[name]))
+    source, _ = read_source(str(LOGS[name]))
     assert source is not None
     if sheet_line is not None:
         kept = [line for line in source.text.splitlines() if not line.startswith("sheet ")]
         source = type(source)(name=source.name, text="\n".join([*kept, sheet_line, ""]))
-    found = compile_log(source, load=LogFiles(str(SAMPLES[name])).load)
+    found = compile_log(source, load=LogFiles(str(LOGS[name])).load)
     assert not found.failed
     return found, sheet(found, report=report)[0]
 
@@ -87,7 +90,7 @@ def test_a_loop_of_a_class_is_one_sheet_of_paper_front_and_back(paper):
 def test_a_full_column_still_says_the_rock_of_each_unit():
     found, document = made("oskerra-valley", sheet_line="sheet paper A4 portrait")
     first = said(document.pages[0])
-    assert "More in the report (--report)." in " ".join(first)
+    assert "report" not in " ".join(first)
     assert any("cobbles of Ts and Jl" in one for one in first)
     # A thickness for all but the gravel: at least, with its error, or a range where the rules differ.
     thick = re.compile(r"at least \d+|\d+ ± \d+|\d+–\d+\s*m$")
@@ -182,3 +185,27 @@ def test_no_figure_of_a_station_is_cut_on_narrow_paper(name, paper):
     for place in found.survey.places.values():
         for value in (place.east_m, place.north_m):
             assert f"{round(value):,}".replace(",", " ") in printed
+
+
+@pytest.mark.parametrize("name", ["loop-that-fails", "local-attraction", "ternel-point", "oskerra-valley"])
+def test_a_sheet_for_the_wall_has_its_report_beside_or_under_its_tables(name):
+    """Half of a page of that size would stay white, and nobody hangs up a second one."""
+    _, document = made(name, sheet_line="sheet paper A0", report=True)
+    (page,) = document.pages
+    assert {"Legs", "What this loop cannot check"} <= set(said(page))
+    assert covering(page) == []
+    assert outside(page, margin_mm=10.0) == []
+
+
+def test_what_moved_stands_on_the_page_of_sections_where_that_has_room():
+    pages = made("traced", sheet_line="sheet paper A5")[1].pages
+    assert [one.title for one in pages][1] == "Sections; legend"
+    assert not any(one.title == "Legend" for one in pages)
+
+
+@pytest.mark.parametrize("paper", ["A5 portrait", "A5 landscape"])
+def test_a_report_on_small_paper_keeps_off_its_foot_and_says_what_to_look_at_once(paper):
+    pages = made("four-parties", sheet_line=f"sheet paper {paper}", report=True)[1].pages
+    assert [outside(page, margin_mm=9.9) for page in pages] == [[]] * len(pages)
+    assert [covering(page) for page in pages[1:]] == [[]] * (len(pages) - 1)
+    assert sum(any("tomorrow" in one for one in said(page)) for page in pages) <= 1

@@ -7,11 +7,14 @@ import pytest
 
 from tests.reference.drawn import FOLDERS
 from tests.sheet.hard_logs import HARD
+from tests.sheet.pages import flat
 from tests.sheet.text_boxes import covering, outside, said_on
 from traverse.compile import blank_ground, compile_log, map_ground, net_density, section_ground
 from traverse.sheet.compose.alone import net_document, section_document
 from traverse.sheet.compose.compose import compose
+from traverse.sheet.compose.overlay import compose_overlay
 from traverse.sheet.handout.handout import compose_blank
+from traverse.sheet.paper.window import check_line_in
 from traverse.sheet.template.reading import read_template
 from traverse.source import Source
 
@@ -65,3 +68,48 @@ def test_the_axis_of_a_short_section_tells_more_than_where_it_begins():
     found = compile_log(Source(name="hard.trav", text=text), load=lambda _: b"")
     page = compose(map_ground(found.trav), (), template=FIELD, mark="0" * 6).value.pages[0]
     assert "50\u00a0m" in [one.text for one in said_on(page)]
+
+
+@pytest.mark.parametrize("name", [*LOGS, *HARD])
+def test_no_word_of_a_film_stands_on_a_word_of_its_handout(name):
+    """But for words that both print at one place, such as those of the check line."""
+    found = compiled(name)
+    settings = {"template": FIELD, "mark": "0" * 6}
+    handout = compose_blank(found.trav, lay=blank_ground, **settings).value
+    film = compose_overlay(map_ground(found.trav), found.diagnostics, handout=handout, **settings).value
+    for upper, lower in zip(film.pages, handout.pages, strict=False):
+        alone = {*covering(upper, by_mm2=HAIR_MM2), *covering(lower, by_mm2=HAIR_MM2)}
+        together = replace(upper, items=(*upper.items, *lower.items))
+        found_on = [pair for pair in covering(together, by_mm2=HAIR_MM2) if pair not in alone]
+        assert [pair for pair in found_on if pair[0] != pair[1]] == []
+
+
+def test_the_check_line_of_a_film_lies_on_that_of_its_handout():
+    found = compiled("oskerra-valley")
+    settings = {"template": FIELD, "mark": "0" * 6}
+    handout = compose_blank(found.trav, lay=blank_ground, **settings).value
+    film = compose_overlay(map_ground(found.trav), found.diagnostics, handout=handout, **settings).value
+    lines = [check_line_in(flat(one.pages[0].items)) for one in (film, handout)]
+    # The line, a tick each 10 mm, and its words.
+    assert len(lines[0]) == 50 // 10 + 3
+    assert [one.commands for one in lines[0][:-1]] == [one.commands for one in lines[1][:-1]]
+    assert lines[0][-1].at == lines[1][-1].at
+
+
+@pytest.mark.parametrize("paper", ["A4", "A5", "Letter"])
+@pytest.mark.parametrize("name", LOGS)
+def test_only_words_of_the_log_are_cut_short(name, paper):
+    """A remark or a title that is too long ends in an ellipsis; a heading, a figure or a sentence of ours never does."""
+    found = compiled(name)
+    typed = " ".join(LOGS[name].read_text(encoding="utf-8").split())
+    typed += " ".join(one.name for one in found.trav.log.units)
+    for file in LOGS[name].parent.rglob("*.trav"):
+        typed += " ".join(file.read_text(encoding="utf-8").split())
+    asked = on_paper(map_ground(found.trav), paper, lying=None)
+    pages = compose(asked, found.diagnostics, template=FIELD, mark="0" * 6, report=True).value.pages
+    pages += compose_blank(
+        on_paper(found.trav, paper, lying=None), lay=blank_ground, template=FIELD, mark="0" * 6
+    ).value.pages
+    ends = [one.text.removesuffix("…") for page in pages for one in said_on(page) if one.text.endswith("…")]
+    # The last words before the cut are somebody's; a table may put a reading before them.
+    assert [one for one in ends if one.replace("\u00a0", " ").split("; ")[-1] not in typed] == []

@@ -263,7 +263,7 @@ def test_a_rose_of_two_readings_is_a_list(dale):
 def test_currents_that_cancel_have_no_mean_on_the_rose(compile_text):
     text = "notation 1\nbearings true\nat 1\n" + "".join(f"current {one:03d}\n" for one in (0, 120, 240))
     said = words(rose_block(compile_text(text).geology.rose, width=130.0).items)
-    assert "mean vector 0.00 of 1" in said
+    assert "agreement 0.00 (1: all one way)" in said
     assert "mean toward" not in said
 
 
@@ -332,3 +332,15 @@ def test_the_column_draws_each_rock_by_its_name_and_a_wave_where_beds_were_worn_
     assert [one.name for one in fills] == names
     waves = [one for one in paths(block.items) if one.pen and one.fill is None and len(one.commands) > 6]
     assert len(waves) == 1
+
+
+def test_a_thickness_of_two_parts_stays_beside_its_column(oskerra, monkeypatch):
+    """It is wrapped in the room at the left of the bar, and runs out of no column."""
+    said = "5–27 m; at least 29 m elsewhere"
+    told = iter(["", "13 m", "20 m", said])
+    monkeypatch.setattr("traverse.sheet.report.column.thickness_words", lambda *_: next(told, ""))
+    block = column_block(oskerra, width=91.0, height=240.0)
+    assert said not in [one for _, _, one in texts(block.items)]
+    assert "elsewhere" in words(block.items)
+    assert_inside(block.items, -0.1, -250.0, 91.1, 0.1)
+    assert not overlaps(block.items)

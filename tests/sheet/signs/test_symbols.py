@@ -153,3 +153,36 @@ def test_a_flat_plane_has_a_ring_and_no_direction():
         xs, ys = zip(*points(symbol(f"{kind} flat", AT)), strict=True)
         assert max(xs) - AT[0] == pytest.approx(AT[0] - min(xs))
         assert max(ys) - min(ys) >= 2.6 - 1e-6
+
+
+SIDED = {"overturned", "horizontal overturned", "crossbed", "lateral", "striation"}
+"""Hooked, curved or of one sense: these tell one end from the other, as the trade has them."""
+
+
+@pytest.mark.parametrize("name", [name for name in SIGNS if not any(word in name for word in SIDED)])
+def test_a_sign_tells_no_side_that_its_reading_has_not(name):
+    """What dips to one side looks alike along its strike both ways, what points looks alike to its left and right."""
+    found = {(round(x, 4) + 0.0, round(y, 4) + 0.0) for x, y in points(symbol(name, (0.0, 0.0)))}
+    left_right = {(-x + 0.0, y) for x, y in found} == found
+    up_down = {(x, -y + 0.0) for x, y in found} == found
+    if name in LEVEL_OR_UPRIGHT:
+        assert left_right
+        assert up_down
+    else:
+        assert left_right or up_down
+
+
+LEVEL_OR_UPRIGHT = {
+    "horizontal",
+    "strike",
+    *(f"{kind} {way}" for kind in ("foliation", "cleavage", "joint", "vein", "dike", "axial") for way in ("vertical", "flat")),
+    *(f"{kind} {way}" for kind in ("lineation", "hinge") for way in ("level", "vertical")),
+    "vertical",
+    "queried",
+    "covered",
+    "current level",
+    "station",
+    "sample",
+    "joint in section",
+}  # fmt: skip
+"""These tell none at all."""

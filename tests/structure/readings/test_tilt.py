@@ -154,3 +154,15 @@ def test_of_two_beds_the_nearer_one_lays_a_cross_bed_flat(compile_text):
     (back,) = compile_text(text).geology.restored
     assert back.bed.station == "3"
     assert back.away_m == pytest.approx(30.0)
+
+
+@pytest.mark.parametrize("turn", [0, 90, 200])
+def test_without_a_bed_of_its_own_a_current_goes_by_the_nearest(compile_text, turn):
+    """Of beds 100 m behind it and 40 m ahead the one ahead, whichever way the walk runs; how far off it lies is told."""
+    compiled = compile_text(
+        HEAD.replace("dip-right", "dip-direction")
+        + f"bed 090/30\nto 2 {turn:03d} 100m level\ncurrent 200\nto 3 {(turn + 90) % 360:03d} 40m level\nbed 300/55\n"
+    )
+    (one,) = compiled.geology.restored
+    assert (one.bed.dip_deg, one.here) == (55.0, False)
+    assert one.away_m == pytest.approx(40.0, abs=1e-6)

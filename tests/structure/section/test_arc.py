@@ -7,6 +7,7 @@ import pytest
 
 from traverse.structure.section.arc import Arcs, centre
 from traverse.structure.section.dip_domains import SectionReading
+from traverse.trade import AS_READ_M
 
 
 def reading(x, angle, z=0.0):
@@ -47,3 +48,16 @@ def test_like_dips_are_a_straight_panel():
         for one, other in pairwise(path.points)
     }
     assert angles == {30}
+
+
+@pytest.mark.parametrize("sense", [1.0, -1.0])
+def test_where_arcs_have_no_room_a_bed_still_begins_as_it_was_read(sense):
+    """Straight on along the nearer reading, for the stretch that a reading is believed over."""
+    readings = (reading(0.0, 28), reading(70.0, -114))
+    path = Arcs(readings=readings).trace((10.0, 0.0), sense, reach_m=300.0)
+    assert path.no_space
+    (start, end) = path.points
+    assert math.dist(start, end) == pytest.approx(AS_READ_M)
+    lean = math.radians(28)
+    assert end[0] - start[0] == pytest.approx(sense * AS_READ_M * math.cos(lean))
+    assert end[1] - start[1] == pytest.approx(-sense * AS_READ_M * math.sin(lean))

@@ -320,6 +320,27 @@ def test_a_flat_cap_over_a_fold_ends_its_beds(compile_text):
             assert height((x, z), LIMBS) == pytest.approx(level, abs=1e-3)
             assert x <= 300.0 or z <= cap + 1e-6
     assert any("Dd lies flat over" in one.words for one in compiled.geology.findings)
+    # The fold is older than the cap: its axial surface does not go on through it.
+    axial = built(compiled).axial
+    assert axial
+    assert max(z for one in axial for _, z in one.points) <= cap + 0.5
+
+
+def test_a_fault_without_a_dip_is_said_to_be_assumed_upright(compile_text):
+    (line,) = [at for at, words in enumerate(FAULTED.splitlines(), 1) if words.startswith("fault")]
+    assert not any("assumed upright" in one for one in built(compile_text(FAULTED)).sentences)
+    words = FAULTED.splitlines()
+    words[line - 1] = " ".join(words[line - 1].split()[:3])
+    said = built(compile_text("\n".join(words) + "\n")).sentences
+    assert f"A fault is assumed upright, no dip measured: line {line}." in said
+
+
+def test_a_fault_that_runs_along_the_section_is_said_to_be_carried_square(compile_text):
+    words = FAULTED.splitlines()
+    (line,) = [at for at, one in enumerate(words, 1) if one.startswith("fault")]
+    words[line - 1] = " ".join([*words[line - 1].split()[:3], "010/60"])
+    said = built(compile_text("\n".join(words) + "\n")).sentences
+    assert any(f"The fault at line {line} strikes 10° from the section" in one for one in said)
 
 
 @pytest.mark.parametrize("bed", ["090/90", "flat", "270/90", "000/45"])

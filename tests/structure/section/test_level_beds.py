@@ -236,3 +236,21 @@ def test_beds_nearly_flat_lie_on_planes_of_one_dip():
 
 def test_flat_beds_are_not_taken_for_folded_ones():
     assert section_of().construction.axial == ()
+
+
+@pytest.mark.parametrize(
+    ("bed", "gentle"),
+    [
+        ("090/3", True),
+        ("090/6", True),
+        ("090/12", False),
+        ("000/4", True),
+        ("000/7", False),
+        ("270/4", False),
+    ],
+)
+def test_a_bed_that_lies_off_the_one_dip_makes_no_level_planes(bed, gentle):
+    """Readings good to 2 degrees: what is 7 or 8 degrees off the others is more than one of three is by chance."""
+    found = compile_log(Source(name="gentle.trav", text=GENTLE.replace("090/3", bed)), load=lambda name: b"")
+    rules = {section.construction.rule for section in found.geology.sections}
+    assert (rules == {CarryRule.GENTLE}) is gentle

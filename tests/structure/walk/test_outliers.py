@@ -1,8 +1,12 @@
 """Units that come again because the ground rises and falls: walks over hills and valleys of a stated geometry."""
 
 import math
+from types import SimpleNamespace
 
 import pytest
+
+from traverse.structure.walk.arms import ArmStep
+from traverse.structure.walk.outliers import without_outliers
 
 HEAD = """notation 1
 bearings true
@@ -116,3 +120,61 @@ def test_the_direction_of_gentle_beds_counts_little_beside_steep_ones(compile_te
     )
     assert "dip 4° to 50°, all steeper than 10° toward the east." in said(compile_text(text))
     assert "in more than one direction" in said(compile_text(text.replace("270/4", "270/30")))
+
+
+def laid_bare(beds, *, younger=True, dip_deg=10.0):
+    """A hill of 40 m between 100 and 200 m over a plane that dips 10° with the walk; `beds` by distance and dip."""
+    fall = math.tan(math.radians(dip_deg))
+    ground = tuple(
+        (100.0 + x, -fall * x + (40.0 if younger else -40.0) * math.sin(math.pi * x / 100.0))
+        for x in range(0, 101, 10)
+    )
+    units = ("Lo", "Up", "Lo") if younger else ("Up", "Lo", "Up")
+    ends = ((0.0, 100.0), (100.0, 200.0), (200.0, 300.0))
+    steps = [
+        ArmStep(unit=unit, start_m=start, end_m=end, ground=ground if unit == units[1] else ())
+        for unit, (start, end) in zip(units, ends, strict=True)
+    ]
+    stand = [SimpleNamespace(across_m=at, dip_deg=dip, overturned=False) for at, dip in beds]
+    arms, found = without_outliers([steps], stand, {"Up": 0, "Lo": 1})
+    assert len(arms[0]) == (1 if found else 3)
+    return found
+
+
+@pytest.mark.parametrize("younger", [True, False])
+@pytest.mark.parametrize(
+    ("beds", "is_one"),
+    [
+        # All on the plane: one on each side, two within, all four.
+        ([(60.0, 10.0), (240.0, 10.0)], True),
+        ([(130.0, 10.0), (170.0, 10.0)], True),
+        ([(60.0, 10.0), (130.0, 10.0), (170.0, 10.0), (240.0, 10.0)], True),
+        # One alone tells no plane.
+        ([(150.0, 10.0)], False),
+        # A bed beyond a border may lie round a bend, on either side or both.
+        ([(60.0, 60.0), (130.0, 10.0), (170.0, 10.0)], True),
+        ([(130.0, 10.0), (170.0, 10.0), (240.0, -60.0)], True),
+        ([(60.0, 60.0), (130.0, 10.0), (170.0, 10.0), (240.0, -60.0)], True),
+        # One within may not, be it the first, the last or in the middle.
+        ([(60.0, 10.0), (130.0, 60.0), (170.0, 10.0), (240.0, 10.0)], False),
+        ([(60.0, 10.0), (130.0, 10.0), (170.0, -60.0), (240.0, 10.0)], False),
+        ([(130.0, 10.0), (150.0, 10.0), (170.0, 60.0)], False),
+        ([(130.0, 60.0), (150.0, 10.0), (170.0, 10.0)], False),
+        # What lies beyond the next beds tells nothing of this ground.
+        ([(10.0, 10.0), (60.0, 60.0), (240.0, -60.0), (290.0, 10.0)], False),
+        ([(10.0, -60.0), (60.0, 10.0), (240.0, 10.0), (290.0, 60.0)], True),
+    ],
+)  # fmt: skip
+def test_an_outlier_rests_on_the_beds_of_its_own_ground(beds, is_one, younger):
+    assert bool(laid_bare(beds, younger=younger)) is is_one
+
+
+def test_an_outlier_stands_over_the_plane_and_an_inlier_in_a_hollow():
+    """The younger unit in a hollow, or the older on a hill, is none."""
+    beds = [(60.0, 10.0), (130.0, 10.0), (170.0, 10.0), (240.0, 10.0)]
+    (one,) = laid_bare(beds)
+    assert (one.unit, one.within, one.younger) == ("Up", "Lo", True)
+    (one,) = laid_bare(beds, younger=False)
+    assert (one.unit, one.within, one.younger) == ("Lo", "Up", False)
+    turned = [(at, -dip) for at, dip in beds]
+    assert laid_bare(turned) == ()

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import re
 import tempfile
 from collections.abc import Mapping
-from html import escape
+from html import escape, unescape
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,8 @@ _NAMED_BY = ("name", "label", "mark", "figure", "unit", "kind")
 """Fields that the name of a feature is taken from, the first that it has."""
 _PEN = "PEN(c:#000000,w:2px)"
 _STYLE = "OGR_STYLE"
+_TAG = re.compile(r"<[A-Za-z/!?]")
+"""What begins a mark of HTML; before anything else `<` is a letter. Source: WHATWG, HTML, 13.2.5.6 (tag open state)."""
 
 
 def write_kml(layers: LayerSet) -> bytes:
@@ -81,10 +84,13 @@ def _kml_text(value: str) -> str:
 def _shown_text(value: str) -> str:
     """A text for a balloon, which readers take as HTML (OGC 07-147r2; that they do, common practice, no source): its marks are letters there.
 
-    >>> _shown_text("<b>a & b")
-    '&lt;b&gt;a &amp; b'
+    What HTML reads as it stands is left so, for programs that take a field as plain text.
+
+    >>> _shown_text("<b>a & b"), _shown_text("a & b < c")
+    ('&lt;b&gt;a &amp; b', 'a & b < c')
     """
-    return _kml_text(escape(value, quote=False))
+    plain = unescape(value) == value and not _TAG.search(value)
+    return _kml_text(value if plain else escape(value, quote=False))
 
 
 def _names(layer: MapLayer) -> tuple[object, ...]:

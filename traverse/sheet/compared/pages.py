@@ -30,12 +30,12 @@ _RESTS_ON = (
 class _Flowing:
     """A document that is filled from the top."""
 
-    def __init__(self, head: str) -> None:
+    def __init__(self, what: str, *, whose: str = "") -> None:
         frame = Box(
             x=_MARGIN_MM, y=_MARGIN_MM, width=_WIDE_MM - 2 * _MARGIN_MM, height=_HIGH_MM - 2 * _MARGIN_MM
         )
-        heads = tuple(page_head(words, width=frame.width) for words in (head, f"{head}, continued"))
-        self.head, self.pages, self.at = head, Pages.of(frame, heads=heads), FilledTo()
+        heads = tuple(page_head(whose, f"{what}{on}", width=frame.width) for on in ("", ", continued"))
+        self.pages, self.at = Pages.of(frame, heads=heads), FilledTo()
         self.pages.on(0)
 
     def words(self, heading: str, paragraphs: Sequence[str]) -> None:
@@ -69,7 +69,7 @@ def _spaced(block: Block) -> Block:
 def party_document(handed: Handed, lengths: Lengths) -> Document:
     """What one party gets back: what was right first, then three things to mend, then item by item."""
     with drawn_with(SHIPPED):
-        made = _Flowing(f"{plain(handed.name)}: held against the leader's log")
+        made = _Flowing("held against the leader's log", whose=plain(handed.name))
         made.words(
             "What was right, once the first is mended" if handed.mended else "What was right",
             [f"{one}." for one in handed.right],

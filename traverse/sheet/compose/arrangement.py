@@ -28,7 +28,7 @@ _FIGURES_OFF_MM = 1.5
 _OVER_TABLES_MM = 2.0
 _TABLES_MM = 182.0
 """Column of all tables at the right of a large sheet."""
-_TABLES_SHARE = 0.35
+TABLES_SHARE = 0.35
 """Of the height of an upright one, what they may take at its foot."""
 _LEAST_MAP_MM = 40.0
 _LEAST_SECTION_MM = 12.0
@@ -288,7 +288,7 @@ class _Planner:
             )
             return box if self.tables_height(box.width, box.height) is not None else None
         wide = paper.width - 2.0 * margin
-        high = self.tables_height(wide, _TABLES_SHARE * paper.height)
+        high = self.tables_height(wide, TABLES_SHARE * paper.height)
         return None if high is None else Box(x=margin, y=base, width=wide, height=high)
 
     def _foot(self, paper: Paper, yielding: Yielding, tables: Box | None) -> Box | None:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cache, partial
 
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.ground.records import Traverse
-from traverse.sheet.compose.arrangement import Layout, Strip, Yielding, lay_out
+from traverse.sheet.compose.arrangement import TABLES_SHARE, Layout, Strip, Yielding, lay_out
 from traverse.sheet.compose.drop_lines import drop_lines
 from traverse.sheet.compose.following import LEAST_REPORT_MM, LEAST_TABLES_MM, legend_pages, under
 from traverse.sheet.compose.placing import Placing, place
@@ -45,6 +45,7 @@ from traverse.sheet.paper.style import UnitStyle
 from traverse.sheet.paper.upright import ColumnHeights, measured, partings, upright_columns
 from traverse.sheet.paper.window import as_drawn, on_paper, scale_strip
 from traverse.sheet.paper.words import dates, number, plain
+from traverse.sheet.report.closure_report import TITLES as CLOSURE_TITLES
 from traverse.sheet.report.closure_report import closure_pages
 from traverse.sheet.report.structure_page import structure_pages
 from traverse.sheet.report.tomorrow_strip import MOST_LINES, tomorrow_strip, visits, words_fit
@@ -97,8 +98,8 @@ class Composer:
     kind = "key"
     fills = "colour"
     """What the units are filled with, in words."""
-    overlay = False
-    """Whether sections are drawn as they lie on those of a handout."""
+    beneath: tuple[tuple[Text, ...], ...] | None = None
+    """Of a film, the words on each page of the handout that it is laid on."""
     made_from = "log"
     """What the mark in the foot is the mark of."""
 
@@ -135,6 +136,8 @@ class Composer:
         """Names of panels that say less there than they could."""
         self.tabled = False
         """Whether sheet 1 has all tables."""
+        self.told_beside = False
+        """Whether it has the report under them."""
         self.help_cut = False
         """Whether the strip on sheet 1 cuts what is said for an emergency."""
         self.limited = False
@@ -186,7 +189,19 @@ class Composer:
             for number, page in enumerate(pages, start=1)
         )
         self.said += undrawn(footed)
+        self.said += self._left_to_report()
         return Outcome(replace(self._document(footed), look=self.look), tuple(self.said))
+
+    def _left_to_report(self) -> Iterable[Diagnostic]:
+        """What of the words found no room, where no page of a report has it: the paper itself can't say how to get one."""
+        short = [one for one in ("structure", "closure") if one in self.cut]
+        if short and not self.reported and self.kind != "blank":
+            yield warning(
+                "words-left-out",
+                f"sheet 1 has no room for all that is said of {' and '.join(short)}",
+                None,
+                "`--report` adds pages that say the rest",
+            )
 
     def _foot(self, page: Page, number: int, pages: int) -> tuple[Item, ...]:
         margin = self.template.margin
@@ -239,30 +254,59 @@ class Composer:
                 pages = under(pages, tables, frame, least_mm=LEAST_TABLES_MM)
             else:
                 before, pages = [*pages, *tables(frame=self._frame(lying))], []
-        reports: tuple[Callable[..., tuple[Page, ...]], ...] = (
-            partial(structure_pages, self.trav, wanted="structure" in self.cut),
-            partial(closure_pages, self.trav, self.diagnostics),
-        )
-        for report in reports if self.reported else ():
+        for report in () if self.told_beside else self._reports(wanted="structure" in self.cut):
             pages = under(pages, partial(report, width=width, height=height), frame, least_mm=LEAST_REPORT_MM)
         if "reference" in shown:
             pages += signs_pages(width=width, height=height, frame=frame)
         return [*before, *pages]
+
+    def _reports(self, *, wanted: bool) -> tuple[Callable[..., tuple[Page, ...]], ...]:
+        """What draws structure and closure, where they are told in full; structure without figures where it is `wanted`."""
+        if not self.reported:
+            return ()
+        return (
+            partial(structure_pages, self.trav, wanted=wanted),
+            partial(closure_pages, self.trav, self.diagnostics),
+        )
 
     def _tables(self, paper: Paper) -> Callable[..., tuple[Page, ...]]:
         """Draws the tables for a frame on a paper; each is drawn once."""
         return partial(self._tables_once, paper)
 
     def _tables_there(self, frame: Box) -> tuple[Item, ...]:
-        """All tables on sheet 1, in the frame that was found large enough for them."""
-        drawn = reduced(
-            lambda there: self._drawn_tables(_paper_of(there), frame=there),
-            frame.width,
-            frame.height,
-            self.look.grown,
-        )
+        """All tables on sheet 1, and the report, in the frame that was found large enough for them."""
+        wanted = "structure" in self.cut
+        # In the height in which they were measured, lest columns break elsewhere.
+        paper = self.one.paper
+        high = frame.height if paper.landscape else max(frame.height, TABLES_SHARE * paper.height)
+        drawn: tuple[Item, ...] | None = None
+        for wanted in ("structure" in self.cut, True):
+            drawn, self.told_beside = self._on_sheet_one(frame.width, high, wanted=wanted)
+            if drawn is None or lowest(drawn) >= high - frame.height - _SAME_MM:
+                break
         self.tabled = drawn is not None
-        return () if drawn is None else shifted(drawn, frame.x, frame.y)
+        return () if drawn is None else shifted(drawn, frame.x, frame.top - high)
+
+    def _on_sheet_one(
+        self, width: float, height: float, *, wanted: bool
+    ) -> tuple[tuple[Item, ...] | None, bool]:
+        """All tables in a column from 0, 0, and whether the report stands under them: if there is one, and room for it."""
+
+        def tables(there: Box) -> list[Page]:
+            return list(self._drawn_tables(_paper_of(there), frame=there))
+
+        def with_report(there: Box) -> list[Page]:
+            pages = tables(there)
+            for report in self._reports(wanted=wanted):
+                draw = partial(report, width=there.width, height=there.height)
+                pages = under(pages, draw, there, least_mm=0.0)
+            return pages
+
+        if self.reported:
+            drawn = reduced(with_report, width, height, self.look.grown)
+            if drawn is not None:
+                return drawn, True
+        return reduced(tables, width, height, self.look.grown), False
 
     def _drawn_tables(self, paper: Paper, *, frame: Box) -> tuple[Page, ...]:
         return table_pages(self.trav, self.diagnostics, width=paper.width, height=paper.height, frame=frame)
@@ -282,6 +326,7 @@ class Composer:
     def _beginning(self) -> list[Page]:
         """Sheet 1, where the template has one."""
         self.moved, self.cut, self.limited, self.tabled, self.help_cut = [], set(), False, False, False
+        self.told_beside = False
         self.maps: tuple[Page, ...] = ()
         if self.template.panels:
             return [self._placed()]
@@ -368,7 +413,7 @@ class Composer:
         if layout.section is not None:
             panel = self._section(0, layout.section)
             items.append(Group(items=panel, layer=Layer.SECTION))
-            if layout.hung and not self.overlay:
+            if layout.hung and self.beneath is None:
                 section, window = self.geology.sections[0], layout.framing.window
                 drops = drop_lines(
                     section,
@@ -412,6 +457,7 @@ class Composer:
             framing=framing,
             over=(*over, *index),
             register=self._margins(self.one.paper),
+            beneath=None if self.beneath is None else self.beneath[0],
         )
         self.said += drawing.diagnostics
         above = ((Layer.GRID, over), (Layer.INDEX, index))
@@ -431,6 +477,7 @@ class Composer:
             height=paper.height,
             styles=self.styles,
             register=self._margins(paper),
+            beneath=None if self.beneath is None else self.beneath[1:],
         )
         self.maps = maps.value
         self.said += maps.diagnostics
@@ -479,9 +526,8 @@ class Composer:
             most,
             self.look.grown,
         )
-        drawn = reduced(
-            lambda frame: self._drawn_tables(_paper_of(frame), frame=frame), width, most, self.look.grown
-        )
+        # What sheet 1 cuts of the structure is known when it is drawn.
+        drawn, _ = self._on_sheet_one(width, most, wanted=True)
         return None if drawn is None else most - min(lowest(one) for one in (drawn, ruled) if one is not None)
 
     def _tomorrow(self, *, width: float, lines: int = MOST_LINES, whole: str = "") -> Block:
@@ -636,7 +682,8 @@ class Composer:
             scale=self.scale,
             styles=self.styles,
             fills=self.fills,
-            overlay=self.overlay,
+            # Of further sections no name lies on a figure: theirs stand over the heights.
+            beneath=None if self.beneath is None else () if index else self.beneath[0],
             heights=self.one.strips[index],
         )
 
@@ -644,8 +691,8 @@ class Composer:
         return [
             units_panel(self.trav, styles=self.styles, short=yielding.short_units),
             signs_panel(signs, self.trav, half_m=self.half_m, tight=yielding.tight_signs),
-            structure_panel(self.geology),
-            closure_panel(self.trav),
+            structure_panel(self.geology, reported=self.reported),
+            closure_panel(self.trav, reported=self.reported),
             limits_panel(self.trav),
         ]
 
@@ -754,9 +801,21 @@ class Composer:
         return pages.made(width=paper.width, height=paper.height, title="Sections")
 
     def _with_moved(self, pages: list[Page]) -> list[Page]:
-        """Pages, and on the last of them or after it the blocks that found no room on sheet 1."""
+        """Pages, and on the last of them, another with room or after them the blocks that found no room on sheet 1."""
+        if any(title.lower() in page.title.lower() for page in pages for title in CLOSURE_TITLES):
+            # It tells whom to call and what to look at again, in full.
+            self.moved = [one for one in self.moved if one.name != "tomorrow"]
         if not self.moved:
             return pages
+        for at in (len(pages), *range(2, len(pages))):
+            if at and (at == len(pages) or not pages[at - 1].maps):
+                found = self._moved_under(pages[:at])
+                if len(found) == at:
+                    return [*found, *pages[at:]]
+        return self._moved_under(pages)
+
+    def _moved_under(self, pages: list[Page]) -> list[Page]:
+        """Pages with the blocks that found no room on sheet 1, under the last or on a page more."""
         paper = self.one.paper
         if pages:
             paper = Paper(name=paper.name, width=pages[-1].width_mm, height=pages[-1].height_mm)
@@ -767,7 +826,7 @@ class Composer:
 
     def _head(self, what: str, frame: Box) -> Block:
         """Whose page it is, should it lie apart from sheet 1."""
-        return page_head(f"{short_title(self.log)}: {what}", width=frame.width, height=_HEAD_MM)
+        return page_head(short_title(self.log), what, width=frame.width, height=_HEAD_MM)
 
 
 def _tells_hazards(page: Page) -> bool:
@@ -790,7 +849,7 @@ def reduced(
         if by * grown < 1.0:
             break
         pages = draw(Box(x=0.0, y=0.0, width=width / by, height=height / by))
-        if len(pages) == 1:
+        if len(pages) == 1 and lowest(pages[0].items) >= -_SAME_MM:
             return enlarged_items(pages[0].items, by)
     return None
 

@@ -1,4 +1,4 @@
-"""The overlay: what a handout has not, on film in its window, so that one sheet is checked against thirty."""
+"""The overlay: what a handout has not, on film in its window and off its words, so that one sheet is checked against thirty."""
 
 from __future__ import annotations
 
@@ -13,13 +13,16 @@ from traverse.diagnostic import Diagnostic, Outcome, error
 from traverse.ground.records import Traverse
 from traverse.shapes import lines_in, points_of
 from traverse.sheet.compose.compose import Composer
+from traverse.sheet.compose.free_room import Room, texts_in, ungrouped
 from traverse.sheet.compose.grey import in_black_ink
 from traverse.sheet.legend.title import days_and_party
+from traverse.sheet.paper.block import set_lines
 from traverse.sheet.paper.document import Document
+from traverse.sheet.paper.enlarged import enlarged_items
 from traverse.sheet.paper.layers import Layer
-from traverse.sheet.paper.page import Box, Face, Group, Item, Page, Path, Point, Text, polyline
+from traverse.sheet.paper.page import Block, Box, Face, Group, Item, Page, Path, Point, Text, polyline
 from traverse.sheet.paper.style import PENS, SMALL, line_mm
-from traverse.sheet.paper.window import check_line, on_paper
+from traverse.sheet.paper.window import check_line, check_line_in, on_paper
 from traverse.sheet.paper.words import number, wrap
 from traverse.sheet.said.sentences import (
     HAZARDS,
@@ -30,7 +33,7 @@ from traverse.sheet.said.sentences import (
     interpretation,
     short_title,
 )
-from traverse.sheet.template.reading import Template
+from traverse.sheet.template.reading import Paper, Template
 
 _DRAWN = frozenset(
     {
@@ -48,10 +51,16 @@ _DRAWN = frozenset(
 """Layers of the map that a handout is to be given by its reader."""
 
 
-_CHECK_OVER_MM = 5.0
+_CHECK_MM = 100.0
+_CHECK_Y_MM, _CHECK_HIGH_MM = -4.4, 5.6
+"""The line from the upper edge of what it takes with its words, and the height of that."""
+_WIDTHS_MM = (200.0, 160.0, 130.0, 110.0, 90.0, 75.0, 60.0, 50.0, 42.0, 36.0)
+"""In which words are set where those of the page are too wide."""
 _UNDER_LINE_MM = 0.3
 """An edge of a ground so near a line of the key is the ground that this line parts."""
 _QUERY_MM = 4.0
+_FIRST_MM, _TAILS_MM = 2.4, 0.8
+"""From the upper edge of words to their first base, and what they reach below the last."""
 
 
 def compose_overlay(
@@ -60,16 +69,32 @@ def compose_overlay(
     *,
     template: Template,
     mark: str,
+    handout: Document,
 ) -> Outcome[Document]:
-    """Contacts, attitudes and edges of units of every map and section, in the windows of the key; an error without any."""
-    return _Overlay(trav, diagnostics, template, mark).compose()
+    """Contacts, attitudes and edges of units of every map and section, in the windows of the key; an error without any.
+
+    What it says stands where the `handout` has no words, so that both are read where one lies on the other.
+    """
+    return _Overlay(trav, diagnostics, template, mark, handout).compose()
 
 
 class _Overlay(Composer):
     """Draws the key, and keeps what differs from its handout."""
 
     kind = "overlay"
-    overlay = True
+
+    def __init__(
+        self,
+        trav: Traverse,
+        diagnostics: tuple[Diagnostic, ...],
+        template: Template,
+        mark: str,
+        handout: Document,
+    ) -> None:
+        super().__init__(trav, diagnostics, template, mark)
+        # It is arranged as large as the page in the hand, as this one is.
+        self.under = [tuple(enlarged_items(page.items, 1.0 / self.look.grown)) for page in handout.pages]
+        self.beneath = tuple(tuple(texts_in(items)) for items in self.under)
 
     def _tables_there(self, frame: Box) -> tuple[Item, ...]:  # noqa: ARG002 a film has none
         return ()
@@ -97,40 +122,62 @@ class _Overlay(Composer):
             for page in pages
         )
         footed = tuple(
-            replace(page, items=(*page.items, *self._lines(page, at, len(pages))))
+            replace(page, items=(*page.items, *self._words(page, at, len(pages))))
             for at, page in enumerate(films, start=1)
         )
         shown = replace(self._document(footed), subject="Overlay on film", look=self.look)
         return Outcome(shown, tuple(one for one in self.said if one.code == "no-room-on-map"))
 
-    def _lines(self, page: Page, at: int, pages: int) -> list[Item]:
-        """Title and limits, up from the foot of the page."""
-        margin = self.template.margin
-        room = page.width_mm - 2.0 * margin
+    def _words(self, page: Page, at: int, pages: int) -> tuple[Item, ...]:
+        """Title and limits where neither film nor handout has anything, else at the foot; the check line on that of the handout."""
+        frame = self._margins(Paper(name="", width=page.width_mm, height=page.height_mm))
+        under = self.under[at - 1] if at <= len(self.under) else ()
+        room = Room(frame, film=page.items, beneath=under)
+        check = check_line_in(ungrouped(under))
+        if not check:
+            long = _CHECK_MM / self.look.grown
+            line = Block(items=tuple(check_line(right=long, y=_CHECK_Y_MM)), height=_CHECK_HIGH_MM)
+            check = room.place([(long, line)]) or room.foot(line)
+        words = self._sentences(frame.width, at, pages)
+        found = room.place([_set(words, wide) for wide in _widths(frame.width)], clear=True)
+        if found is None:
+            # The longest first, while there is most to choose from.
+            apart = sorted(words, key=lambda one: -len(one[0]))
+            parts = [[_set([one], wide) for wide in _widths(frame.width)] for one in apart]
+            found = room.place_all(parts) or tuple(
+                item for forms in parts for item in room.place(forms) or room.foot(forms[0][1])
+            )
+        return (*check, *found)
+
+    def _sentences(self, width: float, at: int, pages: int) -> list[tuple[str, Face]]:
+        """What stands on a film, each with its face."""
         log, survey = self.log, self.survey
         head = (
             f"{short_title(log)}: overlay {at} of {pages}, 1:{number(on_paper(self.scale))}, for film. It lies on its exercise"
             " sheet where the crosses at the corners of the map meet."
         )
-        said = [
-            " · ".join([*days_and_party(log, room), f"grid: {grid_words(survey.frame)}", f"log {self.mark}"])
-            + ".",
-            f"{HAZARDS} Those noticed stand on the sheet below.",
-            f"{accuracy(survey, log.lengths)} {interpretation(section=bool(self.geology.sections))}",
-        ]
-        head = head if survey.adjusted else f"{NOT_ADJUSTED}. {head}"
-        lines = [(line, Face.BOLD) for line in wrap(head, Face.BOLD, SMALL, room)]
-        lines += [(line, Face.SEMIBOLD) for line in wrap(SKETCH, Face.SEMIBOLD, SMALL, room)]
-        lines += [(line, Face.REGULAR) for line in wrap(" ".join(said), Face.REGULAR, SMALL, room)]
-        top = margin + 0.6 + (len(lines) - 1) * line_mm(SMALL)
-        check = check_line(right=page.width_mm - margin, y=top + _CHECK_OVER_MM)
+        whose = [*days_and_party(log, width), f"grid: {grid_words(survey.frame)}", f"log {self.mark}"]
         return [
-            *check,
-            *(
-                Text(at=(margin, top - down * line_mm(SMALL)), text=line, face=face, size_pt=SMALL)
-                for down, (line, face) in enumerate(lines)
-            ),
+            (head if survey.adjusted else f"{NOT_ADJUSTED}. {head}", Face.BOLD),
+            (SKETCH, Face.SEMIBOLD),
+            (f"{' · '.join(whose)}.", Face.REGULAR),
+            (f"{HAZARDS} Those noticed stand on the sheet below.", Face.REGULAR),
+            (accuracy(survey, log.lengths), Face.REGULAR),
+            (interpretation(section=bool(self.geology.sections)), Face.REGULAR),
         ]
+
+
+def _widths(page: float) -> list[float]:
+    return [page, *(one for one in _WIDTHS_MM if one < page)]
+
+
+def _set(paragraphs: Iterable[tuple[str, Face]], width: float) -> tuple[float, Block]:
+    """Paragraphs in lines below each other, and how wide they are set."""
+    items: list[Item] = []
+    y = -_FIRST_MM
+    for words, face in paragraphs:
+        y = set_lines(items, wrap(words, face, SMALL, width), y=y, face=face)
+    return width, Block(items=tuple(items), height=_TAILS_MM - y - line_mm(SMALL))
 
 
 def _film(items: Iterable[Item]) -> Iterable[Item]:

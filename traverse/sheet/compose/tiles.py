@@ -16,7 +16,7 @@ from traverse.settled import settled
 from traverse.shapes import lines_in, points_of
 from traverse.sheet.map.axial_trace import draw_trace
 from traverse.sheet.map.courses import courses_on_page
-from traverse.sheet.map.framing import Framing, corners, map_frame, walked
+from traverse.sheet.map.framing import Framing, corners, map_frame, walked_band
 from traverse.sheet.map.map import map_panel
 from traverse.sheet.map.map_words import note_mm
 from traverse.sheet.map.on_page import laid_ground, on_page
@@ -25,7 +25,7 @@ from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Page, Path, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.window import STRIP_MM, Window, convergence_of, scale_strip
-from traverse.sheet.paper.words import cut
+from traverse.sheet.paper.words import cut_before
 from traverse.sheet.said.sentences import short_title
 
 OVERLAP_MM = 20.0
@@ -62,7 +62,7 @@ def lay_tiles(trav: Traverse, *, frame: Box, scale: int) -> tuple[MapTile, ...]:
     if min(panel.width, panel.height) < 2.0 * OVERLAP_MM:
         return ()
     per_mm = scale / 1000.0
-    walk = walked(trav.survey, trav.geology).buffer(trav.ground.width.half_m + _LABEL_MM * per_mm)
+    walk = walked_band(trav, beyond_m=_LABEL_MM * per_mm)
     left, lower, right, upper = walk.bounds
     columns, east_m = _along(left, right, panel.width * per_mm, OVERLAP_MM * per_mm)
     rows, north_m = _along(lower, upper, panel.height * per_mm, OVERLAP_MM * per_mm)
@@ -80,7 +80,7 @@ def lay_tiles(trav: Traverse, *, frame: Box, scale: int) -> tuple[MapTile, ...]:
             )
             if walk.intersects(ground_of(window)):
                 found.append(MapTile(number=0, row=row, column=column, window=window))
-    kept = _needed(found, walked(trav.survey, trav.geology).buffer(trav.ground.width.half_m))
+    kept = _needed(found, walked_band(trav))
     return tuple(replace(one, number=number) for number, one in enumerate(kept, start=1))
 
 
@@ -154,19 +154,20 @@ def tile_pages(
     height: float,
     styles: Mapping[str, UnitStyle],
     register: Box | None = None,
+    beneath: Sequence[Sequence[Text]] | None = None,
 ) -> Outcome[tuple[Page, ...]]:
     """A page for each: the map, its scale, and lines along which it joins its neighbours.
 
-    Its crosses to register another sheet by keep within `register`.
+    Its crosses to register another sheet by keep within `register`. On film the words `beneath` each are kept clear.
 
     What found no room on one of them is said; what is the same on every map is said of sheet 1.
     """
     places = {(tile.row, tile.column): tile.number for tile in tiles}
     ground = laid_ground(trav)
-    band = walked(trav.survey, trav.geology).buffer(trav.ground.width.half_m)
+    band = walked_band(trav)
     pages: list[Page] = []
     said: list[Diagnostic] = []
-    for tile in tiles:
+    for at, tile in enumerate(tiles):
         box, scale = tile.window.box, tile.window.scale
         framing = _framing(tile, ground, band)
         joins = _match_lines(tile, places)
@@ -179,12 +180,13 @@ def tile_pages(
             name=f"map {tile.number}",
             over=joins,
             register=register,
+            beneath=None if beneath is None else beneath[at],
         )
         said += [one for one in drawing.diagnostics if one.code == "no-room-on-map"]
         head = Text(
             at=(box.x, box.top + _COORDINATES_MM + 2.2),
-            text=cut(
-                f"{short_title(trav.log)}: map {tile.number} of {len(tiles)}", Face.SEMIBOLD, LARGE, box.width
+            text=cut_before(
+                short_title(trav.log), f"map {tile.number} of {len(tiles)}", Face.SEMIBOLD, LARGE, box.width
             ),
             face=Face.SEMIBOLD,
             size_pt=LARGE,

@@ -64,8 +64,8 @@ def versions_document(found: Difference, now: Traverse) -> Document:
             width=width,
             height=_HIGH_MM - 2.0 * _MARGIN_MM - foot.height - _BETWEEN_MM,
         )
-        head = f"{title}: {plain(heading_words(found))}"
-        heads = tuple(page_head(words, width=width) for words in (head, f"{head}, continued"))
+        what = plain(heading_words(found))
+        heads = tuple(page_head(title, f"{what}{on}", width=width) for on in ("", ", continued"))
         pages, at = Pages.of(frame, heads=heads), FilledTo()
         at = pages.put(_map(found, now, width=width), at)
         for heading, paragraphs in _words(found):

@@ -9,7 +9,7 @@ from shapely.affinity import affine_transform
 from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import Traverse
-from traverse.sheet.map.framing import Framing, walked
+from traverse.sheet.map.framing import Framing, walked_band
 from traverse.sheet.paper.fonts import CAP_HEIGHT, width_mm
 from traverse.sheet.paper.page import Anchor, Box, Command, Face, Group, Item, Path, Point, Text, polyline
 from traverse.sheet.paper.style import MM_PER_POINT, PENS, SMALL, WHITE
@@ -58,7 +58,7 @@ def _busy(trav: Traverse, framing: Framing) -> BaseGeometry:
     lines = [shapely.LineString(one.line) for one in trav.geology.sections if len(one.line) > 1]
     ground = shapely.union_all(
         [
-            walked(trav.survey, trav.geology).buffer(trav.ground.width.half_m + _CLEAR_MM / per_m),
+            walked_band(trav, beyond_m=_CLEAR_MM / per_m),
             *(line.buffer(_CLEAR_MM / per_m) for line in lines),
         ]
     )

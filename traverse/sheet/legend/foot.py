@@ -62,10 +62,11 @@ def _forms(log: Log, survey: Survey) -> list[list[str]]:
         said.append([f"Attitudes: {words}." for words in for_attitudes])
         if len(attitudes_held(log)) > 1:
             said[-1].append("Attitudes: they change, see notes.")
-    # The name of the grid gives way first, the grid itself last.
+    # The name of the grid gives way first, then words of the rest, then the grid, and last what a list of changes says.
     steps = [0] * len(said)
     forms = [[one[step] for one, step in zip(said, steps, strict=True)]]
-    for index in (0, *range(len(said) - 1, 0, -1), 0):
+    rest = range(len(said) - 1, 0, -1)
+    for index in (0, *rest, 0, *rest):
         if steps[index] + 1 < len(said[index]):
             steps[index] += 1
             forms.append([one[step] for one, step in zip(said, steps, strict=True)])

@@ -164,6 +164,15 @@ def walked(survey: Survey, geology: Geology) -> BaseGeometry:
     return shapely.GeometryCollection([*legs, *addresses])
 
 
+def walked_band(trav: Traverse, *, beyond_m: float = 0.0) -> BaseGeometry:
+    """The ground within half the band's width of what was walked, and `beyond_m` more, in metres.
+
+    Each piece is widened by itself: all in one grow with the square of a long walk.
+    """
+    pieces = shapely.get_parts(walked(trav.survey, trav.geology))
+    return shapely.union_all(shapely.buffer(pieces, trav.ground.width.half_m + beyond_m))
+
+
 def _grown(bounds: tuple[float, ...], by: float) -> tuple[float, float, float, float]:
     return bounds[0] - by, bounds[1] - by, bounds[2] + by, bounds[3] + by
 

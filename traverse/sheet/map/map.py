@@ -93,14 +93,15 @@ def map_panel(
     name: str = "the map",
     over: Sequence[Item] = (),
     register: Box | None = None,
+    beneath: Sequence[Text] | None = None,
 ) -> MapDrawing:
     """The map inside its neat line, and the coordinates along it; `framing` where the layout has laid the window.
 
     `name` is what messages call it. Labels keep off what will be drawn `over` it. Register crosses keep within
-    `register`.
+    `register`. On a film, figures and letters keep off the words that stand `beneath` it, which has all names and things.
     """
     framing = framing or frame_map(trav, box=box, scale=scale)
-    drawn = _Map(trav, framing, styles, name, register)
+    drawn = _Map(trav, framing, styles, name, register, beneath)
     drawn.keep_off(over)
     return drawn.draw()
 
@@ -115,8 +116,10 @@ class _Map:
         styles: Mapping[str, UnitStyle],
         name: str,
         register: Box | None,
+        beneath: Sequence[Text] | None,
     ) -> None:
         self.name = name
+        self.beneath = beneath
         self.register = register
         self.trav = trav
         self.log = trav.log
@@ -183,20 +186,25 @@ class _Map:
         self._waters()
         figures = [*self._attitudes(), *figures]
         self._stations()
-        crowded = len(self.points) > _MANY_STATIONS
+        # After the signs, which stand on a film where they do on the key.
+        self.keep_off(self.beneath or ())
+        film = self.beneath is not None
+        crowded = len(self.points) > _MANY_STATIONS and not film
         if crowded:
             # No ground is left without its letter, and some numbers come before all figures, or nobody finds the way.
             self._letters()
             self._numbers(self._milestones(self.addresses))
         self._figures(figures)
-        self._section_letters()
-        self._names()
-        self._units_apart()
-        self._stations_aside()
+        if not film:
+            self._section_letters()
+            self._names()
+            self._units_apart()
+            self._stations_aside()
         if not crowded:
             self._letters()
-        self._things()
-        self._heights(heights)
+        if not film:
+            self._things()
+            self._heights(heights)
         self._stamp()
         crosses = grid_crosses(self.window, lambda at: self.taken.clear(at, 1.6))
         inside = [

@@ -98,8 +98,7 @@ def _blocks(taken: TakenOver, *, width: float) -> Iterator[Block]:
 
 def _tables(taken: TakenOver, frame: Box) -> Pages:
     columns = max(1, int((frame.width + _GAP_MM) / (_COLUMN_MM + _GAP_MM)))
-    title = f"{_TITLE}: head, and tables to carry"
-    head = page_head(title, width=frame.width)
+    head = page_head(_TITLE, "head, and tables to carry", width=frame.width)
     pages = Pages.of(frame, columns=columns, gap=_GAP_MM, heads=(head,))
     filled: list[FilledTo] = []
     for block in _blocks(taken, width=pages.width):

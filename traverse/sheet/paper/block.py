@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Block, Face, Item, Path, Text, polyline
 from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, line_mm
-from traverse.sheet.paper.words import cut, wrap
+from traverse.sheet.paper.words import cut_before, wrap
 
 HEAD_BASE_MM = 3.7
 """Base of a block's heading below its rule."""
@@ -23,24 +23,26 @@ BELOW_MM = 2.7
 """From the last base of a block to the next rule."""
 
 
-def page_head(words: str, *, width: float, height: float = 7.2) -> Block:
+def page_head(whose: str, what: str, *, width: float, height: float = 7.2) -> Block:
     """Whose page it is and what stands on it, should it lie apart from sheet 1."""
-    title = cut(words, Face.BOLD, LARGE, width)
+    title = cut_before(whose, what, Face.BOLD, LARGE, width)
     text = Text(at=(0.0, PAGE_HEAD_BASE_MM), text=title, face=Face.BOLD, size_pt=LARGE)
     return Block(items=(text,), height=height)
 
 
-def framed(heading: str, *, width: float, aside: str = "") -> list[Item]:
-    """Rule, heading and what stands at the right of it in italics."""
+def framed(heading: str, *, width: float, aside: str | Sequence[str] = "") -> list[Item]:
+    """Rule, heading and what stands at the right of it in italics: the first of some forms that has room, none cut."""
     items: list[Item] = [Path(commands=polyline([(0.0, 0.0), (width, 0.0)]), pen=PENS["block rule"])]
     if heading:
         items.append(Text(at=(0.0, -HEAD_BASE_MM), text=heading, face=Face.SEMIBOLD, size_pt=HEAD))
     room = width - text_width_mm(heading, Face.SEMIBOLD, HEAD) - 2.0
-    if aside and room > 5.0:
+    forms = (aside,) if isinstance(aside, str) else aside
+    words = next((one for one in forms if text_width_mm(one, Face.ITALIC, SMALL) <= room), "")
+    if words:
         items.append(
             Text(
                 at=(width, -HEAD_BASE_MM),
-                text=cut(aside, Face.ITALIC, SMALL, room),
+                text=words,
                 face=Face.ITALIC,
                 size_pt=SMALL,
                 anchor=Anchor.END,

@@ -7,6 +7,7 @@ from functools import cache
 
 from traverse.record import record
 from traverse.sheet.paper.filling import FilledTo, Pages
+from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Block, Box, Face, Item, Text
 from traverse.sheet.paper.panel import Draw, Panel
 from traverse.sheet.paper.style import SMALL, line_mm
@@ -123,7 +124,12 @@ def fit(
             told.append(
                 f"{listed(own).capitalize()}: {'sheets of their' if len(own) > 1 else 'a sheet of its'} own"
             )
-        words = cut(". ".join(told), Face.ITALIC, SMALL, width)
+        whole = ". ".join(told)
+        words = (
+            whole
+            if text_width_mm(whole, Face.ITALIC, SMALL) <= width
+            else cut(f"{listed([one.name for one in moved]).capitalize()}: later", Face.ITALIC, SMALL, width)
+        )
         text = Text(at=(0.0, -line_mm(SMALL)), text=words, face=Face.ITALIC, size_pt=SMALL)
         filled.put(Block(items=(text,), height=line_mm(SMALL)), at)
     return Fitted(

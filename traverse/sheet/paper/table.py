@@ -138,7 +138,7 @@ def _natural(table: Table, used: Sequence[int]) -> list[float]:
     """Width that each of these columns takes where nothing in it wraps."""
     return [
         max(
-            [text_width_mm(column.name, Face.SEMIBOLD, SMALL), text_width_mm(column.unit, Face.ITALIC, SMALL)]
+            [_head_wide(column)]
             + [
                 text_width_mm(entry, Face.BOLD if index in row.bold else column.face, SMALL)
                 for row in table.rows
@@ -149,15 +149,22 @@ def _natural(table: Table, used: Sequence[int]) -> list[float]:
     ]
 
 
+def _head_wide(column: Column) -> float:
+    return max(
+        text_width_mm(column.name, Face.SEMIBOLD, SMALL), text_width_mm(column.unit, Face.ITALIC, SMALL)
+    )
+
+
+def _least(column: Column, natural: float) -> float:
+    """Width of a column that wraps as much as it may, never less than its head."""
+    return natural if column.least_mm is None else min(natural, max(column.least_mm, _head_wide(column)))
+
+
 def least_mm(table: Table) -> float:
     """Width below which its figures would be cut."""
     used = _used(table)
-    wide = [
-        natural if column.least_mm is None else min(natural, column.least_mm)
-        for natural, column in zip(
-            _natural(table, used), (table.columns[index] for index in used), strict=True
-        )
-    ]
+    columns = (table.columns[index] for index in used)
+    wide = [_least(column, wide) for column, wide in zip(columns, _natural(table, used), strict=True)]
     return sum(wide) + _GAPS_MM[-1] * (len(wide) - 1)
 
 
@@ -192,10 +199,7 @@ def _widths(
     columns: Sequence[Column], natural: Sequence[float], *, width: float, gap: float
 ) -> list[float] | None:
     """Widths with the gap, or None where the least of them don't fit."""
-    widths = [
-        (wide if column.least_mm is None else min(wide, column.least_mm)) + gap
-        for column, wide in zip(columns, natural, strict=True)
-    ]
+    widths = [_least(column, wide) + gap for column, wide in zip(columns, natural, strict=True)]
     # The last column needs no gap after it, but keeping one lets every column be drawn alike.
     spare = width + gap - sum(widths)
     if spare < 0.0:
@@ -219,12 +223,9 @@ def _squeezed(
     columns: Sequence[Column], natural: Sequence[float], *, width: float, gap: float
 ) -> list[float]:
     """Where even the least is too wide, columns that wrap give first: a figure cut short tells nothing."""
-    widths = [
-        (wide if column.least_mm is None else min(wide, column.least_mm)) + gap
-        for column, wide in zip(columns, natural, strict=True)
-    ]
+    widths = [_least(column, wide) + gap for column, wide in zip(columns, natural, strict=True)]
     spare = [
-        0.0 if column.least_mm is None else max(0.0, given - gap - _NARROWEST_MM)
+        0.0 if column.least_mm is None else max(0.0, given - gap - max(_NARROWEST_MM, _head_wide(column)))
         for column, given in zip(columns, widths, strict=True)
     ]
     wanted = sum(widths) - width - gap

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import count
 
 from traverse.length import FEET, METRES
@@ -30,6 +30,9 @@ _PACES_GAP_MM = 9.0
 _RULES_MM = ((40.0, _PACES_GAP_MM, _LEAST_BAR_MM), (26.0, 6.0, _LEAST_BAR_MM), (20.0, 5.0, 20.0))
 """Longest rule of paces, the gap after it, and the least bar beside it: shorter ones rather than fewer, for each of a
 party counts paces of their own."""
+_TICK_MM = 1.1
+"""Half of the ticks at the ends of the check line."""
+_WORDS_OVER_MM = 1.6
 _CHECK_WORDS = "check line: 100 mm on paper; if it is not, the ratio is false and only the bars are true"
 
 
@@ -184,20 +187,40 @@ def check_line(*, right: float, y: float, check: float = _CHECK_MM) -> list[Item
     items: list[Item] = [Path(commands=polyline([(start, y), (right, y)]), pen=PENS["tick"])]
     ticks = round(check / 10.0)
     for index in range(ticks + 1):
-        height = 1.1 if index in {0, ticks} else 0.6
+        height = _TICK_MM if index in {0, ticks} else 0.6
         at = start + 10.0 / grown * index
         items.append(Path(commands=polyline([(at, y - height), (at, y + height)]), pen=PENS["tick"]))
     words = _CHECK_WORDS if check == _CHECK_MM else f"check line: {check:.0f}\u00a0mm on paper"
     wide = width_mm(words, Face.REGULAR, SMALL) > right - start
     items.append(
         Text(
-            at=(right if wide else (start + right) / 2, y + 1.6),
+            at=(right if wide else (start + right) / 2, y + _WORDS_OVER_MM),
             text=words,
             anchor=Anchor.END if wide else Anchor.MIDDLE,
             size_pt=SMALL,
         )
     )
     return items
+
+
+def check_line_in(items: Iterable[Text | Path]) -> tuple[Item, ...]:
+    """The check line among what stands on a page, with its words; empty without one."""
+    items = tuple(items)
+    words = next((one for one in items if isinstance(one, Text) and one.text.startswith("check line")), None)
+    if words is None:
+        return ()
+    x, y = words.at[0], words.at[1] - _WORDS_OVER_MM
+    level = [
+        (min(xs), max(xs), one)
+        for one in items
+        if isinstance(one, Path) and one.fill is None
+        if (points := [(command[-2], command[-1]) for command in one.commands if len(command) > 2])
+        if all(abs(up - y) <= _TICK_MM + 1e-6 for _, up in points)
+        if (xs := [across for across, _ in points])
+    ]
+    long = next(((left, right) for left, right, _ in level if left < x <= right + 1e-6), (x, x))
+    ticks = (one for left, right, one in level if long[0] - 1e-6 <= left <= right <= long[1] + 1e-6)
+    return (*ticks, words)
 
 
 def _pace_items(pace: PaceRule, scale: int, *, x: float, y: float, most_mm: float) -> list[Item]:

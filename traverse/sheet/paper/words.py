@@ -131,6 +131,16 @@ def cut(text: str, face: Face, size_pt: float, width_mm: float) -> str:
     return kept.rstrip(" ,;:." + NO_BREAK) + ELLIPSIS
 
 
+_LEAST_TITLE_MM = 12.0
+
+
+def cut_before(whose: str, what: str, face: Face, size_pt: float, width_mm: float) -> str:
+    """`Whose: what`, of which what it is stands whole: a long title is cut, or left out where next to nothing of it is left."""
+    room = width_mm - text_width_mm(f": {what}", face, size_pt)
+    kept = cut(whose, face, size_pt, room) if whose and room > _LEAST_TITLE_MM else ""
+    return f"{kept}: {what}" if kept else cut(what[:1].upper() + what[1:], face, size_pt, width_mm)
+
+
 def cut_lines(text: str, face: Face, size_pt: float, width_mm: float, *, most: int) -> tuple[str, ...]:
     """Wrapped into `most` lines at most, the last one ending in an ellipsis where more was said."""
     lines = wrap(text, face, size_pt, width_mm)

@@ -80,8 +80,8 @@ def _scales() -> Iterator[int]:
     yield from (round(digit * 10**power) for power in count(2) for digit in (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8))
 
 
-def _walk(log: Log, survey: Survey, room: Box) -> tuple[list[Item], str]:
-    """All legs at the largest round scale that fits, and what the heading says of it."""
+def _walk(log: Log, survey: Survey, room: Box) -> tuple[list[Item], tuple[str, ...]]:
+    """All legs at the largest round scale that fits, and what the heading says of it, the fullest first."""
     ends = [(place.east_m, place.north_m) for place in survey.places.values()]
     raw = [_raw_ends(leg, survey) for leg in survey.legs]
     ends += [end for pair in raw if pair is not None for end in pair]
@@ -124,12 +124,12 @@ def _walk(log: Log, survey: Survey, room: Box) -> tuple[list[Item], str]:
     lines = [item for item in items if isinstance(item, Path) and item.fill is None]
     items.extend(_names(survey, at, lines, room))
     told = on_paper(scale)
-    words = f"1:{number(told) if told >= 10_000 else told}"
-    if factor:
-        words += "; ellipses one standard deviation" + (
-            f", drawn {factor} times too large" if factor > 1 else ""
-        )
-    return items, words
+    ratio = f"1:{number(told) if told >= 10_000 else told}"
+    if not factor:
+        return items, (ratio,)
+    larger = (f", drawn {factor} times too large", f" × {factor}") if factor > 1 else ("", "")
+    ellipses = f"{ratio}; ellipses one standard deviation"
+    return items, (f"{ellipses}{larger[0]}", f"{ellipses}{larger[1]}", f"{ratio}; ellipses 1 sd{larger[1]}")
 
 
 def _raw_ends(leg: PlacedLeg, survey: Survey) -> tuple[tuple[float, float], tuple[float, float]] | None:

@@ -42,6 +42,10 @@ _LEAST_TASKS_MM = 26.0
 _MOST_CLOSURES = 6
 
 
+TITLES = ("Closure", "What is unchecked")
+"""Of its pages: with a loop or a tie, and without."""
+
+
 def closure_pages(
     trav: Traverse,
     diagnostics: Sequence[Diagnostic],
@@ -64,9 +68,7 @@ def closure_pages(
         pages = _laid(trav, tasks, frame=frame, figure_mm=figure_mm)
         if len(pages.items) == 1:
             break
-    return pages.made(
-        width=width, height=height, title="Closure" if trav.survey.closures else "What is unchecked"
-    )
+    return pages.made(width=width, height=height, title=TITLES[0] if trav.survey.closures else TITLES[1])
 
 
 def _laid(trav: Traverse, tasks: Panel, *, frame: Box, figure_mm: float) -> Pages:
@@ -135,12 +137,12 @@ def _heads(log: Log, survey: Survey, width: float) -> Sequence[Block]:
         what = "what is unchecked"
     elif all(one.kind is LoopKind.TIE for one in survey.closures):
         what = "how the walk closes"
-    title = f"{short_title(log)}: {what}"
-    first, again = (page_head(words, width=width) for words in (title, f"{title}, continued"))
+    first, again = (page_head(short_title(log), f"{what}{on}", width=width) for on in ("", ", continued"))
     sentences = _sentences(log, survey)
     items: list[Item] = [*first.items]
     height = first.height
-    room = width - min(text_width_mm(title, Face.BOLD, LARGE), width) - 5.0
+    title = text_width_mm(f"{short_title(log)}: {what}", Face.BOLD, LARGE)
+    room = width - min(title, width) - 5.0
     if len(sentences) == 1 and text_width_mm(sentences[0], Face.REGULAR, SMALL) <= room:
         at = (width, PAGE_HEAD_BASE_MM)
         items.append(Text(at=at, text=sentences[0], size_pt=SMALL, anchor=Anchor.END))

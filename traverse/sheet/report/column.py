@@ -14,7 +14,7 @@ from traverse.sheet.paper.labels import spread
 from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Path, Role, Text, polyline, rectangle
 from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, WHITE, line_mm
 from traverse.sheet.paper.window import on_paper, round_scales
-from traverse.sheet.paper.words import cut, cut_lines, natural, number, plain
+from traverse.sheet.paper.words import cut, cut_lines, natural, number, plain, wrap
 from traverse.sheet.report.column_side import SIDE_MM, bodies_beside, bodies_words
 from traverse.sheet.said.stops import gather, rock_line, units_on_sheet
 from traverse.sheet.said.thickness_words import of_unit, thickness_words
@@ -36,6 +36,7 @@ _TICK_MM, _LANE_SHARE = 4.4, 0.55
 _BREAK_MM = 0.6
 """Half the height of a break, and of its slant."""
 _WAVE_MM, _WAVE_HIGH_MM = 3.0, 0.55
+_OFF_BAR_MM = 1.5
 _LEAST_MM = 6.5
 """Of a unit, so that its letters stand in it; a thinner one is drawn thicker and marked so."""
 
@@ -128,13 +129,7 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
                 anchor=Anchor.MIDDLE,
                 role=Role.UNIT_LETTERS,
             ),
-            Text(
-                at=(left - 1.5, y - tall / 2 - 0.85),
-                text=thickness_words(here, lengths) or "not measured",
-                face=Face.ITALIC,
-                size_pt=SMALL,
-                anchor=Anchor.END,
-            ),
+            *_thickness(thickness_words(here, lengths) or "not measured", left=left, y=y - tall / 2),
         ]
         mine, others = _marks(samples.get(unit.letters, ()), here, lengths, y=y, tall=tall, most=most)
         marks += mine
@@ -227,6 +222,22 @@ def _marks(
         words = cut(_level_words(one, lengths), Face.REGULAR, SMALL, most - _TICK_MM)
         found.append(_Mark(y=y - tall * (1.0 - min(1.0, max(0.0, share))), words=words))
     return sorted(found, key=lambda mark: -mark.y), sorted(others, key=natural)
+
+
+def _thickness(words: str, *, left: float, y: float) -> list[Text]:
+    """Beside the bar, in as many lines as the room at its left asks for, about a height."""
+    lines = wrap(words, Face.ITALIC, SMALL, left - _OFF_BAR_MM)
+    top = y - 0.85 + line_mm(SMALL) * (len(lines) - 1) / 2.0
+    return [
+        Text(
+            at=(left - _OFF_BAR_MM, top - line_mm(SMALL) * down),
+            text=line,
+            face=Face.ITALIC,
+            size_pt=SMALL,
+            anchor=Anchor.END,
+        )
+        for down, line in enumerate(lines)
+    ]
 
 
 def _level_words(one: ColumnSample, lengths: Lengths) -> str:

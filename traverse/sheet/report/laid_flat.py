@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from itertools import accumulate
+
 from traverse.length import Lengths
 from traverse.log.items import PlaneKind
-from traverse.sheet.paper.block import framed
+from traverse.sheet.paper.block import framed, set_lines
+from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Block, Face, Text
 from traverse.sheet.paper.style import SMALL, line_mm
-from traverse.sheet.paper.words import azimuth, cut, number, plain
+from traverse.sheet.paper.words import azimuth, number, plain, wrap
 from traverse.structure.records import Geology
 
-_SHARES = (0.0, 0.12, 0.26, 0.5, 0.72)
-"""Where the columns of the readings begin, in shares of the width."""
+_GAP_MM = 2.5
+_LEAST_LAST_MM = 16.0
+"""Of the bed that a reading was turned with."""
 _MOST_READINGS = 24
 
 
@@ -20,17 +24,27 @@ def laid_flat_block(geology: Geology, lengths: Lengths, *, width: float) -> Bloc
     rows = _rows(geology, lengths)
     if not rows:
         return None
-    items = framed("Laid flat", width=width, aside="as read, and with the bed turned level")
+    items = framed(
+        "Laid flat",
+        width=width,
+        aside=("as read, and with the bed turned level", "as read, and the bed level", "as read → level"),
+    )
+    rows, more_rows = rows[:_MOST_READINGS], len(rows) - _MOST_READINGS
+    faces = (Face.BOLD, *(Face.REGULAR,) * (len(rows[0]) - 1))
+    # All but the last as wide as what stands in it: a figure that is cut tells nothing.
+    wide = [
+        max(text_width_mm(plain(row[at]), faces[at], SMALL) for row in rows) + _GAP_MM
+        for at in range(len(faces) - 1)
+    ]
+    lefts = list(accumulate(wide, initial=0.0))
+    last = max(width - lefts[-1], _LEAST_LAST_MM)
     y = -7.2
-    for row in rows[:_MOST_READINGS]:
-        for index, (share, cell) in enumerate(zip(_SHARES, row, strict=True)):
-            end = _SHARES[index + 1] if index + 1 < len(_SHARES) else 1.0
-            face = Face.BOLD if index == 0 else Face.REGULAR
-            words = cut(plain(cell), face, SMALL, (end - share) * width - 1.5)
-            items.append(Text(at=(share * width, y), text=words, face=face, size_pt=SMALL))
-        y -= line_mm(SMALL)
-    if len(rows) > _MOST_READINGS:
-        more = f"and {len(rows) - _MOST_READINGS} more"
+    for row in rows:
+        for at, cell in enumerate(row[:-1]):
+            items.append(Text(at=(lefts[at], y), text=plain(cell), face=faces[at], size_pt=SMALL))
+        y = set_lines(items, wrap(plain(row[-1]), Face.REGULAR, SMALL, last), x=lefts[-1], y=y)
+    if more_rows > 0:
+        more = f"and {more_rows} more"
         items.append(Text(at=(0.0, y), text=more, face=Face.ITALIC, size_pt=SMALL))
         y -= line_mm(SMALL)
     return Block(items=tuple(items), height=1.0 - y)

@@ -130,7 +130,12 @@ def net_block(geology: Geology, *, width: float, most_mm: float = RADIUS_MM) -> 
     items = framed(
         " and ".join(one for one in (heading, "lines" if lines else "") if one).capitalize(),
         width=width,
-        aside="equal area, lower hemisphere, true north",
+        aside=(
+            "equal area, lower hemisphere, true north",
+            "equal area, lower, true north",
+            "lower, true north",
+            "lower half",
+        ),
     )
     items.extend(_graticule(centre, radius))
     items.extend(_contours(geology.density, centre, radius))

@@ -44,8 +44,8 @@ def structure_pages(
     """
     if not wanted and not _has_figures(trav.geology):
         return ()
-    title = f"{short_title(trav.log)}: structure"
-    heads = tuple(page_head(words, width=frame.width) for words in (title, f"{title}, continued"))
+    whose = short_title(trav.log)
+    heads = tuple(page_head(whose, f"structure{on}", width=frame.width) for on in ("", ", continued"))
     columns = 2 if frame.width >= _TWO_COLUMNS_MM else 1
     pages = Pages.of(frame, columns=columns, gap=_GAP_MM, heads=heads)
     _fill(pages, trav)

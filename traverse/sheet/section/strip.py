@@ -12,7 +12,7 @@ from traverse.ground.records import Evidence, SectionCut, Traverse
 from traverse.log.items import Certainty
 from traverse.record import record
 from traverse.sheet.paper.growing import GrowingBoxes
-from traverse.sheet.paper.labels import boxes_at, cheapest, label, text_size
+from traverse.sheet.paper.labels import boxes_at, cheapest, label, shape_of_text, text_size
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Path, Pen, Text, polyline, rectangle
 from traverse.sheet.paper.style import PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.words import quoted
@@ -218,12 +218,12 @@ def section_panel(
     limits: bool = True,
     fills: str = "colour",
     heights: StripHeights | None = None,
-    overlay: bool = False,
+    beneath: Sequence[Text] | None = None,
 ) -> tuple[Item, ...]:
     """The section at 1 : `scale`; `ruled` to be drawn on, without the ground unless `profile`, and with its `limits` told.
 
     `fills` is the word for what units are filled with. `heights` are those of another drawing of the section, which
-    this one is to lie on; without them its own. An `overlay` is only what a handout has not.
+    this one is to lie on; without them its own. On a film, which has only what a handout has not, words keep off those `beneath` it.
 
     `box` is what lies between the axes: its left edge is the first end, its base the lowest height; the section is
     drawn as long as its scale makes it, `box.width` apart. Names stand up to `ROOM_ABOVE_MM` over it, figures and note
@@ -234,7 +234,7 @@ def section_panel(
     drawn = Box(x=box.x, y=box.y, width=section.length_m * mm_per_m, height=box.height)
     if len(section.profile) < 2:
         return _without_heights(
-            cut, trav, box=box, mm_per_m=mm_per_m, scale=scale, limits=limits, overlay=overlay
+            cut, trav, box=box, mm_per_m=mm_per_m, scale=scale, limits=limits, beneath=beneath
         )
     # The colour goes as deep below ground as the ground to each side was looked at.
     depth = trav.ground.width.half_m
@@ -244,7 +244,7 @@ def section_panel(
     built = build(cut, frame, styles)
     placed = GrowingBoxes()
     placed.add(_bar_box(drawn))
-    names, untold = names_of(section, frame, placed)
+    names, untold = _names(section, frame, placed, beneath)
     keep_off_bends(section, frame, placed)
     ticks, figures, crowded, unwritten = ticks_of(
         section, frame, placed, built.whole, built.fills, near_m=trav.ground.width.half_m
@@ -254,7 +254,7 @@ def section_panel(
     unwritten += len(figures) - len(written)
     turned = bends(section, frame, placed, built.whole)
     clip = rectangle(Box(x=drawn.x, y=drawn.y, width=drawn.width, height=drawn.height))
-    if overlay:
+    if beneath is not None:
         edges = [replace(fill.path(), fill=None, pen=PENS["edge of ground seen"]) for fill in built.fills]
         lines = Group(items=(*edges, *base_lines(cut, frame), *built.lines), clip=clip)
         return (lines, *ticks, *written, *letters)
@@ -296,6 +296,17 @@ def section_panel(
 _SAME = 1e-6
 
 
+def _names(
+    section: Section, frame: StripFrame, placed: GrowingBoxes, beneath: Sequence[Text] | None
+) -> tuple[list[Item], int]:
+    """Names over the section and how many are left off; on a film there are none, and the words `beneath` it are kept clear."""
+    if beneath is None:
+        return names_of(section, frame, placed)
+    for one in beneath:
+        placed.add(shape_of_text(one).bounds)
+    return [], 0
+
+
 def _frame(section: Section, trav: Traverse, box: Box, mm_per_m: float, heights: StripHeights) -> StripFrame:
     return StripFrame(
         box=box,
@@ -315,7 +326,7 @@ def _without_heights(
     mm_per_m: float,
     scale: int,
     limits: bool,
-    overlay: bool,
+    beneath: Sequence[Text] | None,
 ) -> tuple[Item, ...]:
     """Readings and contacts on a level line, since no height was measured."""
     section = cut.section
@@ -351,13 +362,13 @@ def _without_heights(
             )
             placed.add_line((x, level), (x, level - 5.0))
     placed.add(_bar_box(drawn))
-    names, untold = names_of(flat, frame, placed)
+    names, untold = _names(flat, frame, placed, beneath)
     keep_off_bends(section, frame, placed)
     ticks, figures, crowded, unwritten = ticks_of(
         flat, frame, placed, GrowingBoxes(), (), near_m=trav.ground.width.half_m
     )
     turned = bends(section, frame, placed, GrowingBoxes())
-    if overlay:
+    if beneath is not None:
         return (*contacts, *ticks, *figures)
     told = section_sentences(replace(section, construction=NOTHING_CARRIED)) if limits else ()
     left = LeftOff(names=untold, ticks=crowded, figures=unwritten)

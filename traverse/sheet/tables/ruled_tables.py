@@ -10,7 +10,7 @@ from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Block, Box, Face, Item, Page, Path, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS, SMALL
-from traverse.sheet.paper.words import cut, plain
+from traverse.sheet.paper.words import cut, cut_before, plain
 from traverse.sheet.said.sentences import short_title
 from traverse.sheet.template.reading import Paper
 from traverse.wording import capital
@@ -100,12 +100,12 @@ class _RuledTable:
 
     def block(self, names: Sequence[str], *, width: float, whose: str, going_on: bool) -> Block:
         """The table with some of its rows, and the air below it; `whose` it is stands first, where it is said."""
-        title = f"{whose}: {self.title}" if whose else capital(self.title)
-        title += ", to be completed" + (", continued" if going_on else "")
+        what = f"{self.title}, to be completed" + (", continued" if going_on else "")
+        title = cut_before(whose, what, Face.BOLD, LARGE, width) if whose else capital(what)
         widths = _shared(self.columns, width)
         floor = -_TABLE_HEAD_MM - _ROW_MM * len(names)
         items: list[Item] = [
-            Text(at=(0.0, -4.2), text=cut(title, Face.BOLD, LARGE, width), face=Face.BOLD, size_pt=LARGE),
+            Text(at=(0.0, -4.2), text=title, face=Face.BOLD, size_pt=LARGE),
             Path(commands=polyline([(0.0, -6.6), (width, -6.6)]), pen=PENS["table rule"]),
         ]
         left = 0.0

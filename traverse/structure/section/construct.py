@@ -9,6 +9,7 @@ import math
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
+from itertools import pairwise
 from typing import NamedTuple, TypeAlias
 
 import numpy as np
@@ -272,7 +273,11 @@ class _Constructor:
         lines, stopped = self._lines(
             lambda start, _, sense: self._straight(start, sense), range(len(self.given.edges) + 1)
         )
-        return Construction(rule=CarryRule.STRAIGHT, lines=lines, sentences=(*self.given.said, *stopped))
+        return Construction(
+            rule=CarryRule.STRAIGHT,
+            lines=lines,
+            sentences=(*self.given.faults_assumed(), *self.given.said, *stopped),
+        )
 
     def _follower(self, fields: Mapping[int, Bent[DipDomains]] | Mapping[int, Bent[Arcs]]) -> Follower:
         plane = self.given.plane
@@ -293,8 +298,14 @@ class _Constructor:
         return Construction(
             rule=rule,
             lines=lines,
-            axial=axial,
-            sentences=(*self.given.limits(), *self.given.said, *stopped, *said),
+            axial=tuple(under for one in axial if (under := self._under_cover(one, lines)) is not None),
+            sentences=(
+                *self.given.limits(),
+                *self.given.faults_assumed(),
+                *self.given.said,
+                *stopped,
+                *said,
+            ),
         )
 
     # --- dip domains
@@ -360,6 +371,31 @@ class _Constructor:
                 )
             )
         return found
+
+    def _under_cover(self, axial: AxialLine, lines: Sequence[ConstructedLine]) -> AxialLine | None:
+        """A trace up to the surface that the cover lies on, as the beds that made it were folded before; None over it."""
+        upward = axial.points[::-1]
+        (low_m, low_up_m), best = upward[0], math.inf
+        for line in lines:
+            if line.kind is not PointKind.UNCONFORMITY or line.younger not in self.given.cover:
+                continue
+            path = [point for piece in line.pieces for point in piece.points]
+            for one, other in pairwise(path):
+                if min(one[0], other[0]) <= low_m < max(one[0], other[0]):
+                    share = (low_m - one[0]) / (other[0] - one[0])
+                    if low_up_m > one[1] + share * (other[1] - one[1]) + SAME_M:
+                        return None
+                if math.dist(one, other) < SAME_M:
+                    continue
+                run, met = cut_by(upward, one, (other[0] - one[0], other[1] - one[1]))
+                place = along(upward, run)[-1]
+                # The line goes no farther than it was drawn.
+                if met and math.dist(one, place) + math.dist(place, other) <= math.dist(one, other) + SAME_M:
+                    best = min(best, run)
+        if math.isinf(best):
+            return axial
+        kept = along(upward, best)
+        return replace(axial, points=tuple(kept[::-1])) if math.dist(kept[0], kept[-1]) >= 0.5 else None
 
     # --- lines
 

@@ -10,16 +10,25 @@ from itertools import groupby, pairwise
 
 import numpy as np
 
+from traverse.angle import axial_difference
 from traverse.length import Lengths
 from traverse.record import record
-from traverse.settled import SAME_M, least, part_at, settled
+from traverse.settled import SAME_DEG, SAME_M, least, part_at, settled
 from traverse.structure.readings.directions import apparent_dip
 from traverse.structure.readings.place_errors import contact_pole, place_covariance, place_vector
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.section.dip_domains import Point, SectionReading, direction, wrap
 from traverse.structure.section.drawing_plane import Plane, meets_ground
 from traverse.structure.section.records import PointKind, Section, SectionPoint
-from traverse.trade import FAR_SHARE, ONE_LINE_M, ONE_LINE_SAID_SHARE, ONE_LINE_SHARE, SURE_SD
+from traverse.trade import (
+    ALONG_STRIKE_DEG,
+    FAR_SHARE,
+    ONE_LINE_M,
+    ONE_LINE_SAID_SHARE,
+    ONE_LINE_SHARE,
+    SURE_SD,
+)
+from traverse.wording import listed
 
 _UPRIGHT: Point = (0.0, -1.0)
 _FLAT = 1e-6
@@ -466,6 +475,29 @@ class SectionInput:
                     here = [shown, *here] if bend == start else [*here, shown]
             found.append((start, end, here))
         return found
+
+    def faults_assumed(self) -> list[str]:
+        """Of faults: which stand upright because no dip was measured, and which run too near to the section to lie well."""
+        said = []
+        assumed = [fault.points[0].span.line for fault in self.faults if not fault.measured]
+        if assumed:
+            one = len(assumed) == 1
+            said.append(
+                f"{'A fault is' if one else 'Faults are'} assumed upright, no dip measured: "
+                f"line{'' if one else 's'} {listed([str(line) for line in assumed])}."
+            )
+        for fault in self.faults:
+            for point in fault.points:
+                lies = None if point.contact is None else point.contact.surface
+                if lies is None or lies.strike_deg is None:
+                    continue
+                apart = settled(axial_difference(lies.strike_deg, self.azimuths[point.stretch]))
+                if apart < ALONG_STRIKE_DEG - SAME_DEG:
+                    said.append(
+                        f"The fault at line {point.span.line} strikes {apart:.0f}° from the section and was carried square "
+                        "to it: where it comes out here, and its dip, are not told."
+                    )
+        return said
 
     def limits(self) -> list[str]:
         """What the construction rests on too thinly, before any line is drawn."""

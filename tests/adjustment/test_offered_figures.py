@@ -1,0 +1,127 @@
+"""What a slip is reckoned with is the figure that is offered for it, read by arithmetic of the test's own."""
+
+import math
+import re
+
+import numpy as np
+import pytest
+
+from tests.walk import conditions, walk
+from traverse.adjustment.elimination import contraction
+from traverse.adjustment.misread.slips import slips_of
+from traverse.adjustment.normal_equations import _sparse_columns
+from traverse.log.readings import North
+
+
+def azimuth_of(text):
+    """`N30W`, `047`, `047.5`."""
+    found = re.fullmatch(r"([NS])([\d.]+)([EW])", text)
+    if found is None:
+        return float(text)
+    angle = float(found[2]) if found[1] == "N" else 180.0 - float(found[2])
+    return angle % 360.0 if found[3] == "E" else -angle % 360.0
+
+
+def slips(bearing, *, bearings=North.TRUE, declination=0.0, back=None, slope=None):
+    more = {} if back is None else {"back": back}
+    if slope is not None:
+        more["slope"] = slope
+    log = walk(
+        ("1", "2", bearing, "100m", more), at=conditions(bearings=bearings, declination=declination or None)
+    )
+    return list(slips_of(0, log.legs[0], declination))
+
+
+@pytest.mark.parametrize("bearing", [7, 20, 93, 145, 270, 355, "N7E", "N40W", "S45E", "S82W", "S12E"])
+def test_a_bearing_is_turned_to_the_one_that_is_offered(bearing):
+    read = azimuth_of(bearing) if isinstance(bearing, str) else float(bearing)
+    found = [one for one in slips(bearing, back=(read + 187.0) % 360.0) if one.is_bearing]
+    assert len(found) > 4
+    for one in found:
+        turn = (azimuth_of(one.reading) - read + 180.0) % 360.0 - 180.0
+        assert abs((one.turn_deg - turn + 180.0) % 360.0 - 180.0) < 1e-6
+        assert abs(one.turn_deg) > 1e-6, "a slip that changes nothing is none"
+        if isinstance(bearing, str) and "degrees too" in one.slip:
+            assert one.reading[0] + one.reading[-1] == bearing[0] + bearing[-1]
+
+
+def test_a_declination_is_applied_twice_only_to_what_was_read_magnetic():
+    for bearings, expected in ((North.TRUE, False), (North.GRID, False), (North.MAGNETIC, True)):
+        found = [one for one in slips(100, bearings=bearings, declination=12.0) if "declination" in one.slip]
+        assert bool(found) is expected
+        assert all(one.turn_deg == pytest.approx(-12.0) for one in found)
+
+
+@pytest.mark.parametrize(("back", "told"), [(280.0, False), (281.0, False), (289.0, True), (265.0, True)])
+def test_a_back_bearing_that_differs_is_offered(back, told):
+    """100 and 280 agree, and so do readings that differ by no more than their errors."""
+    found = [one for one in slips(100, back=back) if "back bearing" in one.slip]
+    assert bool(found) is told
+    assert all((one.turn_deg - (back - 280.0)) % 360.0 == pytest.approx(0.0) for one in found)
+
+
+@pytest.mark.parametrize("slope", [4, -3, 20, "12%", "-30%"])
+def test_a_slope_is_tilted_to_the_one_that_is_offered(slope):
+    """By the ratio of the angles, per cent taken as the tangent."""
+
+    def angle(text):
+        value = float(str(text).rstrip("%"))
+        return math.degrees(math.atan(value / 100.0)) if str(text).endswith("%") else value
+
+    found = [one for one in slips(100, slope=slope) if one.tilt != 1.0]
+    assert found
+    for one in found:
+        assert one.tilt == pytest.approx(angle(one.reading) / angle(slope), rel=1e-6)
+
+
+def network(seed, count=9):
+    """A tree with two loops; each leg with a weight of its own."""
+    rng = np.random.default_rng(seed)
+    pairs = [(int(rng.integers(0, at)), at) for at in range(1, count)] + [(0, count - 1), (1, count - 2)]
+    start, end = (np.array(one, dtype=np.intp) for one in zip(*pairs, strict=True))
+    root = rng.normal(size=(len(pairs), 3, 3))
+    return start, end, root @ root.transpose(0, 2, 1) + 0.5 * np.eye(3)
+
+
+def dense(count, start, end, weight, held):
+    """Normal equations of differences, by their definition; the first place is held."""
+    whole = np.zeros((3 * count, 3 * count))
+    for a, b, one in zip(start.tolist(), end.tolist(), weight, strict=True):
+        row = np.zeros((3, 3 * count))
+        row[:, 3 * a : 3 * a + 3] -= np.eye(3)
+        row[:, 3 * b : 3 * b + 3] += np.eye(3)
+        whole += row.T @ one @ row
+    whole[3 * held : 3 * held + 3, 3 * held : 3 * held + 3] += 4.0 * np.eye(3)
+    return whole
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_network_of_the_places_that_are_asked_for_has_the_covariance_of_the_whole(seed):
+    """By numpy.linalg.inv of all the normal equations."""
+    start, end, weight = network(seed)
+    count = int(end.max()) + 1
+    held = np.zeros(count, dtype=np.bool_)
+    held[0] = True
+    some = np.array([2, count - 1], dtype=np.intp)
+    found = contraction(start, end, weight, held=held)(some)
+    assert found.places[: len(some)].tolist() == some.tolist()
+    # What stays: those asked for, those of which more is known, and where more than two legs meet.
+    meet = np.bincount(np.concatenate((start, end)))
+    assert sorted(found.places.tolist()) == sorted({*some.tolist(), 0, *np.flatnonzero(meet > 2).tolist()})
+    own = int(np.flatnonzero(found.places == 0)[0])
+    reduced = np.linalg.inv(dense(len(found.places), found.start, found.end, found.weight, own))
+    whole = np.linalg.inv(dense(count, start, end, weight, 0))
+    at = np.concatenate([3 * one + np.arange(3) for one in some.tolist()])
+    np.testing.assert_allclose(reduced[:6, :6], whole[np.ix_(at, at)], rtol=1e-6, atol=1e-9)
+
+
+def test_columns_of_a_sparse_inverse_are_those_of_the_dense_one():
+    start, end, weight = network(2)
+    count = int(end.max()) + 1
+    whole = dense(count, start, end, weight, 0)
+    blocks = whole.reshape(count, 3, count, 3).transpose(0, 2, 1, 3)
+    every = np.arange(count)
+    some = np.array([1, 5, 7], dtype=np.intp)
+    found = _sparse_columns(start, end, blocks[every, every], -weight)(some)
+    expected = np.linalg.inv(whole).reshape(count, 3, count, 3).transpose(0, 2, 1, 3)
+    np.testing.assert_allclose(found, expected[np.ix_(some, some)], rtol=1e-6, atol=1e-9)
