@@ -76,14 +76,26 @@ def not_shown(
     if width is not None and not width.asked:
         assumed = f"Ground seen {lengths.printed(width.half_m)} to each side: assumed."
     lists = {what: _counted(names) for what, names in left.items() if names}
-    for most in (*range(max(map(len, lists.values()), default=0), 0, -1), 0):
+    room = box.width - _IN_MM
+    for most in range(_most_names(lists, room), -1, -1):
         words = " ".join(one for one in (_listed(lists, most), assumed) if one)
-        if width_mm(words, Face.ITALIC, SMALL) <= box.width - _IN_MM:
+        if width_mm(words, Face.ITALIC, SMALL) <= room:
             break
     if not words:
         return None
-    words = cut(words, Face.ITALIC, SMALL, box.width - _IN_MM)
+    words = cut(words, Face.ITALIC, SMALL, room)
     return Text(at=(box.x + _IN_MM, box.y - _BASE_MM), text=words, face=Face.ITALIC, size_pt=SMALL)
+
+
+def _most_names(lists: Mapping[str, Sequence[str]], room: float) -> int:
+    """More names of each list than these are wider than the room by themselves, without what stands between them."""
+    used, longest = 0.0, max(map(len, lists.values()), default=0)
+    for most in range(longest):
+        here = (names[most] for names in lists.values() if most < len(names))
+        used += sum(width_mm(name, Face.ITALIC, SMALL) for name in here)
+        if used > room:
+            return most
+    return longest
 
 
 def _counted(names: Sequence[str]) -> list[str]:
