@@ -57,8 +57,8 @@ def all_blocks(log, survey, geology):
         width=WIDTH,
     )
     yield signs_block([*LINES, *SIGNS], Traverse(log=log, survey=survey, geology=geology), width=WIDTH)
-    yield structure_block(geology, width=WIDTH)
-    yield closure_block(Traverse(log=log, survey=survey, geology=geology), width=WIDTH)
+    yield structure_block(geology, width=WIDTH, reported=True)
+    yield closure_block(Traverse(log=log, survey=survey, geology=geology), width=WIDTH, reported=True)
     yield limits_block(Traverse(log=log, survey=survey, geology=geology), width=WIDTH)
 
 
@@ -74,10 +74,12 @@ def test_blocks_with_nothing_to_say_are_left_out():
     nothing = bare(geology)
     assert units_block(Traverse(log=log, survey=survey, geology=nothing), styles={}, width=WIDTH) is None
     assert signs_block([], Traverse(log=log, survey=survey, geology=nothing), width=WIDTH) is None
-    assert structure_block(nothing, width=WIDTH) is None
+    assert structure_block(nothing, width=WIDTH, reported=True) is None
     assert (
         closure_block(
-            Traverse(log=log, survey=replace(survey, legs=(), closures=()), geology=nothing), width=WIDTH
+            Traverse(log=log, survey=replace(survey, legs=(), closures=()), geology=nothing),
+            width=WIDTH,
+            reported=True,
         )
         is None
     )
@@ -170,7 +172,11 @@ def test_signs_are_those_of_the_map_and_no_others(loop):
 
 
 def test_closure_in_a_line(loop):
-    said = words(closure_block(Traverse(log=loop[0], survey=loop[1], geology=loop[2]), width=WIDTH).items)
+    said = words(
+        closure_block(
+            Traverse(log=loop[0], survey=loop[1], geology=loop[2]), width=WIDTH, reported=True
+        ).items
+    )
     for part in (
         "Loop of 17 legs, 949 m",
         "out by 6 m toward 100°",
@@ -188,7 +194,9 @@ def test_a_failed_loop_says_so_and_names_no_rule(loop):
     failed = replace(survey.closures[0], q=80.0, adjusted=False)
     said = words(
         closure_block(
-            Traverse(log=log, survey=replace(survey, closures=(failed,)), geology=geology), width=WIDTH
+            Traverse(log=log, survey=replace(survey, closures=(failed,)), geology=geology),
+            width=WIDTH,
+            reported=True,
         ).items
     )
     assert "NOT ADJUSTED: of 200 sound walks none closes worse" in said

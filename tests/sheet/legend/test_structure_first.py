@@ -27,5 +27,5 @@ bed flat
 
 
 def test_an_unconformity_is_named_where_one_sentence_has_room(compile_text):
-    text = words(structure_block(compile_text(LOG).geology, width=90.0, keep=1).items)
+    text = words(structure_block(compile_text(LOG).geology, width=90.0, keep=1, reported=True).items)
     assert "an unconformity" in text

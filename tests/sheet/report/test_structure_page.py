@@ -263,7 +263,7 @@ def test_a_rose_of_two_readings_is_a_list(dale):
 def test_currents_that_cancel_have_no_mean_on_the_rose(compile_text):
     text = "notation 1\nbearings true\nat 1\n" + "".join(f"current {one:03d}\n" for one in (0, 120, 240))
     said = words(rose_block(compile_text(text).geology.rose, width=130.0).items)
-    assert "mean vector 0.00 of 1" in said
+    assert "agreement 0.00 (1: all one way)" in said
     assert "mean toward" not in said
 
 

@@ -1,14 +1,21 @@
 """The strip at the foot of sheet 1: tomorrow's places with the way there, hazards named, lines to fill in."""
 
+from pathlib import Path
+
 import pytest
 
 from tests.sheet.fixture_sheet import compiled, sheet, texts
 from tests.sheet.pages import assert_inside, overlaps
-from traverse.compile import blank_ground
+from traverse.command.files import LogFiles, read_source
+from traverse.compile import blank_ground, compile_log
 from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.paper.page import Group
 from traverse.sheet.report.tomorrow_strip import MOST_PLACES, tomorrow_strip, visits
+from traverse.sheet.said.stops import gather
+from traverse.sheet.said.tomorrow import to_check
 from traverse.sheet.template.reading import read_template
+
+LOGS = Path(__file__).parents[2] / "reference/logs"
 
 WALK = (
     "party JT Jon Tell\nbearings magnetic\ndeclination 5 E, 2026, map margin\nattitudes dip-right\npace JT double 100 m in 65, 66, 66, 67\n"
@@ -94,3 +101,20 @@ def test_ways_are_told_as_the_log_writes_bearings():
     ways = [place.way.replace("\u00a0", " ") for place in places]
     assert ways[0] == "from 1: N90E, 20 paces"
     assert all("°" not in way for way in ways)
+
+
+@pytest.mark.parametrize(
+    "log", ["many-units", "party-aside", "four-parties", "loop-that-fails", "local-attraction"]
+)
+def test_paper_tells_nobody_what_to_type(log):
+    """The desk is where a log is typed: the strip and the list of tasks speak of the ground and of the notebook."""
+    path = str(LOGS / f"{log}.trav")
+    found = compile_log(read_source(path)[0], load=LogFiles(path).load)
+    places, _ = visits(found.trav, found.diagnostics)
+    tasks = to_check(found.trav, gather(found.trav), found.diagnostics)
+    for task in (*tasks, *(one.task for one in places)):
+        assert task.why or task.do, task.place
+        for statement in ("contact ", "covered", "along …", "ruling", "unit ", "checked", "READING", "WHO"):
+            assert f"“{statement}" not in task.reason
+        assert "`" not in task.reason
+        assert "WHO DATE" not in task.reason

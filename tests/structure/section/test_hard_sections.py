@@ -110,14 +110,14 @@ CASES = {
     "three points on a line": (
         "unit Bb\nbed 090/30\n" + LINE + ACROSS,
         (
-            "Bb/Aa was met at 3 places on one line, which many planes hold: a place beside that line, or its own strike and "
+            "Bb/Aa was met at 3 places on one line, so its strike and dip stay open: a place beside that line, or its own strike and "
             "dip, would tell how it lies."
         ),
     ),
     "three points on a line and no bed": (
         "unit Bb\n" + LINE + ACROSS,
         (
-            "Bb/Aa was met at 3 places on one line, which many planes hold: a place beside that line, or its own strike and "
+            "Bb/Aa was met at 3 places on one line, so its strike and dip stay open: a place beside that line, or its own strike and "
             "dip, would tell how it lies."
         ),
     ),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cache, partial
 
@@ -189,7 +189,19 @@ class Composer:
             for number, page in enumerate(pages, start=1)
         )
         self.said += undrawn(footed)
+        self.said += self._left_to_report()
         return Outcome(replace(self._document(footed), look=self.look), tuple(self.said))
+
+    def _left_to_report(self) -> Iterable[Diagnostic]:
+        """What of the words found no room, where no page of a report has it: the paper itself can't say how to get one."""
+        short = [one for one in ("structure", "closure") if one in self.cut]
+        if short and not self.reported and self.kind != "blank":
+            yield warning(
+                "words-left-out",
+                f"sheet 1 has no room for all that is said of {' and '.join(short)}",
+                None,
+                "`--report` adds pages that say the rest",
+            )
 
     def _foot(self, page: Page, number: int, pages: int) -> tuple[Item, ...]:
         margin = self.template.margin
@@ -679,8 +691,8 @@ class Composer:
         return [
             units_panel(self.trav, styles=self.styles, short=yielding.short_units),
             signs_panel(signs, self.trav, half_m=self.half_m, tight=yielding.tight_signs),
-            structure_panel(self.geology),
-            closure_panel(self.trav),
+            structure_panel(self.geology, reported=self.reported),
+            closure_panel(self.trav, reported=self.reported),
             limits_panel(self.trav),
         ]
 

@@ -31,9 +31,12 @@ MOST_HAZARDS = 30
 """More than these would leave the column no room for the limits."""
 
 
-def _kept(paragraphs: Sequence[str], keep: int | None, more: str) -> list[str]:
-    """The first `keep` of them and where the rest stands; all without a `keep`."""
-    return [*paragraphs] if keep is None or keep >= len(paragraphs) else [*paragraphs[:keep], more]
+def _kept(paragraphs: Sequence[str], keep: int | None, *, reported: bool) -> list[str]:
+    """The first `keep` of them, and that the rest stands in the report where there is one; all without a `keep`."""
+    if keep is None or keep >= len(paragraphs):
+        return [*paragraphs]
+    more = [f"{'More in' if keep else 'In'} the report."] if reported else []
+    return [*paragraphs[:keep], *more]
 
 
 def structure_lines(geology: Geology, *, rests: bool = True) -> tuple[str, ...]:
@@ -52,31 +55,31 @@ def _unbroken(sentence: str) -> str:
 
 
 def structure_block(
-    geology: Geology, *, width: float, keep: int | None = None, run_on: bool = False
+    geology: Geology, *, width: float, reported: bool, keep: int | None = None, run_on: bool = False
 ) -> Block | None:
     """The structure in words; None without a reading.
 
-    `keep` leaves all but so many sentences to a later page, and what they rest on; with `run_on` they follow each other
-    on one line.
+    `keep` leaves all but so many sentences to the report, and what they rest on; `reported` is whether it is printed
+    with the sheet. With `run_on` they follow each other on one line.
     """
     told = _kept(
         structure_lines(geology, rests=keep is None),
         keep,
-        f"{'More in' if keep else 'In'} the report.",
+        reported=reported,
     )
     if run_on:
         told = [" ".join(told)] if told else []
     return text_block("Structure", told, width=width)
 
 
-def closure_block(trav: Traverse, *, width: float, keep: int | None = None) -> Block | None:
+def closure_block(trav: Traverse, *, width: float, reported: bool, keep: int | None = None) -> Block | None:
     """How the walk closes, in a line or two; None without a leg. `keep` as with the structure."""
     if not trav.survey.legs:
         return None
     paragraphs = _kept(
         [plain(line) for line in closure_lines(trav.survey, trav.log.lengths)],
         keep,
-        "More in the report (--report).",
+        reported=reported,
     )
     if len(trav.survey.closures) == 1:
         paragraphs = [" ".join(paragraphs)]

@@ -77,9 +77,9 @@ def signs_panel(signs: Sequence[str], trav: Traverse, *, half_m: float | None, t
     )
 
 
-def structure_panel(geology: Geology) -> Panel:
+def structure_panel(geology: Geology, *, reported: bool) -> Panel:
     """What is said of the structure: in paragraphs, running on, and ever fewer sentences."""
-    whole = partial(structure_block, geology)
+    whole = partial(structure_block, geology, reported=reported)
     fewer = tuple(
         Form(
             step="fewer words" if keep >= _LEAST_SENTENCES else "least words",
@@ -94,13 +94,14 @@ def structure_panel(geology: Geology) -> Panel:
     )
 
 
-def closure_panel(trav: Traverse) -> Panel:
+def closure_panel(trav: Traverse, *, reported: bool) -> Panel:
     """How the walk closes; ever fewer sentences."""
+    whole = partial(closure_block, trav, reported=reported)
     return Panel(
         name="closure",
-        draw=partial(closure_block, trav),
+        draw=whole,
         shorter=tuple(
-            Form(step="closure", draw=partial(closure_block, trav, keep=keep))
+            Form(step="closure", draw=partial(whole, keep=keep))
             for keep in reversed(range(1, len(closure_lines(trav.survey, trav.log.lengths))))
         ),
     )

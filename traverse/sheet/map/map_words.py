@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 
@@ -54,6 +55,8 @@ _FEW = 40
 """Readings and things that a map has room for; of fewer one may be left over all the same, and is told inside it."""
 _BASE_MM = 2.5
 """Base of the line below the neat line."""
+_NAME_MM = 1.0
+"""Less than the least name with the comma and the blank after it."""
 _IN_MM = 1.0
 """Its first letter stands clear of the register cross."""
 
@@ -76,26 +79,16 @@ def not_shown(
     if width is not None and not width.asked:
         assumed = f"Ground seen {lengths.printed(width.half_m)} to each side: assumed."
     lists = {what: _counted(names) for what, names in left.items() if names}
-    room = box.width - _IN_MM
-    for most in range(_most_names(lists, room), -1, -1):
+    # More than this many never fit: with thousands left off, each longer list would be set only to be dropped.
+    longest = min(max(map(len, lists.values()), default=0), math.ceil(box.width / _NAME_MM))
+    for most in (*range(longest, 0, -1), 0):
         words = " ".join(one for one in (_listed(lists, most), assumed) if one)
-        if width_mm(words, Face.ITALIC, SMALL) <= room:
+        if width_mm(words, Face.ITALIC, SMALL) <= box.width - _IN_MM:
             break
     if not words:
         return None
-    words = cut(words, Face.ITALIC, SMALL, room)
+    words = cut(words, Face.ITALIC, SMALL, box.width - _IN_MM)
     return Text(at=(box.x + _IN_MM, box.y - _BASE_MM), text=words, face=Face.ITALIC, size_pt=SMALL)
-
-
-def _most_names(lists: Mapping[str, Sequence[str]], room: float) -> int:
-    """More names of each list than these are wider than the room by themselves, without what stands between them."""
-    used, longest = 0.0, max(map(len, lists.values()), default=0)
-    for most in range(longest):
-        here = (names[most] for names in lists.values() if most < len(names))
-        used += sum(width_mm(name, Face.ITALIC, SMALL) for name in here)
-        if used > room:
-            return most
-    return longest
 
 
 def _counted(names: Sequence[str]) -> list[str]:

@@ -32,7 +32,7 @@ def rose_block(rose: Rose | None, *, width: float) -> Block | None:
     if rose.n_axial < rose.n:
         if toward is not None:
             lines.append((f"mean toward {azimuth(toward)}", Face.REGULAR))
-        lines.append((f"mean vector {rose.strength:.2f} of 1", Face.REGULAR))
+        lines.append((f"agreement {rose.strength:.2f} (1: all one way)", Face.REGULAR))
     if rose.n_axial:
         lines.append((f"{counted(rose.n_axial, 'reading')} without a sense,", Face.REGULAR))
         lines.append(("half on either side", Face.REGULAR))

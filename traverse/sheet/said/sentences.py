@@ -142,7 +142,7 @@ def closure_lines(survey: Survey, lengths: Lengths, *, most: int = 4) -> tuple[s
             words += f" {capital(judged)}: {closes_worse(one.q)}."
         lines.append(words)
     if len(survey.closures) > most:
-        lines.append(f"{len(survey.closures) - most} more in the report (--report).")
+        lines.append(f"{len(survey.closures) - most} more, which close better.")
     if not survey.closures:
         return (no_closure(survey, lengths),)
     rule = f"{RULES[survey.done].capitalize()}. " if survey.done is not Rule.NONE else ""

@@ -25,6 +25,7 @@ from traverse.log.readings import LineReading, PlaneReading
 from traverse.log.records import Log
 from traverse.sheet.paper.words import EN_DASH, NO_BREAK, address, along, leg_name, number, plain, quoted
 from traverse.sheet.said.cautions import hazard_words
+from traverse.sheet.said.field_words import to_do_outdoors
 from traverse.sheet.said.stops import Stops, common_control, names_by_line, own_sd
 from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact
@@ -389,7 +390,7 @@ def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, 
             words = words.replace(f"section {lines[0]}", "it", 1)
         if len(group) > 1:
             words += "; the others likewise"
-        hint = f"{capital(plain(quoted(first.hints[0])))}." if first.hints and len(group) == 1 else ""
+        hint = to_do_outdoors(first) if len(group) == 1 else ""
         yield Task(
             place=capital("; ".join(places) or "the log"),
             why=f"{words}.",

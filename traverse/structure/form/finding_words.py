@@ -78,7 +78,7 @@ def sentence(one: Finding, lengths: Lengths) -> str:
         case OnOneLine():
             plane = one.plane
             return (
-                f"{plane.younger}/{plane.older} was met at {len(plane.lines)} places on one line, which many planes hold: "
+                f"{plane.younger}/{plane.older} was met at {len(plane.lines)} places on one line, so its strike and dip stay open: "
                 "a place beside that line, or its own strike and dip, would tell how it lies."
             )
         case OpenDiscordance():

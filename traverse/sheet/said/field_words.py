@@ -1,0 +1,46 @@
+"""What a warning says to people outdoors: how a log is typed is told at the desk, by `check`, and never on paper."""
+
+from __future__ import annotations
+
+import re
+
+from traverse.diagnostic import Diagnostic
+from traverse.sheet.paper.words import plain, quoted
+from traverse.wording import capital
+
+_OUTDOORS = {
+    "contact-missing": "Look for where one gives way to the other.",
+    "overturned-unsupported": "Look for graded beds, cross-beds, scour.",
+    "two-units": "Look at it again.",
+}
+"""What to do where all that the hint says is to be typed."""
+_PART = re.compile(r"([.;:?]) ")
+_TYPED = re.compile(r"`([^`]*)`")
+_WORD = re.compile(r"[a-z]{3,}|[A-Z]{3,}|\.\.\.|…")
+"""What a reading never has, as it stands on a page: `322/68`, `N47E`, `64p +3`."""
+
+
+def to_do_outdoors(diagnostic: Diagnostic) -> str:
+    """What its hint asks for on the ground or on the page, in sentences; empty where it only says what to type.
+
+    A part of the hint that shows a statement is left out; a reading between the same marks stays.
+    """
+    if not diagnostic.hints:
+        return ""
+    *pairs, last = _PART.split(diagnostic.hints[0])
+    parts = [*zip(pairs[::2], pairs[1::2], strict=True), (last, "")]
+    kept = [(words, mark) for words, mark in parts if not _is_typing(words)]
+    if not kept:
+        return _OUTDOORS.get(diagnostic.code, "")
+    said, mark = "", "."
+    for words, after in kept:
+        said += f"{capital(words) if mark in {'.', '?'} else words}{after} "
+        mark = after
+    said = plain(quoted(said.rstrip(" .;:")))
+    return said if said.endswith("?") else f"{said}."
+
+
+def _is_typing(words: str) -> bool:
+    return words.startswith(("type ", "write ")) or any(
+        _WORD.search(typed) for typed in _TYPED.findall(words)
+    )
