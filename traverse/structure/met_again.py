@@ -15,7 +15,13 @@ from traverse.settled import first_least, settled
 from traverse.structure.form.contact_plane import on_one_side
 from traverse.structure.readings.directions import Vectors, along, pole_angle
 from traverse.structure.readings.mean import principal_axis
-from traverse.structure.readings.place_errors import bed_pole, contact_pole, place_vector, together
+from traverse.structure.readings.place_errors import (
+    apart,
+    bed_pole,
+    contact_pole,
+    own_covariance,
+    place_vector,
+)
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.trade import ALIKE_DEG, COURSE_SD_DEG, REACH_BED_M, SURE_SD
 
@@ -55,7 +61,7 @@ def met_again(
     where = np.array([(bed.place.east_m, bed.place.north_m) for bed in beds]).reshape(-1, 2)
     poles = np.array([bed_pole(bed, to_true_deg=turn_deg)[0] for bed in beds]).reshape(-1, 3)
     least_cosine = math.cos(math.radians(ALIKE_DEG)) - _SAME
-    found = []
+    pairs: list[tuple[PlacedContact, PlacedContact, Vectors]] = []
     for met in on_one_side(tuple(contacts)).values():
         crossed = [one for one in met if one.kind is ContactKind.CONTACT and one.met is HowMet.CROSSED]
         for first, second in pairwise(crossed):
@@ -68,14 +74,18 @@ def met_again(
                 (np.abs(along(poles, normal)) < least_cosine).any()
             ):
                 continue
-            way = place_vector(second.place) - place_vector(first.place)
-            joint = together(survey, (first, second))
-            walked = joint[0, 0] + joint[1, 1] - joint[0, 1] - joint[1, 0]
-            tilt_m = float(np.linalg.norm(way)) * math.radians(COURSE_SD_DEG)
-            off = abs(settled(float(normal @ way)))
-            sd = math.sqrt(max(0.0, float(normal @ walked @ normal)) + tilt_m**2)
-            if sd > 0.0:
-                found.append(MetAgain(first, second, float(np.hypot(way[0], way[1])), off, settled(off / sd)))
+            pairs.append((first, second, normal))
+    # All ways at once: one by one each would ask the whole walk.
+    walked = apart(survey, [(first.place.rests_on, second.place.rests_on) for first, second, _ in pairs])
+    found = []
+    for (first, second, normal), between_m2 in zip(pairs, walked, strict=True):
+        way = place_vector(second.place) - place_vector(first.place)
+        error_m2 = between_m2 + own_covariance(first) + own_covariance(second)
+        tilt_m = float(np.linalg.norm(way)) * math.radians(COURSE_SD_DEG)
+        off = abs(settled(float(normal @ way)))
+        sd = math.sqrt(max(0.0, float(normal @ error_m2 @ normal)) + tilt_m**2)
+        if sd > 0.0:
+            found.append(MetAgain(first, second, float(np.hypot(way[0], way[1])), off, settled(off / sd)))
     return tuple(found)
 
 

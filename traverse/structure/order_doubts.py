@@ -13,7 +13,7 @@ import numpy as np
 from traverse.angle import wrap_360
 from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
-from traverse.log.items import ContactKind, Planes
+from traverse.log.items import ContactKind, Planes, UnitHere
 from traverse.log.readings import TO_DIP_DEG, Convention
 from traverse.log.records import Log
 from traverse.record import record
@@ -29,7 +29,7 @@ from traverse.structure.walk.beds import listed_places
 from traverse.structure.walk.neighbours import Neighbours
 from traverse.structure.walk.records import BandStretch, UnsaidBody
 from traverse.structure.walk.sides import younger_side
-from traverse.structure.walk.unit_at import units_said
+from traverse.structure.walk.unit_at import OnePlace, units_said
 from traverse.trade import ALIKE_DEG, FORESET_DEG, LEG_ON_BED_DEG, SURE_SD
 from traverse.wording import listed
 
@@ -390,7 +390,9 @@ def _by_limb(beds: Sequence[PlaneAttitude], rises: Sequence[_Rise], log: Log) ->
 
 def _rest(beds: Sequence[PlaneAttitude], rises: Sequence[_Rise], log: Log) -> tuple[Span, ...]:
     """Lines that contacts upside down rest on: the way to them, and the beds."""
-    return (*(span for one in rises for span in _way_there(one.contact, log)), *(bed.span for bed in beds))
+    said = units_said(log)
+    ways = (span for one in rises for span in _way_there(one.contact, log, said))
+    return (*ways, *(bed.span for bed in beds))
 
 
 def _pair(contact: PlacedContact) -> str:
@@ -412,7 +414,7 @@ def _hint(contact: PlacedContact, unsaid: Mapping[str, UnsaidBody]) -> str:
     )
 
 
-def _way_there(contact: PlacedContact, log: Log) -> Iterator[Span]:
+def _way_there(contact: PlacedContact, log: Log, said: Mapping[OnePlace, UnitHere]) -> Iterator[Span]:
     """The leg that a contact was met on, and the units at its ends, by which it is told on which side each unit lies."""
     leg = contact.booked.address.leg
     if leg is None:
@@ -420,7 +422,6 @@ def _way_there(contact: PlacedContact, log: Log) -> Iterator[Span]:
     yield leg.span
     if leg.index in log.begun_at:
         yield log.begun_at[leg.index]
-    said = units_said(log)
     for station in (leg.start, leg.end):
         if station in said:
             yield said[station].span

@@ -46,16 +46,24 @@ class GrowingTree:
 
     _trees: list[shapely.STRtree] = field(default_factory=list)
     _loose: list[BaseGeometry] = field(default_factory=list)
+    _bounds: Boxes | None = None
+    """Of the loose shapes, once they were asked for."""
 
     def add(self, shapes: Iterable[BaseGeometry]) -> None:
         """Take in shapes, none of them empty."""
         self._loose.extend(shapes)
+        self._bounds = None
+
+    def _loose_bounds(self) -> Boxes:
+        if self._bounds is None:
+            self._bounds = np.asarray(shapely.bounds(np.array(self._loose, dtype=object)), dtype=np.float64)
+        return self._bounds
 
     def _settle(self) -> None:
         if len(self._loose) <= _LOOSE:
             return
         shapes = np.array(self._loose, dtype=object)
-        self._loose = []
+        self._loose, self._bounds = [], None
         while self._trees and len(self._trees[-1]) < 2 * len(shapes):
             shapes = np.concatenate([self._trees.pop().geometries, shapes])
         self._trees.append(shapely.STRtree(shapes))
@@ -71,11 +79,10 @@ class GrowingTree:
             found, _ = tree.query(shapes[rest], predicate="intersects")
             hit[rest[found]] = True
         if self._loose:
-            left, lower, right, upper = shapely.total_bounds(shapes)
-            bounds = shapely.bounds(np.array(self._loose, dtype=object))
-            near = (bounds[:, :2] <= (right, upper)).all(axis=1) & (bounds[:, 2:] >= (left, lower)).all(
-                axis=1
-            )
+            own, bounds = shapely.bounds(shapes), self._loose_bounds()
+            # An empty shape has no bounds, and meets nothing.
+            lower, upper = np.fmin.reduce(own[:, :2]), np.fmax.reduce(own[:, 2:])
+            near = (bounds[:, :2] <= upper).all(axis=1) & (bounds[:, 2:] >= lower).all(axis=1)
             for number in np.flatnonzero(near).tolist():
                 hit |= shapely.intersects(shapes, self._loose[number])
         return hit

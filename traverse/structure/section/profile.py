@@ -222,6 +222,7 @@ class SectionGround:
         for contact in self.contacts:
             pair = frozenset((contact.younger, contact.older))
             booked[pair].append((contact.place.east_m, contact.place.north_m))
+        places = {pair: np.array(of) for pair, of in booked.items()}
         known = [one for one in self.band if one.unit is not None and one.leg is not None]
         for before, after in pairwise(known):
             if before.unit == after.unit or before.leg != after.leg:
@@ -230,7 +231,8 @@ class SectionGround:
                 continue
             at = ((before.end[0] + after.start[0]) / 2.0, (before.end[1] + after.start[1]) / 2.0)
             near = _AT_M + math.dist(before.end, after.start)
-            if any(math.dist(at, one) <= near for one in booked[frozenset((before.unit, after.unit))]):
+            of_both = places.get(frozenset((before.unit, after.unit)))
+            if of_both is not None and (np.hypot(*(of_both - at).T) <= near).any():
                 continue
             carried = self.carrier.carry(
                 line, *at, None, strike_deg=self.strike_near(*at), projection=projection

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from traverse.settled import SAME_M, least, settled_all
+from traverse.settled import SAME_M, first_least, settled_all
 from traverse.structure.readings.directions import Vectors
 from traverse.structure.section.carry import LineOfSection
 from traverse.structure.section.records import PointKind, SectionPoint
@@ -74,6 +74,7 @@ def against_seen(
     hide what lies under them.
     """
     found = []
+    beds_m = np.array([one.distance_m for one in beds])
     for point in met:
         contact = point.contact
         if contact is None or point.kind is PointKind.FAULT or point.beside or abs(point.carried_m) <= half_m:
@@ -81,7 +82,7 @@ def against_seen(
         # What was met nearer within reach of it is the same line.
         reach_m = max(SURE_SD * (point.sd_m or 0.0), ONE_LINE_M, ONE_LINE_SAID_SHARE * seen.length_m)
         within_m = max(half_m, NEARER_SHARE * abs(point.carried_m))
-        over_m, out_m, upright = _comes_out(point, beds, ground)
+        over_m, out_m, upright = _comes_out(point, beds, beds_m, ground)
         unit = None
         if abs(over_m) > _OVER_M:
             # Where it lies over the ground, what is on its upper side can't be the ground there.
@@ -97,10 +98,10 @@ def against_seen(
 
 
 def _comes_out(
-    point: SectionPoint, beds: Sequence[SectionPoint], ground: tuple[Vectors, Vectors]
+    point: SectionPoint, beds: Sequence[SectionPoint], beds_m: Vectors, ground: tuple[Vectors, Vectors]
 ) -> tuple[float, float, bool]:
     """How far over the ground a contact was carried, where it comes out by its dip or the nearest bed's, and whether that is upright."""
-    near = least(beds, key=lambda one: abs(one.distance_m - point.distance_m))
+    near = beds[first_least(np.abs(beds_m - point.distance_m))] if beds else None
     upright = near is None or near.attitude is None or not near.attitude.upside_down
     if point.up_m is None or not len(ground[0]):
         return 0.0, point.distance_m, upright

@@ -58,6 +58,8 @@ class Across:
     """Units that may be bodies, though nobody said so."""
     met: Mapping[frozenset[str | None], tuple[PlacedContact, ...]]
     """Contacts by their two units."""
+    met_m: Mapping[frozenset[str | None], Vectors]
+    """The distances of the same, each (n,)."""
     bed_places_m: Vectors
     """Of beds, n by 2, east and north."""
     alike: tuple[Vectors, float] | None
@@ -67,9 +69,11 @@ class Across:
         """The contact at which a step of an arm begins, the nearest of its two units; None where none was booked."""
         if not 0 < index < len(arm):
             return None
-        met = self.met.get(frozenset({arm[index - 1].unit, arm[index].unit}), ())
-        off = [abs(self.contacts_m[one.booked.span] - arm[index].start_m) for one in met]
-        return met[first_least(np.array(off), same=SAME_M)] if met else None
+        pair = frozenset({arm[index - 1].unit, arm[index].unit})
+        if pair not in self.met:
+            return None
+        off = np.abs(self.met_m[pair] - arm[index].start_m)
+        return self.met[pair][first_least(off, same=SAME_M)]
 
     def borders(self, arm: Sequence[ArmStep], index: int) -> tuple[PlacedContact, ...]:
         """The contacts at both ends of a step of an arm."""
@@ -183,19 +187,22 @@ def across(
     walked, lying = without_outliers(
         arms(log, survey, band, contacts, way, fall, left_out), standing, unit_ranks(log)
     )
+    met = _by_units(contacts)
+    contacts_m = {one.booked.span: along(one.place, way) for one in contacts}
     return Across(
         azimuth_deg=azimuth,
         beds=tuple(standing),
         arms=walked,
         left_out=left_out,
         contacts=contacts,
-        contacts_m={one.booked.span: along(one.place, way) for one in contacts},
+        contacts_m=contacts_m,
         outliers=lying,
         heights=survey.heights is not HeightsMeasured.NONE,
         turning=axis is not None,
         to_true_deg=survey.frame.to_true_deg,
         unsaid=unsaid,
-        met=_by_units(contacts),
+        met=met,
+        met_m={pair: np.array([contacts_m[one.booked.span] for one in of]) for pair, of in met.items()},
         bed_places_m=np.array([[one.attitude.place.east_m, one.attitude.place.north_m] for one in standing]),
         alike=_alike(standing, survey.frame.to_true_deg) if axis is None else None,
     )
