@@ -179,7 +179,7 @@ def test_an_overlay_prints_no_more_than_what_a_handout_lacks():
     layers = set(lines(page))
     assert {"grid", "contacts", "attitudes", "edge of ground seen"} <= layers
     assert not layers & {"legs", "stations", "contours", "section lines", "streams and paths", "norths"}
-    text = page.extract_text()
+    text = " ".join(page.extract_text().split())
     assert "Not a land survey" in text
     assert "local rules" in text
     for operands, operator in pypdf.generic.ContentStream(page.get_contents(), page.pdf).operations:

@@ -344,3 +344,21 @@ def test_a_thickness_of_two_parts_stays_beside_its_column(oskerra, monkeypatch):
     assert "elsewhere" in words(block.items)
     assert_inside(block.items, -0.1, -250.0, 91.1, 0.1)
     assert not overlaps(block.items)
+
+
+@pytest.mark.parametrize(("report", "told"), [(False, True), (True, False)])
+def test_words_that_sheet_1_has_no_room_for_are_told_with_the_option_that_prints_them(report, told):
+    """A bearing of the axial surface that does not stand on the page is found by whoever types what is said."""
+    path = Path(__file__).parents[2] / "reference" / "logs" / "unconformity.trav"
+    found = compiled_beside(path, path.read_text(encoding="utf-8"))
+    made = compose(
+        map_ground(found.trav),
+        found.diagnostics,
+        template=read_template("field").value,
+        mark="abc123",
+        report=report,
+    )
+    said = [one for one in made.diagnostics if one.code == "words-left-out"]
+    assert [("structure" in one.message, any("--report" in hint for hint in one.hints)) for one in said] == [
+        (True, True)
+    ] * told

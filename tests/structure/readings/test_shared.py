@@ -26,8 +26,13 @@ def party(beds, *, rule="dip-right", units=("Sh",) * 4):
     return "\n".join([*rows, "close Cairn 270 100m"]) + "\n"
 
 
+def written(*logs):
+    """Files of parties that may have read the same, each in its own hand: no two are alike letter for letter."""
+    return {f"{letter}.trav": f"{text}# {letter}\n" for letter, text in zip("abc", logs, strict=False)}
+
+
 def compiled(a, b, c, camp=CAMP, ties=PLACES[1:]):
-    files = {"a.trav": a, "b.trav": b, "c.trav": c}
+    files = written(a, b, c)
     text = camp + "".join(f"tie A-{at} to {party}-{at}\n" for party in "BC" for at in ties)
     found = compile_log(Source(name="camp.trav", text=text), load=lambda name: files[name].encode())
     assert not found.failed, [one.message for one in found.diagnostics if one.kind == "error"]
@@ -63,7 +68,7 @@ def test_of_two_parties_eight_degrees_decide(dip, agree):
 
 
 def compiled_two(a, b):
-    files = {"a.trav": a, "b.trav": b}
+    files = written(a, b)
     text = CAMP.replace("log c.trav as C\n", "") + "".join(f"tie A-{at} to B-{at}\n" for at in PLACES[1:])
     return compile_log(Source(name="camp.trav", text=text), load=lambda name: files[name].encode())
 
