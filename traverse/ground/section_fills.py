@@ -62,7 +62,7 @@ class Parting:
         self.beds = sorted(
             (point.distance_m, point.apparent_dip_deg)
             for point in section.points
-            if point.is_bed and point.apparent_dip_deg is not None
+            if point.tells_bedding and point.apparent_dip_deg is not None
         )
         self.section, self.looked_at, self.depth_m = section, looked_at, depth_m
         self.surface = settled_shape(LineString([(one.distance_m, one.up_m) for one in section.profile]))

@@ -11,6 +11,7 @@ from traverse.location.records import Survey
 from traverse.log.items import HowMet
 from traverse.log.records import Log
 from traverse.structure.beds_apart import doubts_uttered
+from traverse.structure.counting import not_counted
 from traverse.structure.doubts import doubts
 from traverse.structure.form.contact_plane import contact_planes, with_surfaces
 from traverse.structure.form.domains import domains
@@ -109,11 +110,7 @@ def _interpreted(
     least = least_thicknesses(log, survey, strata.contacts, beds, strata.band, caps, cutting)
     units_thick = unit_thicknesses(log, thick, least)
 
-    # What lies under the ground, and what all of it says.
-    carried = found.keep(
-        sections(log, survey, counted, strata.contacts, strata.band, axis, terrain, lines, cover, caps)
-    )
-    drawn = constructed(log, survey, carried, strata.band, thick, caps, cover, cutting)
+    # What all of it says.
     block = block_finder(log, strata.contacts)
     seen = [
         (
@@ -145,6 +142,24 @@ def _interpreted(
     found.diagnostics.extend(doubts_uttered(said, told))
     found.diagnostics.extend(shared_doubts(log, shared, apart, told))
     found.diagnostics.extend(float_limits(log, survey, strata.contacts, strata.band))
+
+    # What lies under the ground, by the readings that nothing doubts.
+    carried = found.keep(
+        sections(
+            log,
+            survey,
+            counted,
+            strata.contacts,
+            strata.band,
+            axis,
+            terrain,
+            lines,
+            cover,
+            caps,
+            not_counted(log, shared, found.diagnostics),
+        )
+    )
+    drawn = constructed(log, survey, carried, strata.band, thick, caps, cover, cutting)
 
     succession = column(log, survey, beds, strata.contacts, strata.band, units_thick, caps, unit_at)
     units_thick = as_thick_as_sampled(units_thick, succession)

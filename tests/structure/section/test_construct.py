@@ -25,6 +25,10 @@ def built(compiled):
     return compiled.geology.sections[0].construction
 
 
+def limits(compiled):
+    return [one.fact for one in compiled.geology.sections[0].limits]
+
+
 def by_pair(construction):
     return {f"{line.younger}/{line.older}": line for line in construction.lines}
 
@@ -326,21 +330,61 @@ def test_a_flat_cap_over_a_fold_ends_its_beds(compile_text):
     assert max(z for one in axial for _, z in one.points) <= cap + 0.5
 
 
+# Beds that dip east at 30 degrees throughout, of which one was written the other way round.
+PANEL = [(30, 0.0)]
+SLIPPED_AT = 250.0
+
+
+def panel(*, words="", slipped=True):
+    beds = [(float(x), -30 if slipped and x == SLIPPED_AT else 30) for x in range(50, 400, 50)]
+    contacts = [(x, pair) for pair, level in LEVELS.items() for x in on_ground(level, PANEL, 0.0, 400.0)]
+    text = walk(400.0, beds, contacts, ("Cc", "Bb", "Aa"))
+    found = [line for line in text.splitlines() if line.strip().startswith("bed")]
+    odd = next((line for line in found if found.count(line) == 1), None)
+    return text if odd is None else text.replace(odd, odd + words)
+
+
+def off_true(compiled):
+    return max(
+        abs(height(point, PANEL) - LEVELS[f"{line.younger}/{line.older}"])
+        for line in built(compiled).lines
+        for point in points_of(line)
+    )
+
+
+def test_a_bed_that_is_asked_about_bends_no_line(compile_text):
+    assert off_true(compile_text(panel(slipped=False))) == pytest.approx(0.0, abs=1e-3)
+    compiled = compile_text(panel())
+    assert "bed-slipped" in {one.code for one in compiled.diagnostics}
+    assert off_true(compiled) == pytest.approx(0.0, abs=1e-3)
+    (said,) = limits(compiled)
+    assert "took no part in the lines" in said
+    # It is drawn all the same.
+    assert sum(point.is_bed for point in compiled.geology.sections[0].points) == 7
+
+
+def test_one_that_was_looked_at_again_counts(compile_text):
+    compiled = compile_text(panel(words="\nchecked MO read twice"))
+    assert not limits(compiled)
+    assert off_true(compiled) > 5.0
+
+
 def test_a_fault_without_a_dip_is_said_to_be_assumed_upright(compile_text):
     (line,) = [at for at, words in enumerate(FAULTED.splitlines(), 1) if words.startswith("fault")]
-    assert not any("assumed upright" in one for one in built(compile_text(FAULTED)).sentences)
+    assert not limits(compile_text(FAULTED))
     words = FAULTED.splitlines()
     words[line - 1] = " ".join(words[line - 1].split()[:3])
-    said = built(compile_text("\n".join(words) + "\n")).sentences
-    assert f"A fault is assumed upright, no dip measured: line {line}." in said
+    (said,) = limits(compile_text("\n".join(words) + "\n"))
+    assert f"no dip of the fault at line {line} was measured" in said
+    assert "upright" in said
 
 
 def test_a_fault_that_runs_along_the_section_is_said_to_be_carried_square(compile_text):
     words = FAULTED.splitlines()
     (line,) = [at for at, one in enumerate(words, 1) if one.startswith("fault")]
     words[line - 1] = " ".join([*words[line - 1].split()[:3], "010/60"])
-    said = built(compile_text("\n".join(words) + "\n")).sentences
-    assert any(f"The fault at line {line} strikes 10° from the section" in one for one in said)
+    (said,) = limits(compile_text("\n".join(words) + "\n"))
+    assert f"the fault at line {line} strikes 10° from section" in said
 
 
 @pytest.mark.parametrize("bed", ["090/90", "flat", "270/90", "000/45"])

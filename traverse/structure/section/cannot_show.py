@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -27,17 +27,18 @@ def section_limits(
     anything: bool,
     lengths: Lengths,
     slopes: bool,
+    line_of: Callable[[Span], str],
     against_seen: Sequence[tuple[SectionPoint, str]] = (),
 ) -> tuple[SectionLimit, ...]:
     """Limits of a section's line and of what lies on it, the gravest first; the rest of it is drawn all the same.
 
-    `anything` says whether any bed or contact was booked at all, `slopes` whether any slope was; `against_seen` are the
+    `anything` says whether any bed or contact was booked at all, `slopes` whether any slope was; `line_of` names a line; `against_seen` are the
     contacts left off the section, with the unit that was seen nearer where they would come out.
     """
     name = f"section {section_name(section.name)}"
     # Nobody chose the line that is drawn where the log names none.
     own = "name one of your own, such as `section A-A' from 1 to 2`" if section.booked is None else None
-    beds = [point for point in section.points if point.is_bed]
+    beds = [point for point in section.points if point.tells_bedding]
     met = [point for point in section.points if point.contact is not None]
     found: list[SectionLimit] = []
     if not beds and not met:
@@ -67,6 +68,7 @@ def section_limits(
             words = f"no heights were measured, so {name} is drawn on a level line"
             remedy = "book slopes, up `+`, down `-`"
         found.append(_limit("section-level", words, remedy))
+    found += _not_counted(section, name, line_of)
     found += _doubling(section, name, lengths)
     found += _against(against_seen, name, lengths)
     if any(one.code == "section-misses" for one in found):
@@ -149,6 +151,17 @@ def _against(
     )
     where = f"lay a section where {'it was' if one else 'they were'} met"
     return [_limit("section-against-ground", words, where)]
+
+
+def _not_counted(section: Section, name: str, line_of: Callable[[Span], str]) -> list[SectionLimit]:
+    """Beds that something doubts."""
+    out = [point for point in section.points if point.is_bed and not point.counts]
+    if not out:
+        return []
+    one = len(out) == 1
+    at = listed([line_of(point.span) for point in out])
+    words = f"the bed{'' if one else 's'} at line{'' if one else 's'} {at}, which {'is' if one else 'are'} asked about, took no part in the lines of {name}"
+    return [_limit("section-not-counted", words, f"settle {'it' if one else 'them'} first")]
 
 
 def _doubling(section: Section, name: str, lengths: Lengths) -> list[SectionLimit]:

@@ -58,6 +58,7 @@ from traverse.structure.section.records import (
     LineTurn,
     PointKind,
     Section,
+    SectionLimit,
     Stop,
 )
 from traverse.structure.section.stopping import Half, stop_at_crossings
@@ -131,13 +132,23 @@ def constructed(
         if section.levels and section.profile:
             level = maker.level()
             made = replace(section, construction=level, arcs=level)
-        elif given.readings:
+            found.append(with_bodies(survey, made, plane, bodies))
+            continue
+        if given.readings:
             made = replace(section, construction=maker.dip_domains(), arcs=maker.arcs())
         else:
             straight = maker.straight()
             made = replace(section, construction=straight, arcs=straight)
+        made = replace(made, limits=_gravest_first(section.limits, given.faults_assumed(log.line_of)))
         found.append(with_bodies(survey, made, plane, bodies))
     return tuple(found)
+
+
+def _gravest_first(
+    limits: Sequence[SectionLimit], of_faults: Sequence[SectionLimit]
+) -> tuple[SectionLimit, ...]:
+    """With what is said of faults, which are drawn where nothing tells them to be, before what is only left out."""
+    return tuple(sorted((*of_faults, *limits), key=lambda one: not one.grave))
 
 
 def _limbs(contacts: Sequence[Start], hinge_m: float) -> tuple[Start, Start] | None:
@@ -276,7 +287,7 @@ class _Constructor:
         return Construction(
             rule=CarryRule.STRAIGHT,
             lines=lines,
-            sentences=(*self.given.faults_assumed(), *self.given.said, *stopped),
+            sentences=(*self.given.said, *stopped),
         )
 
     def _follower(self, fields: Mapping[int, Bent[DipDomains]] | Mapping[int, Bent[Arcs]]) -> Follower:
@@ -301,7 +312,6 @@ class _Constructor:
             axial=tuple(under for one in axial if (under := self._under_cover(one, lines)) is not None),
             sentences=(
                 *self.given.limits(),
-                *self.given.faults_assumed(),
                 *self.given.said,
                 *stopped,
                 *said,

@@ -14,12 +14,13 @@ from traverse.angle import axial_difference
 from traverse.length import Lengths
 from traverse.record import record
 from traverse.settled import SAME_DEG, SAME_M, least, part_at, settled
+from traverse.source import Span
 from traverse.structure.readings.directions import apparent_dip
 from traverse.structure.readings.place_errors import contact_pole, place_covariance, place_vector
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.section.dip_domains import Point, SectionReading, direction, wrap
 from traverse.structure.section.drawing_plane import Plane, meets_ground
-from traverse.structure.section.records import PointKind, Section, SectionPoint
+from traverse.structure.section.records import PointKind, Section, SectionLimit, SectionPoint
 from traverse.trade import (
     ALONG_STRIKE_DEG,
     FAR_SHARE,
@@ -28,7 +29,7 @@ from traverse.trade import (
     ONE_LINE_SHARE,
     SURE_SD,
 )
-from traverse.wording import listed
+from traverse.wording import listed, section_name
 
 _UPRIGHT: Point = (0.0, -1.0)
 _FLAT = 1e-6
@@ -116,12 +117,12 @@ class SectionInput:
         self.edges = [fault.at[0] for fault in self.faults]
         self.beds: dict[int, list[SectionPoint]] = {}
         for point in sorted(section.points, key=lambda one: one.distance_m):
-            if point.is_bed:
+            if point.tells_bedding:
                 self.beds.setdefault(self._block(self.place(point)), []).append(point)
         self.flat_beds = [
             point
             for point in section.points
-            if point.is_bed and point.attitude is not None and point.attitude.unit in cover
+            if point.tells_bedding and point.attitude is not None and point.attitude.unit in cover
         ]
         self.far: list[Seen] = []
         """Carried too far to take part, where anything nearer tells how beds lie."""
@@ -147,7 +148,7 @@ class SectionInput:
             if dip is None:
                 continue
             bed, contact = point.attitude, point.contact
-            if bed is not None and point.is_bed and bed.unit not in self.flat:
+            if bed is not None and point.tells_bedding and bed.unit not in self.flat:
                 over, plane = bool(bed.upside_down), (bed.dip_deg, bed.dip_direction_deg)
                 sided = bed.upside_down is not None or bed.dip_deg < 90.0 - SURE_SD * bed.sd_deg
             elif (
@@ -476,15 +477,19 @@ class SectionInput:
             found.append((start, end, here))
         return found
 
-    def faults_assumed(self) -> list[str]:
+    def faults_assumed(self, line_of: Callable[[Span], str]) -> list[SectionLimit]:
         """Of faults: which stand upright because no dip was measured, and which run too near to the section to lie well."""
-        said = []
-        assumed = [fault.points[0].span.line for fault in self.faults if not fault.measured]
+        name = f"section {section_name(self.section.name)}"
+        found = []
+        assumed = [fault.points[0].span for fault in self.faults if not fault.measured]
         if assumed:
             one = len(assumed) == 1
-            said.append(
-                f"{'A fault is' if one else 'Faults are'} assumed upright, no dip measured: "
-                f"line{'' if one else 's'} {listed([str(line) for line in assumed])}."
+            at = f"line{'' if one else 's'} {listed([line_of(span) for span in assumed])}"
+            words = f"no dip of the fault{'' if one else 's'} at {at} was measured, so {name} assumes {'it' if one else 'them'} upright"
+            found.append(
+                SectionLimit(
+                    code="section-fault-upright", fact=words, remedy="read it on the plane", grave=False
+                )
             )
         for fault in self.faults:
             for point in fault.points:
@@ -493,11 +498,16 @@ class SectionInput:
                     continue
                 apart = settled(axial_difference(lies.strike_deg, self.azimuths[point.stretch]))
                 if apart < ALONG_STRIKE_DEG - SAME_DEG:
-                    said.append(
-                        f"The fault at line {point.span.line} strikes {apart:.0f}° from the section and was carried square "
-                        "to it: where it comes out here, and its dip, are not told."
+                    words = (
+                        f"the fault at line {line_of(point.span)} strikes {apart:.0f}° from {name}, so its "
+                        "place and dip there are not told"
                     )
-        return said
+                    found.append(
+                        SectionLimit(
+                            code="section-fault-along", fact=words, remedy="lay one across it", grave=False
+                        )
+                    )
+        return found
 
     def limits(self) -> list[str]:
         """What the construction rests on too thinly, before any line is drawn."""

@@ -31,7 +31,9 @@ class LineErrors:
         self.section, self.flat = section, flat
         self.ends = np.array(section.line, dtype=np.float64)
         self.starts_m = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(self.ends, axis=0).T))))
-        beds = [point.attitude for point in section.points if point.is_bed and point.attitude is not None]
+        beds = [
+            point.attitude for point in section.points if point.tells_bedding and point.attitude is not None
+        ]
         turn_deg = section.azimuth_deg - section.grid_azimuth_deg
         self.under = _BedsAbout([bed for bed in beds if bed.unit not in flat], turn_deg)
         self.over = _BedsAbout([bed for bed in beds if bed.unit in flat], turn_deg)

@@ -71,6 +71,13 @@ class SectionPoint:
     """Of a contact: whether the ground from where it was met to the line was looked at."""
     stretch: int = 0
     """Between which bends it lies, the one whose azimuth its apparent dip is for; at a bend, the stretch before."""
+    counts: bool = True
+    """Of a reading: whether nothing doubts it; else it is drawn, and nothing is constructed from it."""
+
+    @property
+    def tells_bedding(self) -> bool:
+        """Whether it is a reading of bedding that something may be constructed from."""
+        return self.is_bed and self.counts
 
     @property
     def is_bed(self) -> bool:

@@ -56,12 +56,17 @@ def sections(
     lines: tuple[ContactLine, ...] = (),
     cover: frozenset[str] = frozenset(),
     caps: frozenset[str] = frozenset(),
+    not_counted: frozenset[Span] = frozenset(),
 ) -> Outcome[tuple[Section, ...]]:
-    """The sections that the log asks for; where it asks for none, one square to the beds (or along the walk)."""
+    """The sections that the log asks for; where it asks for none, one square to the beds (or along the walk).
+
+    Nothing is constructed from the readings `not_counted`, and no section laid by them.
+    """
+    telling = tuple(one for one in attitudes if one.span not in not_counted)
     found: list[Section] = []
     said: list[Diagnostic] = []
     followed = tuple(part.contact for one in lines for part in one.parts)
-    levels = level_contacts(log, survey, bedding(attitudes), (*contacts, *followed), band, caps)
+    levels = level_contacts(log, survey, bedding(telling), (*contacts, *followed), band, caps)
     for booked in log.sections:
         line = _line_of(booked, survey)
         if line is None:
@@ -75,14 +80,14 @@ def sections(
             )
             continue
         maker = _SectionMaker(
-            log, survey, attitudes, contacts, band, axis, terrain, lines, cover, caps, levels
+            log, survey, attitudes, contacts, band, axis, terrain, lines, cover, caps, levels, not_counted
         )
         found.append(maker.section(line, booked=booked))
         said.extend(maker.said)
-    line = None if log.sections else _default_line(survey, attitudes)
+    line = None if log.sections else _default_line(survey, telling)
     if line is not None:
         maker = _SectionMaker(
-            log, survey, attitudes, contacts, band, axis, terrain, lines, cover, caps, levels
+            log, survey, attitudes, contacts, band, axis, terrain, lines, cover, caps, levels, not_counted
         )
         laid = least(
             [line, *(_across_levels(line, survey) if levels else ())],
@@ -195,6 +200,7 @@ class _SectionMaker:
         cover: frozenset[str],
         caps: frozenset[str],
         levels: tuple[LevelContact, ...],
+        not_counted: frozenset[Span],
     ) -> None:
         self.log, self.survey = log, survey
         self.attitudes, self.contacts, self.axis = attitudes, contacts, axis
@@ -203,7 +209,8 @@ class _SectionMaker:
         """Units that hide what lies under them."""
         self.turn = survey.frame.to_true_deg
         self.carrier = Carrier(axis, self.turn, LookedAt(band, log.heading.sheet.band_m or BAND_M))
-        self.beds = bedding(attitudes)
+        self.not_counted = not_counted
+        self.beds = bedding([one for one in attitudes if one.span not in not_counted])
         self.ground = SectionGround(
             log, survey, self.beds, contacts, band, terrain, self.carrier, cover, levels
         )
@@ -258,6 +265,7 @@ class _SectionMaker:
             lengths=self.log.lengths,
             slopes=any(leg.slope is not None for leg in self.log.legs),
             against_seen=against,
+            line_of=self.log.line_of,
         )
         if not any(one.code == "strike-along-section" for one in limits):
             # Of a whole section along the strike it is said once.
@@ -347,6 +355,7 @@ class _SectionMaker:
                         reading_covariance(attitude), carried, (attitude.sd_deg, attitude.dip_deg)
                     ),
                     attitude=attitude,
+                    counts=attitude.span not in self.not_counted,
                 )
             )
         return points
@@ -400,7 +409,7 @@ class _SectionMaker:
             return []
         return against_seen(
             met,
-            [one for one in read if one.is_bed],
+            [one for one in read if one.tells_bedding],
             SeenGround(line, self.band),
             self.ground.heights(line),
             half_m=self.log.heading.sheet.band_m or BAND_M,
@@ -494,6 +503,7 @@ def _point(
     *,
     attitude: PlaneAttitude | None = None,
     contact: PlacedContact | None = None,
+    counts: bool = True,
 ) -> SectionPoint:
     return SectionPoint(
         kind=kind,
@@ -508,6 +518,7 @@ def _point(
         contact=contact,
         stretch=carried.stretch,
         beside=carried.beside,
+        counts=counts,
     )
 
 
