@@ -123,7 +123,7 @@ def test_a_sheet_in_a_local_grid_claims_no_place_on_earth():
 
 def geotiff(text):
     trav, document = composed(text)
-    return write_geotiff(document, about_of(trav))
+    return write_geotiff(document, about_of(trav, map_alone=True))
 
 
 def test_the_picture_has_the_colours_of_the_units_where_their_ground_is(tmp_path):
@@ -175,3 +175,12 @@ def test_a_log_in_which_nothing_has_a_place_has_no_picture(tmp_path, monkeypatch
     Path("a.trav").write_text("notation 1\ntraverse Nowhere\n", encoding="utf-8")
     assert main(["export", "a.trav", "--to", "geotiff", "-o", "a.tif"]) in {1, 2}
     assert not Path("a.tif").exists()
+
+
+def test_a_picture_of_the_map_names_its_units_and_no_section():
+    trav = composed(VALLEY.read_text(encoding="utf-8"))[0]
+    assert trav.geology.sections
+    told = dict(about_of(trav, map_alone=True).told)
+    assert "Farrow Limestone" in told["units"]
+    assert "section" not in about_of(trav, map_alone=True).words
+    assert "section below ground" in about_of(trav).words

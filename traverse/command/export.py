@@ -158,6 +158,6 @@ def _picture(compiled: Compiled) -> bytes:
         map_ground(compiled.trav), compiled.diagnostics, template=template, mark=mark_of(compiled)
     )
     try:
-        return write_geotiff(composed.value, about_of(compiled.trav))
+        return write_geotiff(composed.value, about_of(compiled.trav, map_alone=True))
     except (MissingExtraError, UnfitError) as problem:
         raise WrongUseError(str(problem)) from problem

@@ -13,23 +13,28 @@ from traverse.log.records import RockUnit
 from traverse.sheet.paper.words import plain
 from traverse.sheet.said.cautions import cautions_of
 from traverse.sheet.said.sentences import RULES, grid_words
+from traverse.sheet.said.stops import units_on_sheet
 from traverse.sheet.signs.colour import unit_styles
 from traverse.source import Span
 from traverse.version import __version__
 
 
-def about_of(trav: Traverse) -> About:
-    """Whose figures they are, in which grid, what was not adjusted, what they are not for, what is dangerous."""
+def about_of(trav: Traverse, *, map_alone: bool = False) -> About:
+    """Whose figures they are, in which grid, what was not adjusted, what they are not for, what is dangerous.
+
+    Of a picture of the `map_alone`, with the names of its units and nothing of a section that it does not show.
+    """
     heading, survey = trav.log.heading, trav.survey
     days = [day.date.isoformat() for day in heading.days]
     title = plain(heading.title or "")
-    cautions = cautions_of(trav.log, survey, section=bool(trav.geology.sections))
+    cautions = cautions_of(trav.log, survey, section=bool(trav.geology.sections) and not map_alone)
     told: list[tuple[str, str]] = [
         ("title", title),
         ("area", plain(heading.area or "")),
         *(("date", day) for day in days),
         *(("party", plain(person.name or person.initials)) for person in heading.party),
         ("grid", grid_words(survey.frame)),
+        *([("units", _units_named(trav))] if map_alone else []),
         ("longitude and latitude", _earth(trav)),
         ("heights", plain(heading.heights or "") or "datum not stated"),
         ("adjusted", RULES[survey.done]),
@@ -40,6 +45,11 @@ def about_of(trav: Traverse) -> About:
         date=days[0] if days else None,
         told=tuple((what, words) for what, words in told if words),
     )
+
+
+def _units_named(trav: Traverse) -> str:
+    """`Sh Reed Shale; Ss Pike Sandstone`, youngest first; empty of none."""
+    return "; ".join(plain(f"{unit.letters} {unit.name}") for unit in units_on_sheet(trav.log, trav.geology))
 
 
 def _earth(trav: Traverse) -> str:

@@ -90,7 +90,9 @@ def _alone(page: Page, frame: MapFrame, about: About) -> Page:
     """The map without the rest of its page, what it is not for below it."""
     box = frame.box
     lines = [
-        line for one in _sentences(about) for line in wrap(one, Face.REGULAR, SMALL, box.width - 2 * _EDGE_MM)
+        line
+        for one in _sentences(about, frame)
+        for line in wrap(one, Face.REGULAR, SMALL, box.width - 2 * _EDGE_MM)
     ]
     strip = len(lines) * line_mm(SMALL) + 2 * _EDGE_MM
     shown = [item for item in page.items if isinstance(item, Group) and item.layer is Layer.MAP]
@@ -104,10 +106,15 @@ def _alone(page: Page, frame: MapFrame, about: About) -> Page:
     return Page(width_mm=box.width, height_mm=box.height + strip, items=tuple(items), title="Map")
 
 
-def _sentences(about: About) -> tuple[str, ...]:
-    """Whose map it is, then what it is not for, whole."""
+def _sentences(about: About, frame: MapFrame) -> tuple[str, ...]:
+    """Whose map it is, its scale and units, then what it is not for, whole."""
     head = " · ".join(words for what, words in about.told if what in {"title", "date", "party", "grid"})
+    across = f"{frame.wide_m:.0f} m from the west edge to the east edge"
+    corner = f"lower left corner {frame.west_m:.0f} E, {frame.south_m:.0f} N"
+    units = [words for what, words in about.told if what == "units"]
     return (
         head,
+        f"Drawn at 1:{frame.scale:.0f}; {across}; {corner}.",
+        *(f"Units, youngest first: {words}." for words in units),
         *(words for what, words in about.told if what in {"adjustment", "limits", "hazard", "local rules"}),
     )
