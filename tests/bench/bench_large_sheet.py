@@ -1,4 +1,4 @@
-"""A sheet of 5,000 stations, each with a reading, on A0, against its own lines and texts on a bare canvas; labels that grow.
+"""A sheet of 2,500 stations, each with a reading, on A0, against its own lines and texts on a bare canvas; labels that grow.
 
 Each side runs in a process of its own, so that its memory is its own: text to PDF here, and there the same paths and
 texts drawn with reportlab alone. Seconds are those of the processor, since both sides may wait for other work. Aims: 3 times, under 500 MB, a file within 1.5 times. Then the labels of a map that
@@ -20,7 +20,7 @@ from tests.bench.aims import told
 
 ROOT = File(__file__).resolve().parents[2]
 
-ROWS, COLUMNS, STEP_M = 50, 100, 50
+ROWS, COLUMNS, STEP_M = 25, 100, 50
 FACES = {
     "regular": "SourceSansPro-Regular",
     "semibold": "SourceSansPro-Semibold",
@@ -34,7 +34,7 @@ def log(rows=ROWS, columns=COLUMNS):
     """Up and down a field, a bed at each station; the line of section along one row."""
     lines = [
         "notation 1",
-        "traverse Five thousand stations",
+        "traverse Stations by the thousand",
         "bearings true",
         "attitudes dip-right",
         "unit Aa Upper beds ; Jurassic",
