@@ -41,7 +41,7 @@ def test_letters_are_those_of_group_else_in_order(folder, capsys):
     assert main(["check", "--together", "a.trav", "c.trav", "d.trav"]) == 0
     out, _ = said(capsys)
     rows = [row.split()[:2] for row in out.splitlines() if ".trav  " in row]
-    assert rows == [["B", "a.trav"], ["A", "c.trav"], ["C", "d.trav"]]
+    assert rows == [["A", "c.trav"], ["B", "a.trav"], ["C", "d.trav"]]
 
 
 def test_more_parties_than_letters_have_two(folder, capsys):

@@ -109,12 +109,12 @@ def _alone(page: Page, frame: MapFrame, about: About) -> Page:
 def _sentences(about: About, frame: MapFrame) -> tuple[str, ...]:
     """Whose map it is, its scale and units, then what it is not for, whole."""
     head = " · ".join(words for what, words in about.told if what in {"title", "date", "party", "grid"})
-    across = f"{frame.wide_m:.0f} m from the west edge to the east edge"
-    corner = f"lower left corner {frame.west_m:.0f} E, {frame.south_m:.0f} N"
+    edges = (frame.west_m, frame.west_m + frame.wide_m, frame.south_m, frame.south_m + frame.high_m)
+    west, east, south, north = (f"{one:.0f}" for one in edges)
     units = [words for what, words in about.told if what == "units"]
     return (
         head,
-        f"Drawn at 1:{frame.scale:.0f}; {across}; {corner}.",
+        f"Drawn at 1:{frame.scale:.0f}; the map reaches from {west} to {east} E and from {south} to {north} N.",
         *(f"Units, youngest first: {words}." for words in units),
         *(words for what, words in about.told if what in {"adjustment", "limits", "hazard", "local rules"}),
     )

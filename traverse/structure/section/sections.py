@@ -239,7 +239,8 @@ class _SectionMaker:
                         f"no fold axis is determined, so section {section_name(booked.name)} is carried square to its line",
                         booked.span,
                         "the structure says what its beds lack for one; else `project square`",
-                        rests_on=[*(bed.span for bed in self.beds), *self.doubtful],
+                        # With what is asked about: where that spoils the axis, it is the cause.
+                        rests_on=[*(bed.span for bed in bedding(self.attitudes)), *self.doubtful],
                     )
                 )
         name = booked.name if booked else "A-A'"
