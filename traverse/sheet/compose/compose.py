@@ -200,7 +200,7 @@ class Composer:
                 "words-left-out",
                 f"sheet 1 has no room for all that is said of {' and '.join(short)}",
                 None,
-                "`--report` adds pages that say the rest",
+                "the pages that `--report` adds say the rest",
             )
 
     def _foot(self, page: Page, number: int, pages: int) -> tuple[Item, ...]:
