@@ -184,21 +184,28 @@ def _pieces(
         # A hair of room keeps the end that lies on the ground inside.
         room = settled_shape(looked_at.buffer(0.02))
         for piece in lines_in(line.intersection(room)):
-            yield _path(piece, _near_pen(one.of.of.certainty or Certainty.CERTAIN, fault=fault))
+            yield _path(piece, PENS[_near_pen(one.of.of.certainty or Certainty.CERTAIN, fault=fault)])
         for piece in lines_in(line.difference(room)):
-            yield _path(piece, _deep_pen(fault=fault))
+            yield _path(piece, PENS[_deep_pen(fault=fault)])
 
 
-def _near_pen(certainty: Certainty, *, fault: bool) -> Pen:
+def lines_expected(certainty: Certainty | None, *, kind: str, eroded: bool) -> tuple[str, ...]:
+    """Names of the pens of a `contact` or `fault`: as deep as the colour, below it, and over the ground where it is `eroded`."""
+    fault = kind == "fault"
+    near = _near_pen(certainty or Certainty.CERTAIN, fault=fault)
+    return (near, _deep_pen(fault=fault), *(("section eroded",) if eroded else ()))
+
+
+def _near_pen(certainty: Certainty, *, fault: bool) -> str:
     """Of a line as deep as the colour."""
     if certainty is Certainty.CERTAIN:
-        return PENS["fault certain" if fault else "contact in section"]
-    return PENS[f"{'fault' if fault else 'contact'} {certainty.value}"]
+        return "fault certain" if fault else "contact in section"
+    return f"{'fault' if fault else 'contact'} {certainty.value}"
 
 
-def _deep_pen(*, fault: bool) -> Pen:
+def _deep_pen(*, fault: bool) -> str:
     """Of a line below the colour."""
-    return PENS["fault approximate" if fault else "section depth"]
+    return "fault approximate" if fault else "section depth"
 
 
 def _ends_free(place: ShapelyPoint, looked_at: Polygon, frame: StripFrame, others: shapely.STRtree) -> bool:
