@@ -22,7 +22,7 @@ from tests.notation.test_statements import (
 from tests.sheet.pages import words as words_of
 from tests.sheet.signs.fixture_signs import walk as every_sign
 from traverse.command.files import LogFiles, read_source
-from traverse.compile import compile_log, map_ground, section_ground
+from traverse.compile import compile_log, map_ground
 from traverse.log.described import DESCRIBED, Rows, described
 from traverse.log.items import LineKind
 from traverse.log.written_forms import FORMS
@@ -245,7 +245,7 @@ def signs_on(trav, *, scale=1000, box=None):
     """The signs that a map and the sections of a traverse draw."""
     box = box or Box(x=14.0, y=14.0, width=500.0, height=400.0)
     drawn = map_panel(map_ground(trav), box=box, scale=scale, styles=unit_styles(trav.log.units)).signs
-    return {*drawn, *(name for cut in section_ground(trav).ground.cuts for name in signs_expected_in(cut))}
+    return {*drawn, *(name for one in trav.geology.sections for name in signs_expected_in(one))}
 
 
 @pytest.mark.parametrize("word", [word for word, one in SHOWN.items() if one.sign is not None])

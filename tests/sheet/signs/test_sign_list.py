@@ -7,7 +7,7 @@ import pytest
 from tests.sheet.fixture_sheet import compiled, walk
 from tests.sheet.pages import assert_inside, box, overlaps, texts
 from tests.sheet.signs.fixture_signs import walk as every_sign
-from traverse.compile import map_ground, section_ground
+from traverse.compile import map_ground
 from traverse.sheet.compose.compose import Composer, compose
 from traverse.sheet.map.map import map_panel
 from traverse.sheet.paper.page import Face, Path, Text
@@ -125,8 +125,10 @@ def test_only_signs_that_are_drawn_are_listed_and_all_of_them(paper, way, monkey
     monkeypatch.setattr("traverse.sheet.compose.compose.map_panel", kept)
     composer = Composer(map_ground(found.trav), found.diagnostics, read_template("field").value, "mark")
     document = composer.compose().value
-    cuts = section_ground(found.trav).ground.cuts
-    drawn = {*maps[-1].signs, *(name for one in cuts for name in signs_expected_in(one))}
+    drawn = {
+        *maps[-1].signs,
+        *(name for one in found.trav.geology.sections for name in signs_expected_in(one)),
+    }
     assert {"foliation", "cleavage vertical", "joint flat", "hinge level", "queried", "landmark"} <= drawn
     (legend,) = (page for page in document.pages if f" {SIGNS['foliation'].words} " in said_on(page))
     special = sign_words(found.trav)
@@ -183,8 +185,7 @@ def test_a_dashed_sample_ends_with_a_whole_dash():
 
 def test_the_section_lists_what_it_draws(found):
     """Foliation and cleavage in a section are told apart as on the map."""
-    cuts = section_ground(found.trav).ground.cuts
-    names = {name for one in cuts for name in signs_expected_in(one)}
+    names = {name for section in found.geology.sections for name in signs_expected_in(section)}
     assert {"apparent dip"} <= names
     assert names <= {*SIGNS, *LINES, *SECTION_LINES}
 

@@ -504,7 +504,7 @@ class Composer:
         asked = self.log.heading.sheet.scale
         self.half_m = self.trav.ground.width.half_m
         title_height = self._shown_title(width=papers[-1].width, band=True).height
-        in_sections = (name for one in self.trav.ground.cuts for name in signs_expected_in(one))
+        in_sections = (name for one in self.geology.sections for name in signs_expected_in(one))
         expected = (*signs_expected(self.trav), *in_sections)
         return lay_out(
             self.trav,

@@ -189,11 +189,9 @@ def _pieces(
             yield _path(piece, PENS[_deep_pen(fault=fault)])
 
 
-def lines_expected(certainty: Certainty | None, *, kind: str, eroded: bool) -> tuple[str, ...]:
-    """Names of the pens of a `contact` or `fault`: as deep as the colour, below it, and over the ground where it is `eroded`."""
-    fault = kind == "fault"
-    near = _near_pen(certainty or Certainty.CERTAIN, fault=fault)
-    return (near, _deep_pen(fault=fault), *(("section eroded",) if eroded else ()))
+def lines_expected(certainty: Certainty | None, *, fault: bool) -> tuple[str, ...]:
+    """Names of the pens of a contact or fault: as deep as the colour, below it, and over the ground."""
+    return (_near_pen(certainty or Certainty.CERTAIN, fault=fault), _deep_pen(fault=fault), "section eroded")
 
 
 def _near_pen(certainty: Certainty, *, fault: bool) -> str:

@@ -183,13 +183,12 @@ def _named(
     return label(words, centres[best], face=Face.ITALIC, size_pt=SMALL, halo=(WHITE, 0.4))
 
 
-def signs_expected_in(cut: SectionCut) -> tuple[str, ...]:
-    """Every sign and line that the panel may draw, for the room that a legend wants before it is drawn."""
-    section = cut.section
+def signs_expected_in(section: Section) -> tuple[str, ...]:
+    """Every sign and line that the panel may draw, for the room that a legend wants before its ground is laid."""
     found: dict[str, None] = {}
-    for line in cut.lines:
-        kind = "fault" if line.of.kind is PointKind.FAULT else "contact"
-        found |= dict.fromkeys(lines_expected(line.of.certainty, kind=kind, eroded=bool(line.above)))
+    for line in section.construction.lines:
+        if line.pieces:
+            found |= dict.fromkeys(lines_expected(line.certainty, fault=line.kind is PointKind.FAULT))
     if any(len(one.points) > 1 for one in section.construction.axial):
         found["axial surface"] = None
     if any(point.is_bed for point in section.points):
