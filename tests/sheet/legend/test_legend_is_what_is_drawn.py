@@ -34,8 +34,8 @@ ON_MAP = {
     Layer.SECTION_LINES: ["section line"],
 }
 IN_SECTION = [*SECTION_LINES, *(name for name in ON_MAP[Layer.CONTACTS] if name != "contact certain")]
-UNDER = {"queried", "projected band", "contour"}
-"""A query is a word, the band of a trace a fill, and contours are named on the map."""
+UNDER = {"queried", "projected band"}
+"""A query is a word, and the band of a trace a fill."""
 
 
 def visible(items, layer=None, clip=None):

@@ -341,8 +341,6 @@ class _Map:
                 self.layers[Layer.CONTOUR_FIGURES].append(
                     label(drawing.words, centre, face=Face.ITALIC, size_pt=SMALL, halo=(WHITE, 0.5))
                 )
-                # What is named on the map needs no row in the legend.
-                self.signs.pop("contour", None)
         edge = self.band.edge if self.band is not None else None
         self.layers[Layer.CONTOUR_FIGURES] += place_heights(drawing.figures, self.taken, edge)
 

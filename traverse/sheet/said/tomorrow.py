@@ -168,11 +168,14 @@ def _key(span: Span) -> tuple[str, int]:
 
 
 def _suspects(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> Iterable[Task]:
+    # Of what one closure leaves open, how many would explain it is told with each.
+    several = len(survey.suspects) if sum(not one.adjusted for one in survey.closures) == 1 else 1
+    one_of = f", one of {several} readings that would each explain it" if several > 1 else ""
     for one in survey.suspects[:4]:
         told.add(_key(one.span))
         yield Task(
             place=f"{_whose(one)}: was it {plain(one.reading)}?",
-            why=f"{capital(plain(one.slip))}. Then the gap would be {lengths.printed(one.misclosure_after_m)}.",
+            why=f"{capital(plain(one.slip))}{one_of}. Then the gap would be {lengths.printed(one.misclosure_after_m)}.",
             do=f"Look at the page first{', then read the leg again' if one.start else ''}.",
             span=one.span,
             at=tuple(name for name in (one.start, one.end) if name is not None),
