@@ -43,7 +43,16 @@ def test_no_word_is_cut_and_nothing_overlaps_at_any_width(found, width, pitch):
     made = block(found, EVERY, width=width, pitch=pitch)
     said = " ".join(text for _, _, text in texts(made.items))
     assert "…" not in said
-    folded = {"computed fault trace", "flow", "axial head", "station", "side shot", "fault certain"}
+    folded = {
+        "computed fault trace",
+        "section line",
+        "contour",
+        "flow",
+        "axial head",
+        "station",
+        "side shot",
+        "fault certain",
+    }
     special = {
         "control",
         "leg",

@@ -56,6 +56,7 @@ def visits(trav: Traverse, diagnostics: Sequence[Diagnostic]) -> tuple[tuple[Vis
     gone = [back.get(one.span) if one.span is not None else None for one in worst]
     ways = [one for one in gone if one is not None]
     told = [_whose_north(ways), _whose_paces(ways)]
+    told += [f"±{NO_BREAK}1{NO_BREAK}sd"] if any(one.sd_m is not None for one in worst) else []
     told += [f"the worst {len(worst)} of {len(tasks)}"] if len(tasks) > len(worst) else []
     found = tuple(
         Visit(task=one, way=_way(one, way, trav.log.lengths, north=not told[0]))
@@ -65,20 +66,18 @@ def visits(trav: Traverse, diagnostics: Sequence[Diagnostic]) -> tuple[tuple[Vis
 
 
 def _way(task: Task, back: WayBack | None, lengths: Lengths, *, north: bool) -> str:
-    """`from 7: 072°, 12 paces`, or `N18E` where the log writes bearings so; `at 8` where it is said of stations alone.
+    """`from 7: 072°, 12 ± 3 paces`, or `N18E` where the log writes bearings so; `at 8` where it is said of stations alone.
 
-    With `north` it says from which.
+    With `north` it says from which. A place that is known no better than its station is looked for about that station.
     """
     if back is None:
         return "" if not task.at or task.at[0] in task.place else f"at station{NO_BREAK}{plain(task.at[0])}"
     station = plain(back.station)
     if back.reads_deg is None:
         return f"at station{NO_BREAK}{station}"
-    if back.pace is None:
-        far = lengths.about(back.distance_m)
-    else:
-        count = max(1, round(back.distance_m / back.pace.length_m))
-        far = f"{number(count)}{NO_BREAK}{'paces' if count > 1 else 'pace'}"
+    if task.sd_m is not None and task.sd_m >= back.distance_m:
+        return f"about{NO_BREAK}{station}: search {lengths.about(task.sd_m)} each way on the leg"
+    far = _far(back, task.sd_m, lengths)
     reads = (
         bearing_text(round(back.reads_deg), quadrant=True)
         if back.in_quadrants
@@ -86,6 +85,16 @@ def _way(task: Task, back: WayBack | None, lengths: Lengths, *, north: bool) -> 
     )
     reads += f"{NO_BREAK}{back.north.value}" if north else ""
     return f"from{NO_BREAK}{station}: {reads}, {far}"
+
+
+def _far(back: WayBack, sd_m: float | None, lengths: Lengths) -> str:
+    """`12 ± 3 paces`, `59 m ± 37 m`: how far it is, and how near that is known."""
+    if back.pace is None:
+        off = "" if sd_m is None else f" ±{NO_BREAK}{lengths.about(sd_m)}"
+        return f"{lengths.about(back.distance_m)}{off}"
+    count = max(1, round(back.distance_m / back.pace.length_m))
+    off = "" if sd_m is None else f"{NO_BREAK}±{NO_BREAK}{number(max(1, round(sd_m / back.pace.length_m)))}"
+    return f"{number(count)}{off}{NO_BREAK}{'paces' if count > 1 or off else 'pace'}"
 
 
 def _whose_north(ways: Sequence[WayBack]) -> str:
@@ -211,7 +220,8 @@ def _place(place: Visit, width: float, *, lines: int) -> Block:
 
 def _reason(task: Task, room: float, lines: int) -> Sequence[str]:
     """Why and what to do where the lines hold both, else what to do; never a sentence that is cut."""
-    for words in (f"{task.why} {task.do}".strip(), task.do, task.why, IN_THE_NOTES):
+    why = task.briefly or task.why
+    for words in (f"{why} {task.do}".strip(), task.do, why, IN_THE_NOTES):
         told = wrap(capital(words) if words == task.do else words, Face.REGULAR, SMALL, room) if words else ()
         if told and len(told) <= lines:
             return told

@@ -37,6 +37,8 @@ SAMPLE_MM = 8.6
 """Length of a line as the legend shows it."""
 _WORDS_MM = 10.2
 """From the left of a sample to its words."""
+NAMED_THERE = frozenset({"section line", "contour"})
+"""Lines that letters and words on the map name: they need no row."""
 _AFTER_MM = 0.5
 _BASE_MM = 0.85
 """Base of the words below the middle of the sample."""
@@ -79,6 +81,7 @@ def listed_signs(signs: Iterable[str]) -> list[str]:
     names = in_legend_order(signs)
     # What is shown together with another is one row: a leg and its stations, a shot and its end, a fault and its ball.
     hidden = {name for name in names if name in SIGNS and SIGNS[name].row_of in names}
+    hidden |= NAMED_THERE
     if "fault down" in names:
         hidden.add("fault certain")
     if "computed trace" in names:
