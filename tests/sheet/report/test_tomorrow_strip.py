@@ -11,7 +11,7 @@ from tests.sheet.pages import assert_inside, overlaps
 from traverse.command.files import LogFiles, read_source
 from traverse.compile import blank_ground, compile_log
 from traverse.sheet.handout.handout import compose_blank
-from traverse.sheet.paper.page import Group
+from traverse.sheet.paper.page import Group, Text
 from traverse.sheet.report.tomorrow_strip import MOST_PLACES, tomorrow_strip, visits
 from traverse.sheet.said.stops import gather
 from traverse.sheet.said.tomorrow import to_check
@@ -160,3 +160,10 @@ def test_a_party_that_does_not_fit_is_asked_for_what_can_be_done_outdoors():
     ]
     assert task.place == "Walk of E, from A-3 on"
     assert task.do == "Hold its compass beside another, and walk one of its legs again."
+
+
+def test_a_sheet_on_which_nothing_asks_to_be_looked_at_says_so():
+    found = reference("no-units")
+    places, more = visits(found.trav, found.diagnostics)
+    said = {one.text for one in tomorrow_strip(places, more=more, width=200.0).items if isinstance(one, Text)}
+    assert "look again tomorrow: no reading asks for it" in said

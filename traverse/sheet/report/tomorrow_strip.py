@@ -35,6 +35,8 @@ _BRIEF_WRITE_MM = 4.0
 _LEAST_LINE_MM = 14.0
 
 
+NOTHING_ASKED = "look again tomorrow: no reading asks for it"
+"""At the head of a strip without a place."""
 IN_THE_NOTES = "See the notes in full."
 """Of a reason that has no room."""
 
@@ -131,7 +133,7 @@ def tomorrow_strip(
     apart = width >= _ALONE_MM
     share = (width - 3.0 * _GAP_MM) / 4.0 if apart else 0.5 * (width - _GAP_MM)
     if not places:
-        return lines_to_fill_in(help_by, width, brief=brief, whole=whole)
+        return lines_to_fill_in(help_by, width, brief=brief, whole=whole, aside=NOTHING_ASKED)
     beside = partial(_side_by_side, places, more=more, width=width, lines=lines, help_by=help_by, whole=whole)
     usual = beside(share=share)
     if not whole:
@@ -229,13 +231,24 @@ def _reason(task: Task, room: float, lines: int) -> Sequence[str]:
 
 
 def lines_to_fill_in(
-    help_by: Sequence[Call], width: float, *, brief: bool = False, whole: str = "", rows: int = 1
+    help_by: Sequence[Call],
+    width: float,
+    *,
+    brief: bool = False,
+    whole: str = "",
+    rows: int = 1,
+    aside: str = "",
 ) -> Block:
-    """Whom to call and when to turn back, side by side where the width holds them; `brief` without a heading."""
+    """Whom to call and when to turn back, side by side where the width holds them; `brief` without a heading.
+
+    `aside` stands at the right of the heading.
+    """
     each = (width - (len(help_by) - 1) * _GAP_MM) / len(help_by)
     if any(text_width_mm(one.name, Face.REGULAR, SMALL) > each - _LEAST_LINE_MM for one in help_by):
         return _to_fill_in(help_by, width, whole=whole)
-    items: list[Item] = framed("" if brief else "Before going out", width=width)
+    items: list[Item] = (
+        framed("", width=width) if brief else framed("Before going out", width=width, aside=aside)
+    )
     y = -4.6 if brief else -9.0
     low = y
     for index, one in enumerate(help_by):

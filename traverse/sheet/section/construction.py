@@ -45,6 +45,8 @@ _ARCS_AND_LIMBS = (
     "contacts constructed: arcs of constant thickness, straight limbs where these have no room",
     "contacts by arcs, else straight limbs",
 )
+_FAULTS = "faults drawn straight, along their own apparent dip", "faults straight"
+_FAULTS_UPRIGHT = "faults drawn upright where they were met", "faults upright"
 _UPRIGHT = "contacts drawn upright where they were met", "contacts upright"
 _MANY_AXIAL, _AXIAL_MM = 30, 5.0
 """More axial surfaces than this are drawn so far apart: a swarm of noisy readings bends at each."""
@@ -123,8 +125,9 @@ def _words(construction: Construction) -> tuple[str, str]:
     if not drawn:
         return "", ""
     contacts = [line for line in drawn if line.kind is not PointKind.FAULT]
-    upright = contacts and not any(line.course_known for line in contacts)
-    if upright:
+    if not contacts:
+        return _FAULTS if any(line.course_known for line in drawn) else _FAULTS_UPRIGHT
+    if not any(line.course_known for line in contacts):
         return _UPRIGHT
     return _ARCS_AND_LIMBS if construction.limbs else _WORDS[construction.rule]
 
