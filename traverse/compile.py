@@ -127,11 +127,12 @@ def layer_ground(trav: Traverse) -> Traverse:
 
 
 def blank_ground(trav: Traverse) -> Traverse:
-    """As `map_ground`, of the records that a handout is given, with its stations on the sections."""
+    """As `map_ground`, of the records that a handout is given; on sections that have none, its stations square to them."""
     from traverse.structure.section.sections import stations_squared
 
     sections = tuple(
-        replace(one, points=stations_squared(one, trav.log, trav.survey)) for one in trav.geology.sections
+        one if one.points else replace(one, points=stations_squared(one, trav.log, trav.survey))
+        for one in trav.geology.sections
     )
     return map_ground(replace(trav, geology=replace(trav.geology, sections=sections)))
 
