@@ -48,7 +48,13 @@ from traverse.sheet.paper.words import dates, number, plain
 from traverse.sheet.report.closure_report import TITLES as CLOSURE_TITLES
 from traverse.sheet.report.closure_report import closure_pages
 from traverse.sheet.report.structure_page import structure_pages
-from traverse.sheet.report.tomorrow_strip import MOST_LINES, tomorrow_strip, visits, words_fit
+from traverse.sheet.report.tomorrow_strip import (
+    MOST_LINES,
+    lines_to_fill_in,
+    tomorrow_strip,
+    visits,
+    words_fit,
+)
 from traverse.sheet.said.cautions import days_and_party
 from traverse.sheet.said.emergency import calls
 from traverse.sheet.said.sentences import fails, short_title
@@ -555,6 +561,23 @@ class Composer:
         self.moved.append(Panel(name="tomorrow", draw=self._tomorrow))
         return ()
 
+    def _for_emergency(self, box: Box) -> tuple[Item, ...]:
+        """Whom to call and when to turn back, as much of it as the box holds; what it cuts stands on a later sheet."""
+        help_by = calls(self.log.heading.emergency)
+        forms = [
+            lines_to_fill_in(help_by, box.width, brief=brief, whole=WHOLE, rows=rows, columns=columns)
+            for columns in (2, 1)
+            for rows in (3, 2, 1)
+            for brief in (False, True)
+        ]
+        fitting = [one for one in forms if one.height <= box.height + _SAME_MM]
+        if not fitting:
+            self.moved.append(Panel(name="tomorrow", draw=self._tomorrow))
+            return ()
+        whole = next((one for one in fitting if words_fit(one, help_by)), None)
+        self.help_cut = whole is None
+        return (whole or fitting[0]).at(box.x, box.top)
+
     def _placed(self) -> Page:
         """Sheet 1 with its panels where the template puts them; the page is the template's own."""
         template, paper, placing = self.template, self.one.paper, self.one.placing
@@ -601,6 +624,8 @@ class Composer:
             items += block.at(title.x, title.top)
         if "tomorrow" in template.panels:
             items += self._at_foot(template.panels["tomorrow"])
+        if "emergency" in template.panels:
+            items += self._for_emergency(template.panels["emergency"])
         for one in self._panels(signs, Yielding()):
             box = template.panels.get(one.name)
             if box is not None:

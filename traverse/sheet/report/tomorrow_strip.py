@@ -219,19 +219,30 @@ def _reason(task: Task, room: float, lines: int) -> Sequence[str]:
 
 
 def lines_to_fill_in(
-    help_by: Sequence[Call], width: float, *, brief: bool = False, whole: str = "", rows: int = 1
+    help_by: Sequence[Call],
+    width: float,
+    *,
+    brief: bool = False,
+    whole: str = "",
+    rows: int = 1,
+    columns: int = 0,
 ) -> Block:
-    """Whom to call and when to turn back, side by side where the width holds them; `brief` without a heading."""
-    each = (width - (len(help_by) - 1) * _GAP_MM) / len(help_by)
+    """Whom to call and when to turn back, side by side where the width holds them; `brief` without a heading.
+
+    All in one row, or in so many `columns`.
+    """
+    columns = columns or len(help_by)
+    each = (width - (columns - 1) * _GAP_MM) / columns
     if any(text_width_mm(one.name, Face.REGULAR, SMALL) > each - _LEAST_LINE_MM for one in help_by):
         return _to_fill_in(help_by, width, whole=whole)
     items: list[Item] = framed("" if brief else "Before going out", width=width)
-    y = -4.6 if brief else -9.0
-    low = y
-    for index, one in enumerate(help_by):
-        drawn, base = _line(one, index * (each + _GAP_MM), each, y, whole=whole, rows=rows)
-        items += drawn
-        low = min(low, base)
+    low = 0.4 if brief else -4.0
+    for first in range(0, len(help_by), columns):
+        y = low - 5.0
+        for index, one in enumerate(help_by[first : first + columns]):
+            drawn, base = _line(one, index * (each + _GAP_MM), each, y, whole=whole, rows=rows)
+            items += drawn
+            low = min(low, base)
     return Block(items=tuple(items), height=1.6 - low)
 
 
