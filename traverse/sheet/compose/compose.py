@@ -315,7 +315,14 @@ class Composer:
         return reduced(tables, width, height, self.look.grown), False
 
     def _drawn_tables(self, paper: Paper, *, frame: Box) -> tuple[Page, ...]:
-        return table_pages(self.trav, self.diagnostics, width=paper.width, height=paper.height, frame=frame)
+        return table_pages(
+            self.trav,
+            self.diagnostics,
+            width=paper.width,
+            height=paper.height,
+            frame=frame,
+            legs=self.reported,
+        )
 
     def _for_tables(self, paper: Paper) -> Paper:
         """The paper, or turned where its short side is too narrow for the columns of the stations, or that saves a page."""
@@ -832,18 +839,30 @@ class Composer:
             return pages
         for at in (len(pages), *range(2, len(pages))):
             if at and (at == len(pages) or not pages[at - 1].maps):
-                found = self._moved_under(pages[:at])
+                found = self._moved_under(pages[:at], self.moved)
                 if len(found) == at:
                     return [*found, *pages[at:]]
-        return self._moved_under(pages)
+        return self._moved_apart(pages)
 
-    def _moved_under(self, pages: list[Page]) -> list[Page]:
-        """Pages with the blocks that found no room on sheet 1, under the last or on a page more."""
+    def _moved_apart(self, pages: list[Page]) -> list[Page]:
+        """Pages with such blocks: those at the end of them that the last page has room for, or all on paper as sheet 1 is.
+
+        Else, where neither saves a page, as they follow each other.
+        """
+        found = [self._moved_under(pages, self.moved), [*pages, *self._moved_under([], self.moved)]]
+        for count in range(1, len(self.moved)):
+            under_last = self._moved_under(pages, self.moved[-count:])
+            if len(under_last) == len(pages):
+                found.append([*under_last, *self._moved_under([], self.moved[:-count])])
+        return min(found, key=len)
+
+    def _moved_under(self, pages: list[Page], moved: Sequence[Panel]) -> list[Page]:
+        """Pages with blocks that found no room on sheet 1, under the last or on a page more."""
         paper = self.one.paper
         if pages:
             paper = Paper(name=paper.name, width=pages[-1].width_mm, height=pages[-1].height_mm)
         frame = self._frame(paper)
-        draw = partial(legend_pages, self.moved, paper=paper, gap=self.template.gap)
+        draw = partial(legend_pages, moved, paper=paper, gap=self.template.gap)
         alone = partial(draw, heads=(self._head("legend", frame),))
         return under(pages, draw, frame, least_mm=0.0, alone=alone)
 
