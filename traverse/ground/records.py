@@ -280,6 +280,8 @@ class Ground:
     """Laid for commands that draw a map only; None until then."""
     cuts: tuple[SectionCut, ...] = ()
     """Of the sections, in their order; laid for commands that draw only."""
+    meeting: tuple[tuple[str, str], ...] = ()
+    """Letters of every two units whose grounds meet on the map or on a section; found for commands that draw a sheet."""
     ways_back: tuple[WayBack, ...] = ()
     """Of the contacts, for whoever goes back there."""
 

@@ -15,17 +15,19 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
-from shapely import LineString, MultiPolygon
+from shapely import LineString, MultiPolygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.arm_network import TOUCH_M, ArmNetwork
 from traverse.ground.edge_to_edge import AT_M, through
-from traverse.ground.records import CrossedContact, UnitArea
+from traverse.ground.records import Band, CrossedContact, SectionCut, UnitArea
 from traverse.settled import SAME_M, settled, settled_shape
 from traverse.shapes import areas_in, lines_in
 from traverse.structure.walk.records import BandStretch
 from traverse.trade import IN_ONE_UNIT_SHARE
 
+_MEET_M = 1.0
+"""Grounds nearer than this meet."""
 _BESIDE_SHARE = 0.04
 """Nearer to the edge of its unit than this share of half the band, a line runs on the edge."""
 _NEAR_SHARE = 0.075
@@ -45,6 +47,30 @@ def part_units(
     return tuple(
         one if one.tied or not meetings.in_one_unit(one.line) else meetings.parted(one) for one in crossed
     )
+
+
+def meeting_units(band: Band | None, cuts: Sequence[SectionCut]) -> tuple[tuple[str, str], ...]:
+    """Letters of every two units whose grounds meet on the map or on a section, by name; bodies drawn as lines too."""
+    met: set[tuple[str, str]] = set()
+    grounds: list[list[tuple[str, BaseGeometry]]] = [
+        [(fill.unit, fill.area) for fill in cut.fills] for cut in cuts
+    ]
+    if band is not None:
+        grounds.append(
+            [
+                *((area.unit, part) for area in band.areas if area.unit is not None for part in area.parts),
+                *((one.body.unit, one.line) for one in band.narrow),
+            ]
+        )
+    for ground in grounds:
+        if not ground:
+            continue
+        shapes = [shape for _, shape in ground]
+        for one, other in zip(*STRtree(shapes).query(shapes, "dwithin", _MEET_M), strict=True):
+            first, second = sorted((ground[one][0], ground[other][0]))
+            if first != second:
+                met.add((first, second))
+    return tuple(sorted(met))
 
 
 class _Meetings:

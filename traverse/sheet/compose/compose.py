@@ -48,7 +48,13 @@ from traverse.sheet.paper.words import dates, number, plain
 from traverse.sheet.report.closure_report import TITLES as CLOSURE_TITLES
 from traverse.sheet.report.closure_report import closure_pages
 from traverse.sheet.report.structure_page import structure_pages
-from traverse.sheet.report.tomorrow_strip import MOST_LINES, tomorrow_strip, visits, words_fit
+from traverse.sheet.report.tomorrow_strip import (
+    MOST_LINES,
+    lines_to_fill_in,
+    tomorrow_strip,
+    visits,
+    words_fit,
+)
 from traverse.sheet.said.cautions import days_and_party
 from traverse.sheet.said.emergency import calls
 from traverse.sheet.said.sentences import fails, short_title
@@ -312,7 +318,14 @@ class Composer:
         return reduced(tables, width, height, self.look.grown), False
 
     def _drawn_tables(self, paper: Paper, *, frame: Box) -> tuple[Page, ...]:
-        return table_pages(self.trav, self.diagnostics, width=paper.width, height=paper.height, frame=frame)
+        return table_pages(
+            self.trav,
+            self.diagnostics,
+            width=paper.width,
+            height=paper.height,
+            frame=frame,
+            legs=self.reported,
+        )
 
     def _for_tables(self, paper: Paper) -> Paper:
         """The paper, or turned where its short side is too narrow for the columns of the stations, or that saves a page."""
@@ -562,6 +575,23 @@ class Composer:
         self.moved.append(Panel(name="tomorrow", draw=self._tomorrow))
         return ()
 
+    def _for_emergency(self, box: Box) -> tuple[Item, ...]:
+        """Whom to call and when to turn back, as much of it as the box holds; what it cuts stands on a later sheet."""
+        help_by = calls(self.log.heading.emergency)
+        forms = [
+            lines_to_fill_in(help_by, box.width, brief=brief, whole=WHOLE, rows=rows, columns=columns)
+            for columns in (2, 1)
+            for rows in (3, 2, 1)
+            for brief in (False, True)
+        ]
+        fitting = [one for one in forms if one.height <= box.height + _SAME_MM]
+        if not fitting:
+            self.moved.append(Panel(name="tomorrow", draw=self._tomorrow))
+            return ()
+        whole = next((one for one in fitting if words_fit(one, help_by)), None)
+        self.help_cut = whole is None
+        return (whole or fitting[0]).at(box.x, box.top)
+
     def _placed(self) -> Page:
         """Sheet 1 with its panels where the template puts them; the page is the template's own."""
         template, paper, placing = self.template, self.one.paper, self.one.placing
@@ -607,6 +637,8 @@ class Composer:
             items += block.at(title.x, title.top)
         if "tomorrow" in template.panels:
             items += self._at_foot(template.panels["tomorrow"])
+        if "emergency" in template.panels:
+            items += self._for_emergency(template.panels["emergency"])
         for one in self._panels(signs, Yielding()):
             box = template.panels.get(one.name)
             if box is not None:
@@ -813,18 +845,30 @@ class Composer:
             return pages
         for at in (len(pages), *range(2, len(pages))):
             if at and (at == len(pages) or not pages[at - 1].maps):
-                found = self._moved_under(pages[:at])
+                found = self._moved_under(pages[:at], self.moved)
                 if len(found) == at:
                     return [*found, *pages[at:]]
-        return self._moved_under(pages)
+        return self._moved_apart(pages)
 
-    def _moved_under(self, pages: list[Page]) -> list[Page]:
-        """Pages with the blocks that found no room on sheet 1, under the last or on a page more."""
+    def _moved_apart(self, pages: list[Page]) -> list[Page]:
+        """Pages with such blocks: those at the end of them that the last page has room for, or all on paper as sheet 1 is.
+
+        Else, where neither saves a page, as they follow each other.
+        """
+        found = [self._moved_under(pages, self.moved), [*pages, *self._moved_under([], self.moved)]]
+        for count in range(1, len(self.moved)):
+            under_last = self._moved_under(pages, self.moved[-count:])
+            if len(under_last) == len(pages):
+                found.append([*under_last, *self._moved_under([], self.moved[:-count])])
+        return min(found, key=len)
+
+    def _moved_under(self, pages: list[Page], moved: Sequence[Panel]) -> list[Page]:
+        """Pages with blocks that found no room on sheet 1, under the last or on a page more."""
         paper = self.one.paper
         if pages:
             paper = Paper(name=paper.name, width=pages[-1].width_mm, height=pages[-1].height_mm)
         frame = self._frame(paper)
-        draw = partial(legend_pages, self.moved, paper=paper, gap=self.template.gap)
+        draw = partial(legend_pages, moved, paper=paper, gap=self.template.gap)
         alone = partial(draw, heads=(self._head("legend", frame),))
         return under(pages, draw, frame, least_mm=0.0, alone=alone)
 

@@ -30,7 +30,7 @@ from traverse.sheet.map.map_words import not_shown, note_mm, stamp
 from traverse.sheet.map.north import north_diagram
 from traverse.sheet.map.on_page import DrawnArea, DrawnBand, band_on_page, laid_ground, outline, rim
 from traverse.sheet.map.section_line import draw_section_line, letter_ends
-from traverse.sheet.map.station_names import name_stations
+from traverse.sheet.map.station_names import name_stations, named_together
 from traverse.sheet.map.things import place_things, things_of
 from traverse.sheet.map.unit_letters import letter_areas, lettered
 from traverse.sheet.paper.labels import (
@@ -135,6 +135,10 @@ class _Map:
         self.said: list[Diagnostic] = []
         self.left: dict[str, list[str]] = {}
         """Attitudes and things that found no room, with where they are."""
+        self.alike = 0
+        """Readings that were left off, since another party's beside them says the same."""
+        self.shared = ""
+        """What a name that several stations have stands for, by the first of them."""
         self.layers: dict[Layer, list[Item]] = {name: [] for name in _LAYERS}
         self.band: DrawnBand | None = None
         self.grounds = Grounds((), styles)
@@ -409,12 +413,17 @@ class _Map:
         if self.addresses:
             self.taken.block(*shapely.buffer(shapely.points(list(self.addresses.values())), 0.8, quad_segs=2))
         plotted = plot_attitudes(
-            self.geology, self.window, self.taken, streams=[one.line for one in self.courses]
+            self.geology,
+            self.window,
+            self.taken,
+            streams=[one.line for one in self.courses],
+            of_others=self.log.of_two_parties,
         )
         self.layers[Layer.ATTITUDES] += plotted.items
         self._sign(*plotted.signs)
         self._left_off("reading", "readings", plotted.left)
         self.left["attitudes at"] = list(plotted.left)
+        self.alike = plotted.alike
         return list(plotted.figures)
 
     def _stations(self) -> None:
@@ -510,7 +519,14 @@ class _Map:
         box = self.window.box
         kept = note_mm(self.trav)
         width = self.trav.ground.width if self.band is not None else None
-        words = not_shown(box if kept else box.inset(_NOTE_IN_MM), self.left, width, self.log.lengths)
+        words = not_shown(
+            box if kept else box.inset(_NOTE_IN_MM),
+            self.left,
+            width,
+            self.log.lengths,
+            alike=self.alike,
+            shared=self.shared,
+        )
         if words is None:
             return []
         return [words] if kept else [replace(words, at=(words.at[0], box.y + _NOTE_IN_MM), halo=WHITE)]
@@ -523,9 +539,14 @@ class _Map:
 
     def _numbers(self, names: Sequence[str]) -> None:
         middle = _middle(self.points.values())
-        named = name_stations([(name, self.points[name]) for name in names], middle, self.taken, self.grounds)
+        shared = named_together([(name, self.points[name]) for name in names], self.log)
+        named = name_stations([(one.words, one.at) for one in shared], middle, self.taken, self.grounds)
         self.layers[Layer.NAMES] += named.items
-        self.numbered.update(set(names) - set(named.left))
+        printed = [one for one in shared if one.words not in named.left]
+        self.numbered.update(name for one in printed for name in one.stations)
+        several = next((one for one in printed if len(one.stations) > 1), None)
+        if several is not None and not self.shared:
+            self.shared = f"{several.words}: {listed(several.stations)}, on each other."
 
     def _stamp(self) -> None:
         if not self.survey.adjusted:

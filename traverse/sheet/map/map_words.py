@@ -18,9 +18,10 @@ from traverse.sheet.paper.labels import Taken, boxes_at, label, text_size
 from traverse.sheet.paper.page import Box, Face, Text
 from traverse.sheet.paper.style import LARGE, SMALL, TITLE
 from traverse.sheet.paper.window import NOTE_MM
-from traverse.sheet.paper.words import NO_BREAK, cut, plain
+from traverse.sheet.paper.words import NO_BREAK, cut, number, plain
 from traverse.sheet.said.sentences import NOT_ADJUSTED
 from traverse.sheet.signs.shown import icon_of
+from traverse.trade import SAME_OUTCROP_DEG
 from traverse.wording import listed
 
 _SIZES_PT = (TITLE, 14.0, LARGE)
@@ -69,12 +70,26 @@ def note_mm(trav: Traverse) -> float:
 
 
 def not_shown(
-    box: Box, left: Mapping[str, Sequence[str]], width: BandWidth | None, lengths: Lengths
+    box: Box,
+    left: Mapping[str, Sequence[str]],
+    width: BandWidth | None,
+    lengths: Lengths,
+    *,
+    alike: int = 0,
+    shared: str = "",
 ) -> Text | None:
     """The line, as much of its lists as fits; None where all is shown and the width of the ground was booked.
 
-    `left` is what found no room, by the words before it; `width` is None on a map without a band.
+    `left` is what found no room, by the words before it; `width` is None on a map without a band. `alike` counts the
+    readings for which another party's stands beside them; `shared` tells a name that several stations have.
     """
+    parties = []
+    if alike:
+        parties.append(
+            f"Left off: {number(alike)} {'reading' if alike == 1 else 'readings'} of other parties,"
+            f" within {number(SAME_OUTCROP_DEG)}° of one beside."
+        )
+    parties += [shared] if shared else []
     assumed = ""
     if width is not None and not width.asked:
         assumed = f"Ground seen {lengths.printed(width.half_m)} to each side: assumed."
@@ -82,7 +97,7 @@ def not_shown(
     # More than this many never fit: with thousands left off, each longer list would be set only to be dropped.
     longest = min(max(map(len, lists.values()), default=0), math.ceil(box.width / _NAME_MM))
     for most in (*range(longest, 0, -1), 0):
-        words = " ".join(one for one in (_listed(lists, most), assumed) if one)
+        words = " ".join(one for one in (_listed(lists, most), *parties, assumed) if one)
         if width_mm(words, Face.ITALIC, SMALL) <= box.width - _IN_MM:
             break
     if not words:

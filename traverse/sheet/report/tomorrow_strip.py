@@ -238,23 +238,26 @@ def lines_to_fill_in(
     whole: str = "",
     rows: int = 1,
     aside: str = "",
+    columns: int = 0,
 ) -> Block:
     """Whom to call and when to turn back, side by side where the width holds them; `brief` without a heading.
 
-    `aside` stands at the right of the heading.
+    `aside` stands at the right of the heading. All in one row, or in so many `columns`.
     """
-    each = (width - (len(help_by) - 1) * _GAP_MM) / len(help_by)
+    columns = columns or len(help_by)
+    each = (width - (columns - 1) * _GAP_MM) / columns
     if any(text_width_mm(one.name, Face.REGULAR, SMALL) > each - _LEAST_LINE_MM for one in help_by):
         return _to_fill_in(help_by, width, whole=whole)
     items: list[Item] = (
         framed("", width=width) if brief else framed("Before going out", width=width, aside=aside)
     )
-    y = -4.6 if brief else -9.0
-    low = y
-    for index, one in enumerate(help_by):
-        drawn, base = _line(one, index * (each + _GAP_MM), each, y, whole=whole, rows=rows)
-        items += drawn
-        low = min(low, base)
+    low = 0.4 if brief else -4.0
+    for first in range(0, len(help_by), columns):
+        y = low - 5.0
+        for index, one in enumerate(help_by[first : first + columns]):
+            drawn, base = _line(one, index * (each + _GAP_MM), each, y, whole=whole, rows=rows)
+            items += drawn
+            low = min(low, base)
     return Block(items=tuple(items), height=1.6 - low)
 
 
