@@ -30,6 +30,7 @@ from traverse.length import METRES_PER_FOOT
 from traverse.location.crs import open_grid
 from traverse.location.records import Place, PlacedAddress, PlaceKind, Survey
 from traverse.log.records import Log, PartyLog
+from traverse.log.unit_order import turned_contacts
 from traverse.settled import settled, settled_all
 from traverse.source import Span
 from traverse.structure.readings.directions import pole, pole_angle
@@ -443,6 +444,7 @@ def _contacts(
         if j not in taken and i not in used:
             taken[j] = i, apart
             used.add(i)
+    turned = {one.span for one in turned_contacts(log.log)}
     found = []
     for j, contact in enumerate(theirs):
         i, apart = taken.get(j, (-1, 0.0))
@@ -450,7 +452,16 @@ def _contacts(
         if log_one is not None and math.isfinite(apart) and apart > _reach(log_one, contact, scheme):
             log_one = None
         off = settled(apart, 6) if log_one is not None and math.isfinite(apart) else None
-        found.append(ContactPair(key=contact, log=log_one, moved_m=off))
+        found.append(
+            ContactPair(
+                key=contact,
+                log=log_one,
+                moved_m=off,
+                turned=log_one is not None
+                and log_one.booked.span in turned
+                and _letters(log_one, letters) == (contact.older, contact.younger),
+            )
+        )
     return tuple(found)
 
 
@@ -494,6 +505,11 @@ def _shift(log: Traverse, places: Mapping[str, tuple[float, float]]) -> tuple[fl
     ])  # fmt: skip
     east, north = apart.mean(axis=0)
     return float(east), float(north)
+
+
+def _letters(contact: PlacedContact, letters: Mapping[str, str]) -> tuple[str | None, str | None]:
+    """Younger and older, in letters of the key."""
+    return letters.get(contact.younger or ""), letters.get(contact.older or "")
 
 
 def _units_of(contact: PlacedContact, letters: Mapping[str, str] | None) -> frozenset[str]:
