@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from traverse.diagnostic import Diagnostic
+from traverse.log.items import Contact
 from traverse.log.records import Log
 from traverse.log.unit_order import turned_contacts
 from traverse.source import Span
@@ -33,12 +34,14 @@ def not_counted(
     shared: Sequence[JointOutcrop],
     ruled: frozenset[Span],
     asked: Iterable[Diagnostic] | None = None,
+    loose: frozenset[str] = frozenset(),
 ) -> frozenset[Span]:
     """Readings and contacts that nothing is constructed from until they are settled.
 
     Those `ruled` by a line of the heading that is asked about, those that lie out where parties measured one outcrop, those
     that a warning says may be no bedding, or written wrong, and contacts that name the older of their units first. A
-    `ruling` and a `checked` settle all but the first.
+    `ruling` and a `checked` settle these, all but the first. Contacts of the files `loose`, of parties whose loop was left
+    open, are off by nobody knows how much.
 
     Before anything was `asked`, two that disagree both count: by what each would make of the ground it is told which to
     ask about.
@@ -53,7 +56,11 @@ def not_counted(
         for span in (one.span, *one.doubts)
     }
     doubted |= {one.span for one in turned_contacts(log)}
-    return ruled | {one for one in doubted if (one.file, one.line) not in settled}
+    return ruled | _met_by(log, loose) | {one for one in doubted if (one.file, one.line) not in settled}
+
+
+def _met_by(log: Log, files: frozenset[str]) -> frozenset[Span]:
+    return frozenset(item.span for item in log.items if isinstance(item, Contact) and item.span.file in files)
 
 
 def _lying_out(outcrop: JointOutcrop, ruled: frozenset[Span], *, of_two: bool) -> Iterator[Span]:

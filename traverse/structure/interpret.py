@@ -35,6 +35,7 @@ from traverse.structure.walk.contact_lines import contact_lines
 from traverse.structure.walk.fault_blocks import block_finder
 from traverse.structure.walk.float_rule import float_limits
 from traverse.structure.walk.misfits import misfits
+from traverse.structure.walk.open_parties import open_parties, settled_stretches
 from traverse.structure.walk.unit_at import station_units, unit_finder
 from traverse.structure.walk.unsaid_bodies import unsaid_bodies
 
@@ -122,7 +123,8 @@ def _interpreted(
     found.diagnostics.extend(asked)
 
     # How thick the units are, and what all of it says, by what no question says is something else.
-    open_ones = not_counted(log, shared, ruled, found.diagnostics)
+    loose = open_parties(log, survey)
+    open_ones = not_counted(log, shared, ruled, found.diagnostics, loose)
     sure = tuple(one for one in beds if one.span not in open_ones)
     thick = thicknesses(log, survey, strata.contacts, sure, caps, cutting, open_ones)
     least = least_thicknesses(log, survey, strata.contacts, sure, strata.band, caps, cutting, open_ones)
@@ -139,11 +141,13 @@ def _interpreted(
             log,
             survey,
             counted,
-            strata.contacts,
-            strata.band,
+            tuple(one for one in strata.contacts if one.booked.span.file not in loose),
+            settled_stretches(log, strata.band, loose),
             axis,
             terrain,
-            lines,
+            tuple(
+                one for one in lines if all(part.contact.booked.span.file not in loose for part in one.parts)
+            ),
             cover,
             caps,
             open_ones,
@@ -178,6 +182,7 @@ def _interpreted(
         no_axis=no_axis,
         shared=shared,
         doubted=doubted,
+        open_parties=loose,
         shared_places=apart,
     )
     return Outcome(geology, tuple(found.diagnostics))
