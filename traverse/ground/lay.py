@@ -31,9 +31,8 @@ def lay_ground(log: Log, survey: Survey, geology: Geology, terrain: Terrain | No
     traced: tuple[Outcrop, ...] = ()
     if len(geology.contacts) > 1:
         from traverse.ground.joins import joins
-        from traverse.ground.settled_ground import settled_ground
 
-        joined = joins(survey, settled_ground(log, geology), terrain)
+        joined = joins(survey, geology.settled(log), terrain)
     if terrain is not None:
         from traverse.ground.outcrop import outcrops
 

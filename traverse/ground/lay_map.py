@@ -20,7 +20,6 @@ from traverse.ground.map_bodies import (
 )
 from traverse.ground.parted import areas
 from traverse.ground.records import Band, MapGround, Traverse
-from traverse.ground.settled_ground import settled_ground
 from traverse.ground.unit_parting import part_units
 from traverse.log.items import HowMet
 
@@ -46,7 +45,7 @@ def lay_band(trav: Traverse, *, drawn: bool = True) -> Band | None:
     """
     half_m = trav.ground.width.half_m
     convergence_deg = trav.survey.frame.to_true_deg
-    geology = settled_ground(trav.log, trav.geology)
+    geology = trav.geology.settled(trav.log)
     walked = arms(trav.survey, geology.band, half_m, geology.open_parties)
     if not walked:
         return None

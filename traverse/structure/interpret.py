@@ -35,7 +35,7 @@ from traverse.structure.walk.contact_lines import contact_lines
 from traverse.structure.walk.fault_blocks import block_finder
 from traverse.structure.walk.float_rule import float_limits
 from traverse.structure.walk.misfits import misfits
-from traverse.structure.walk.open_parties import open_parties, settled_stretches
+from traverse.structure.walk.open_parties import open_parties, settled_lines, settled_stretches
 from traverse.structure.walk.unit_at import station_units, unit_finder
 from traverse.structure.walk.unsaid_bodies import unsaid_bodies
 
@@ -145,9 +145,7 @@ def _interpreted(
             settled_stretches(log, strata.band, loose),
             axis,
             terrain,
-            tuple(
-                one for one in lines if all(part.contact.booked.span.file not in loose for part in one.parts)
-            ),
+            settled_lines(lines, loose),
             cover,
             caps,
             open_ones,

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from traverse.location.records import Survey
 from traverse.log.records import Log
-from traverse.structure.walk.records import BandStretch
+from traverse.structure.walk.records import BandStretch, ContactLine
 
 
 def open_parties(log: Log, survey: Survey) -> frozenset[str]:
@@ -31,3 +31,10 @@ def settled_stretches(
 ) -> tuple[BandStretch, ...]:
     """The walk without the legs of the files `loose`."""
     return tuple(one for one in band if one.leg is None or log.legs[one.leg].span.file not in loose)
+
+
+def settled_lines(lines: Sequence[ContactLine], loose: frozenset[str]) -> tuple[ContactLine, ...]:
+    """Contacts beside the walk or along it without those that the files `loose` have a part in."""
+    return tuple(
+        one for one in lines if all(part.contact.booked.span.file not in loose for part in one.parts)
+    )
