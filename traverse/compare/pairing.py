@@ -24,6 +24,7 @@ from traverse.compare.records import (
     ThicknessPair,
     UnitPair,
 )
+from traverse.compare.traces import Traces
 from traverse.compare.walks_alike import links_alike, longest_chain
 from traverse.ground.records import Traverse
 from traverse.length import METRES_PER_FOOT
@@ -422,7 +423,10 @@ def _contacts(
     *,
     framed: bool,
 ) -> tuple[ContactPair, ...]:
-    """Each contact of the key with the nearest one of the same two units in the log, each of the log's once."""
+    """Each contact of the key with the nearest one of the same two units in the log, each of the log's once.
+
+    How far the two are apart is told square to the key's trace.
+    """
     ours = list(log.geology.contacts)
     party = _brought_in(log.log, key.log)
     theirs = [one for one in key.geology.contacts if party is None or one.booked.span.file == party.file]
@@ -444,11 +448,14 @@ def _contacts(
         if j not in taken and i not in used:
             taken[j] = i, apart
             used.add(i)
-    turned = {one.span for one in turned_contacts(log.log)}
+    turned, traces = {one.span for one in turned_contacts(log.log)}, Traces(key)
     found = []
     for j, contact in enumerate(theirs):
         i, apart = taken.get(j, (-1, 0.0))
         log_one = ours[i] if i >= 0 else None
+        place = on_walk[i] if i >= 0 else None
+        if place is not None:
+            apart = traces.off_m(contact, place)
         if log_one is not None and math.isfinite(apart) and apart > _reach(log_one, contact, scheme):
             log_one = None
         off = settled(apart, 6) if log_one is not None and math.isfinite(apart) else None

@@ -132,7 +132,7 @@ class ContactPair:
     key: PlacedContact
     log: PlacedContact | None
     moved_m: float | None
-    """On the walk, what its stations are off taken out; None where the log has none, or no station beside it is paired
+    """Square to the key's trace, what its stations are off taken out; None where the log has none, or no station beside it is paired
     and the two have no frame in common."""
     turned: bool = False
     """Whether it names as the younger what the key and its own list of units have as the older."""
