@@ -140,7 +140,7 @@ def _of_units(items: Sequence[Marked]) -> Iterator[str]:
     for of, words in (
         (units, "units at {} of {} stations"),
         (order, "the order of {} of {} pairs of units"),
-        (thick, "the thickness of {} of {}"),
+        (thick, "the thickness of {} of {} " + ("unit" if len(thick) == 1 else "units")),
     ):
         if of:
             yield words.format(sum(one.grade in {Grade.FULL, Grade.NEAR} for one in of), len(of))
