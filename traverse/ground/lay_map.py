@@ -45,8 +45,8 @@ def lay_band(trav: Traverse, *, drawn: bool = True) -> Band | None:
     """
     half_m = trav.ground.width.half_m
     convergence_deg = trav.survey.frame.to_true_deg
-    geology = trav.geology
-    walked = arms(trav.survey, geology.band, half_m)
+    geology = trav.geology.settled(trav.log)
+    walked = arms(trav.survey, geology.band, half_m, geology.open_parties)
     if not walked:
         return None
     met = [

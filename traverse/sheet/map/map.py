@@ -26,7 +26,7 @@ from traverse.sheet.map.halo import Grounds
 from traverse.sheet.map.joined import draw_joins
 from traverse.sheet.map.legs import draw_legs, draw_tracks
 from traverse.sheet.map.map_signs import station_sign
-from traverse.sheet.map.map_words import not_shown, note_mm, stamp
+from traverse.sheet.map.map_words import beyond_frame, not_shown, note_mm, stamp
 from traverse.sheet.map.north import north_diagram
 from traverse.sheet.map.on_page import DrawnArea, DrawnBand, band_on_page, laid_ground, outline, rim
 from traverse.sheet.map.section_line import draw_section_line, letter_ends
@@ -380,7 +380,7 @@ class _Map:
             self.layers[Layer.LEGS] += tracks
             self._sign("receiver track")
             self.taken.discourage(*shapes_in(tracks))
-        legs = draw_legs(self.survey, self.window)
+        legs = draw_legs(self.survey, self.window, self.geology.open_parties)
         self.layers[Layer.LEGS] += legs.items
         self._sign(*legs.signs)
         self.taken.block(*legs.shapes)
@@ -524,6 +524,7 @@ class _Map:
             self.left,
             width,
             self.log.lengths,
+            beyond=beyond_frame(self.trav, self.window),
             alike=self.alike,
             shared=self.shared,
         )

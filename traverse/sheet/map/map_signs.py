@@ -44,6 +44,8 @@ def signs_expected(trav: Traverse) -> tuple[str, ...]:
             found[f"{line} dip"] = None
     for leg in trav.survey.legs:
         found["spur" if leg.booked.kind is LegKind.SIDE else "leg"] = None
+    if trav.geology.open_parties:
+        found["walk aside"] = None
     for walk in trav.survey.aside:
         found["walk aside"] = None
         found[PARTY_SIGNS[walk.party % len(PARTY_SIGNS)]] = None

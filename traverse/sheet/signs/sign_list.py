@@ -328,7 +328,9 @@ def _station_words(log: Log) -> dict[str, str]:
         return {}
     of = [", ".join(letters[at :: len(PARTY_SIGNS)]) for at in range(len(PARTY_SIGNS))]
     words = {sign: f"station of {whose}" for sign, whose in zip(PARTY_SIGNS, of, strict=True) if whose}
-    words["leg"] = f"{words.pop('station')}; leg"
+    first = letters[0]
+    words["leg"] = f"station of {of[0]} ({first}-7: its 7); leg"
+    del words["station"]
     return words
 
 
@@ -377,7 +379,11 @@ def sign_words(trav: Traverse) -> Mapping[str, str]:
     words["leg"] = "station; leg"
     words["spur"] = "side shot"
     words |= _station_words(trav.log)
-    if trav.survey.aside:
-        left_out = listed([trav.log.parties[one.party].letters or "" for one in trav.survey.aside])
-        words["walk aside"] = f"{left_out} left out: no fit"
+    left_out = [trav.log.parties[one.party].letters or "" for one in trav.survey.aside]
+    loose = [one.letters or "" for one in trav.log.parties if one.file in trav.geology.open_parties]
+    dashed = [f"{listed(left_out)} left out: no fit"] if left_out else []
+    dashed += [f"{listed(loose)}: its own loop fails"] if len(loose) == 1 else []
+    dashed += [f"{listed(loose)}: their own loops fail"] if len(loose) > 1 else []
+    if dashed:
+        words["walk aside"] = "; ".join(dashed)
     return words

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import assert_never
 
 from traverse.ground.records import Traverse
-from traverse.length import Lengths
+from traverse.length import METRES, Lengths
 from traverse.log.items import Address, Certainty, Contact, ContactKind
 from traverse.log.records import Log
 from traverse.sheet.paper.block import set_lines
