@@ -220,8 +220,8 @@ def likeliest(found: Sequence[Explained]) -> list[Explained]:
             for other in kept
         )
         told = one.slip.slip == ELSEWHERE and any(other.slip.what == one.slip.what for other in kept)
-        # What only the closure names is told where nothing that people do explains it as well.
-        vague = one.slip.is_vague and kept and not kept[0].slip.is_vague
+        # Of what only the closure names, the likeliest: a distance of another leg that would do as well says no more.
+        vague = one.slip.is_vague and any(other.slip.is_vague for other in kept) and not kept[0].slip.is_vague
         if (
             key not in seen
             and not alike
