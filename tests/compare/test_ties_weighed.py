@@ -6,6 +6,7 @@ import re
 import pytest
 
 from tests.compare.round_walks import Ground, joined
+from tests.compare.test_legs_and_turns import line_of_leg, plain_leg
 
 SEEDS = range(8)
 SPREAD = {"closure-poor", "heights-poor", "heights-fail", "fore-back"}
@@ -101,3 +102,34 @@ def test_stations_that_may_be_one_are_suggested_in_one_note_at_nobodys_line(seed
     (said,) = [one for one in first.diagnostics if one.code == "parties-near"]
     assert (said.kind, said.span) == ("note", None)
     assert told(other, "parties-near") == [said.message]
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_among_parties_with_slips_of_their_own_a_wrong_tie_is_told_apart_from_each(seed):
+    ground = Ground(seed)
+    leg = plain_leg(ground)
+    feet = {number: lambda length: f"{length / 0.3048:.1f}" for number in range(ground.count)}
+    logs = {
+        "A": ground.walk((seed, "A")),
+        "B": re.sub(r"(?m)^along (\d+)", lambda one: f"along {int(one[1]) / 0.3048:.0f}", ground.walk((seed, "B"), lengths=feet)),
+        "D": ground.walk((seed, "D"), bearings=6, beds=6),
+        "E": ground.walk((seed, "E"), lengths={leg: lambda length: f"{length + 100:.1f}"}),
+        "F": ground.walk((seed, "F")),
+        "G": ground.walk((seed, "G")),
+    }  # fmt: skip
+    ties = [(f"A-{stop + 1}", f"{one}-{stop + 1}") for one in "BDEFG" for stop in (0, 2, 5, 8)]
+    ties = [("A-6", "F-7") if tie == ("A-6", "F-6") else tie for tie in ties]
+    random.Random(seed).shuffle(ties)  # noqa: S311 - the order of lines
+    found = joined(logs, ties)
+    (said,) = told(found)
+    assert said.startswith("A-6 and F-7 come out ")
+    assert [one.letters for one in found.log.parties if one.aside] == ["B", "D"]
+    assert {one.span.file for one in found.survey.suspects} == {"E.trav"}
+    assert line_of_leg(logs["E"], leg) in {one.span.line for one in found.survey.suspects}
+    asked = {
+        (one.code, one.span.file)
+        for one in found.diagnostics
+        if one.kind == "warning" and one.code not in SPREAD
+    }
+    # Feet have no line of their own on that page: it is asked where the log is brought in.
+    assert asked - {("closure-fails", "E.trav")} == {("tie-differs", "camp.trav"), ("party-differs", "camp.trav"), ("party-differs", "D.trav")}  # fmt: skip
