@@ -202,6 +202,9 @@ def _parted(log: Log) -> JudgedParties:
         out.append(worst[0])
         joint = _joint(_closed(log, set(out)))
     sound = {file for one in joint if not one.fails for file in one.files} - {*out, *against}
+    if len(sound) < 2 and {*out, *against} & shaky:
+        # Its own loop tells of a wrong reading: how it lies on the other says no more of its heading.
+        return JudgedParties(log=log)
     if len(sound) < 2:
         return _undecided(log, {*out, *against} - {_KNOWN_POINTS})
     absent = {*out, *against, *(shaky if sound - shaky else ())}
