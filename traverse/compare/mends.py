@@ -20,6 +20,8 @@ from traverse.source import Source, Span
 
 Sources = Mapping[str, Source]
 _SAME_DECLINATION_DEG = 0.05
+KNOWN_POINT = "the figures of known point"
+"""What is to be looked at where a walk hangs elsewhere, before the point's name."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -375,4 +377,4 @@ def _controls(log: Log, key: Traverse, sources: Sources) -> Iterator[Mend]:
         text = f"control {one.name} {place.east_m:.1f} E {place.north_m:.1f} N{height}{within}"
         lines = {(one.span.file, one.span.line): text}
         cause = f"known point {one.name} is not where the key has it"
-        yield _mend(sources, one.span, cause, f"the figures of known point {one.name}", lines)
+        yield _mend(sources, one.span, cause, f"{KNOWN_POINT} {one.name}", lines)
