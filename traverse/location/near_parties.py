@@ -18,7 +18,7 @@ _Pair: TypeAlias = "tuple[float, str, str]"
 _SHOWN = 3
 """Pairs that the message names."""
 _TRIED = 12
-"""Pairs of two parties whose own error is worked out, those nearest for what both are good to."""
+"""Pairs for each party whose own error is worked out, those nearest for what both are good to."""
 
 
 def near_parties(log: Log, survey: Survey, without: Container[frozenset[int]]) -> Iterator[Diagnostic]:
@@ -33,14 +33,15 @@ def near_parties(log: Log, survey: Survey, without: Container[frozenset[int]]) -
         party = log.party_of(name)
         if party is not None and place.kind is not PlaceKind.SIGHTED:
             of_party.setdefault(party, []).append(name)
-    pairs = [
+    close = sorted(
         pair
         for one, other in combinations(sorted(of_party), 2)
         if frozenset((one, other)) not in without
         for pair in _close(survey, of_party[one], of_party[other])
-    ]
-    if not pairs:
+    )
+    if not close:
         return
+    pairs = [(apart, one, other) for _, apart, one, other in close[: _TRIED * len(of_party)]]
     assert survey.apart_m2 is not None
     variance = survey.apart_m2([(((one, 1.0),), ((other, 1.0),)) for _, one, other in pairs])
     sd_m = np.sqrt(variance[:, 0, 0] + variance[:, 1, 1]).tolist()
@@ -64,8 +65,8 @@ def _said(log: Log, near: list[_Pair]) -> Diagnostic:
     )
 
 
-def _close(survey: Survey, some: list[str], others: list[str]) -> list[_Pair]:
-    """Pairs that may be nearer than their error, the likeliest first; not those that are one place already."""
+def _close(survey: Survey, some: list[str], others: list[str]) -> list[tuple[float, float, str, str]]:
+    """Pairs that may be nearer than their error, after what share of it they lie apart; not those that are one place already."""
     places = survey.places
     here = np.array([(places[name].east_m, places[name].north_m) for name in some])
     there = np.array([(places[name].east_m, places[name].north_m) for name in others])
@@ -75,8 +76,10 @@ def _close(survey: Survey, some: list[str], others: list[str]) -> list[_Pair]:
     # No two places are farther apart by error than both their own errors together say.
     close = np.argwhere((apart > 0.0) & (apart < most))
     share = settled_all((apart / np.maximum(most, 1e-9))[close[:, 0], close[:, 1]])
-    order = np.argsort(share, kind="stable")[:_TRIED]
-    return [(float(apart[i, j]), some[i], others[j]) for i, j in close[order].tolist()]
+    return [
+        (float(part), float(apart[i, j]), some[i], others[j])
+        for part, (i, j) in zip(share, close.tolist(), strict=True)
+    ]
 
 
 def _sd_m(survey: Survey, name: str) -> float:
