@@ -178,13 +178,14 @@ def compile_log(source: Source, *, load: Loader) -> Compiled:
 
         parting = None
         if reading.log.parties:
-            from traverse.consensus import part_parties, with_parties
+            from traverse.consensus import part_parties, with_parties, without_ties
 
             parting = part_parties(reading.log)
             aside = frozenset(one.party.file for one in parting.aside)
             if aside:
                 found = Found()
                 reading = found.keep(read_log(source, load=load, aside=aside))
+            reading = replace(reading, log=without_ties(reading.log, parting.unused))
             found.diagnostics += parting.said
         survey = found.keep(survey_log(reading.log, parting.undecided if parting else frozenset()))
         if parting is not None:

@@ -1,5 +1,7 @@
 """Each slip is named once, at its line, and nobody else is accused."""
 
+import re
+
 import numpy as np
 import pytest
 from scipy.spatial import procrustes
@@ -186,3 +188,26 @@ def test_a_contact_that_goes_with_the_key_is_accused_of_nothing_for_the_list_bes
     party = turned(GROUND.replace("".join(units), "".join(reversed(units))))
     assert warned(party)
     assert held(party, GROUND).causes == ()
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_a_walk_that_lies_elsewhere_is_told_by_its_shift_with_its_error(seed):
+    def moved(east, north):
+        return re.sub(
+            r"control 1 (\d+) E (\d+) N",
+            lambda at: f"control 1 {int(at[1]) + east} E {int(at[2]) + north} N",
+            walked_again(VALLEY, seed),
+        )
+
+    (said,) = held(moved(60, -45), VALLEY).for_leader
+    east, north, sd = (
+        int(one)
+        for one in re.search(
+            r"lies ([+-]\d+) m east and ([+-]\d+) m north of the key's, ± (\d+) m", said
+        ).groups()
+    )
+    # The fix of each is good to 6 m: what is told is the shift of this walk, and its error.
+    assert abs(east - 60) <= 3 * sd + 18
+    assert abs(north + 45) <= 3 * sd + 18
+    assert "its shape the same" in said
+    assert held(moved(0, 0), VALLEY).for_leader == ()

@@ -53,6 +53,9 @@ def stand(log: Traverse, key: Traverse, scheme: Scheme) -> Paired:
     if places is None:
         places = {name: (place.east_m, place.north_m) for name, place in log.survey.places.items()}
     by = _paired(log, key, places, scheme, framed=framed)
+    if framed and not _hung_alike(log.survey, key.survey, by):
+        framed = False
+        by = _paired(log, key, places, scheme, framed=framed)
     pairs, fit = _stations(log, key, places, by, framed=framed)
     names = {name: of for name, (of, _) in by.items()}
     letters = letters_of(log.log, key.log)
@@ -94,12 +97,21 @@ def in_key_grid(log: Survey, key: Survey) -> dict[str, tuple[float, float]] | No
 
 def _held_alike(log: Survey, key: Survey) -> bool:
     """Whether two local grids hang from a known point of one name, or both from the first station of one name."""
+    return bool(_held(log) & _held(key))
 
-    def held(survey: Survey) -> set[str]:
-        known = {name for name, place in survey.places.items() if place.kind is PlaceKind.CONTROL}
-        return known or set(list(survey.places)[:1])
 
-    return bool(held(log) & held(key))
+def _held(survey: Survey) -> set[str]:
+    """What a local grid hangs from: its known points, else its first station."""
+    known = {name for name, place in survey.places.items() if place.kind is PlaceKind.CONTROL}
+    return known or set(list(survey.places)[:1])
+
+
+def _hung_alike(log: Survey, key: Survey, by: Mapping[str, tuple[str, PairedBy]]) -> bool:
+    """Whether two local grids that hang from a station of one name hang from one place as the walks are paired."""
+    if log.frame.epsg is not None or key.frame.epsg is not None:
+        return True
+    shared = _held(log) & _held(key)
+    return any(by.get(name, (name,))[0] == name for name in shared)
 
 
 def _paired(

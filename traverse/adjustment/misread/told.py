@@ -35,7 +35,8 @@ def named(network: Network, closing: Closing) -> str:
     if len(names) > SHOWN_STATIONS:
         half = SHOWN_STATIONS // 2
         names = [*names[: half - 1], "…", *names[-half:]]
-    return f"{'tie' if closing.circuit.is_tie else 'loop'} {'-'.join(names)}"
+    between = "–" if any("-" in name for name in names) else "-"
+    return f"{'tie' if closing.circuit.is_tie else 'loop'} {between.join(names)}"
 
 
 def besides(closing: Closing, lengths: Lengths) -> str:

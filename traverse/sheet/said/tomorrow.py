@@ -35,8 +35,8 @@ from traverse.wording import capital, listed, section_name
 
 _MANY = 6
 """Names told of a list of stations."""
-_EACH_ITS_OWN = frozenset({"party-differs", "party-attitudes"})
-"""Of one kind, but each of another party with a cause of its own."""
+_EACH_ITS_OWN = frozenset({"party-differs", "party-attitudes", "tie-differs"})
+"""Of one kind, but each with a cause of its own."""
 _AT_THE_DESK = frozenset(
     {
         "control-unreached",
