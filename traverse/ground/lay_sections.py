@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from shapely import Polygon
 
+from traverse.ground.level_reach import as_far_as_walked
 from traverse.ground.records import Band, SectionCut, Traverse
 from traverse.ground.section_bodies import cut_bodies, where_seen, without_body
 from traverse.ground.section_fills import Parting, lenses
@@ -64,7 +65,7 @@ def cut_section(
         section = replace(section, bodies=tuple(where_seen(one, section, seen) for one in section.bodies))
     loose -= _with_base(section.construction)
     parting = Parting(section, looked_at, depth_m, order)
-    fills = tuple(parting.fills(without_loose(runs, loose), lines))
+    fills = as_far_as_walked(parting.fills(without_loose(runs, loose), lines), section, depth_m=depth_m)
     if parting.covers:
         limit = SectionLimit(
             code="section-under-cover",

@@ -20,7 +20,7 @@ from traverse.ground.records import CarriedLine, Point, SectionFill
 from traverse.ground.section_runs import UnitRun
 from traverse.settled import least, settled_shape
 from traverse.shapes import areas_in, lines_in
-from traverse.structure.section.records import PointKind, Section
+from traverse.structure.section.records import PointKind, Section, unit_at
 from traverse.trade import (
     DISAGREE_SHARE,
     LENS_DEPTH_SHARE,
@@ -82,10 +82,7 @@ class Parting:
             sliver = cell.area < (_SLIVER_SHARE * self.depth_m) ** 2
             if sliver or not self.looked_at.contains(cell.representative_point()):
                 continue
-            on_ground = self._seen_on(cell, runs)
-            parted = self._parted(cell, on_ground, untold) or [
-                (self._unit_of(cell, on_ground, carried), cell)
-            ]
+            parted = self._between_levels(cell) or self._by_ground(cell, runs, carried, untold)
             for unit, part in parted:
                 if unit is not None:
                     parts.setdefault(unit, []).extend(self._last_seen(part, hidden.get(unit, ())))
@@ -165,6 +162,27 @@ class Parting:
 
     # --- whose ground it is
 
+    def _between_levels(self, cell: Polygon) -> list[tuple[str | None, Polygon]]:
+        """A piece between the planes of flat beds, which tell it wherever it comes out; nothing where beds are not flat."""
+        levels = self.section.levels or self.section.over
+        if not levels:
+            return []
+        inside = cell.representative_point()
+        unit = unit_at(levels, self.section.plan_at(inside.x), inside.y)
+        return [] if unit is None else [(unit, cell)]
+
+    def _by_ground(
+        self,
+        cell: Polygon,
+        runs: Sequence[UnitRun],
+        carried: Sequence[CarriedLine],
+        untold: frozenset[float],
+    ) -> list[tuple[str | None, Polygon]]:
+        """A piece by what was seen on it, else by the lines about it; of one under a cover the cover tells nothing."""
+        over = {level.younger for level in self.section.over}
+        on_ground = self._seen_on(cell, [run for run in runs if run.unit not in over])
+        return self._parted(cell, on_ground, untold) or [(self._unit_of(cell, on_ground, carried), cell)]
+
     def _seen_on(self, cell: Polygon, runs: Sequence[UnitRun]) -> list[tuple[UnitRun, float]]:
         """What lies on the ground of a piece, and how wide it is there."""
         # A line that leaves the ground at a small angle keeps near it for long: only what the piece reaches counts.
@@ -210,8 +228,7 @@ class Parting:
 
     def _flat(self, cell: Polygon, kept: Sequence[UnitRun]) -> str | None:
         """The oldest unit of a piece with flat beds, on which the younger ones lie as skins whose base nobody saw."""
-        # Of beds that are drawn flat the scatter of single dips tells nothing.
-        dips = [0.0 if self.section.levels else self._dip(one.end_m) for one in kept[:-1]]
+        dips = [self._dip(one.end_m) for one in kept[:-1]]
         known = [one.unit for one in kept if one.unit in self.ranks]
         if len(known) < len(kept) or any(dip is None or abs(dip) > NEARLY_FLAT_DEG for dip in dips):
             return None
