@@ -622,23 +622,21 @@ class Composer:
             )
         )
 
-    def _roomier(self, paper: Paper) -> str:
-        """What to ask for in place of a paper that is too small: the one most nearly twice as large, where there is one."""
-        area = paper.width * paper.height
+    def _roomier(self, paper: Paper, *, by: float) -> str:
+        """What to ask for in place of a paper that should be `by` times as long and as wide: the least that is, if any."""
         larger = min(
             (
-                (abs(wide * high / area - 2.0), name)
+                (wide * high, name)
                 for name, (wide, high) in self.template.papers.items()
-                if name not in self.template.rolls and wide * high > 1.5 * area
+                if name not in self.template.rolls
+                and min(wide, high) >= by * min(paper.width, paper.height)
+                and max(wide, high) >= by * max(paper.width, paper.height)
             ),
             default=None,
         )
-        smaller = "a smaller scale"
-        return (
-            f"take {smaller}"
-            if larger is None
-            else f"take a larger paper, such as `paper {larger[1]}`, or {smaller}"
-        )
+        if larger is None:
+            return "take a smaller scale; no paper holds this one"
+        return f"take a larger paper, such as `paper {larger[1]}`, or a smaller scale"
 
     def _tell_scale(self, layout: Layout) -> None:
         asked = self.log.heading.sheet
@@ -646,7 +644,7 @@ class Composer:
             self._told_smaller(
                 layout.scale,
                 layout.paper.name,
-                self._roomier(layout.paper),
+                self._roomier(layout.paper, by=layout.scale / as_drawn(asked.scale)),
             )
         elif not layout.framing.fits:
             self.said.append(
