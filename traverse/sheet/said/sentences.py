@@ -254,8 +254,8 @@ def named_sentences(section: Section, *, warned: bool = True) -> tuple[str, ...]
 
 
 def interpretation(*, section: bool) -> str:
-    """That dashes and depth are inferred."""
-    return "Dashed, dotted lines are interpretation" + (
+    """That dashes and depth are inferred, also those of a contact that was seen."""
+    return "Contacts are solid only where seen: dashed, dotted lines are interpretation" + (
         "; so is the section below ground." if section else "."
     )
 

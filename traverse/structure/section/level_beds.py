@@ -129,8 +129,8 @@ def _level(
     return found
 
 
-class _Walked(NamedTuple):
-    """Where a unit was walked on, by a level contact of it."""
+class _WalkEnd(NamedTuple):
+    """An end of a walk over one unit, by a level contact of it."""
 
     over_m: float
     """From the contact, upward."""
@@ -141,13 +141,13 @@ class _Walked(NamedTuple):
 
 def _walked_from(
     survey: Survey, band: Sequence[BandStretch], levels: Sequence[LevelContact]
-) -> dict[str, list[_Walked]]:
+) -> dict[str, list[_WalkEnd]]:
     """The ends of the walk on the two units of each contact, by its younger one."""
     bases = {one.younger: one for one in levels}
     tops = {one.older: one for one in levels}
     # Under an unconformity lie all the others.
     worn = tops.pop(None, None)
-    found: dict[str, list[_Walked]] = {level.younger: [] for level in levels}
+    found: dict[str, list[_WalkEnd]] = {level.younger: [] for level in levels}
     for stretch in band:
         leg = None if stretch.leg is None else survey.legs[stretch.leg]
         place = None if leg is None else survey.places.get(leg.booked.start)
@@ -160,16 +160,16 @@ def _walked_from(
             under = None if unit in bases or not unit else worn
             for level, younger in ((tops.get(unit, under), False), (bases.get(unit), True)):
                 if level is not None:
-                    found[level.younger].append(_Walked(up_m - level.up_at(at), younger, at))
+                    found[level.younger].append(_WalkEnd(up_m - level.up_at(at), younger, at))
     return found
 
 
-def _elsewhere(level: LevelContact, walked: Sequence[_Walked]) -> bool:
+def _elsewhere(level: LevelContact, walked: Sequence[_WalkEnd]) -> bool:
     """Whether a unit was walked on over the contact that is its top, or under the one that is its base."""
     return any((-one.over_m if one.younger else one.over_m) > _open_m(level, one.at) for one in walked)
 
 
-def _as_far_as_walked(level: LevelContact, walked: Sequence[_Walked]) -> LevelContact:
+def _as_far_as_walked(level: LevelContact, walked: Sequence[_WalkEnd]) -> LevelContact:
     """The contact with how far its units were seen from it."""
     return replace(
         level,
