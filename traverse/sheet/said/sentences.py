@@ -255,9 +255,8 @@ def named_sentences(section: Section, *, warned: bool = True) -> tuple[str, ...]
 
 def interpretation(*, section: bool) -> str:
     """That dashes and depth are inferred, also those of a contact that was seen."""
-    return "Contacts are solid only where seen: dashed, dotted lines are interpretation" + (
-        "; so is the section below ground." if section else "."
-    )
+    inferred = "dashes, dots and all below ground" if section else "dashes and dots"
+    return f"Solid contacts were seen; {inferred} are inferred."
 
 
 def trace_errors(ground: Ground, lengths: Lengths) -> tuple[str, ...]:
