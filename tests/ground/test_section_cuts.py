@@ -147,7 +147,7 @@ def test_a_log_that_is_only_read_is_not_cut_open():
 
 
 def test_a_contact_that_leaves_the_ground_at_a_small_angle_parts_colour(compile_text):
-    """A cap dips 0.6° under level ground: all below its base is grit, as far as that was looked at, none of it marl."""
+    """A cap dips 0.6° under level ground: all below its base is grit, as far as that was seen, none of it marl."""
     text = """notation 1
 bearings true
 attitudes dip-right
@@ -168,5 +168,5 @@ unit Cm
 bed 000/0.6
 """
     (cut,) = section_ground(compile_text(text).trav).ground.cuts
-    deep = shapely.Point(100.0, 100.0 - 3.0)
+    deep = shapely.Point(100.0, 100.0 - 1.0)
     assert [one.unit for one in cut.fills if one.area.contains(deep)] == ["Gg"]

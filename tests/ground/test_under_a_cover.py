@@ -3,9 +3,10 @@
 from pathlib import Path
 
 import pytest
-from shapely import Point
+from shapely import LineString, Point
 
-from traverse.compile import section_ground
+from traverse.compile import compile_log, map_ground, section_ground
+from traverse.source import Source
 
 GAP = """notation 1
 bearings true
@@ -132,3 +133,33 @@ def test_a_unit_seen_again_beyond_a_cover_goes_on_under_it(compile_text):
     under = Point(400.0, cut.section.ground_at(400.0) - 15.0)
     assert [fill.unit for fill in cut.fills if fill.area.contains(under)] == ["Sl"]
     assert not any(one.code == "section-under-cover" for one in cut.section.limits)
+
+
+def _unconformity():
+    path = Path(__file__).parents[1] / "reference/logs/unconformity.trav"
+    found = compile_log(Source(name="unconformity.trav", text=path.read_text()), load=lambda name: b"")
+    assert found.trav is not None
+    return map_ground(found.trav)
+
+
+def test_what_lies_under_the_colour_is_named_where_lines_tell_it():
+    """The syncline under the cover: tuff, greywacke, slate, greywacke, tuff, none of it coloured there."""
+    cuts = {cut.section.name: cut for cut in _unconformity().ground.cuts}
+    named = sorted(cuts["A-A'"].named, key=lambda one: one.area.centroid.x)
+    assert [one.unit for one in named] == ["Vt", "Gw", "Sl", "Gw", "Vt"]
+    for one in named:
+        assert all(one.area.intersection(fill.area).area < 1.0 for fill in cuts["A-A'"].fills)
+    # In the other section each unit goes on down from its colour.
+    assert cuts["B-B'"].named == ()
+
+
+def test_the_trace_of_a_fold_ends_before_the_cover():
+    """The fold is older: the trace runs from the arm over the slate toward the one over the basalt, and not up to it."""
+    trav = _unconformity()
+    (trace,) = trav.ground.map.folds
+    cover = [LineString([one.start, one.end]) for one in trav.geology.band if one.unit in {"Bs", "Cg"}]
+    slate = [LineString([one.start, one.end]) for one in trav.geology.band if one.unit == "Sl"]
+    for line in trace.lines:
+        for end in line:
+            off = [min(Point(end).distance(leg) for leg in legs) for legs in (cover, slate)]
+            assert off[1] < off[0] + 2.0

@@ -122,5 +122,6 @@ def differing(band, cut, step_m=1.0):
 def _at_level(section, line, distance):
     """Whether the ground there lies as high as a contact of flat beds, within what its height is off by."""
     place = line.interpolate(distance)
-    over = [abs(section.ground_at(distance) - one.up_at((place.x, place.y))) for one in section.levels]
-    return any(off <= 3.0 * one.sd_m for off, one in zip(over, section.levels, strict=True))
+    levels = section.levels or section.over
+    over = [abs(section.ground_at(distance) - one.up_at((place.x, place.y))) for one in levels]
+    return any(off <= 3.0 * one.sd_m for off, one in zip(over, levels, strict=True))

@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.angle import axial_difference
 from traverse.ground.records import FoldTrace, Point
-from traverse.settled import SAME_M, settled, settled_shape
+from traverse.settled import SAME_M, least, settled, settled_shape
 from traverse.shapes import lines_in
 from traverse.structure.readings.records import FoldAxis
 from traverse.structure.records import Geology
@@ -23,6 +23,8 @@ _SAME_DEG = 0.5
 """Traces at one place that differ by less are one."""
 _CLEAR_SHARE = 0.25
 """Between the arms a trace keeps clear of the band by this share of half of it."""
+_STEP_M = 1.0
+"""So near is told where a trace comes to a cover."""
 _LEAST = 1.25
 """And is no shorter there than so many times half the band."""
 
@@ -73,7 +75,7 @@ def fold_traces(
                     for kind, other, its_way in drawn
                 ):
                     continue
-                line = _run(at, ahead, whole)
+                line = _before_cover(_run(at, ahead, whole), geology, section)
                 if line.length > 0.0:
                     drawn.append((shape, at, ahead))
                     yield FoldTrace(
@@ -146,6 +148,33 @@ def _run(at: Point, way: Point, whole: BaseGeometry) -> LineString:
         return LineString()
     coords = sorted(line.coords, key=lambda one: one[0] * way[0] + one[1] * way[1])
     return LineString(coords)
+
+
+def _before_cover(line: LineString, geology: Geology, section: Section) -> LineString:
+    """As much of a trace as lies nearer to ground seen under the unconformity than to the cover on it, in one piece."""
+    over = {level.younger for level in section.over}
+    cover, worn = (
+        shapely.union_all(
+            [
+                LineString([one.start, one.end])
+                for one in geology.band
+                if one.unit and (one.unit in over) is on
+            ]
+        )
+        for on in (True, False)
+    )
+    if not over or line.is_empty or cover.is_empty or worn.is_empty:
+        return line
+    steps = np.linspace(0.0, line.length, 2 + round(line.length / _STEP_M))
+    places = shapely.line_interpolate_point(line, steps)
+    bare = shapely.distance(places, worn) <= shapely.distance(places, cover)
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], bare, [False])).astype(int)))
+    longest = least(
+        list(zip(edges[::2], edges[1::2] - 1, strict=True)), key=lambda one: steps[one[0]] - steps[one[1]]
+    )
+    if longest is None or longest[0] == longest[1]:
+        return LineString()
+    return settled_shape(LineString([places[longest[0]], places[longest[1]]]))
 
 
 def _between(line: LineString, whole: BaseGeometry, half_m: float) -> list[LineString]:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 from shapely import Polygon
 
-from traverse.ground.records import Band, SectionCut, Traverse
+from traverse.ground.records import Band, CarriedLine, Point, SectionCut, SectionFill, Traverse
 from traverse.ground.section_bodies import cut_bodies, where_seen, without_body
-from traverse.ground.section_fills import Parting, lenses
+from traverse.ground.section_fills import Parting, as_far_as_walked, lenses
 from traverse.ground.section_lines import carried_line, where_it_parts
 from traverse.ground.section_runs import (
     as_seen,
@@ -64,7 +66,7 @@ def cut_section(
         section = replace(section, bodies=tuple(where_seen(one, section, seen) for one in section.bodies))
     loose -= _with_base(section.construction)
     parting = Parting(section, looked_at, depth_m, order)
-    fills = tuple(parting.fills(without_loose(runs, loose), lines))
+    fills = as_far_as_walked(parting.fills(without_loose(runs, loose), lines), section, depth_m=depth_m)
     if parting.covers:
         limit = SectionLimit(
             code="section-under-cover",
@@ -88,7 +90,23 @@ def cut_section(
             *lenses(section, [*parting.skins, *(run for run in runs if run.unit in loose)], depth_m=depth_m),
         ),
         edges=tuple(edge for body in bodies for edge in body.edges),
+        named=_named(section, top, depth_m, lines, fills),
     )
+
+
+def _named(
+    section: Section,
+    top: Sequence[Point],
+    depth_m: float,
+    lines: Sequence[CarriedLine],
+    fills: Sequence[SectionFill],
+) -> tuple[SectionFill, ...]:
+    """Ground deeper than the colour that lines tell, down to where they end."""
+    foot_m = min((part.bounds[1] for one in lines for part in one.below), default=math.inf)
+    if foot_m >= min(up_m for _, up_m in top):
+        return ()
+    ground = settled_shape(Polygon([*top, (top[-1][0], foot_m), (top[0][0], foot_m)]))
+    return tuple(Parting(section, ground, depth_m).named(lines, fills))
 
 
 def _with_base(construction: Construction) -> frozenset[str]:

@@ -244,6 +244,8 @@ class SectionCut:
     """Outlines of intrusive bodies, at which the contacts of the beds end."""
     evidence: tuple[EvidenceRun, ...] = ()
     """By distance, none over another."""
+    named: tuple[SectionFill, ...] = ()
+    """Ground deeper than the colour, between lines that all tell one unit which has no colour over it there."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

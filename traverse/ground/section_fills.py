@@ -20,7 +20,7 @@ from traverse.ground.records import CarriedLine, Point, SectionFill
 from traverse.ground.section_runs import UnitRun
 from traverse.settled import least, settled_shape
 from traverse.shapes import areas_in, lines_in
-from traverse.structure.section.records import PointKind, Section
+from traverse.structure.section.records import LevelContact, PointKind, Section, unit_at
 from traverse.trade import (
     DISAGREE_SHARE,
     LENS_DEPTH_SHARE,
@@ -82,10 +82,7 @@ class Parting:
             sliver = cell.area < (_SLIVER_SHARE * self.depth_m) ** 2
             if sliver or not self.looked_at.contains(cell.representative_point()):
                 continue
-            on_ground = self._seen_on(cell, runs)
-            parted = self._parted(cell, on_ground, untold) or [
-                (self._unit_of(cell, on_ground, carried), cell)
-            ]
+            parted = self._between_levels(cell) or self._by_ground(cell, runs, carried, untold)
             for unit, part in parted:
                 if unit is not None:
                     parts.setdefault(unit, []).extend(self._last_seen(part, hidden.get(unit, ())))
@@ -94,6 +91,25 @@ class Parting:
             for unit, cells in parts.items()
             for area in shapely.get_parts(shapely.union_all(cells))
         ]
+
+    def named(self, carried: Sequence[CarriedLine], fills: Sequence[SectionFill]) -> list[SectionFill]:
+        """Pieces without colour that all lines about them tell to be of one unit, where its colour does not touch them."""
+        marks = [part for one in carried for part in one.below]
+        edges: list[BaseGeometry] = [self.looked_at.exterior]
+        edges += [self._reaching(part, [one for one in marks if one is not part]) for part in marks]
+        found: list[SectionFill] = []
+        for cell in shapely.get_parts(shapely.polygonize(shapely.get_parts(shapely.union_all(edges)))):
+            if not self.looked_at.contains(cell.representative_point()):
+                continue
+            # Of what an unconformity cuts it tells one place alone.
+            told = {unit for cut, _, unit in self._told(cell, carried) if not cut}
+            if len(told) != 1:
+                continue
+            (unit,) = told
+            if all(fill.area.distance(cell) > self.touching_m for fill in fills if fill.unit == unit):
+                bare = cell.difference(shapely.union_all([fill.area for fill in fills]))
+                found += [self._fill(unit, settled_shape(area)) for area in areas_in(bare)]
+        return found
 
     def _hidden(self, runs: Sequence[UnitRun], carried: Sequence[CarriedLine]) -> dict[str, list[_Hidden]]:
         """By unit, where it goes under a cover beyond which it was not seen again."""
@@ -165,6 +181,27 @@ class Parting:
 
     # --- whose ground it is
 
+    def _between_levels(self, cell: Polygon) -> list[tuple[str | None, Polygon]]:
+        """A piece between the planes of flat beds, which tell it wherever it comes out; nothing where beds are not flat."""
+        levels = self.section.levels or self.section.over
+        if not levels:
+            return []
+        inside = cell.representative_point()
+        unit = unit_at(levels, self.section.plan_at(inside.x), inside.y)
+        return [] if unit is None else [(unit, cell)]
+
+    def _by_ground(
+        self,
+        cell: Polygon,
+        runs: Sequence[UnitRun],
+        carried: Sequence[CarriedLine],
+        untold: frozenset[float],
+    ) -> list[tuple[str | None, Polygon]]:
+        """A piece by what was seen on it, else by the lines about it; of one under a cover the cover tells nothing."""
+        over = {level.younger for level in self.section.over}
+        on_ground = self._seen_on(cell, [run for run in runs if run.unit not in over])
+        return self._parted(cell, on_ground, untold) or [(self._unit_of(cell, on_ground, carried), cell)]
+
     def _seen_on(self, cell: Polygon, runs: Sequence[UnitRun]) -> list[tuple[UnitRun, float]]:
         """What lies on the ground of a piece, and how wide it is there."""
         # A line that leaves the ground at a small angle keeps near it for long: only what the piece reaches counts.
@@ -210,8 +247,7 @@ class Parting:
 
     def _flat(self, cell: Polygon, kept: Sequence[UnitRun]) -> str | None:
         """The oldest unit of a piece with flat beds, on which the younger ones lie as skins whose base nobody saw."""
-        # Of beds that are drawn flat the scatter of single dips tells nothing.
-        dips = [0.0 if self.section.levels else self._dip(one.end_m) for one in kept[:-1]]
+        dips = [self._dip(one.end_m) for one in kept[:-1]]
         known = [one.unit for one in kept if one.unit in self.ranks]
         if len(known) < len(kept) or any(dip is None or abs(dip) > NEARLY_FLAT_DEG for dip in dips):
             return None
@@ -246,6 +282,14 @@ class Parting:
         seen = least(on_ground, key=lambda one: -one[1])
         if seen is not None:
             return seen[0].unit
+        told = self._told(cell, carried)
+        longest = least(
+            [one for one in told if one[0] == min(cut for cut, _, _ in told)], key=lambda one: one[1]
+        )
+        return None if longest is None else longest[2]
+
+    def _told(self, cell: Polygon, carried: Sequence[CarriedLine]) -> list[tuple[bool, float, str]]:
+        """What lines say of the piece beside them: whether they cut it off, how long they run along it, negative, and its unit."""
         room = cell.buffer(self.touching_m)
         told: list[tuple[bool, float, str]] = []
         for one in carried:
@@ -259,10 +303,7 @@ class Parting:
                         # What an unconformity cuts was seen where it was met, and is another farther on.
                         cut = not over and one.of.kind is PointKind.UNCONFORMITY
                         told.append((cut, -shared.length, unit))
-        longest = least(
-            [one for one in told if one[0] == min(cut for cut, _, _ in told)], key=lambda one: one[1]
-        )
-        return None if longest is None else longest[2]
+        return told
 
     def _on_left(self, cell: Polygon, line: LineString, shared: LineString) -> bool:
         """Whether a piece lies on the left of a line, where the younger unit does."""
@@ -309,3 +350,49 @@ def lenses(section: Section, runs: Sequence[UnitRun], *, depth_m: float) -> list
             )
         )
     return found
+
+
+def as_far_as_walked(
+    fills: Sequence[SectionFill], section: Section, *, depth_m: float
+) -> tuple[SectionFill, ...]:
+    """The youngest unit up to its highest place, the oldest down to its lowest, both carried along the beds.
+
+    Past them another contact may come at any depth: its unit was not seen there, and flat beds are thin. The ground itself
+    keeps its colour, as a skin no thicker than one whose base nobody saw.
+    """
+    levels = section.levels or section.over
+    if not levels:
+        return tuple(fills)
+    highest, lowest = levels[0], levels[-1]
+    far_m = 10.0 * section.length_m
+    beyond: dict[str, BaseGeometry] = {highest.younger: _side(highest, section, highest.over_m, far_m)}
+    if lowest.older is not None:
+        beyond[lowest.older] = _side(lowest, section, -lowest.under_m, -far_m)
+    skin = _skin(section, LENS_DEPTH_SHARE * depth_m)
+    beyond = {unit: settled_shape(side.difference(skin)) for unit, side in beyond.items()}
+    return tuple(
+        replace(fill, area=area)
+        for fill in fills
+        for area in (
+            [settled_shape(one) for one in areas_in(fill.area.difference(beyond[fill.unit]))]
+            if fill.unit in beyond
+            else [fill.area]
+        )
+    )
+
+
+def _side(level: LevelContact, section: Section, off_m: float, far_m: float) -> Polygon:
+    """All that lies farther from a contact than `off_m`, up or down, from end to end of a section."""
+    line = level.across(section)
+    return Polygon(
+        [
+            *((distance_m, up_m + off_m) for distance_m, up_m in line),
+            *((distance_m, up_m + far_m) for distance_m, up_m in reversed(line)),
+        ]
+    )
+
+
+def _skin(section: Section, thick_m: float) -> Polygon:
+    """What lies so little under the ground of a section."""
+    top = [(one.distance_m, one.up_m) for one in section.profile]
+    return Polygon([*top, *((distance_m, up_m - thick_m) for distance_m, up_m in reversed(top))])

@@ -177,8 +177,9 @@ def _besides(runs: Sequence[UnitRun], seen: Sequence[UnitRun]) -> Iterator[UnitR
 
 def _contacts_out(section: Section) -> list[_Out]:
     found: list[_Out] = []
+    over = {level.younger for level in section.over}
     for line in section.construction.lines:
-        if section.levels and line.pieces:
+        if line.pieces and (section.levels or line.younger in over):
             # It comes out wherever the ground has its height.
             found += [
                 _Out(

@@ -45,3 +45,42 @@ def test_where_the_worn_beds_were_walked_on_no_cover_lies_under_them(sections):
     """The second section runs along the walk over the syncline."""
     for one in lines(sections["B-B'"], cover=True):
         assert all(piece.eroded for piece in one.pieces)
+
+
+def test_each_contact_of_the_cover_is_one_line_of_one_height_on_every_section(sections):
+    """Met twice each, and carried to two sections: by the plane that holds both places, where the sections cross as well."""
+    for section in sections.values():
+        drawn = [(one.younger, one.kind.value) for one in section.construction.lines if one.younger in COVER]
+        assert len(drawn) == len(set(drawn)) <= 2
+    first, second = (one.over for one in sections.values())
+    assert [one.younger for one in first] == ["Bs", "Cg"]
+    assert [one.up_at((1200.0, 950.0)) for one in first] == [one.up_at((1200.0, 950.0)) for one in second]
+    (base,) = [one for one in sections["B-B'"].construction.lines if one.kind.value == "unconformity"]
+    assert {round(up, 3) for piece in base.pieces for _, up in piece.points} == {
+        round(second[-1].up_at(place), 3) for place in sections["B-B'"].line
+    }
+
+
+def test_the_cover_is_as_thick_on_the_section_as_the_legend_says(compile_text):
+    geology = compile_text(TEXT).geology
+    upper, lower = geology.sections[0].over
+    (said,) = [one for one in geology.unit_thicknesses if one.unit == "Cg"]
+    upright = upper.up_at((1200.0, 950.0)) - lower.up_at((1200.0, 950.0))
+    square = upright / (1.0 + upper.rise[0] ** 2 + upper.rise[1] ** 2) ** 0.5
+    assert square == pytest.approx(said.true_m, abs=said.sd_m)
+
+
+def test_no_axial_surface_goes_on_into_the_cover_on_any_section(sections):
+    """In the second section the surface lies above all ground."""
+    for section in sections.values():
+        base = section.over[-1]
+        assert section.construction.axial
+        for axial in section.construction.axial:
+            for distance, up in axial.points:
+                assert up <= base.up_at(section.plan_at(distance)) + 0.01
+
+
+def test_a_cover_that_no_one_plane_holds_is_not_drawn_as_one(compile_text):
+    """One bed of it dips 8° the other way, seven times what a reading is off by."""
+    text = TEXT.replace("bed   200/06", "bed   020/08")
+    assert all(one.over == () for one in compile_text(text, errors=True).geology.sections)

@@ -254,10 +254,9 @@ def named_sentences(section: Section, *, warned: bool = True) -> tuple[str, ...]
 
 
 def interpretation(*, section: bool) -> str:
-    """That dashes and depth are inferred."""
-    return "Dashed, dotted lines are interpretation" + (
-        "; so is the section below ground." if section else "."
-    )
+    """That dashes and depth are inferred, also those of a contact that was seen."""
+    inferred = "dashes, dots and all below ground" if section else "dashes and dots"
+    return f"Solid contacts were seen; {inferred} are inferred."
 
 
 def trace_errors(ground: Ground, lengths: Lengths) -> tuple[str, ...]:

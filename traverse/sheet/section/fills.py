@@ -32,18 +32,21 @@ class Fill:
 
 def fills_of(cut: SectionCut, frame: StripFrame, styles: Mapping[str, UnitStyle]) -> list[Fill]:
     """What the panel shows of the ground, in its colours."""
+    shown = ((fill, styles[fill.unit].colour) for fill in cut.fills if fill.unit in styles)
+    return [found for fill, colour in shown if (found := _on_page(fill, frame, colour)) is not None]
+
+
+def named_of(cut: SectionCut, frame: StripFrame) -> list[Fill]:
+    """What the panel shows of ground that has letters and no colour."""
+    return [found for one in cut.named if (found := _on_page(one, frame, WHITE)) is not None]
+
+
+def _on_page(fill: SectionFill, frame: StripFrame, colour: str) -> Fill | None:
+    """As much as the panel shows; None where that is nothing."""
     box = frame.box
-    panel = shapely.box(box.x, box.y, box.right, box.top)
-    found: list[Fill] = []
-    for fill in cut.fills:
-        if fill.unit not in styles:
-            continue
-        outline = [frame.at((x, up)) for x, up in fill.area.exterior.coords]
-        area = shapely.Polygon(outline).buffer(0.0).intersection(panel)
-        if not area.is_empty:
-            colour = styles[fill.unit].colour
-            found.append(Fill(of=fill, colour=colour, outline=tuple(outline), area=area))
-    return found
+    outline = [frame.at((x, up)) for x, up in fill.area.exterior.coords]
+    area = shapely.Polygon(outline).buffer(0.0).intersection(shapely.box(box.x, box.y, box.right, box.top))
+    return None if area.is_empty else Fill(of=fill, colour=colour, outline=tuple(outline), area=area)
 
 
 def base_lines(cut: SectionCut, frame: StripFrame) -> list[Item]:

@@ -67,6 +67,30 @@ def letters_of(
     return items
 
 
+def letters_at_depth(
+    named: Sequence[Fill], frame: StripFrame, placed: GrowingBoxes, lines: GrowingBoxes
+) -> list[Item]:
+    """Letters of ground deeper than the colour, lighter, where a piece holds them clear of all that stands there."""
+    items: list[Item] = []
+    for one in named:
+        size = text_size(one.of.unit, Face.REGULAR, LARGE)
+        places = _inside(one, size)
+        if not places:
+            continue
+        boxes = boxes_at([at for _, at in places], size)
+        left, _, right, _ = boxes.T
+        over = placed.overlap(boxes) + lines.overlap(boxes)
+        clear = (left > frame.box.x + _OFF_AXIS_MM) & (right < frame.box.right - _OFF_AXIS_MM)
+        costs = np.array([cost for cost, _ in places]) + np.where((over > 0.0) | ~clear, 90.0, 0.0)
+        best = cheapest(costs)
+        if costs[best] < 90.0:
+            placed.add(boxes[best])
+            items.append(
+                label(one.of.unit, places[best][1], face=Face.REGULAR, size_pt=LARGE, role=Role.UNIT_LETTERS)
+            )
+    return items
+
+
 def off_letters(figures: Sequence[Text], letters: Iterable[Item]) -> list[Text]:
     """Figures that no letters cover: in a crowd a unit's letters count for more than one of many dips."""
     boxes = GrowingBoxes()

@@ -31,8 +31,8 @@ from traverse.sheet.paper.words import quoted
 from traverse.sheet.said.sentences import section_sentences
 from traverse.sheet.section.axes import axes, bends, distances, ends_of, height_step, keep_off_bends, rulings
 from traverse.sheet.section.construction import build, lines_expected
-from traverse.sheet.section.fills import base_lines
-from traverse.sheet.section.letters import letters_of, off_letters
+from traverse.sheet.section.fills import base_lines, named_of
+from traverse.sheet.section.letters import letters_at_depth, letters_of, off_letters
 from traverse.sheet.section.note import (
     LeftOff,
     caption,
@@ -282,6 +282,7 @@ def section_panel(
     letters = letters_of(section, frame, depth, placed, built.whole, built.fills)
     written = off_letters(figures, letters)
     unwritten += len(figures) - len(written)
+    letters += letters_at_depth(named_of(cut, frame), frame, placed, built.whole)
     turned = bends(section, frame, placed, built.whole)
     clip = rectangle(Box(x=drawn.x, y=drawn.y, width=drawn.width, height=drawn.height))
     if beneath is not None:

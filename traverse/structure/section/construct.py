@@ -44,6 +44,7 @@ from traverse.structure.section.drawing_plane import (
     pieces,
     plane_of,
     runs,
+    with_bends,
 )
 from traverse.structure.section.inputs import FaultLine, SectionInput, Start
 from traverse.structure.section.joining import joined_lines
@@ -273,7 +274,7 @@ class _Constructor:
 
     def level(self) -> Construction:
         """Each contact of flat beds at its own height, or on its own gentle plane."""
-        lines = level_lines(self.given.section, self.given.plane)
+        lines = level_lines(self.given.section, self.given.plane, self.given.section.levels)
         level = all(one.is_level for one in self.given.section.levels)
         return Construction(
             rule=CarryRule.LEVEL if level else CarryRule.GENTLE, lines=lines + self._surface()
@@ -393,7 +394,7 @@ class _Constructor:
             for one, other in pairwise(path):
                 if min(one[0], other[0]) <= low_m < max(one[0], other[0]):
                     share = (low_m - one[0]) / (other[0] - one[0])
-                    if low_up_m > one[1] + share * (other[1] - one[1]) + SAME_M:
+                    if low_up_m > one[1] + share * (other[1] - one[1]) - SAME_M:
                         return None
                 if math.dist(one, other) < SAME_M:
                     continue
@@ -434,6 +435,9 @@ class _Constructor:
                     points, seen = self._at_other_ground(points)
                     if seen:
                         reasons[index, sense] = Stop.OTHER_GROUND
+                points, under = self._up_to_cover(points)
+                if under:
+                    reasons[index, sense] = Stop.AT_UNCONFORMITY
                 paths[index, sense] = TracedLine(
                     points=points, bounds=path.bounds[: max(0, len(points) - 2)], no_space=path.no_space
                 )
@@ -450,7 +454,8 @@ class _Constructor:
                 read = 1 if own else field.at(start.at[0]).read_at(start.at[0])
                 course = courses.setdefault(start.at, _LineCourse(read, []))
                 course.turns.extend(_turns(path, field, sd_deg=self.errors.sd_deg(start.points[0])))
-        return tuple(self._record(line, courses) for line in lines) + self._surface(), said
+        over = level_lines(self.given.section, self.given.plane, self.given.section.over)
+        return tuple(self._record(line, courses) for line in lines) + over + self._surface(), said
 
     def _no_room(self, paths: Mapping[tuple[int, float], TracedLine]) -> list[str]:
         names = [
@@ -509,6 +514,27 @@ class _Constructor:
             if (over > _OTHER_M) if ground.unit in self.given.flat else (over < -_OTHER_M):
                 best = min(best, at)
         return (along(points, best), True) if best < ran[-1] else (tuple(points), False)
+
+    def _up_to_cover(self, points: Sequence[Point]) -> tuple[tuple[Point, ...], bool]:
+        """A line up to the plane that the cover lies on: what was over it there was worn off before.
+
+        One that comes out where that plane lies deeper, within its error, goes down from there and no way up.
+        """
+        over = self.given.section.over
+        if not over or len(points) < 2:
+            return tuple(points), False
+        path = with_bends(points, self.given.section.bends_m)
+        base_m, base_up_m = np.array(over[-1].across(self.given.section)).T
+        line = np.array(path)
+        above_m = line[:, 1] - np.interp(line[:, 0], base_m, base_up_m)
+        if above_m[0] > -SAME_M and above_m[1] > above_m[0]:
+            return tuple(points[:1]), True
+        ran = runs(path)
+        for index, (before_m, after_m) in enumerate(pairwise(above_m.tolist())):
+            if before_m <= SAME_M < after_m:
+                share = max(0.0, -before_m) / (after_m - before_m)
+                return along(path, float(ran[index] + share * (ran[index + 1] - ran[index]))), True
+        return tuple(points), False
 
     def _contact_lines(
         self, paths: Mapping[tuple[int, float], TracedLine], reasons: Mapping[tuple[int, float], Stop]

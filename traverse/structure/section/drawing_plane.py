@@ -108,6 +108,44 @@ def in_frame(points: Sequence[Point], plane: Plane) -> tuple[Point, ...]:
     return tuple(points)
 
 
+def with_bends(points: Sequence[Point], bends_m: Sequence[float]) -> tuple[Point, ...]:
+    """A line with a point wherever it passes a bend of the section."""
+    kept = [points[0]]
+    for one, other in pairwise(points):
+        step = other[0] - one[0]
+        shares = sorted(
+            (bend - one[0]) / step for bend in bends_m if step and 0.0 < (bend - one[0]) / step < 1.0
+        )
+        kept += [(one[0] + share * step, one[1] + share * (other[1] - one[1])) for share in shares]
+        kept.append(other)
+    return tuple(kept)
+
+
+def between_heights(points: Sequence[Point], low_m: float, high_m: float) -> tuple[Point, ...]:
+    """The longest stretch of a line, level from point to point or gentle, that lies between two heights; none where it is nowhere."""
+    broken: list[Point] = []
+    for one, other in pairwise(points):
+        shares = [0.0]
+        if one[1] != other[1]:
+            shares += sorted(
+                share
+                for share in ((bound - one[1]) / (other[1] - one[1]) for bound in (low_m, high_m))
+                if 0.0 < share < 1.0
+            )
+        broken += [
+            (one[0] + share * (other[0] - one[0]), one[1] + share * (other[1] - one[1])) for share in shares
+        ]
+    broken.append(points[-1])
+    best: list[Point] = []
+    here: list[Point] = broken[:1]
+    for one, other in pairwise(broken):
+        middle = (one[1] + other[1]) / 2.0
+        here = [*here, other] if low_m <= middle <= high_m else [other]
+        if here[-1][0] - here[0][0] > (best[-1][0] - best[0][0] if best else 0.0):
+            best = here
+    return tuple(best)
+
+
 def cut_by(points: Sequence[Point], start: Point, way: Point) -> tuple[float, bool]:
     """Run at which a line first meets an endless straight one, and whether it does."""
     total = 0.0

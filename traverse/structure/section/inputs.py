@@ -293,6 +293,9 @@ class SectionInput:
             contact = point.contact
             if contact is None or point.kind is PointKind.FAULT:
                 continue
+            if self.section.over and contact.younger in self.cover:
+                # It lies on its plane, wherever it was met.
+                continue
             loose = contact.younger in self.flat - self.cover
             if loose and (point.kind is PointKind.CONTACT or contact.dip_deg is None):
                 # Loose ground has a base of unknown depth, whatever it lies on, unless that was measured.
@@ -306,8 +309,10 @@ class SectionInput:
                 or self._under_cover(point, at[0])
                 or self._comes_out_nowhere(point, way, at)
             ):
-                # On this side of the fault, or under what covers it: it starts where it was carried to.
+                # On this side of the fault, or under what covers it: it starts where it was carried to, a step beyond an
+                # end at that end.
                 at = self.place(point)
+                at = (min(max(at[0], 0.0), self.plane.length_m), at[1])
             single.append(Start(points=[point], at=at, ahead=self.ahead(point), block=block))
         return sorted(single, key=lambda start: start.at[0])
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -14,10 +16,10 @@ from traverse.log.records import Log
 from traverse.settled import SAME_M, least, settled, settled_all
 from traverse.structure.readings.place_errors import place_covariance, poles_of
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
-from traverse.structure.section.drawing_plane import Plane, pieces
+from traverse.structure.section.drawing_plane import Plane, between_heights, pieces
 from traverse.structure.section.records import ConstructedLine, LevelContact, LineError, PointKind, Section
 from traverse.structure.walk.records import BandStretch
-from traverse.trade import LEVEL_DEG, NEARLY_FLAT_DEG, SURE_SD
+from traverse.trade import CAP_DEG, LEVEL_DEG, NEARLY_FLAT_DEG, SURE_SD
 
 _LEAST_SD_M, _LEAST_SD_DEG = 0.1, 0.5
 _SURE = tuple(Certainty)
@@ -44,22 +46,73 @@ def level_contacts(
     met = [one for one in contacts if not {one.younger, one.older} & (caps | log.intrusive)]
     if not met or any(one.kind is ContactKind.FAULT for one in met):
         return ()
-    slopes = _slopes(survey)
-    pairs: dict[tuple[str, str], list[MetAt]] = {}
-    for one in met:
-        if one.younger is None or one.older is None or one.place.up_m is None:
-            return ()
-        pairs.setdefault((one.younger, one.older), []).append(MetAt(one, slopes))
-    for found in (_level(pairs, under, met), _gentle(pairs, under, survey.frame.to_true_deg)):
-        found.sort(key=lambda one: (-one.up_m, one.younger))
-        chained = all(upper.older == lower.younger for upper, lower in pairwise(found))
-        if found and chained and not _walked_elsewhere(survey, band, found):
-            return tuple(found)
+    pairs = _places_by_pair(met, survey, frozenset())
+    if pairs is None:
+        return ()
+    for found in (
+        _level(pairs, under, met),
+        _gentle(pairs, under, survey.frame.to_true_deg, most_deg=NEARLY_FLAT_DEG),
+    ):
+        laid = _as_walked(found, survey, band)
+        if laid:
+            return laid
     return ()
 
 
+def cover_contacts(
+    survey: Survey,
+    beds: Sequence[PlaneAttitude],
+    contacts: Sequence[PlacedContact],
+    band: Sequence[BandStretch],
+    cover: frozenset[str],
+) -> tuple[LevelContact, ...]:
+    """The contacts of the beds that lie flat on the worn edges of others, the highest first and the unconformity last.
+
+    Each on one plane, so that it is one line at one height on every section; none unless one gentle dip holds every place
+    where they were met and every bed read in the cover, and the walk agrees.
+    """
+    met = [one for one in contacts if {one.younger, one.older} & cover]
+    if not any(one.kind is ContactKind.UNCONFORMITY for one in met) or any(
+        one.kind is ContactKind.FAULT or one.younger not in cover for one in met
+    ):
+        return ()
+    pairs = _places_by_pair(met, survey, cover)
+    if pairs is None:
+        return ()
+    over = [bed for bed in beds if bed.unit in cover]
+    found = _gentle(pairs, over, survey.frame.to_true_deg, most_deg=CAP_DEG)
+    return _as_walked(found, survey, band)
+
+
+def _places_by_pair(
+    met: Sequence[PlacedContact], survey: Survey, cover: frozenset[str]
+) -> dict[tuple[str, str | None], list[MetAt]] | None:
+    """Places by younger and older unit, under a cover only by the younger; None where one lacks a unit or a height."""
+    slopes = _slopes(survey)
+    pairs: dict[tuple[str, str | None], list[MetAt]] = {}
+    for one in met:
+        if one.younger is None or one.older is None or one.place.up_m is None:
+            return None
+        older = None if cover and one.older not in cover else one.older
+        pairs.setdefault((one.younger, older), []).append(MetAt(one, slopes))
+    return pairs
+
+
+def _as_walked(
+    found: list[LevelContact], survey: Survey, band: Sequence[BandStretch]
+) -> tuple[LevelContact, ...]:
+    """Contacts from the highest down, with how far their units were walked; none where order or walk is against them."""
+    found.sort(key=lambda one: (-one.up_m, one.younger))
+    if not found or not all(upper.older == lower.younger for upper, lower in pairwise(found)):
+        return ()
+    walked = _walked_from(survey, band, found)
+    if any(_elsewhere(level, walked[level.younger]) for level in found):
+        return ()
+    return tuple(_as_far_as_walked(level, walked[level.younger]) for level in found)
+
+
 def _level(
-    pairs: Mapping[tuple[str, str], Sequence[MetAt]],
+    pairs: Mapping[tuple[str, str | None], Sequence[MetAt]],
     beds: Sequence[PlaneAttitude],
     met: Sequence[PlacedContact],
 ) -> list[LevelContact]:
@@ -76,15 +129,25 @@ def _level(
     return found
 
 
-def unit_at(levels: Sequence[LevelContact], place: tuple[float, float], up_m: float) -> str:
-    """The unit of flat beds at a place and height, by contacts from the highest down; on a contact the one above it."""
-    return next((one.younger for one in levels if up_m >= one.up_at(place) - SAME_M), levels[-1].older)
+class _WalkEnd(NamedTuple):
+    """An end of a walk over one unit, by a level contact of it."""
+
+    over_m: float
+    """From the contact, upward."""
+    younger: bool
+    """Whether it is the contact's younger unit."""
+    at: tuple[float, float]
 
 
-def _walked_elsewhere(survey: Survey, band: Sequence[BandStretch], levels: Sequence[LevelContact]) -> bool:
-    """Whether a unit was walked on over the contact that is its top, or under the one that is its base."""
-    tops = {one.older: one for one in levels}
+def _walked_from(
+    survey: Survey, band: Sequence[BandStretch], levels: Sequence[LevelContact]
+) -> dict[str, list[_WalkEnd]]:
+    """The ends of the walk on the two units of each contact, by its younger one."""
     bases = {one.younger: one for one in levels}
+    tops = {one.older: one for one in levels}
+    # Under an unconformity lie all the others.
+    worn = tops.pop(None, None)
+    found: dict[str, list[_WalkEnd]] = {level.younger: [] for level in levels}
     for stretch in band:
         leg = None if stretch.leg is None else survey.legs[stretch.leg]
         place = None if leg is None else survey.places.get(leg.booked.start)
@@ -93,10 +156,26 @@ def _walked_elsewhere(survey: Survey, band: Sequence[BandStretch], levels: Seque
         for at in (stretch.start, stretch.end):
             share = math.dist(at, (place.east_m, place.north_m)) / leg.horizontal_m
             up_m = place.up_m + share * (leg.adjusted.up_m or 0.0)
-            for level, sense in ((tops.get(stretch.unit or ""), 1.0), (bases.get(stretch.unit or ""), -1.0)):
-                if level is not None and sense * (up_m - level.up_at(at)) > _open_m(level, at):
-                    return True
-    return False
+            unit = stretch.unit or ""
+            under = None if unit in bases or not unit else worn
+            for level, younger in ((tops.get(unit, under), False), (bases.get(unit), True)):
+                if level is not None:
+                    found[level.younger].append(_WalkEnd(up_m - level.up_at(at), younger, at))
+    return found
+
+
+def _elsewhere(level: LevelContact, walked: Sequence[_WalkEnd]) -> bool:
+    """Whether a unit was walked on over the contact that is its top, or under the one that is its base."""
+    return any((-one.over_m if one.younger else one.over_m) > _open_m(level, one.at) for one in walked)
+
+
+def _as_far_as_walked(level: LevelContact, walked: Sequence[_WalkEnd]) -> LevelContact:
+    """The contact with how far its units were seen from it."""
+    return replace(
+        level,
+        over_m=settled(max((one.over_m for one in walked if one.younger), default=0.0)),
+        under_m=settled(max((-one.over_m for one in walked if not one.younger), default=0.0)),
+    )
 
 
 def _open_m(level: LevelContact, at: tuple[float, float]) -> float:
@@ -105,25 +184,27 @@ def _open_m(level: LevelContact, at: tuple[float, float]) -> float:
     return SURE_SD * level.own_sd_m + away_m * math.tan(math.radians(level.sd_deg))
 
 
-def level_lines(section: Section, plane: Plane) -> tuple[ConstructedLine, ...]:
-    """The contacts of flat beds through the ground of a section, from end to end; none of one above all its ground."""
+def level_lines(
+    section: Section, plane: Plane, levels: Sequence[LevelContact]
+) -> tuple[ConstructedLine, ...]:
+    """The contacts of flat beds through the ground of a section, from end to end; none of one above all its ground.
+
+    But an unconformity, which ends what was folded under it, also where it is worn off.
+    """
     found = []
-    for level in section.levels:
-        line = [
-            (distance_m, settled(level.up_at(place)))
-            for distance_m, place in zip((0.0, *section.bends_m, plane.length_m), section.line, strict=True)
-        ]
-        if all(up_m >= float(plane.up_m.max()) for _, up_m in line) or any(
-            up_m <= plane.floor_m for _, up_m in line
-        ):
+    for level in levels:
+        line = level.across(section)
+        shown = between_heights(line, plane.floor_m, plane.top_m)
+        worn_off = all(up_m >= float(plane.up_m.max()) for _, up_m in line)
+        if not shown or (worn_off and level.older is not None):
             continue
-        cut = pieces(line, plane)
+        cut = pieces(shown, plane)
         inner = {one.points[0] for one in cut[1:]}
         contacts = [
             point.contact
             for point in section.points
             if point.contact is not None
-            and (point.contact.younger, point.contact.older) == (level.younger, level.older)
+            and any(point.contact.booked.span == one.booked.span for one in level.contacts)
         ] or list(level.contacts)
         best = min(contacts, key=lambda one: _SURE.index(one.certainty) if one.certainty else len(_SURE))
         stands = least(
@@ -135,7 +216,7 @@ def level_lines(section: Section, plane: Plane) -> tuple[ConstructedLine, ...]:
             ConstructedLine(
                 kind=PointKind(best.kind.value),
                 younger=level.younger,
-                older=level.older,
+                older=level.older or _one_of({one.older for one in level.contacts}),
                 certainty=best.certainty,
                 queried=any(one.queried for one in contacts),
                 contacts=tuple(contacts),
@@ -152,6 +233,11 @@ def level_lines(section: Section, plane: Plane) -> tuple[ConstructedLine, ...]:
             )
         )
     return tuple(found)
+
+
+def _one_of(units: set[str | None]) -> str | None:
+    """The unit under an unconformity where it is one."""
+    return min(units, key=str) if len(units) == 1 else None
 
 
 class MetAt:
@@ -198,7 +284,9 @@ def _dips(contact: PlacedContact) -> bool:
     return lies is not None and lies.dip_deg > LEVEL_DEG
 
 
-def _one_height(younger: str, older: str, heights: Sequence[MetAt], lies_deg: float) -> LevelContact | None:
+def _one_height(
+    younger: str, older: str | None, heights: Sequence[MetAt], lies_deg: float
+) -> LevelContact | None:
     """The height at which a contact was met, each place by its own error; None where a place disagrees."""
     weights = np.array([1.0 / one.sd_m**2 for one in heights])
     ups = np.array([one.up_m for one in heights])
@@ -222,7 +310,11 @@ def _one_height(younger: str, older: str, heights: Sequence[MetAt], lies_deg: fl
 
 
 def _gentle(
-    pairs: Mapping[tuple[str, str], Sequence[MetAt]], beds: Sequence[PlaneAttitude], to_true_deg: float
+    pairs: Mapping[tuple[str, str | None], Sequence[MetAt]],
+    beds: Sequence[PlaneAttitude],
+    to_true_deg: float,
+    *,
+    most_deg: float,
 ) -> list[LevelContact]:
     """Each on a plane of one gentle dip through all places and along all beds; none where one of them lies off.
 
@@ -255,7 +347,7 @@ def _gentle(
     scatter_m = math.sqrt(float((off_m**2).mean()))
     dip_deg = math.degrees(math.atan(float(np.hypot(*rise))))
     if (
-        dip_deg > NEARLY_FLAT_DEG
+        dip_deg > most_deg
         or float(apart.max()) > math.sqrt(2.0 * math.log(len(beds) / _FALSE))
         or float(misfit.max()) > math.sqrt(2.0 * math.log(len(met) / _FALSE))
     ):

@@ -18,9 +18,8 @@ from traverse.structure.readings.directions import Vectors
 from traverse.structure.readings.placed import NearestStrike
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.section.carry import Carrier, LineOfSection, off_stretches
-from traverse.structure.section.level_beds import unit_at
 from traverse.structure.section.lines_cut import CutContact
-from traverse.structure.section.records import LevelContact, ProfilePoint
+from traverse.structure.section.records import LevelContact, ProfilePoint, unit_at
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_side
 from traverse.trade import AGREE_SHARE, BAND_M
@@ -48,8 +47,9 @@ class SectionGround:
         carrier: Carrier,
         cover: frozenset[str] = frozenset(),
         levels: tuple[LevelContact, ...] = (),
+        over: tuple[LevelContact, ...] = (),
     ) -> None:
-        self.levels = levels
+        self.levels, self.over = levels, over
         self.survey, self.terrain, self.contacts, self.band = survey, terrain, contacts, band
         self.carrier = carrier
         self.cover = cover
@@ -102,7 +102,7 @@ class SectionGround:
                 for x, y, height in zip(east, north, heights, strict=True)
             ]
         else:
-            units = self._units(line, shares, projection, cut, left_out)
+            units = self._units(line, shares, heights, projection, cut, left_out)
         return tuple(
             ProfilePoint(distance_m=float(distance), up_m=float(height), unit=unit)
             for distance, height, unit in zip(shares, heights, units, strict=True)
@@ -126,17 +126,30 @@ class SectionGround:
         self,
         line: LineOfSection,
         shares: Vectors,
+        heights: Vectors,
         projection: Projection,
         cut: Sequence[CutContact],
         left_out: frozenset[int],
     ) -> list[str | None]:
-        """Unit at each distance, within the cover or what it lies on, whichever was walked on nearest to the line there."""
+        """Unit at each distance, within the cover or what it lies on.
+
+        Where planes hold the cover, whether the ground lies over the lowest of them; else whichever was walked on nearest to
+        the line there.
+        """
         if not self.cover:
             return self._units_of(line, shares, projection, cut, lambda _: True, left_out)
         bodies = [
             self._units_of(line, shares, projection, cut, within, left_out)
             for within in (lambda unit: unit not in self.cover, lambda unit: unit in self.cover)
         ]
+        if self.over:
+            places = zip(
+                *(np.interp(shares, line.starts_m, line.points[:, axis]) for axis in (0, 1)), strict=True
+            )
+            return [
+                unit_at(self.over, (float(east), float(north)), float(up_m)) or under
+                for (east, north), up_m, under in zip(places, heights, bodies[0], strict=True)
+            ]
         walked = [one for one in self.band if one.unit is not None]
         if not walked:
             return bodies[0]

@@ -247,7 +247,8 @@ class LevelContact:
 
     younger: str
     """Above it."""
-    older: str
+    older: str | None
+    """None of an unconformity, which lies on the worn edges of several units."""
     up_m: float
     """At `at`; everywhere, where it is level."""
     sd_m: float
@@ -261,6 +262,10 @@ class LevelContact:
     """East and north."""
     rise: tuple[float, float] = (0.0, 0.0)
     """Metres that it rises for each to the east, and to the north; the same of all."""
+    over_m: float = 0.0
+    """How far over it the younger unit was walked on; what lies higher nobody saw, unless another contact bounds it."""
+    under_m: float = 0.0
+    """How far under it the older unit was walked on."""
 
     def up_at(self, place: Sequence[float]) -> float:
         """Its height over a place, east and north."""
@@ -268,10 +273,26 @@ class LevelContact:
             rise * (here - start) for rise, here, start in zip(self.rise, place, self.at, strict=True)
         )
 
+    def across(self, section: Section) -> tuple[tuple[float, float], ...]:
+        """Its line through a section from end to end, by the bends: distance and height."""
+        distances = (0.0, *section.bends_m, section.length_m)
+        return tuple(
+            (distance_m, settled(self.up_at(place)))
+            for distance_m, place in zip(distances, section.line, strict=True)
+        )
+
     @property
     def is_level(self) -> bool:
         """Whether it is drawn level."""
         return self.rise == (0.0, 0.0)
+
+
+def unit_at(levels: Sequence[LevelContact], place: tuple[float, float], up_m: float) -> str | None:
+    """The unit of flat beds at a place and height, by contacts from the highest down; on a contact the one above it.
+
+    None under an unconformity.
+    """
+    return next((one.younger for one in levels if up_m >= one.up_at(place) - SAME_M), levels[-1].older)
 
 
 class CarryRule(Enum):
@@ -350,6 +371,8 @@ class Section:
     """Distances of the bends."""
     levels: tuple[LevelContact, ...] = ()
     """The contacts of the log where all its beds lie flat, the highest first; else none."""
+    over: tuple[LevelContact, ...] = ()
+    """The contacts of flat beds on the worn edges of others, the unconformity last; none where no planes hold them."""
     laid_for_units: bool = False
     """Whether nobody chose its line, and it was laid where it meets more units than along the walk."""
     bodies: tuple[SectionBody, ...] = ()
@@ -364,6 +387,14 @@ class Section:
     def stretch_at(self, distance_m: float) -> int:
         """Between which bends a distance lies; at a bend, the stretch before."""
         return part_at(self.bends_m, distance_m)
+
+    def plan_at(self, distance_m: float) -> tuple[float, float]:
+        """East and north of a place on its line; straight on beyond its ends."""
+        stretch = min(self.stretch_at(distance_m), len(self.line) - 2)
+        (east, north), other = self.line[stretch], self.line[stretch + 1]
+        start_m = (0.0, *self.bends_m)[stretch]
+        share = (distance_m - start_m) / math.dist((east, north), other)
+        return east + share * (other[0] - east), north + share * (other[1] - north)
 
     def ground_at(self, distance_m: float) -> float:
         """Height of the ground, straight between the points of the profile and level beyond its ends.

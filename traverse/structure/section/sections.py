@@ -30,7 +30,7 @@ from traverse.structure.readings.records import (
 )
 from traverse.structure.section.cannot_show import section_limits, told
 from traverse.structure.section.carry import Carried, Carrier, LineOfSection, LookedAt, too_near
-from traverse.structure.section.level_beds import level_contacts
+from traverse.structure.section.level_beds import cover_contacts, level_contacts
 from traverse.structure.section.lines_cut import CutContact, cut_contacts
 from traverse.structure.section.profile import SectionGround
 from traverse.structure.section.records import LevelContact, PointKind, Section, SectionPoint
@@ -67,6 +67,7 @@ def sections(
     said: list[Diagnostic] = []
     followed = tuple(part.contact for one in lines for part in one.parts)
     levels = level_contacts(log, survey, bedding(telling), (*contacts, *followed), band, caps)
+    over = () if levels else cover_contacts(survey, bedding(telling), (*contacts, *followed), band, cover)
     for booked in log.sections:
         line = _line_of(booked, survey)
         if line is None:
@@ -80,14 +81,38 @@ def sections(
             )
             continue
         maker = _SectionMaker(
-            log, survey, attitudes, contacts, band, axis, terrain, lines, cover, caps, levels, not_counted
+            log,
+            survey,
+            attitudes,
+            contacts,
+            band,
+            axis,
+            terrain,
+            lines,
+            cover,
+            caps,
+            levels,
+            over,
+            not_counted,
         )
         found.append(maker.section(line, booked=booked))
         said.extend(maker.said)
     line = None if log.sections else _default_line(survey, telling)
     if line is not None:
         maker = _SectionMaker(
-            log, survey, attitudes, contacts, band, axis, terrain, lines, cover, caps, levels, not_counted
+            log,
+            survey,
+            attitudes,
+            contacts,
+            band,
+            axis,
+            terrain,
+            lines,
+            cover,
+            caps,
+            levels,
+            over,
+            not_counted,
         )
         laid = least(
             [line, *(_across_levels(line, survey) if levels else ())],
@@ -200,6 +225,7 @@ class _SectionMaker:
         cover: frozenset[str],
         caps: frozenset[str],
         levels: tuple[LevelContact, ...],
+        over: tuple[LevelContact, ...],
         not_counted: frozenset[Span],
     ) -> None:
         self.log, self.survey = log, survey
@@ -212,9 +238,9 @@ class _SectionMaker:
         self.not_counted = not_counted
         self.beds = bedding([one for one in attitudes if one.span not in not_counted])
         self.ground = SectionGround(
-            log, survey, self.beds, contacts, band, terrain, self.carrier, cover, levels
+            log, survey, self.beds, contacts, band, terrain, self.carrier, cover, levels, over
         )
-        self.levels = levels
+        self.levels, self.on_worn = levels, over
         self.doubtful = [] if all(one.adjusted for one in survey.closures) else [leg.span for leg in log.legs]
         """Lines that the course of a section rests on, where one of them is in doubt."""
         self.said: list[Diagnostic] = []
@@ -304,6 +330,7 @@ class _SectionMaker:
             points=points,
             bends_m=tuple(float(distance) for distance in line.starts_m[1:-1]),
             levels=self.levels,
+            over=self.on_worn,
         )
 
     def _stations(self, line: LineOfSection, projection: Projection) -> list[SectionPoint]:
