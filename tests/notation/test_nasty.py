@@ -35,6 +35,7 @@ ROWS = [
     ("a second fix", LEG + "control 1 412750 E 4289020 N gps\n", []),
     ("a back slope of the same sign", "at 1\nto 2 N47E 64p +3 back 227 +3\n", ["warning back-slope-sign"]),
     ("a leg across a continent", "at 1\nto 2 N47E 99999999m +3\n", ["error distance-range"]),
+    ("the same, without its unit", "at 1\nto 2 N47E 99999999 +3\n", ["error distance-range"]),
     ("more figures than anyone reads", "at 1\nto 2 N47E " + "9" * 400 + "m\n", ["error number"]),
     ("less than a millimetre", "at 1\nto 2 N47E 0.0000000000001m\n", ["error distance-zero"]),
     ("a height above all mountains", LEG + "elevation 99999 m map\n", ["error length-range"]),

@@ -20,7 +20,7 @@ from traverse.ground.map_bodies import (
 )
 from traverse.ground.parted import areas
 from traverse.ground.records import Band, MapGround, Traverse
-from traverse.ground.unit_parting import part_units
+from traverse.ground.unit_parting import part_units, unseen_changes
 from traverse.log.items import HowMet
 
 
@@ -75,4 +75,5 @@ def lay_band(trav: Traverse, *, drawn: bool = True) -> Band | None:
         crossed=(*parted, *wall_marks(alone, half_m)),
         narrow=narrow,
         beside=tuple(piece for one in beside for piece in one.pieces),
+        unseen=unseen_changes(stretches, found, crossed, network, whole, half_m) if drawn else (),
     )

@@ -144,6 +144,8 @@ class Band:
     """Their ground is not among the areas, nor are their walls among what is crossed."""
     beside: tuple[ContactPiece, ...] = ()
     """Contacts beside the walk and along it."""
+    unseen: tuple[LineString, ...] = ()
+    """Where one unit gives way to another and no contact was booked: half-way between the places where each was seen."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -204,12 +204,13 @@ def _distance(draft: Draft, token: Token, span: Span) -> tuple[float, Unit, bool
     if token.type == "FIGURE":
         unit = draft.bare
         figures = text
-        if unit is None:
+        # A figure that no unit makes a leg is told as that: a unit typed behind it would be refused again.
+        if unit is None and number(draft, figures, span) <= MOST_DISTANCE:
             raise Mistake(
                 "distance-unit",
                 f"{shortened(text)} what",
                 span,
-                f"`{text}p`, `{text}m` or `{text}ft`, or add `distances paces` to the heading",
+                f"`{text}p`, `{text}m` or `{text}ft`, or add `distances paces`, `metres` or `feet` to the heading",
             )
     else:
         match = _QUANTITY.match(text)
@@ -231,6 +232,7 @@ def _distance(draft: Draft, token: Token, span: Span) -> tuple[float, Unit, bool
             span,
             "look at the page",
         )
+    assert unit is not None
     return value, unit, queried
 
 

@@ -93,6 +93,14 @@ def test_a_scale_that_would_need_a_book_is_not_kept(walk):
     assert MOST < 100
 
 
+def test_a_larger_paper_is_named_only_where_it_holds_the_scale(compile_text):
+    found = compile_text(WALK.replace("scale 1:500", "scale 1:1"))
+    made = compose(map_ground(found.trav), found.diagnostics, template=read_template("field").value, mark="a")
+    (told,) = [one for one in made.diagnostics if one.code == "scale-too-large"]
+    assert "no paper holds this one" in told.hints[0]
+    assert "`paper" not in told.hints[0]
+
+
 def test_sheet_one_is_the_index_and_every_map_is_named_with_its_neighbours(sheet):
     first, *rest = sheet.value.pages
     maps = [page for page in rest if page.title.startswith("Map ")]

@@ -24,6 +24,8 @@ TOLD_APART = 3.0 * math.sqrt(2.0)
 TWICE = "leg booked twice"
 OTHER_DISTANCE = "distance misread"
 """Said of a distance that only the closure names."""
+OTHER_BEARING = "bearing misread"
+"""The same of a bearing."""
 GONE_BEFORE = "a leg already booked"
 
 
@@ -63,7 +65,7 @@ class Slip:
     @property
     def is_vague(self) -> bool:
         """Whether only the closure names what it would be."""
-        return self.slip == OTHER_DISTANCE
+        return self.slip in {OTHER_DISTANCE, OTHER_BEARING}
 
     @property
     def is_bearing(self) -> bool:
@@ -191,6 +193,19 @@ def other_distance(edge: int, leg: Leg, stretch: float) -> Slip | None:
         reading=f"about {value:.0f}{unit.value}",
         written=leg.distance.written,
         stretch=stretch,
+        rank=2.0 * UNCOMMON_SLIP,
+    )
+
+
+def other_bearing(edge: int, leg: Leg, turn_deg: float) -> Slip:
+    """The bearing misread in a way that is none of the usual, by so much and to the whole degree."""
+    azimuth = float(round(leg.bearing.azimuth_deg + turn_deg))
+    return Slip(
+        edge=edge,
+        slip=OTHER_BEARING,
+        reading=f"about {bearing_text(azimuth, quadrant=is_quadrant(leg.bearing.written))}",
+        written=leg.bearing.written,
+        turn_deg=wrap_180(azimuth - leg.bearing.azimuth_deg),
         rank=2.0 * UNCOMMON_SLIP,
     )
 

@@ -58,9 +58,9 @@ from traverse.sheet.section.strip import (
     ROOM_BELOW_MM,
     ROOM_BESIDE_MM,
     StripHeights,
-    lines_of_section,
     section_panel,
-    section_signs,
+    signs_expected_in,
+    signs_in_section,
     strip_heights,
     wanted_height_mm,
 )
@@ -142,6 +142,8 @@ class Composer:
         """Whether the strip on sheet 1 cuts what is said for an emergency."""
         self.limited = False
         """Whether sheet 1 has its block of limits."""
+        self.sections: tuple[Page, ...] = ()
+        """The sections after the first."""
         self.styles: Mapping[str, UnitStyle] = unit_styles(trav.log.units)
         self._tables_once = cache(self._drawn_tables)
         self.said: list[Diagnostic] = list(check_colours(units_on_sheet(trav.log, trav.geology), self.styles))
@@ -159,8 +161,9 @@ class Composer:
         if one.scale is not None:
             self.scale = one.scale
         paper = one.paper
+        self.sections = self._sections(paper)
         pages = self._beginning()
-        pages += [*self.maps, *self._further(paper, list(self._sections(paper)))]
+        pages += [*self.maps, *self._further(paper, list(self.sections))]
         pages = self._with_moved(pages)
         if not pages:
             # A template that leaves out all that there is still makes a sheet that says whose it is.
@@ -328,6 +331,7 @@ class Composer:
         self.moved, self.cut, self.limited, self.tabled, self.help_cut = [], set(), False, False, False
         self.told_beside = False
         self.maps: tuple[Page, ...] = ()
+        self.signs_of_maps: tuple[str, ...] = ()
         if self.template.panels:
             return [self._placed()]
         return [self._first()] if self.template.show - {*PAGES} else []
@@ -408,11 +412,13 @@ class Composer:
         self.map_left = layout.map.x if paper.landscape else None
         drawing = self._map(layout.map, layout.framing, index)
         items: list[Item] = [Group(items=drawing.items, layer=Layer.MAP)]
+        signs = drawing.signs
         strip = self._strip(x=layout.map.x, top=layout.strip_top, width=layout.map.width)
         items += strip
         if layout.section is not None:
             panel = self._section(0, layout.section)
             items.append(Group(items=panel, layer=Layer.SECTION))
+            signs = (*signs, *signs_in_section(panel))
             if layout.hung and self.beneath is None:
                 section, window = self.geology.sections[0], layout.framing.window
                 drops = drop_lines(
@@ -424,7 +430,7 @@ class Composer:
                     scales=self._over(layout.framing),
                 )
                 items.append(Group(items=drops, layer=Layer.SECTION_LINES))
-        items += self._blocks(layout, drawing)
+        items += self._blocks(layout, (*signs, *self._signs_further()))
         if "tomorrow" in self.template.show:
             items += self._at_foot(layout.tomorrow)
         if layout.tables is not None:
@@ -479,7 +485,7 @@ class Composer:
             register=self._margins(paper),
             beneath=None if self.beneath is None else self.beneath[1:],
         )
-        self.maps = maps.value
+        self.maps, self.signs_of_maps = maps.value.pages, maps.value.signs
         self.said += maps.diagnostics
         self.said.append(
             note(
@@ -498,7 +504,8 @@ class Composer:
         asked = self.log.heading.sheet.scale
         self.half_m = self.trav.ground.width.half_m
         title_height = self._shown_title(width=papers[-1].width, band=True).height
-        expected = (*signs_expected(self.trav), *self._section_signs())
+        in_sections = (name for one in self.geology.sections for name in signs_expected_in(one))
+        expected = (*signs_expected(self.trav), *in_sections)
         return lay_out(
             self.trav,
             template=self.template,
@@ -590,9 +597,8 @@ class Composer:
             if placing.section is not None:
                 panel = self._section(0, placing.section)
                 items.append(Group(items=panel, layer=Layer.SECTION))
-                signs = (*signs, *self._section_signs())
-                if placing.map is None:
-                    signs = (*lines_of_section(panel), *signs)
+                signs = (*signs, *signs_in_section(panel))
+        signs = (*signs, *self._signs_further())
         title = template.panels.get("title")
         if title is not None:
             block = self._title(width=title.width, band=False)
@@ -622,23 +628,21 @@ class Composer:
             )
         )
 
-    def _roomier(self, paper: Paper) -> str:
-        """What to ask for in place of a paper that is too small: the one most nearly twice as large, where there is one."""
-        area = paper.width * paper.height
+    def _roomier(self, paper: Paper, *, by: float) -> str:
+        """What to ask for in place of a paper that should be `by` times as long and as wide: the least that is, if any."""
         larger = min(
             (
-                (abs(wide * high / area - 2.0), name)
+                (wide * high, name)
                 for name, (wide, high) in self.template.papers.items()
-                if name not in self.template.rolls and wide * high > 1.5 * area
+                if name not in self.template.rolls
+                and min(wide, high) >= by * min(paper.width, paper.height)
+                and max(wide, high) >= by * max(paper.width, paper.height)
             ),
             default=None,
         )
-        smaller = "a smaller scale"
-        return (
-            f"take {smaller}"
-            if larger is None
-            else f"take a larger paper, such as `paper {larger[1]}`, or {smaller}"
-        )
+        if larger is None:
+            return "take a smaller scale; no paper holds this one"
+        return f"take a larger paper, such as `paper {larger[1]}`, or a smaller scale"
 
     def _tell_scale(self, layout: Layout) -> None:
         asked = self.log.heading.sheet
@@ -646,7 +650,7 @@ class Composer:
             self._told_smaller(
                 layout.scale,
                 layout.paper.name,
-                self._roomier(layout.paper),
+                self._roomier(layout.paper, by=layout.scale / as_drawn(asked.scale)),
             )
         elif not layout.framing.fits:
             self.said.append(
@@ -658,8 +662,9 @@ class Composer:
                 )
             )
 
-    def _section_signs(self) -> tuple[str, ...]:
-        return tuple(name for section in self.geology.sections for name in section_signs(section))
+    def _signs_further(self) -> tuple[str, ...]:
+        """What the maps and sections on later pages show: sheet 1 has the legend for all of them."""
+        return (*self.signs_of_maps, *signs_in_section(one for page in self.sections for one in page.items))
 
     def _title(self, *, width: float, band: bool) -> Block:
         return title_block(self.trav, width=width, band=band, kind=self.kind)
@@ -696,9 +701,8 @@ class Composer:
             limits_panel(self.trav),
         ]
 
-    def _blocks(self, layout: Layout, drawing: MapDrawing) -> list[Item]:
+    def _blocks(self, layout: Layout, signs: tuple[str, ...]) -> list[Item]:
         """Title and blocks, in the column beside the map or the columns below it."""
-        signs = (*drawing.signs, *self._section_signs())
         # What gave way to the map in the layout is tried in full: another column may have been the highest.
         panels = self._shown(signs, Yielding())
         title = self._shown_title(width=layout.title.width, band=not layout.paper.landscape)

@@ -15,6 +15,7 @@ from traverse.ground.records import Traverse
 from traverse.location.records import PlaceKind, Survey
 from traverse.log.readings import North
 from traverse.record import record
+from traverse.shapes import points_of
 from traverse.sheet.map.attitudes import led_figure, plot_attitudes
 from traverse.sheet.map.axial_trace import draw_trace
 from traverse.sheet.map.contacts import NARROW_MM, Figure, draw_contact, draw_narrow
@@ -43,7 +44,7 @@ from traverse.sheet.paper.labels import (
     thinned,
 )
 from traverse.sheet.paper.layers import Layer
-from traverse.sheet.paper.page import Box, Command, Face, Group, Item, Path, Point, Text, rectangle
+from traverse.sheet.paper.page import Box, Command, Face, Group, Item, Path, Point, Text, polyline, rectangle
 from traverse.sheet.paper.style import COVERED, PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.window import Window, on_paper, round_scales
 from traverse.sheet.paper.words import number
@@ -265,6 +266,13 @@ class _Map:
             if one.body.unit in self.styles:
                 self.layers[Layer.CONTACTS] += draw_narrow(one, self.styles[one.body.unit].colour)
                 self.taken.block(one.line.buffer(NARROW_MM, quad_segs=1))
+        for line in self.band.unseen:
+            # Nobody booked a contact there: that there is one is inferred from what lies to either side.
+            self.layers[Layer.CONTACTS].append(
+                Path(commands=polyline(points_of(line)), pen=PENS["contact inferred"])
+            )
+            self._sign("contact inferred")
+            self.taken.block(line.buffer(0.43, quad_segs=1))
         # What a body lacks is said of it once.
         of_bodies = {
             wall.booked.span for body in self.geology.bodies if body.without_strike for wall in body.walls

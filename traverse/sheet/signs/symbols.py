@@ -697,11 +697,13 @@ SECTION_LINES: Final[Mapping[str, str]] = MappingProxyType(
         "section depth": "contact at depth",
         "section eroded": "eroded, above ground",
         "axial surface": "axial surface",
-        "section walked": "bar: walked",
-        "section carried": "bar: ground carried",
     }
 )
-"""Words for lines that a section says in its caption; only a sheet without a map lists them."""
+"""Words of the legend for lines that only a section draws."""
+LIKE_ON_MAP: Final[Mapping[str, str]] = MappingProxyType(
+    {"contact in section": "contact certain", "section depth": "contact approximate"}
+)
+"""Lines of a section that look as those of a map do, and have no row of their own where a map has them."""
 SIGNS: Mapping[str, Sign] = InForce(signs_with({}, {}), lambda look: look.signs)
 """Every sign that stands at a place, by name, in the order of the legend, as the look in force has it."""
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import assert_never
 
 from traverse.ground.records import Traverse
-from traverse.length import METRES, Lengths
+from traverse.length import Lengths
 from traverse.log.items import Address, Certainty, Contact, ContactKind
 from traverse.log.records import Log
 from traverse.sheet.paper.block import set_lines
@@ -68,8 +68,8 @@ def contacts_table(trav: Traverse, stops: Stops) -> Table | None:
         Column(name="At", unit="along leg", least_mm=13.0, most_lines=2),
         Column(name="Between", unit="younger / older", least_mm=18.0, most_lines=2),
         Column(name="Placed"),
-        Column(name="East", unit=METRES.sign, right=True),
-        Column(name="North", unit=METRES.sign, right=True),
+        Column(name="East", unit=trav.log.lengths.grid_sign, right=True),
+        Column(name="North", unit=trav.log.lengths.grid_sign, right=True),
         Column(name="±", unit=trav.log.lengths.sign, right=True),
         Column(name="Evidence", least_mm=18.0, most_lines=3),
     )
