@@ -316,9 +316,24 @@ along 100m
   fault Sh/Ss certain 270/80
 """
 
+A_PARTY = "notation 1\ntraverse {0}\nbearings true\nat 1\nto 2 {1} 50m level\nto 3 {1} 60m level\n"
+PARTIES = "ABCDEFGH"
+"""As many as there are signs to tell their stations apart by."""
+
+
+def camp_of_many():
+    """A camp in which every party walks its own way from one point."""
+    files = {f"{one}.trav": A_PARTY.format(one, f"{at * 45:03d}") for at, one in enumerate(PARTIES)}
+    lines = [f"log {one}.trav as {one}" for one in PARTIES] + [f"tie A-1 to {one}-1" for one in PARTIES[1:]]
+    text = "\n".join(("notation 1", "traverse Camp of many, test", *lines, ""))
+    found = compile_log(Source(name="camp.trav", text=text), load=lambda name: files[name].encode())
+    assert not found.failed
+    return found.trav
+
 
 def drawn_somewhere():
     """A trace of a fault is listed where no contact is traced: the heavier line needs no row beside the other."""
+    yield from signs_on(camp_of_many(), box=Box(x=14.0, y=14.0, width=400.0, height=400.0))
     for text in (every_sign(), ONE_FAULT_ON_TWO_ARMS):
         log = Source(name="all.trav", text=f"notation 1\ntraverse All Signs, test\n{text}")
         found = compile_log(log, load=lambda name: b"")

@@ -258,7 +258,7 @@ def test_tables_say_which_figures_are_feet_and_which_are_metres():
     trav = southern().trav
     stops = gather(trav)
     heads = {column.name: column.unit for column in station_columns(trav.log, trav.survey)}
-    assert [heads[name] for name in ("East", "North", "Height", "± H")] == ["m", "m", "ft", "ft"]
+    assert [heads[name] for name in ("East", "North", "Height", "± H")] == ["grid m", "grid m", "ft", "ft"]
     assert heads["± E N"].startswith("m, ")
     (first, *_), _ = station_rows(trav.log, trav.survey, stops)
     # As booked: `control 1 311200 E 6212400 N 984 ft ±10 ft map`.
@@ -266,7 +266,8 @@ def test_tables_say_which_figures_are_feet_and_which_are_metres():
     assert "map, ±\u00a010\u00a0ft" in first.cells
     contacts = contacts_table(trav, stops)
     # Beside coordinates in metres no error is in feet: ± 17 ft and ± 33 ft, which the legend and the tasks say.
-    assert [one.unit for one in contacts.columns if one.name in {"East", "North", "±"}] == ["m", "m", "m"]
+    units = [one.unit for one in contacts.columns if one.name in {"East", "North", "±"}]
+    assert units == ["grid m", "grid m", "m"]
     assert [row.cells[7] for row in contacts.rows] == ["10", "5"]
     legs = legs_table(trav.log, trav.survey)
     assert [one.unit for one in legs.columns if one.unit in {"m", "ft"}] == ["ft"] * 5

@@ -68,8 +68,8 @@ def contacts_table(trav: Traverse, stops: Stops) -> Table | None:
         Column(name="At", unit="along leg", least_mm=13.0, most_lines=2),
         Column(name="Between", unit="younger / older", least_mm=18.0, most_lines=2),
         Column(name="Placed"),
-        Column(name="East", unit=METRES.sign, right=True),
-        Column(name="North", unit=METRES.sign, right=True),
+        Column(name="East", unit=trav.log.lengths.grid_sign, right=True),
+        Column(name="North", unit=trav.log.lengths.grid_sign, right=True),
         # As the station table has it: metres beside what is metres whatever the party measures in.
         Column(name="±", unit=METRES.sign, right=True),
         Column(name="Evidence", least_mm=18.0, most_lines=3),
