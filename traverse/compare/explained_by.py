@@ -16,7 +16,7 @@ import numpy as np
 from traverse.adjustment.misread.slips import Slip, other_distance, slips_of
 from traverse.adjustment.records import Floats
 from traverse.angle import wrap_180
-from traverse.compare.mends import Mend, all_turned, heading_mends, mended, put
+from traverse.compare.mends import Mend, all_turned, contact_mend, heading_mends, mended, put
 from traverse.compare.pairing import in_key_grid
 from traverse.compare.records import Cause, LegApart, Paired
 from traverse.compile import Compiled
@@ -153,7 +153,29 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
         )
         taken.append(slip)
         now = done[0]
+    for turned, cause in _turned_contacts(standing, compiled.sources):
+        taken.append(turned)
+        causes.append(cause)
     return Explanations(causes=tuple(causes), apart=tuple(apart), sources=mended(compiled.sources, taken))
+
+
+def _turned_contacts(standing: Paired, sources: Mapping[str, Source]) -> Iterator[tuple[Mend, Cause]]:
+    """Contacts that name as the younger what the key and their own list of units have as the older."""
+    for pair in standing.contacts:
+        mend = contact_mend(pair.booked, sources) if pair.turned else None
+        if mend is not None and pair.booked.named is not None:
+            first, second = pair.booked.named
+            yield (
+                mend,
+                Cause(
+                    span=mend.span,
+                    cause=mend.cause,
+                    about=mend.about,
+                    reading=mend.reading,
+                    rests_on=f"its own list of units and the key have {second} as the younger of {first} and {second}",
+                    not_excluded=(),
+                ),
+            )
 
 
 def _turned_whole(standing: Paired) -> bool:

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from traverse.angle import bearing_text, is_quadrant
 from traverse.ground.records import Traverse
 from traverse.length import METRES_PER_FOOT
-from traverse.log.items import Side
+from traverse.log.items import Contact, Side
 from traverse.log.readings import Convention, Declination, North, Unit
 from traverse.log.records import Log
 from traverse.record import record
@@ -74,6 +74,25 @@ def heading_mends(log: Log, key: Traverse, sources: Sources) -> Iterator[Mend]:
             lines = {at: text for at, text in mend.lines.items() if at[0] == file}
             span = _whole(sources, *min(lines))
             yield _mend(sources, span, mend.cause, mend.about, lines)
+
+
+def contact_mend(contact: Contact, sources: Sources) -> Mend | None:
+    """The two units of a contact put the other way round; None where its line does not name them."""
+    if contact.span.file not in sources or contact.named is None:
+        return None
+    line, at = sources[contact.span.file].line(contact.span.line), contact.span.column - 1
+    # In the letters of its own log, which a camp may call otherwise.
+    turned, count = re.subn(r"([^\s/?]+)/([^\s/?]+)", r"\2/\1", line[at:], count=1)
+    if not count:
+        return None
+    called = f"{contact.kind.value} {'/'.join(contact.named)}"
+    return _mend(
+        sources,
+        contact.span,
+        f"{called}: younger and older exchanged",
+        called,
+        {(contact.span.file, contact.span.line): line[:at] + turned},
+    )
 
 
 def _of_the_whole(log: Log, key: Traverse, sources: Sources) -> Iterator[Mend]:

@@ -25,6 +25,8 @@ HUNDRED = 100.0
 TWICE = "leg booked twice"
 OTHER_DISTANCE = "distance misread"
 """Said of a distance that only the closure names."""
+OTHER_BEARING = "bearing misread"
+"""The same of a bearing."""
 _ABOUT = "about "
 GONE_BEFORE = "a leg already booked"
 
@@ -65,7 +67,7 @@ class Slip:
     @property
     def is_vague(self) -> bool:
         """Whether only the closure names what it would be."""
-        return self.slip == OTHER_DISTANCE
+        return self.slip in {OTHER_DISTANCE, OTHER_BEARING}
 
     @property
     def figure(self) -> str:
@@ -210,6 +212,19 @@ def other_distance(edge: int, leg: Leg, stretch: float) -> Slip | None:
         reading=f"{_ABOUT}{value:.0f}{unit.value}",
         written=leg.distance.written,
         stretch=stretch,
+        rank=2.0 * UNCOMMON_SLIP,
+    )
+
+
+def other_bearing(edge: int, leg: Leg, turn_deg: float) -> Slip:
+    """The bearing misread in a way that is none of the usual, by so much and to the whole degree."""
+    azimuth = float(round(leg.bearing.azimuth_deg + turn_deg))
+    return Slip(
+        edge=edge,
+        slip=OTHER_BEARING,
+        reading=f"about {bearing_text(azimuth, quadrant=is_quadrant(leg.bearing.written))}",
+        written=leg.bearing.written,
+        turn_deg=wrap_180(azimuth - leg.bearing.azimuth_deg),
         rank=2.0 * UNCOMMON_SLIP,
     )
 

@@ -150,7 +150,12 @@ def with_suspects(
         )
     count = len(explained)
     if explained[0].slip.is_vague:
-        fact = "no usual slip explains it; one other distance would"
+        others = (
+            f"one other {'bearing' if explained[0].slip.is_bearing else 'distance'} would"
+            if count == 1
+            else f"each of {count} other readings would"
+        )
+        fact = f"no usual slip explains it; {others}"
     else:
         fact = (
             "one wrong reading would explain it"
