@@ -40,7 +40,7 @@ from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.upright import _COLUMNS
 from traverse.sheet.paper.words import plain
 from traverse.sheet.said.stops import gather
-from traverse.sheet.section.strip import section_signs
+from traverse.sheet.section.strip import signs_expected_in
 from traverse.sheet.signs.colour import unit_styles
 from traverse.sheet.signs.pattern import NUMBERS
 from traverse.sheet.signs.shown import SHOWN, Kept, Printed, shown, told
@@ -245,7 +245,7 @@ def signs_on(trav, *, scale=1000, box=None):
     """The signs that a map and the sections of a traverse draw."""
     box = box or Box(x=14.0, y=14.0, width=500.0, height=400.0)
     drawn = map_panel(map_ground(trav), box=box, scale=scale, styles=unit_styles(trav.log.units)).signs
-    return {*drawn, *(name for section in trav.geology.sections for name in section_signs(section))}
+    return {*drawn, *(name for one in trav.geology.sections for name in signs_expected_in(one))}
 
 
 @pytest.mark.parametrize("word", [word for word, one in SHOWN.items() if one.sign is not None])

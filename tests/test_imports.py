@@ -43,7 +43,7 @@ STEPS = {
     "survey": {*BOOKED, "reduction", "adjustment", "location"},
     "consensus": {*BOOKED, "log.united", "reduction", "adjustment", "location", "survey"},
     "heights": {"location.records"},
-    "structure": {*BOOKED, "location.records", "heights.records"},
+    "structure": {*BOOKED, "log.unit_order", "location.records", "heights.records"},
     "ground": {*BOOKED, "location.records", "heights.records", "structure.records"},
     "compile": {
         *BOOKED,
@@ -57,6 +57,7 @@ STEPS = {
     },
     "compare": {
         *BOOKED,
+        "log.unit_order",
         "notation",
         "survey",
         "adjustment",

@@ -16,12 +16,16 @@ from traverse.log.records import Log
 from traverse.output.json_file import write_json
 from traverse.output.report import report
 from traverse.output.report_lines import plain_text
+from traverse.sheet.compose.alone import net_document, section_document
 from traverse.sheet.compose.compose import compose
+from traverse.sheet.compose.overlay import compose_overlay
 from traverse.sheet.handout.given import PARTS
 from traverse.sheet.handout.handout import compose_blank
+from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.page import Text
 from traverse.sheet.paper.words import plain
 from traverse.sheet.said.stops import gather
+from traverse.sheet.tables.contact_rows import contacts_table
 from traverse.sheet.tables.leg_rows import legs_table
 from traverse.sheet.tables.station_rows import station_columns, station_rows
 from traverse.sheet.template.reading import read_template
@@ -205,10 +209,15 @@ def told(compiled):
 def pages(compiled):
     trav = map_ground(compiled.trav)
     template = read_template("field").value
-    composed = compose(trav, compiled.diagnostics, template=template, mark="a")
+    composed = compose(trav, compiled.diagnostics, template=template, mark="a", report=True)
     yield "sheet", composed.value
     blank = compose_blank(trav, lay=blank_ground, template=template, mark="a", give=PARTS)
     yield "handout", blank.value
+    if compiled.trav.survey.places:
+        shown = compose_overlay(trav, compiled.diagnostics, template=template, mark="a", handout=blank.value)
+        yield "film", shown.value
+    yield "section alone", section_document(trav, mark="a") or Document(pages=(), title="")
+    yield "net alone", net_document(trav, mark="a") or Document(pages=(), title="")
 
 
 @pytest.mark.parametrize("path", logs(), ids=lambda path: path.stem)
@@ -255,6 +264,10 @@ def test_tables_say_which_figures_are_feet_and_which_are_metres():
     # As booked: `control 1 311200 E 6212400 N 984 ft ±10 ft map`.
     assert [plain(cell).replace("\u00a0", "") for cell in first.cells[1:4]] == ["311200", "6212400", "984"]
     assert "map, ±\u00a010\u00a0ft" in first.cells
+    contacts = contacts_table(trav, stops)
+    # Beside coordinates in metres no error is in feet: ± 17 ft and ± 33 ft, which the legend and the tasks say.
+    assert [one.unit for one in contacts.columns if one.name in {"East", "North", "±"}] == ["m", "m", "m"]
+    assert [row.cells[7] for row in contacts.rows] == ["10", "5"]
     legs = legs_table(trav.log, trav.survey)
     assert [one.unit for one in legs.columns if one.unit in {"m", "ft"}] == ["ft"] * 5
     ground = [row.cells[6] for row in legs.rows[:4]]

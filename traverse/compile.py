@@ -111,10 +111,12 @@ def map_ground(trav: Traverse) -> Traverse:
     """The traverse with what map, sections and net show besides, for a command that draws a sheet."""
     from traverse.ground.lay_map import lay_band, lay_map
     from traverse.ground.lay_sections import lay_sections
+    from traverse.ground.unit_parting import meeting_units
 
     with uncollected():
         band = lay_band(trav)
-        ground = replace(trav.ground, map=lay_map(trav, band), cuts=lay_sections(trav, band))
+        cuts = lay_sections(trav, band)
+        ground = replace(trav.ground, map=lay_map(trav, band), cuts=cuts, meeting=meeting_units(band, cuts))
     return replace(trav, geology=net_density(trav.geology), ground=ground)
 
 
@@ -127,11 +129,12 @@ def layer_ground(trav: Traverse) -> Traverse:
 
 
 def blank_ground(trav: Traverse) -> Traverse:
-    """As `map_ground`, of the records that a handout is given, with its stations on the sections."""
+    """As `map_ground`, of the records that a handout is given; on sections that have none, its stations square to them."""
     from traverse.structure.section.sections import stations_squared
 
     sections = tuple(
-        replace(one, points=stations_squared(one, trav.log, trav.survey)) for one in trav.geology.sections
+        one if one.points else replace(one, points=stations_squared(one, trav.log, trav.survey))
+        for one in trav.geology.sections
     )
     return map_ground(replace(trav, geology=replace(trav.geology, sections=sections)))
 
@@ -175,13 +178,14 @@ def compile_log(source: Source, *, load: Loader) -> Compiled:
 
         parting = None
         if reading.log.parties:
-            from traverse.consensus import part_parties, with_parties
+            from traverse.consensus import part_parties, with_parties, without_ties
 
             parting = part_parties(reading.log)
             aside = frozenset(one.party.file for one in parting.aside)
             if aside:
                 found = Found()
                 reading = found.keep(read_log(source, load=load, aside=aside))
+            reading = replace(reading, log=without_ties(reading.log, parting.unused))
             found.diagnostics += parting.said
         survey = found.keep(survey_log(reading.log, parting.undecided if parting else frozenset()))
         if parting is not None:

@@ -4,15 +4,21 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import replace
 
-from traverse.adjustment.closure import judge_circuits, limits
+import numpy as np
+
+from traverse.adjustment.calibration import PacedAlike, stretches
+from traverse.adjustment.closure import judge_circuits, limits, suspicious
 from traverse.adjustment.network import build_network
-from traverse.adjustment.vectors import draw
+from traverse.adjustment.records import Closing, Floats, Network
+from traverse.adjustment.vectors import Drawn, draw
+from traverse.adjustment.weighed_ties import doubted_ties
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.location.crs import Grid
+from traverse.location.doubted_ties import DoubtedTie, said_of_ties
 from traverse.location.frame import grid_of
 from traverse.location.known_points import known_points
 from traverse.location.near_parties import near_parties
@@ -25,12 +31,13 @@ from traverse.location.party_fits import (
     undecided,
 )
 from traverse.location.records import Survey, WalkAside
-from traverse.log.items import Leg
+from traverse.log.items import Leg, Tie
 from traverse.log.records import Log, PartyLog
 from traverse.log.united import without_places
 from traverse.record import record
 from traverse.reduction.attraction import local_attraction
 from traverse.reduction.reduce import reduce_legs
+from traverse.settled import settled_all
 from traverse.survey import survey_log
 from traverse.trade import ACCUSED
 
@@ -38,6 +45,9 @@ _KNOWN_POINTS = ""
 """Stands among files for what is known apart from any party."""
 _MOST = 0.5
 """Share of what runs over a party that must fail before it is the party that does not fit; common practice, no source."""
+_MET_LEAST = 3
+"""Stations of two parties that come together from which on their walks tell which of two ties is right, if they are half of
+them and four times as many as with the other; common practice, no source."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -58,10 +68,114 @@ class JudgedParties:
     aside: tuple[Misfit, ...] = ()
     undecided: frozenset[str] = frozenset()
     """Files."""
+    unused: tuple[DoubtedTie, ...] = ()
+    """Ties between parties that are not used."""
+    usual: bool = False
+    """Whether one of them lies as a slip that people make in a heading would have it."""
     said: tuple[Diagnostic, ...] = ()
 
 
 def part_parties(log: Log) -> JudgedParties:
+    """Ties that are not used, and parties that do not fit on the rest, with the question at the line of each.
+
+    Ties that all the rest speaks against are taken out before parties are judged by what the others join; those that
+    contradict each other only where no party explains it that differs as people's headings do.
+    """
+    if len(log.parties) + any(leg.span.file == log.file for leg in log.legs) < 2:
+        return JudgedParties(log=log)
+    doubted = _doubted_ties(log)
+    sure = [one for one in doubted if not one.against]
+    open_ties = [one for one in doubted if one.against]
+    judged = _parted(without_ties(log, sure))
+    if open_ties and (any(one.met is not None for one in open_ties) or not judged.usual):
+        sure += open_ties
+        judged = _parted(without_ties(log, sure))
+    return replace(judged, unused=tuple(sorted(sure, key=lambda one: _places(log, one.tie))))
+
+
+def _doubted_ties(log: Log) -> list[DoubtedTie]:
+    """Ties between two parties that the rest of the readings speaks against, or that contradict each other."""
+    if not any(log.of_two_parties(tie.first, tie.second) for tie in log.ties):
+        return []
+    network, drawn, paces, closings = _closings(log)
+    if not any(suspicious(closings)):
+        return []
+    known = [tie for tie in log.ties if tie.first in network.index and tie.second in network.index]
+    of_edge = {network.leg_count + number: tie for number, tie in enumerate(known)}
+    files = [one.file for one in log.parties if one.letters is not None]
+    found = doubted_ties(
+        closings,
+        network,
+        drawn.vectors,
+        paces,
+        parties={
+            edge: files.index(leg.span.file) for edge, leg in enumerate(log.legs) if leg.span.file in files
+        },
+        between={
+            edge: frozenset(_whose(log, tie))
+            for edge, tie in sorted(of_edge.items(), key=lambda one: _places(log, one[1]))
+            if len(_whose(log, tie)) == 2
+        },
+    )
+    doubts = (
+        DoubtedTie(
+            tie=of_edge[one.edge],
+            against=tuple(of_edge[edge] for edge in one.against),
+            alike=tuple(of_edge[edge] for edge in one.alike),
+            doubt=one,
+        )
+        for one in found
+    )
+    places = dict(zip(network.names, drawn.raw.position_m[:, :2], strict=True))
+    return [_by_shape(log, one, places) if len(one.against) == 1 else one for one in doubts]
+
+
+def _by_shape(log: Log, one: DoubtedTie, places: Mapping[str, Floats]) -> DoubtedTie:
+    """Of two ties that contradict each other, the one with which fewer stations of the two parties come together.
+
+    Two parties that made many stops alike are laid on each other by the right tie alone. `places` are as walked.
+    """
+    whose = _whose(log, one.tie)
+    if whose != _whose(log, one.against[0]) or one.alike:
+        return one
+    party, other = sorted(whose)
+    mine = [name for name in places if log.party_of(name) == party]
+    theirs = [name for name in places if log.party_of(name) == other]
+    here, there = (np.array([places[name] for name in names]) for names in (mine, theirs))
+
+    def met(tie: Tie) -> int:
+        first, second = (tie.first, tie.second) if tie.first in mine else (tie.second, tie.first)
+        laid = there + (places[first] - places[second])
+        apart = np.hypot(*(here[:, None] - laid[None]).transpose(2, 0, 1))
+        return int((settled_all(apart, 3) <= 2.0 * one.doubt.expected_m).any(axis=0).sum()) - 1
+
+    pair = met(one.against[0]), met(one.tie)
+    more, fewer = max(pair), min(pair)
+    if more < _MET_LEAST or 2 * more < min(len(mine), len(theirs)) or more < 4 * fewer:
+        return one
+    if pair[1] > pair[0]:
+        return replace(one, tie=one.against[0], against=(one.tie,), met=pair[::-1])
+    return replace(one, met=pair)
+
+
+def _whose(log: Log, tie: Tie) -> set[int]:
+    """The parties whose places a tie joins."""
+    return {party for name in (tie.first, tie.second) if (party := log.party_of(name)) is not None}
+
+
+def _places(log: Log, tie: Tie) -> tuple[int, int]:
+    """Where a tie stands by its two places, whichever is written first."""
+    first, second = sorted(log.stations.index(name) for name in (tie.first, tie.second))
+    return first, second
+
+
+def without_ties(log: Log, unused: Iterable[DoubtedTie]) -> Log:
+    """The log as if these ties were not in it."""
+    spans = {one.tie.span for one in unused}
+    return replace(log, ties=tuple(tie for tie in log.ties if tie.span not in spans)) if spans else log
+
+
+def _parted(log: Log) -> JudgedParties:
     """The parties that do not fit on the rest, with the question at the line of their heading.
 
     Judged by what closes only over several parties, or between known points: the party in the largest share of what
@@ -69,8 +183,6 @@ def part_parties(log: Log) -> JudgedParties:
     other out. A party whose own loop fails has a slip in one reading of its own: it is not asked here, nor one in which
     a single reading explains all.
     """
-    if len(log.parties) + any(leg.span.file == log.file for leg in log.legs) < 2:
-        return JudgedParties(log=log)
     closed = _closed(log, frozenset())
     shaky = {next(iter(one.files)) for one in closed if one.fails and len(one.files) == 1}
     joint = _joint(closed)
@@ -90,6 +202,9 @@ def part_parties(log: Log) -> JudgedParties:
         out.append(worst[0])
         joint = _joint(_closed(log, set(out)))
     sound = {file for one in joint if not one.fails for file in one.files} - {*out, *against}
+    if len(sound) < 2 and {*out, *against} & shaky:
+        # Its own loop tells of a wrong reading: how it lies on the other says no more of its heading.
+        return JudgedParties(log=log)
     if len(sound) < 2:
         return _undecided(log, {*out, *against} - {_KNOWN_POINTS})
     absent = {*out, *against, *(shaky if sound - shaky else ())}
@@ -125,12 +240,7 @@ def _most_failing(joint: Sequence[_Closed]) -> tuple[float, list[str]]:
 def _closed(log: Log, without: AbstractSet[str]) -> list[_Closed]:
     """Every circuit of the walks of the other parties."""
     walks = log_without(log, without)
-    grid, magnetic = _frame(walks)
-    fixes = known_points(walks, grid).value
-    legs = reduce_legs(walks, model=magnetic.get, deviations=local_attraction(walks).value.taken).value
-    network = build_network(walks, fixes)
-    scale = grid.convergence_and_scale if grid is not None and network.fixes else None
-    closings = judge_circuits(network, draw(legs, network, scale).vectors, anyway=False)
+    network, _, _, closings = _closings(walks)
     most, _ = limits(closings, ACCUSED)
     found = []
     for one in closings:
@@ -139,6 +249,17 @@ def _closed(log: Log, without: AbstractSet[str]) -> list[_Closed]:
         known = set() if one.circuit.closed else {_KNOWN_POINTS}
         found.append(_Closed(frozenset(files | known), fails=one.q > most))
     return found
+
+
+def _closings(walks: Log) -> tuple[Network, Drawn, tuple[PacedAlike, ...], tuple[Closing, ...]]:
+    """The network of some walks, its legs drawn, what their paces have in common, and how each circuit closes."""
+    grid, magnetic = _frame(walks)
+    fixes = known_points(walks, grid).value
+    legs = reduce_legs(walks, model=magnetic.get, deviations=local_attraction(walks).value.taken).value
+    network = build_network(walks, fixes)
+    drawn = draw(legs, network, grid.convergence_and_scale if grid is not None and network.fixes else None)
+    paces = stretches(legs)
+    return network, drawn, paces, judge_circuits(network, drawn.vectors, anyway=False, stretched=paces)
 
 
 def _frame(log: Log) -> tuple[Grid | None, Mapping[dt.date, float]]:
@@ -193,7 +314,10 @@ def _judged(
             aside.append(Misfit(party=party, fit=None))
     parted = _undecided(log, set(against) - {_KNOWN_POINTS}) if against else JudgedParties(log=log)
     said = [_question(one, shared_with_others(log, one.party, others)) for one in aside]
-    return JudgedParties(log=log, aside=tuple(aside), undecided=parted.undecided, said=(*said, *parted.said))
+    usual = parted.usual or any(one.fit is not None and one.fit.fit.cause is not None for one in aside)
+    return JudgedParties(
+        log=log, aside=tuple(aside), undecided=parted.undecided, usual=usual, said=(*said, *parted.said)
+    )
 
 
 def _explained(log: Log, party: PartyLog, others: Survey, shared: Mapping[str, str]) -> bool:
@@ -227,7 +351,8 @@ def _undecided(log: Log, files: set[str]) -> JudgedParties:
     others = survey_log(log_without(log, {last.file})).value
     own = walks_of(log, [leg for leg in log.legs if leg.span.file == last.file])
     fit = party_fit(own, last, others, shared_with_others(log, last, others), *_frame(log))
-    return JudgedParties(log=log, undecided=frozenset(files), said=(undecided(parties, fit),))
+    usual = fit is not None and fit.fit.cause is not None
+    return JudgedParties(log=log, undecided=frozenset(files), usual=usual, said=(undecided(parties, fit),))
 
 
 def with_parties(log: Log, survey: Survey, parting: JudgedParties) -> Outcome[Survey]:
@@ -262,8 +387,12 @@ def with_parties(log: Log, survey: Survey, parting: JudgedParties) -> Outcome[Su
             and (lies := fit_on_others(own, party, survey, shared, grid, magnetic)) is not None
         ):
             found.append(replace(lies[0], cause=None, span=party.span))
-    near = near_parties(log, survey) if len(log.party_letters) > 1 else ()
-    return Outcome(replace(survey, fits=(*survey.fits, *found), aside=tuple(walks)), tuple(near))
+    ties = said_of_ties(log, survey, parting.unused)
+    open_to_doubt = frozenset(
+        frozenset(_whose(log, one.tie)) for one in parting.unused if one.against and one.met is None
+    )
+    near = near_parties(log, survey, open_to_doubt) if len(log.party_letters) > 1 else ()
+    return Outcome(replace(survey, fits=(*survey.fits, *found), aside=tuple(walks)), (*ties, *near))
 
 
 def _as_walked(own: Log, party: PartyLog, shared: Mapping[str, str], survey: Survey) -> WalkAside | None:

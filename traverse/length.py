@@ -62,6 +62,11 @@ class Lengths:
         return self.unit.value
 
     @property
+    def grid_sign(self) -> str:
+        """The unit of coordinates in the head of a column, which are metres beside lengths in feet too."""
+        return "grid m" if self.in_feet else self.sign
+
+    @property
     def name(self) -> str:
         """The unit in words: `metres`."""
         return self.unit.name.lower()

@@ -305,3 +305,36 @@ def test_a_known_point_that_is_not_used_is_told_as_such():
     [failed] = [one for one in said if one.code == "closure-fails"]
     assert "puts 9 as walked" in failed.message
     assert "of its known place" in failed.message
+
+
+def test_all_that_explains_as_well_is_named_beside_a_distance():
+    """A bearing forty degrees off is no usual slip: it is named, and with it each other figure that explains the gap."""
+    page = Page(
+        [
+            "notation 1",
+            "bearings true",
+            "at 1",
+            "to 2 057 109m",
+            "to 3 101 102m",
+            "to 4 210 112m",
+            "to 5 239 117m",
+            "to 6 294 98m",
+            "close 1 348 93m",
+        ]
+    )
+    survey, said = page.survey()
+    told = {(one.span.line, one.slip, one.reading) for one in survey.suspects}
+    assert (6, "bearing misread", "about 171") in told
+    assert (5, "distance misread", "about 177m") in told
+    [failed] = [one for one in said if one.code == "closure-fails"]
+    assert f"no usual slip explains it; each of {len(survey.suspects)} other readings would" in failed.message
+    # Held against the walk laid out again by hand: each of them closes it to a few metres.
+    legs = {4: [57, 109], 5: [101, 102], 6: [210, 112], 7: [239, 117], 8: [294, 98], 9: [348, 93]}
+    for line, slip, reading in told:
+        changed = {key: list(leg) for key, leg in legs.items()}
+        changed[line][slip == "distance misread"] = int("".join(c for c in reading if c.isdigit()))
+        gap = [
+            sum(length * f(math.radians(azimuth)) for azimuth, length in changed.values())
+            for f in (math.sin, math.cos)
+        ]
+        assert math.hypot(*gap) < 8.0, (line, slip, reading)

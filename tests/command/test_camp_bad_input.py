@@ -39,7 +39,7 @@ CASES = {
         [(CAMP, "tie  A-2 to C-5", "tie  A-2 to C-3")],
         0,
         "camp.trav:11:1",
-        "Tie A-2-Cairn-C-2-C-3 misses by 157 m",
+        "Tie A-2–Cairn–C-2–C-3 misses by 157 m",
     ),
     "a ruling for what is not there": (
         [(CAMP, "ruling A-3 bed", "ruling A-5 cleavage")],

@@ -1,6 +1,7 @@
 """A camp as the key of the logs that it brings in."""
 
 from tests.compare.camp import compiled_camp, joined, line_of
+from tests.sheet.map.test_camp_map import FEET, GROUND
 from traverse.compare.against_key import against_key
 from traverse.compare.records import Part
 from traverse.compare.scheme import read_scheme
@@ -80,3 +81,19 @@ def test_what_the_camp_doubts_of_a_party_is_not_full_marks_and_is_its_cause():
     assert (scored["letter"], scored["none"]) == (25.0, 25.0)
     assert causes["left"] == [(line_of(files["left.trav"], "attitudes"), "dip-left for dip-direction")]
     assert causes["none"] == []
+
+
+def test_a_party_that_is_left_out_of_its_camp_is_told_every_slip_of_its_heading():
+    """Feet for metres leaves it out, so the camp can't ask about its attitudes; held against the camp it is told of both."""
+    party = FEET.replace("attitudes dip-right", "attitudes dip-left")
+    files = {"a.trav": GROUND, "b.trav": party, "c.trav": f"{GROUND}# C\n"}
+    rows = ["notation 1", "traverse Hollin camp", *(f"log {one.lower()}.trav as {one}" for one in "ABC")]
+    rows += [f"tie A-{at} to {letter}-{at}" for letter in "BC" for at in (1, 3, 6, 9, 12)]
+    camp = compiled_camp(files | {"camp.trav": "\n".join(rows) + "\n"})
+    assert [one.party for one in camp.trav.survey.aside] == [1]
+    log = compile_log(Source(name="b.trav", text=party), load=lambda name: b"")
+    found = against_key("b.trav", log, camp.trav, read_scheme(None)[0].value, lambda name: b"")
+    assert {(one.cause, one.span.line) for one in found.causes} == {
+        ("feet taken for metres", line_of(party, "distances")),
+        ("dip-left for dip-right", line_of(party, "attitudes")),
+    }

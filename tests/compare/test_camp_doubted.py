@@ -44,7 +44,7 @@ def test_of_two_parties_the_one_whose_rule_is_asked_about_steers_nothing_in_eith
     found = compiled_camp(files)
     assert told(compiled_camp(ordered(files, (1, 0)))) == told(found)
     assert [
-        one.code for one in found.diagnostics if one.span.file == "left.trav" and one.code == "other-rule"
+        one.code for one in found.diagnostics if one.code == "other-rule" and one.span.file == "left.trav"
     ]
     beds = [one for one in found.geology.beds if one.span.file == "none.trav"]
     assert found.geology.bedding_mean.n == len(beds)

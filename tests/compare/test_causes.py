@@ -1,11 +1,13 @@
 """Each slip is named once, at its line, and nobody else is accused."""
 
+import re
+
 import numpy as np
 import pytest
 from scipy.spatial import procrustes
 from scipy.spatial.transform import Rotation
 
-from tests.compare.camp import ROOT, VALLEY, WASH, bearings_turned, held, six_parties, walked_again
+from tests.compare.camp import ROOT, VALLEY, WASH, bearings_turned, compiled, held, six_parties, walked_again
 from traverse.compare.pairing import laid_on
 from traverse.compare.records import Part, total
 
@@ -136,7 +138,76 @@ def test_a_declination_set_twice_is_mended_in_the_bearings_and_costs_no_marks_fo
 def test_what_was_not_done_is_told_with_its_line():
     log = VALLEY.replace(" back 2", " # back 2", 1)
     found = held(log, VALLEY)
-    item = next(one for part in found.marks for one in part.items if one.what == "back bearings")
+    item = next(one for part in found.marks for one in part.items if one.what == "legs")
     line = next(number for number, row in enumerate(log.splitlines(), 1) if "# back 2" in row)
-    assert item.span.line == line or str(line) in item.note
-    assert f"{line}" in item.note
+    assert "no back bearing" in item.note
+    assert f"line {line}" in item.note or f"{line}," in item.note
+
+
+GROUND = (ROOT / "tests/compare/hollin-valley.trav").read_text("utf-8")
+"""Three units on an even dip, each border between two of them walked over twice."""
+
+
+def turned(text, times=1, *, at=0):
+    """Contacts Ss/Sh written the other way round, so many from a first one on."""
+    parts = text.split("contact Ss/Sh")
+    joints = ["contact Sh/Ss" if at <= one < at + times else "contact Ss/Sh" for one in range(len(parts) - 1)]
+    return "".join(one for pair in zip(parts, [*joints, ""], strict=True) for one in pair)
+
+
+def warned(text):
+    return [one.span.line for one in compiled(text).diagnostics if one.code == "younger-first"]
+
+
+@pytest.mark.parametrize("at", [0, 1])
+def test_a_contact_with_its_two_units_exchanged_is_named_once_at_the_line_that_check_asks_about(at):
+    party = turned(GROUND, at=at)
+    comparison = held(party, GROUND)
+    (found,) = comparison.causes
+    assert [found.span.line] == warned(party)
+    assert "younger and older exchanged" in found.cause
+    assert found.reading == "contact Ss/Sh certain"
+    marks = {one.part: one for one in comparison.marks}
+    mended = {one.part: one for one in comparison.marks_mended}
+    # One contact of four, 0.3 taken off it: 20 (1 - 0.3 / 4).
+    assert marks[Part.CONTACTS].scored == pytest.approx(18.5)
+    assert mended[Part.CONTACTS].scored == 20.0
+    assert marks[Part.PROCESS].scored < mended[Part.PROCESS].scored
+
+
+def test_a_list_of_units_in_another_order_accuses_no_contact():
+    """Both contacts of two units go with the key and against the party's own list: it is the list that is asked about."""
+    units = ("unit Ss Pike Sandstone ; Triassic\n", "unit Sh Reed Shale ; Permian\n")
+    party = GROUND.replace("".join(units), "".join(reversed(units)))
+    assert warned(party)
+    assert held(party, GROUND).causes == ()
+
+
+def test_a_contact_that_goes_with_the_key_is_accused_of_nothing_for_the_list_beside_it():
+    units = ("unit Ss Pike Sandstone ; Triassic\n", "unit Sh Reed Shale ; Permian\n")
+    party = turned(GROUND.replace("".join(units), "".join(reversed(units))))
+    assert warned(party)
+    assert held(party, GROUND).causes == ()
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_a_walk_that_lies_elsewhere_is_told_by_its_shift_with_its_error(seed):
+    def moved(east, north):
+        return re.sub(
+            r"control 1 (\d+) E (\d+) N",
+            lambda at: f"control 1 {int(at[1]) + east} E {int(at[2]) + north} N",
+            walked_again(VALLEY, seed),
+        )
+
+    (said,) = held(moved(60, -45), VALLEY).for_leader
+    east, north, sd = (
+        int(one)
+        for one in re.search(
+            r"lies ([+-]\d+) m east and ([+-]\d+) m north of the key's, ± (\d+) m", said
+        ).groups()
+    )
+    # The fix of each is good to 6 m: what is told is the shift of this walk, and its error.
+    assert abs(east - 60) <= 3 * sd + 18
+    assert abs(north + 45) <= 3 * sd + 18
+    assert "its shape the same" in said
+    assert held(moved(0, 0), VALLEY).for_leader == ()

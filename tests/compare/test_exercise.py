@@ -1,6 +1,7 @@
 """Copies of a log with one known slip each."""
 
 import csv
+from pathlib import Path
 
 import pytest
 
@@ -105,3 +106,18 @@ def test_wrong_use_is_told_and_nothing_is_written(hunt, call, words):
     assert words in done.stderr
     assert b"Traceback" not in done.stderr
     assert sorted(path.name for path in hunt.iterdir()) == before
+
+
+def test_a_contact_with_its_units_exchanged_is_among_the_slips_and_is_found_at_its_line(tmp_path):
+    ground = (Path(__file__).parent / "hollin-valley.trav").read_text("utf-8")
+    (tmp_path / "key.trav").write_text(ground, "utf-8")
+    done = traverse("exercise", "key.trav", "-n", "9", "--kinds", "contact", "-o", "out", cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    rows = answers(tmp_path / "out")
+    assert [row["slip"] for row in rows] == [
+        "younger and older exchanged"
+    ] * 4  # so many contacts are in the key
+    for row in rows:
+        (cause,) = held((tmp_path / "out" / row["file"]).read_text("utf-8"), ground).causes
+        assert cause.span.line == int(row["line"])
+        assert cause.reading == row["right"]

@@ -69,8 +69,9 @@ def test_what_only_the_key_has_is_not_named(tmp_path):
 
 
 def test_each_level_says_what_it_may(tmp_path):
+    astray = PARTY.replace("180 120m", "187 120m")
     text = {
-        level: words(pages(tmp_path / level, KEY, PARTY, "--reveal", level) / "olsen-feedback.pdf")
+        level: words(pages(tmp_path / level, KEY, astray, "--reveal", level) / "olsen-feedback.pdf")
         for level in ("none", "direction", "values")
     }
     for page in text.values():

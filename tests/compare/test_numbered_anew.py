@@ -3,6 +3,8 @@
 import pytest
 
 from tests.compare.camp import held
+from tests.compare.round_walks import Ground
+from tests.compare.round_walks import held as round_held
 from traverse.compare.records import PairedBy, Part
 
 HEAD = """notation 1
@@ -172,3 +174,21 @@ def test_no_two_stations_of_a_log_are_one_of_the_keys(second):
     pairs = paired(held(other, with_control(key, "1")))
     assert {"2": "4", "3": "3", "4": "2"}.items() <= pairs.items()
     assert len(set(pairs.values())) == len(pairs)
+
+
+@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("way", [1, -1])
+def test_names_shared_by_chance_pair_nothing_and_hang_nothing(seed, way):
+    """Begun at another stop, numbered from there: the first station is called as the key's, and lies elsewhere."""
+    ground = Ground(seed)
+    order = [(4 + way * at) % ground.count for at in range(ground.count)]
+    names = {stop: str(at + 1) for at, stop in enumerate(order)}
+    found = round_held(ground.walk(("party", seed), order=order, names=names), ground.walk(("key", seed)))
+    assert {one.station: one.key for one in found.standing.pairs} == {
+        names[stop]: str(stop + 1) for stop in order
+    }
+    marks = {one.part: one.scored / one.of for one in found.marks}
+    assert Part.LOCATION not in marks
+    assert marks[Part.SHAPE] == 1.0
+    assert found.causes == ()
+    assert found.apart == ()

@@ -317,3 +317,20 @@ at 2
         off = points[:, 0] * math.cos(course) - points[:, 1] * math.sin(course)
         assert np.abs(off).max() < 0.5
         assert np.abs(points).max() > 250.0
+
+
+@pytest.mark.parametrize(
+    ("bearings", "turn"), [("grid", 0.0), ("magnetic\ndeclination 12 E, 2026, map", 12.0)]
+)
+def test_the_plane_of_a_trace_is_read_by_the_north_of_its_page(mountains, bearings, turn):
+    """By hand: a needle that points 12 degrees east of true adds them; grid north here lies 0.0 to 0.1 off true."""
+    east, north, up = mountains
+    at = (EAST + 1000.0, NORTH + 900.0)
+    heading = HEADING.replace("bearings grid", f"bearings {bearings}")
+    log = heading.format(east=at[0], north=at[1], up=500, plane="040/35", more="")
+    found = compile_log(
+        Source(name="day.trav", text=log), load=lambda name: {"heights.xyz": text_of(east, north, up)}[name]
+    )
+    (one,) = found.trav.ground.outcrops
+    assert one.dip_deg == 35.0
+    assert one.strike_deg == pytest.approx((310.0 + turn) % 360.0, abs=0.11)

@@ -8,6 +8,8 @@ import math
 
 import numpy as np
 import pytest
+import scipy.linalg
+from scipy.spatial.transform import Rotation
 
 from traverse.structure.readings.directions import (
     apparent_dip,
@@ -210,6 +212,33 @@ def test_girdle_of_26_directions_and_a_far_one():
         math.degrees(math.asin(sizes[2] / math.sqrt(len(vectors)))), abs=1e-9
     )
     assert abs(rows[2] @ line(found.plunge_deg, trend_deg=found.trend_deg)) == pytest.approx(1.0, abs=1e-12)
+
+
+@pytest.mark.parametrize(("trend", "plunge"), [(25.0, 10.0), (140.0, 35.0), (290.0, 0.0), (355.0, 62.0)])
+def test_the_girdle_of_a_cylindrical_fold_is_that_of_numpy_and_scipy(trend, plunge):
+    """Poles turned about an axis and read to 3 degrees, beside eigenvectors of their covariance about the origin.
+
+    N. H. Woodcock (1977), Specification of fabric shapes using an eigenvalue method, Geol. Soc. Am. Bull. 88, 1231-1236,
+    from memory: the axis of a girdle is the eigenvector of the least eigenvalue; no printed answer, derived.
+    """
+    rng = np.random.default_rng(11)
+    axis = line(plunge, trend_deg=trend)
+    first = line(0.0, trend_deg=trend + 90.0)
+    turns = Rotation.from_rotvec(np.radians(np.linspace(-70.0, 70.0, 15))[:, None] * axis)
+    poles = turns.apply(np.cross(axis, first)) + rng.normal(0.0, np.radians(3.0), (15, 3))
+    poles /= np.linalg.norm(poles, axis=1)[:, None]
+    found = girdle_axis(poles)
+    values, vectors = scipy.linalg.eigh(np.einsum("ni,nj->ij", poles, poles) / 15)
+    assert abs(vectors[:, 0] @ line(found.plunge_deg, trend_deg=found.trend_deg)) == pytest.approx(1.0)
+    assert found.rms_deg == pytest.approx(math.degrees(math.asin(math.sqrt(values[0]))))
+    # Fifteen poles over 140 degrees: the axis is good to about 3 / sqrt of the sum of squares along the girdle.
+    assert abs(axis @ line(found.plunge_deg, trend_deg=found.trend_deg)) > math.cos(math.radians(3.0))
+    assert found.sd_deg == pytest.approx(math.degrees(math.sqrt(values[0] / 13 / values[1])))
+
+
+def test_poles_that_do_not_spread_leave_their_axis_anywhere_about_them():
+    found = girdle_axis(np.array([[0.0, 0.0, 1.0]] * 4))
+    assert found.sd_deg == pytest.approx(90.0)
 
 
 def test_planes_turned_about_an_axis_give_it_back():

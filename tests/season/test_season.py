@@ -322,6 +322,25 @@ def test_another_season_at_work_in_the_folder_is_told(logs, capsys):
     assert main(["season", str(logs)]) == 0
 
 
+@pytest.mark.parametrize("base", [False, True])
+def test_a_file_of_the_same_name_that_a_log_reads_is_left(tmp_path, capsys, base):
+    """Known points by the name of the state, in a text and in a base of another program."""
+    season(tmp_path, 1)
+    state = tmp_path / "season" / "season.state"
+    state.parent.mkdir()
+    if base:
+        with sqlite3.connect(state) as other:
+            other.execute("CREATE TABLE points (name TEXT)")
+    else:
+        state.write_text("name,lat,lon\n1,59.2,10.4\n", "utf-8")
+    (log,) = tmp_path.rglob("*.trav")
+    log.write_text(log.read_text("utf-8") + "controls season/season.state ±5 gps\n", "utf-8")
+    before = state.read_bytes()
+    assert main(["season", str(tmp_path)]) == 2
+    assert "season.state" in capsys.readouterr().err
+    assert state.read_bytes() == before
+
+
 def spoil_file(state):
     state.write_bytes(b"not what it was" * 1000)
 

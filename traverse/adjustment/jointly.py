@@ -45,9 +45,19 @@ def taken_together(
     Two loops that share a leg may each close within its own limit and yet contradict each other.
     Source: generalised least squares on the condition equations, any adjustment text.
     """
-    count = len(closings)
-    if not 2 <= count <= MOST:
+    if not 2 <= len(closings) <= MOST:
         return None
+    gap, covariance = misclosures(closings, network, vectors, stretched)
+    q = settled(float(gap @ np.linalg.solve(covariance, gap)))
+    freedom = 2 * len(closings) + sum(bool(one.q_up) for one in closings)
+    return Together(misclosure_m=gap, covariance_m2=covariance, q=q, freedom=freedom)
+
+
+def misclosures(
+    closings: Sequence[Closing], network: Network, vectors: Vectors, stretched: Sequence[PacedAlike]
+) -> tuple[Floats, Floats]:
+    """The misclosures of all circuits, (3 n,), and their covariance, (3 n, 3 n), up apart and 1 where an end has no height."""
+    count = len(closings)
     misclosure = np.array([closing.misclosure_m for closing in closings])
     flat = np.isnan(misclosure[:, 2])
     blocks = shared_m2([closing.circuit.steps for closing in closings], vectors)
@@ -55,11 +65,8 @@ def taken_together(
     ways = np.array([stretched_ways(one.circuit, vectors.observed_m, stretched) for one in closings])
     blocks += np.einsum("ikx,jky->ijxy", ways, ways)
     blocks[np.arange(count), np.arange(count)] = [closing.covariance_m2 for closing in closings]
-    covariance = as_matrix(blocks, flat)
-    gap = np.where(np.isnan(misclosure), 0.0, misclosure).reshape(-1)
-    q = settled(float(gap @ np.linalg.solve(covariance, gap)))
-    freedom = 2 * count + sum(bool(one.q_up) for one in closings)
-    return Together(misclosure_m=gap, covariance_m2=covariance, q=q, freedom=freedom)
+    gap: Floats = np.where(np.isnan(misclosure), 0.0, misclosure).reshape(-1)
+    return gap, as_matrix(blocks, flat)
 
 
 def shared_m2(several: Sequence[Sequence[Step]], vectors: Vectors) -> Floats:

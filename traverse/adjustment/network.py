@@ -90,7 +90,9 @@ class _NetworkBuilder:
             reached.setdefault(leg.end, i)
         after: dict[int, list[int]] = {}
         lines = [leg.span.line for leg in legs]
-        for k, tie in enumerate(self.ties):
+        # Which ties of two parties join, and which are held against them, must not hang on the order of their lines.
+        for k in sorted(range(len(self.ties)), key=self._of_first_reached):
+            tie = self.ties[k]
             above = int(np.searchsorted(lines, tie.span.line)) if tie.span.file == self.log.file else 0
             place = max(above, reached.get(tie.first, 0), reached.get(tie.second, 0))
             if self.log.party_of(tie.first) != self.log.party_of(tie.second):
@@ -100,6 +102,14 @@ class _NetworkBuilder:
         for i in range(len(legs)):
             yield i
             yield from after.get(i + 1, ())
+
+    def _of_first_reached(self, tie: int) -> tuple[int, int]:
+        """Where a tie of two parties stands among them: by its stations; any other by its line, before them."""
+        one, other = self.ties[tie].first, self.ties[tie].second
+        if not self.log.of_two_parties(one, other):
+            return -1, tie
+        low, high = sorted((self.index[one], self.index[other]))
+        return low, high
 
     def _take(self, edge: int) -> None:
         start, end = self.start[edge], self.end[edge]

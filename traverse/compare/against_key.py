@@ -2,20 +2,30 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+
+import numpy as np
 
 from traverse.compare.explained_by import find_causes
 from traverse.compare.marking import marks
+from traverse.compare.mends import KNOWN_POINT
 from traverse.compare.pairing import stand
-from traverse.compare.records import Comparison, Paired, PairedBy, Scheme
+from traverse.compare.records import Cause, Comparison, Paired, PairedBy, Scheme
 from traverse.compile import Compiled, compile_log
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
+from traverse.length import Lengths
 from traverse.notation.use import Loader, loading
-from traverse.trade import LARGE_DECLINATION_DEG
+from traverse.settled import settled
+from traverse.trade import LARGE_DECLINATION_DEG, LEG_APART_M
 
 _TOLD = 3
 """Pairs that a note names."""
+_SHIFTED_LEAST = 3
+"""Stations from which on a shift is told."""
+_SURE = 3.0
+"""Standard errors from which on a walk lies elsewhere; common practice, no source."""
 
 
 class NoSharedStationError(ValueError):
@@ -54,7 +64,7 @@ def against_key(
         marks_mended=scored_mended,
         lengths=compiled.log.lengths,
         notes=notes,
-        for_leader=_for_leader(standing, causes=bool(found.causes)),
+        for_leader=_for_leader(standing, compiled.log.lengths, found.causes),
         files=_called(compiled, unnamed=unnamed),
     )
 
@@ -88,7 +98,7 @@ def _notes(standing: Paired) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def _for_leader(standing: Paired, *, causes: bool) -> tuple[str, ...]:
+def _for_leader(standing: Paired, lengths: Lengths, causes: Sequence[Cause]) -> tuple[str, ...]:
     """What rests on figures and numbers of the key."""
     notes = []
     others = [one for one in standing.pairs if one.station != one.key]
@@ -103,7 +113,32 @@ def _for_leader(standing: Paired, *, causes: bool) -> tuple[str, ...]:
             f"the walk fits on the key turned by {turn:+.0f}°, which no declination does: look at which station is which, "
             "and at the compass"
         )
+    hung = all(one.about.startswith(KNOWN_POINT) for one in causes)
+    if hung and (shift := _shift(standing)) is not None:
+        east, north, sd = shift
+        notes.append(
+            f"the whole walk lies {lengths.said(east, sign=True)} east and {lengths.said(north, sign=True)} north of the "
+            f"key's, ± {lengths.said(max(1.0, sd))}, its shape the same: look at where it hangs, its known point or its "
+            "first station"
+        )
     return tuple(notes)
+
+
+def _shift(standing: Paired) -> tuple[float, float, float] | None:
+    """How far a walk of the same shape lies east and north of the key's, with its error, metres; None where by no more.
+
+    The error is the standard error of the mean of what single stations lie off, with that of the key's places.
+    """
+    off = np.array([(one.east_m, one.north_m) for one in standing.pairs if one.east_m is not None])
+    if not standing.framed or len(off) < _SHIFTED_LEAST:
+        return None
+    left = np.hypot(*(off - off.mean(axis=0)).T)
+    east, north = (settled(float(one), 3) for one in off.mean(axis=0))
+    own = float(np.sqrt((left**2).sum() / (2 * len(off) - 2) / len(off)))
+    sd = math.hypot(own, max(one.key_sd_m for one in standing.pairs))
+    far = math.hypot(east, north)
+    same = settled(float(left.max()), 3) <= max(LEG_APART_M, far / 3.0)
+    return (east, north, settled(sd, 3)) if same and far > max(_SURE * sd, LEG_APART_M) else None
 
 
 def _called(compiled: Compiled, *, unnamed: bool) -> dict[str, str]:

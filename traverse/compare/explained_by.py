@@ -9,12 +9,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
-from traverse.adjustment.misread.slips import Slip, slips_of
+from traverse.adjustment.misread.slips import Slip, other_distance, slips_of
 from traverse.adjustment.records import Floats
-from traverse.compare.mends import Mend, heading_mends, mended, put
+from traverse.angle import wrap_180
+from traverse.compare.mends import Mend, all_turned, contact_mend, heading_mends, mended, put
 from traverse.compare.pairing import in_key_grid
 from traverse.compare.records import Cause, LegApart, Paired
 from traverse.compile import Compiled
@@ -25,6 +27,7 @@ from traverse.log.records import Log
 from traverse.notation.read import read_log
 from traverse.notation.use import Loader, loading
 from traverse.record import record
+from traverse.settled import settled
 from traverse.source import Source
 from traverse.structure.readings.directions import pole
 from traverse.structure.readings.placed import attitudes
@@ -99,16 +102,29 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
     open_mends = list(heading_mends(trav.log, key, compiled.sources))
     while len(taken) < MOST_CAUSES and left.sum - len(left.chi) >= CAUSE_LEAST:
         free = [one for one in open_mends if not any(set(one.lines) & set(mend.lines) for mend in taken)]
-        tried = [(one, _tried([*taken, one], compiled, load, judge)) for one in free]
+        tried = [(one, _tried([*taken, one], compiled, load, judge, now)) for one in free]
         good = [(one, *done) for one, done in tried if done is not None and _explains(left, done[1])]
+        best = min((after.sum for _, _, after in good), default=math.inf)
+        turned = _turned_alike(compiled, judge, now, taken)
+        done = None if turned is None else _tried([*taken, turned], compiled, load, judge, now)
+        # Its angle is free: what people do to a heading is told first where that leaves hardly more.
+        if (
+            turned is not None
+            and done is not None
+            and _explains(left, done[1])
+            and done[1].sum + CAUSE_LEAST <= best
+        ):
+            good, best = [(turned, *done)], done[1].sum
         if not good:
             break
-        best = min(after.sum for _, _, after in good)
         mend, now, after = next(one for one in good if one[2].sum <= best + 1e-3)
         others = [
             one.cause for one, _, rest in good if one is not mend and rest.sum <= after.sum + UNLIKELIER
         ]
-        causes.append(_cause(mend, left, after, others))
+        cause = _cause(mend, left, after, others)
+        if mend is turned:
+            cause = replace(cause, rests_on=f"{mend.reading}, {cause.rests_on}")
+        causes.append(cause)
         taken.append(mend)
         left = after
     apart: list[LegApart] = []
@@ -121,7 +137,7 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
         used.add(index)
         booked = leg.booked
         slip = _leg_mend(fitting[0], leg, compiled) if fitting else None
-        done = None if slip is None else _tried([*taken, slip], compiled, load, judge)
+        done = None if slip is None else _tried([*taken, slip], compiled, load, judge, now)
         if slip is None or done is None:
             apart.append(LegApart(start=booked.start, end=booked.end, off_m=off_m, span=booked.span))
             continue
@@ -131,13 +147,35 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
                 cause=f"leg {booked.start}–{booked.end}: {slip.cause}",
                 about=slip.about,
                 reading=slip.reading,
-                rests_on=f"the leg is {trav.log.lengths.said(off_m)} off the key's, and comes to it with {slip.reading}",
+                rests_on=_leg_words(fitting[0], trav.log.lengths.said(off_m)),
                 not_excluded=tuple(f"{other.slip} ({other.reading})" for other in fitting[1:3]),
             )
         )
         taken.append(slip)
         now = done[0]
+    for turned, cause in _turned_contacts(standing, compiled.sources):
+        taken.append(turned)
+        causes.append(cause)
     return Explanations(causes=tuple(causes), apart=tuple(apart), sources=mended(compiled.sources, taken))
+
+
+def _turned_contacts(standing: Paired, sources: Mapping[str, Source]) -> Iterator[tuple[Mend, Cause]]:
+    """Contacts that name as the younger what the key and their own list of units have as the older."""
+    for pair in standing.contacts:
+        mend = contact_mend(pair.booked, sources) if pair.turned else None
+        if mend is not None and pair.booked.named is not None:
+            first, second = pair.booked.named
+            yield (
+                mend,
+                Cause(
+                    span=mend.span,
+                    cause=mend.cause,
+                    about=mend.about,
+                    reading=mend.reading,
+                    rests_on=f"its own list of units and the key have {second} as the younger of {first} and {second}",
+                    not_excluded=(),
+                ),
+            )
 
 
 def _turned_whole(standing: Paired) -> bool:
@@ -146,10 +184,20 @@ def _turned_whole(standing: Paired) -> bool:
     return turned and all((one.shape_m or 0.0) <= LEG_APART_M for one in standing.pairs)
 
 
+def _leg_words(slip: Slip, off: str) -> str:
+    """What one leg rests on."""
+    if slip.is_vague:
+        return f"the leg is {off} off the key's along its own way; {slip.reading} comes to it, {slip.written} was read"
+    return f"the leg is {off} off the key's, and comes to it with {slip.reading}"
+
+
 def _tried(
-    mends: Sequence[Mend], compiled: Compiled, load: Loader, judge: _Judge
+    mends: Sequence[Mend], compiled: Compiled, load: Loader, judge: _Judge, before: _Trial
 ) -> tuple[_Trial, _Left] | None:
-    """The log with these mended, and what is then left; None where it can't be read so."""
+    """The log with these mended, and what is then left; None where it can't be read so, or a loop no longer closes.
+
+    What is wrong in a reading leaves its loops open: a mend that opens one is none.
+    """
     sources = mended(compiled.sources, mends)
     reading = read_log(sources[compiled.log.file], load=loading(sources, load))
     if has_error(reading.diagnostics):
@@ -157,6 +205,9 @@ def _tried(
     log = reading.value.log
     survey = survey_log(log)
     if has_error(survey.diagnostics) or len(log.items) != len(judge.log.items):
+        return None
+    closed = {one.span for one in before.survey.closures if one.adjusted}
+    if any(one.span in closed and not one.adjusted for one in survey.value.closures):
         return None
     trial = _Trial(log=log, survey=survey.value, attitudes=attitudes(log, survey.value, lambda _: None).value)
     return trial, judge.left(trial)
@@ -343,17 +394,49 @@ def _first_leg(
             continue
         ours, theirs, sd = apart
         off = round(float(np.hypot(*(ours - theirs))), 6)
-        if off <= max(LEG_APART * sd, LEG_APART_M):
+        most = max(LEG_APART * sd, LEG_APART_M)
+        if off <= most:
             continue
         fitting = []
         for order, slip in enumerate(slips_of(index, leg.booked, declination)):
             if slip.is_vague or slip.stretch == 0.0 or not (slip.turn_deg or slip.stretch != 1.0):
                 continue
             rest = round(float(np.hypot(*(_turned(ours, slip.turn_deg) * slip.stretch - theirs))), 6)
-            if rest <= max(LEG_APART * sd * max(slip.stretch, 1.0), LEG_APART_M) and rest < off / 2.0:
-                fitting.append((rest + slip.rank, order, slip))
+            if rest <= most and rest < off / 2.0:
+                fitting.append((round((rest / sd) ** 2 + slip.rank, 6), order, slip))
+        if not fitting and (along := _along(index, leg, ours, theirs, most)) is not None:
+            fitting.append((0.0, 0, along))
         return index, leg, off, [slip for _, _, slip in sorted(fitting, key=lambda one: one[:2])]
     return None
+
+
+def _along(index: int, leg: PlacedLeg, ours: Floats, theirs: Floats, most_m: float) -> Slip | None:
+    """The distance with which a leg is the key's, where it goes the same way; None where it does not.
+
+    Source: the leg whose distance is wrong runs along the line that is missing, any survey text.
+    """
+    stretch = round(float(ours @ theirs) / max(float(ours @ ours), 1e-9), 6)
+    if stretch <= 0.0 or round(float(np.hypot(*(ours * stretch - theirs))), 6) > most_m:
+        return None
+    return other_distance(index, leg.booked, stretch)
+
+
+def _turned_alike(compiled: Compiled, judge: _Judge, trial: _Trial, taken: Sequence[Mend]) -> Mend | None:
+    """All bearings of the legs turned to the key's by what most legs are turned by; None where that is next to nothing."""
+    turn = _turn_to_key(trial.survey, judge.key.survey)
+    off = []
+    for leg in trial.survey.legs:
+        apart = judge.leg_apart(leg, turn)
+        if apart is not None and np.hypot(*apart[0]) > 0.0 and np.hypot(*apart[1]) > 0.0:
+            (east, north), (to_east, to_north) = apart[0].tolist(), apart[1].tolist()
+            off.append(wrap_180(math.degrees(math.atan2(to_east, to_north) - math.atan2(east, north))))
+    if len(off) < CAUSE_FEWEST:
+        return None
+    degrees = round(settled(float(np.median(off)), 6))
+    if not 0 < abs(degrees) <= LARGE_DECLINATION_DEG:
+        return None
+    mend = all_turned(compiled.log, compiled.sources, degrees)
+    return None if any(set(mend.lines) & set(one.lines) for one in taken) else mend
 
 
 def _turn_to_key(log: Survey, key: Survey) -> float:
@@ -376,6 +459,6 @@ def _leg_mend(slip: Slip, leg: PlacedLeg, compiled: Compiled) -> Mend | None:
     of = booked.bearing if slip.is_bearing else booked.distance
     if of.span.file not in compiled.sources:
         return None
-    lines = put(compiled.sources, [(of.span, slip.reading)])
+    lines = put(compiled.sources, [(of.span, slip.figure)])
     about = f"the {'bearing' if slip.is_bearing else 'distance'} of leg {booked.start}–{booked.end}"
     return Mend(span=booked.span, cause=slip.slip, about=about, reading=slip.reading, lines=lines)

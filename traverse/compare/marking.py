@@ -167,7 +167,7 @@ def _contacts(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
 
 
 def _contact(one: ContactPair, scheme: Scheme) -> Marked:
-    """Presence, kind, place and certainty; a place is right within what the log itself says of it."""
+    """Presence, kind, place, certainty and which unit is the younger; a place is right within what the log itself says of it."""
     what = _called(one.booked)
     if one.log is None:
         return Marked(part=Part.CONTACTS, what=what, grade=Grade.MISSING, credit=0.0, pair=one)
@@ -180,6 +180,9 @@ def _contact(one: ContactPair, scheme: Scheme) -> Marked:
     credit += scheme.contact_place * place
     if place < 1.0:
         notes.append("where it is" if place == 0.0 else "how closely it can be placed")
+    if one.turned:
+        credit -= scheme.contact_turned
+        notes.append("which of its units is the younger")
     grade = Grade.NONE if place == 0.0 else Grade.FULL if place == 1.0 and not notes else Grade.PART
     if one.log.certainty is one.key.certainty or one.key.certainty is None:
         credit += scheme.contact_certainty
@@ -255,51 +258,67 @@ def _process(
     """How the party worked, each as far as it was done."""
     survey, booked = log.survey, log.log
     if key.survey.closures:
-        closed = sum(one.adjusted for one in survey.closures)
-        yield _done("closes", closed, max(len(survey.closures), 1))
-    legs = [one for one in booked.legs if one.distance.unit.is_pace]
-    if legs:
-        walked = max([len(one.counts) for one in booked.paces], default=0)
-        yield _done("pace walked over a measured course", min(walked, scheme.pace_walks), scheme.pace_walks)
+        open_loops = [one.span for one in survey.closures if not one.adjusted]
+        lacks = ("does not close well enough to be adjusted", "do not close well enough to be adjusted")
+        legs = "`traverse check` names the legs to look at"
+        if survey.closures:
+            yield _done("loops and ties", len(survey.closures), lacks, open_loops, remedy=legs)
+        else:
+            yield replace(_done("loops and ties", 1, lacks, (), nowhere=1), note="no loop was closed")
+    if any(one.distance.unit.is_pace for one in booked.legs):
+        walked = min(max([len(one.counts) for one in booked.paces], default=0), scheme.pace_walks)
+        lacks = ("was not counted", "were not counted")
+        yield _done(
+            "walks of the pace course", scheme.pace_walks, lacks, (), nowhere=scheme.pace_walks - walked
+        )
     if any(one.back_bearing is not None for one in key.log.legs) and booked.legs:
         bare = [one.span for one in booked.legs if one.back_bearing is None]
-        yield _lacking("back bearings", bare, len(booked.legs))
+        yield _done("legs", len(booked.legs), ("has no back bearing", "have no back bearing"), bare)
     names = {one.key: one.station for one in standing.pairs}
     tops = {item.address.station for item in key.log.items if isinstance(item, WayUp)} & set(names)
     if tops:
         seen = {item.address.station for item in booked.items if isinstance(item, WayUp)}
-        yield replace(
-            # How many there are to be seen is the key's.
-            _done("tops looked for", sum(names[one] in seen for one in tops if one is not None), len(tops)),
-            note="",
-        )
+        missed = sum(names[one] not in seen for one in tops if one is not None)
+        # How many there are to be seen is the key's.
+        yield replace(_done("tops looked for", len(tops), ("", ""), (), nowhere=missed), note="")
     samples = [item for item in booked.items if isinstance(item, Sample)]
     if samples:
         bare = [one.address.span for one in samples if not one.words]
-        yield _lacking("samples labelled with what they are", bare, len(samples))
+        yield _done("samples", len(samples), ("does not say what it is", "do not say what they are"), bare)
     asked = [one for one in said if one.kind in {"warning", "answered"}]
     if asked:
         open_ones = [one for one in asked if one.kind == "warning"]
         placed = [one.span for one in open_ones if one.span is not None]
-        yield _lacking("warnings answered", placed, len(asked), nowhere=len(open_ones) - len(placed))
+        yield _done(
+            "questions of `traverse check`",
+            len(asked),
+            ("has no answer", "have no answer"),
+            placed,
+            nowhere=len(open_ones) - len(placed),
+            remedy="mend the line, or type `checked WHO WHY` below it",
+        )
 
 
-def _lacking(what: str, spans: Sequence[Span], of: int, *, nowhere: int = 0) -> Marked:
-    """As `_done`, with the lines where it was not; `nowhere` are those that have none."""
-    done = _done(what, of - len(spans) - nowhere, of)
-    if not spans:
-        return done
-    lines = [str(one.line) for one in spans[:_LINES_TOLD]]
-    more = f" and {len(spans) - _LINES_TOLD} more" if len(spans) > _LINES_TOLD else ""
-    word = "line" if len(spans) == 1 else "lines"
-    told = f"{done.note}, not {word} {', '.join(lines)}{more}"
-    one_file = len({one.file for one in spans}) == 1
-    return replace(done, span=spans[0], note=told if one_file else done.note)
+def _done(
+    what: str, of: int, lacks: tuple[str, str], left: Sequence[Span], *, nowhere: int = 0, remedy: str = ""
+) -> Marked:
+    """A step of the work, done but at the lines `left` and `nowhere` more that have none.
 
-
-def _done(what: str, count: int, of: int) -> Marked:
-    share = count / of
-    grade = Grade.FULL if count >= of else Grade.PART if count else Grade.NONE
+    `lacks` says of one and of several what was not done: `1 of 2 has no back bearing (line 30)`.
+    """
+    undone = len(left) + nowhere
+    note = f"{undone} of {of} {lacks[undone > 1]}" if undone else ""
+    if left and len({one.file for one in left}) == 1:
+        lines = [str(one.line) for one in left[:_LINES_TOLD]]
+        more = f" and {len(left) - _LINES_TOLD} more" if len(left) > _LINES_TOLD else ""
+        note += f" ({'line' if len(left) == 1 else 'lines'} {', '.join(lines)}{more})"
+    if undone and remedy:
+        note += f": {remedy}"
     return Marked(
-        part=Part.PROCESS, what=what, grade=grade, credit=settled(share, 6), note=f"{count} of {of}"
+        part=Part.PROCESS,
+        what=what,
+        grade=Grade.FULL if not undone else Grade.PART if undone < of else Grade.NONE,
+        credit=settled((of - undone) / of, 6),
+        span=left[0] if left else None,
+        note=note,
     )

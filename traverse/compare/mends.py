@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from traverse.angle import bearing_text, is_quadrant
 from traverse.ground.records import Traverse
 from traverse.length import METRES_PER_FOOT
-from traverse.log.items import Side
+from traverse.log.items import Contact, Side
 from traverse.log.readings import Convention, Declination, North, Unit
 from traverse.log.records import Log
 from traverse.record import record
@@ -20,6 +20,8 @@ from traverse.source import Source, Span
 
 Sources = Mapping[str, Source]
 _SAME_DECLINATION_DEG = 0.05
+KNOWN_POINT = "the figures of known point"
+"""What is to be looked at where a walk hangs elsewhere, before the point's name."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -74,6 +76,25 @@ def heading_mends(log: Log, key: Traverse, sources: Sources) -> Iterator[Mend]:
             yield _mend(sources, span, mend.cause, mend.about, lines)
 
 
+def contact_mend(contact: Contact, sources: Sources) -> Mend | None:
+    """The two units of a contact put the other way round; None where its line does not name them."""
+    if contact.span.file not in sources or contact.named is None:
+        return None
+    line, at = sources[contact.span.file].line(contact.span.line), contact.span.column - 1
+    # In the letters of its own log, which a camp may call otherwise.
+    turned, count = re.subn(r"([^\s/?]+)/([^\s/?]+)", r"\2/\1", line[at:], count=1)
+    if not count:
+        return None
+    called = f"{contact.kind.value} {'/'.join(contact.named)}"
+    return _mend(
+        sources,
+        contact.span,
+        f"{called}: younger and older exchanged",
+        called,
+        {(contact.span.file, contact.span.line): line[:at] + turned},
+    )
+
+
 def _of_the_whole(log: Log, key: Traverse, sources: Sources) -> Iterator[Mend]:
     yield from _declinations(log, key, sources)
     yield from _conventions(log, sources)
@@ -119,6 +140,7 @@ def _declinations(log: Log, key: Traverse, sources: Sources) -> Iterator[Mend]:
         texts = {(one.span.file, one.span.line): sources[one.span.file].line(one.span.line) for one in found}
         if all(one.value_deg is not None for one in found) and any(one.value_deg for one in found):
             yield _set_already(sources, span, texts, about)
+            yield from _turned_again(log, sources, span, texts)
             turned = {
                 (one.span.file, one.span.line): _declined(
                     texts[one.span.file, one.span.line],
@@ -158,6 +180,33 @@ def _set_already(sources: Sources, span: Span, declined: Mapping[tuple[str, int]
         about=about,
         reading="bearings true",
         lines={**declined, **turned},
+    )
+
+
+def _turned_again(
+    log: Log, sources: Sources, span: Span, declined: Mapping[tuple[str, int], str]
+) -> Iterator[Mend]:
+    """Bearings that were read off a set compass, or turned before they were written, and strikes that were not."""
+    norths = {north for _, north in log.held(lambda conditions: conditions.attitudes_from)}
+    files = {file for file, _ in declined}
+    stated = [one for one in _lines_of(sources, "attitudes") if one[0] in files]
+    if norths != {North.MAGNETIC} or {file for file, _, _ in stated} != files:
+        return
+    turned = {
+        (file, number): re.sub(r"\bmagnetic\b", "true", text, count=1)
+        for file, number, text in _lines_of(sources, "bearings")
+        if file in files
+    }
+    kept = {
+        (file, number): re.sub(r"\s+magnetic\b", "", text.split("#")[0]).rstrip() + " magnetic"
+        for file, number, text in stated
+    }
+    yield Mend(
+        span=span,
+        cause="declination applied twice to the bearings",
+        about="the declination",
+        reading="bearings true",
+        lines={**declined, **turned, **kept},
     )
 
 
@@ -307,6 +356,26 @@ def _dial(log: Log, sources: Sources) -> Iterator[Mend]:
     yield _mend(sources, log.legs[0].span, cause, "E and W of the bearings", put(sources, changes))
 
 
+def all_turned(log: Log, sources: Sources, degrees: int) -> Mend:
+    """Every bearing of a leg turned clockwise by so much."""
+    read = [one for leg in log.legs for one in (leg.bearing, leg.back_bearing) if one is not None]
+    changes = [
+        (one.span, bearing_text((one.azimuth_deg + degrees) % 360.0, quadrant=is_quadrant(one.written)))
+        for one in read
+    ]
+    lines = put(sources, changes)
+    held = log.heading.first.declination
+    span = held.span if held is not None and held.span.file in sources else log.legs[0].span
+    way = "left" if degrees > 0 else "right"
+    return Mend(
+        span=span,
+        cause=f"every bearing of a leg too far to the {way}",
+        about="the compass, and the declination",
+        reading=f"each turned by {degrees:+d}°",
+        lines=lines,
+    )
+
+
 def _grids(log: Log, key: Traverse, sources: Sources) -> Iterator[Mend]:
     span, other = log.heading.grid_span, key.log.heading.epsg
     if span is None or other is None or log.heading.epsg == other or span.file not in sources:
@@ -327,4 +396,4 @@ def _controls(log: Log, key: Traverse, sources: Sources) -> Iterator[Mend]:
         text = f"control {one.name} {place.east_m:.1f} E {place.north_m:.1f} N{height}{within}"
         lines = {(one.span.file, one.span.line): text}
         cause = f"known point {one.name} is not where the key has it"
-        yield _mend(sources, one.span, cause, f"the figures of known point {one.name}", lines)
+        yield _mend(sources, one.span, cause, f"{KNOWN_POINT} {one.name}", lines)

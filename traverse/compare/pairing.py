@@ -24,12 +24,14 @@ from traverse.compare.records import (
     ThicknessPair,
     UnitPair,
 )
+from traverse.compare.traces import Traces
 from traverse.compare.walks_alike import links_alike, longest_chain
 from traverse.ground.records import Traverse
 from traverse.length import METRES_PER_FOOT
 from traverse.location.crs import open_grid
 from traverse.location.records import Place, PlacedAddress, PlaceKind, Survey
 from traverse.log.records import Log, PartyLog
+from traverse.log.unit_order import turned_contacts
 from traverse.settled import settled, settled_all
 from traverse.source import Span
 from traverse.structure.readings.directions import pole, pole_angle
@@ -51,6 +53,9 @@ def stand(log: Traverse, key: Traverse, scheme: Scheme) -> Paired:
     if places is None:
         places = {name: (place.east_m, place.north_m) for name, place in log.survey.places.items()}
     by = _paired(log, key, places, scheme, framed=framed)
+    if framed and not _hung_alike(log.survey, key.survey, by):
+        framed = False
+        by = _paired(log, key, places, scheme, framed=framed)
     pairs, fit = _stations(log, key, places, by, framed=framed)
     names = {name: of for name, (of, _) in by.items()}
     letters = letters_of(log.log, key.log)
@@ -92,12 +97,21 @@ def in_key_grid(log: Survey, key: Survey) -> dict[str, tuple[float, float]] | No
 
 def _held_alike(log: Survey, key: Survey) -> bool:
     """Whether two local grids hang from a known point of one name, or both from the first station of one name."""
+    return bool(_held(log) & _held(key))
 
-    def held(survey: Survey) -> set[str]:
-        known = {name for name, place in survey.places.items() if place.kind is PlaceKind.CONTROL}
-        return known or set(list(survey.places)[:1])
 
-    return bool(held(log) & held(key))
+def _held(survey: Survey) -> set[str]:
+    """What a local grid hangs from: its known points, else its first station."""
+    known = {name for name, place in survey.places.items() if place.kind is PlaceKind.CONTROL}
+    return known or set(list(survey.places)[:1])
+
+
+def _hung_alike(log: Survey, key: Survey, by: Mapping[str, tuple[str, PairedBy]]) -> bool:
+    """Whether two local grids that hang from a station of one name hang from one place as the walks are paired."""
+    if log.frame.epsg is not None or key.frame.epsg is not None:
+        return True
+    shared = _held(log) & _held(key)
+    return any(by.get(name, (name,))[0] == name for name in shared)
 
 
 def _paired(
@@ -421,7 +435,10 @@ def _contacts(
     *,
     framed: bool,
 ) -> tuple[ContactPair, ...]:
-    """Each contact of the key with the nearest one of the same two units in the log, each of the log's once."""
+    """Each contact of the key with the nearest one of the same two units in the log, each of the log's once.
+
+    How far the two are apart is told square to the key's trace.
+    """
     ours = list(log.geology.contacts)
     party = _brought_in(log.log, key.log)
     theirs = [one for one in key.geology.contacts if party is None or one.booked.span.file == party.file]
@@ -443,14 +460,27 @@ def _contacts(
         if j not in taken and i not in used:
             taken[j] = i, apart
             used.add(i)
+    turned, traces = {one.span for one in turned_contacts(log.log)}, Traces(key)
     found = []
     for j, contact in enumerate(theirs):
         i, apart = taken.get(j, (-1, 0.0))
         log_one = ours[i] if i >= 0 else None
+        place = on_walk[i] if i >= 0 else None
+        if place is not None:
+            apart = traces.off_m(contact, place)
         if log_one is not None and math.isfinite(apart) and apart > _reach(log_one, contact, scheme):
             log_one = None
         off = settled(apart, 6) if log_one is not None and math.isfinite(apart) else None
-        found.append(ContactPair(key=contact, log=log_one, moved_m=off))
+        found.append(
+            ContactPair(
+                key=contact,
+                log=log_one,
+                moved_m=off,
+                turned=log_one is not None
+                and log_one.booked.span in turned
+                and _letters(log_one, letters) == (contact.older, contact.younger),
+            )
+        )
     return tuple(found)
 
 
@@ -494,6 +524,11 @@ def _shift(log: Traverse, places: Mapping[str, tuple[float, float]]) -> tuple[fl
     ])  # fmt: skip
     east, north = apart.mean(axis=0)
     return float(east), float(north)
+
+
+def _letters(contact: PlacedContact, letters: Mapping[str, str]) -> tuple[str | None, str | None]:
+    """Younger and older, in letters of the key."""
+    return letters.get(contact.younger or ""), letters.get(contact.older or "")
 
 
 def _units_of(contact: PlacedContact, letters: Mapping[str, str] | None) -> frozenset[str]:

@@ -75,6 +75,7 @@ class Scheme:
     contact_place: float
     contact_certainty: float
     contact_serious: float
+    contact_turned: float
     contact_m: float
     contact_widest: float
     thickness_share: float
@@ -131,8 +132,10 @@ class ContactPair:
     key: PlacedContact
     log: PlacedContact | None
     moved_m: float | None
-    """On the walk, what its stations are off taken out; None where the log has none, or no station beside it is paired
+    """Square to the key's trace, what its stations are off taken out; None where the log has none, or no station beside it is paired
     and the two have no frame in common."""
+    turned: bool = False
+    """Whether it names as the younger what the key and its own list of units have as the older."""
 
     @property
     def booked(self) -> Contact:

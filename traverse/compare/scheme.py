@@ -28,6 +28,7 @@ _FIGURES: dict[str, tuple[float, float]] = {
     "contact.place": (0.0, 1.0),
     "contact.certainty": (0.0, 1.0),
     "contact.serious": (0.0, 1.0),
+    "contact.turned": (0.0, 1.0),
     "contact.metres": (0.0, 1000.0),
     "contact.widest": (1.0, 1000.0),
     "thickness.share": (0.0, 10.0),
@@ -36,6 +37,8 @@ _FIGURES: dict[str, tuple[float, float]] = {
     "credits.part": (0.0, 1.0),
 }
 """Least and most of each."""
+_MAY_LACK = frozenset({"contact.turned"})
+"""Came later: a scheme that does not say it takes nothing off for it."""
 _KNOWN = (*_TEXT, *_FIGURES)
 _TABLES = tuple(dict.fromkeys(key.partition(".")[0] for key in _KNOWN if "." in key))
 
@@ -78,7 +81,9 @@ class _SchemeReader:
         missing = [
             key
             for key in _KNOWN
-            if found_at(table, key) is None and key.partition(".")[0] not in self._untabled(table)
+            if key not in _MAY_LACK
+            and found_at(table, key) is None
+            and key.partition(".")[0] not in self._untabled(table)
         ]
         if missing:
             words = ", ".join(f"`{key}`" for key in missing)
@@ -113,6 +118,7 @@ class _SchemeReader:
             contact_place=figure["contact.place"],
             contact_certainty=figure["contact.certainty"],
             contact_serious=figure["contact.serious"],
+            contact_turned=figure["contact.turned"],
             contact_m=figure["contact.metres"],
             contact_widest=figure["contact.widest"],
             thickness_share=figure["thickness.share"],

@@ -8,11 +8,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from traverse.adjustment.misread.slips import slips_of
-from traverse.compare.mends import Mend, heading_mends, mended, put
+from traverse.compare.mends import Mend, contact_mend, heading_mends, mended, put
 from traverse.compare.typing_slips import KINDS
 from traverse.compile import compile_log
 from traverse.ground.records import Traverse
-from traverse.log.items import Certainty, Contact, PlaneKind, Planes, UnitHere
+from traverse.log.items import Certainty, Contact, ContactKind, PlaneKind, Planes, UnitHere
+from traverse.log.unit_order import turned_contacts
 from traverse.notation.use import Loader, loading
 from traverse.record import record
 from traverse.source import Source, Span
@@ -164,6 +165,11 @@ def _of_rock(kind: str, key: Traverse, sources: Mapping[str, Source]) -> Iterato
         ):
             typed = re.sub(r"\b(approximate|inferred|concealed)\b", "certain", line, count=1)
             typed, slip = re.sub(r"\s*±.*$", "", typed), "a contact said to be seen"
+        elif kind == "contact" and isinstance(item, Contact) and _younger_first(item, key):
+            turned = contact_mend(item, sources)
+            if turned is not None:
+                yield replace(turned, cause="younger and older exchanged")
+            continue
         elif kind == "unit" and isinstance(item, UnitHere) and len(letters) > 1 and item.letters in letters:
             other = letters[(letters.index(item.letters) + 1) % len(letters)]
             typed, slip = re.sub(rf"\b{re.escape(item.letters)}\b", other, line, count=1), "another unit"
@@ -176,6 +182,16 @@ def _of_rock(kind: str, key: Traverse, sources: Mapping[str, Source]) -> Iterato
             reading=typed.strip(),
             lines={(item.span.file, item.span.line): typed},
         )
+
+
+def _younger_first(item: Contact, key: Traverse) -> bool:
+    """Whether a contact names two units whose order its kind tells."""
+    return (
+        item.named is not None
+        and item.kind is not ContactKind.FAULT
+        and not key.log.intrusive & {*item.named}
+        and item not in turned_contacts(key.log)
+    )
 
 
 def _typing(key: Traverse, sources: Mapping[str, Source], chance: random.Random) -> Iterator[Mend]:

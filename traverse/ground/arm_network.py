@@ -57,12 +57,14 @@ def about(shape: BaseGeometry, radius_m: float) -> BaseGeometry:
     return settled_shape(shape.buffer(radius_m, quad_segs=_QUAD))
 
 
-def arms(survey: Survey, stretches: tuple[BandStretch, ...], half_m: float) -> tuple[Arm, ...]:
-    """The legs and single stations."""
+def arms(
+    survey: Survey, stretches: tuple[BandStretch, ...], half_m: float, loose: frozenset[str] = frozenset()
+) -> tuple[Arm, ...]:
+    """The legs and single stations, but for legs of the files `loose`."""
     found: list[Arm] = []
     for placed in survey.legs:
         place = survey.places.get(placed.booked.start)
-        if place is None:
+        if place is None or placed.booked.span.file in loose:
             continue
         start = (place.east_m, place.north_m)
         end = (place.east_m + placed.adjusted.east_m, place.north_m + placed.adjusted.north_m)

@@ -387,9 +387,12 @@ def _crossings(
     line: Points, run: NDArray[np.float64], starts: Points, ends: Points
 ) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
     """How far along a line others cross it, each from its start to its end, and which."""
-    low, high = line.min(axis=0), line.max(axis=0)
-    beside = np.any((np.maximum(starts, ends) < low) | (np.minimum(starts, ends) > high), axis=1)
-    rest = np.flatnonzero(~beside)
+    (west, south), (east, north) = line.min(axis=0), line.max(axis=0)
+    # One axis after the other: few parts of a long walk stand in the way of a line even by their east.
+    rest = np.arange(len(starts))
+    for axis, low, high in ((0, west, east), (1, south, north)):
+        one, other = starts[rest, axis], ends[rest, axis]
+        rest = rest[((one >= low) | (other >= low)) & ((one <= high) | (other <= high))]
     step, other = np.diff(line, axis=0)[:, None], (ends - starts)[rest][None]
     apart = starts[rest][None] - line[:-1][:, None]
     cross = step[..., 0] * other[..., 1] - step[..., 1] * other[..., 0]

@@ -32,7 +32,7 @@ def lay_ground(log: Log, survey: Survey, geology: Geology, terrain: Terrain | No
     if len(geology.contacts) > 1:
         from traverse.ground.joins import joins
 
-        joined = joins(survey, geology, terrain)
+        joined = joins(survey, geology.settled(log), terrain)
     if terrain is not None:
         from traverse.ground.outcrop import outcrops
 

@@ -20,7 +20,7 @@ from traverse.ground.map_bodies import (
 )
 from traverse.ground.parted import areas
 from traverse.ground.records import Band, MapGround, Traverse
-from traverse.ground.unit_parting import part_units
+from traverse.ground.unit_parting import part_units, unseen_changes
 from traverse.log.items import HowMet
 
 
@@ -45,8 +45,8 @@ def lay_band(trav: Traverse, *, drawn: bool = True) -> Band | None:
     """
     half_m = trav.ground.width.half_m
     convergence_deg = trav.survey.frame.to_true_deg
-    geology = trav.geology
-    walked = arms(trav.survey, geology.band, half_m)
+    geology = trav.geology.settled(trav.log)
+    walked = arms(trav.survey, geology.band, half_m, geology.open_parties)
     if not walked:
         return None
     met = [
@@ -75,4 +75,5 @@ def lay_band(trav: Traverse, *, drawn: bool = True) -> Band | None:
         crossed=(*parted, *wall_marks(alone, half_m)),
         narrow=narrow,
         beside=tuple(piece for one in beside for piece in one.pieces),
+        unseen=unseen_changes(stretches, found, crossed, network, whole, half_m) if drawn else (),
     )

@@ -144,6 +144,8 @@ class Band:
     """Their ground is not among the areas, nor are their walls among what is crossed."""
     beside: tuple[ContactPiece, ...] = ()
     """Contacts beside the walk and along it."""
+    unseen: tuple[LineString, ...] = ()
+    """Where one unit gives way to another and no contact was booked: half-way between the places where each was seen."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -280,6 +282,8 @@ class Ground:
     """Laid for commands that draw a map only; None until then."""
     cuts: tuple[SectionCut, ...] = ()
     """Of the sections, in their order; laid for commands that draw only."""
+    meeting: tuple[tuple[str, str], ...] = ()
+    """Letters of every two units whose grounds meet on the map or on a section; found for commands that draw a sheet."""
     ways_back: tuple[WayBack, ...] = ()
     """Of the contacts, for whoever goes back there."""
 

@@ -1,30 +1,42 @@
 """Contacts that part nothing where their strike takes them, bent to where the walk says that the ground changes.
 
 Along a strike that nearly follows the walk a straight line would run between ground of one unit; there the walk is
-right, and the line goes where the two units meet.
+right, and the line goes where the two units meet. Where a unit gives way to another and nobody booked a contact, the walk alone
+says about where.
 """
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import shapely
-from shapely import LineString, MultiPolygon
+from shapely import LineString, MultiPolygon, STRtree
+from shapely.geometry.base import BaseGeometry
 
-from traverse.ground.arm_network import TOUCH_M
-from traverse.ground.records import CrossedContact, UnitArea
-from traverse.settled import settled, settled_shape
+from traverse.ground.arm_network import TOUCH_M, ArmNetwork
+from traverse.ground.edge_to_edge import AT_M, through
+from traverse.ground.records import Band, CrossedContact, SectionCut, UnitArea
+from traverse.settled import SAME_M, settled, settled_shape
 from traverse.shapes import areas_in, lines_in
+from traverse.structure.walk.records import BandStretch
 from traverse.trade import IN_ONE_UNIT_SHARE
 
+_MEET_M = 1.0
+"""Grounds nearer than this meet."""
 _BESIDE_SHARE = 0.04
 """Nearer to the edge of its unit than this share of half the band, a line runs on the edge."""
 _NEAR_SHARE = 0.075
 _LEAST_SHARE = 0.25
 _SIMPLE_SHARE = 0.04
+_SAME_CONTACT_SHARE = 0.5
+"""Nearer to a contact of the same two units than this share of half the band, the change is that contact."""
+_LEAST_UNSEEN_SHARE = 0.1
+"""Of half the band: a shorter line parts nothing that could be seen."""
 
 
 def part_units(
@@ -35,6 +47,30 @@ def part_units(
     return tuple(
         one if one.tied or not meetings.in_one_unit(one.line) else meetings.parted(one) for one in crossed
     )
+
+
+def meeting_units(band: Band | None, cuts: Sequence[SectionCut]) -> tuple[tuple[str, str], ...]:
+    """Letters of every two units whose grounds meet on the map or on a section, by name; bodies drawn as lines too."""
+    met: set[tuple[str, str]] = set()
+    grounds: list[list[tuple[str, BaseGeometry]]] = [
+        [(fill.unit, fill.area) for fill in cut.fills] for cut in cuts
+    ]
+    if band is not None:
+        grounds.append(
+            [
+                *((area.unit, part) for area in band.areas if area.unit is not None for part in area.parts),
+                *((one.body.unit, one.line) for one in band.narrow),
+            ]
+        )
+    for ground in grounds:
+        if not ground:
+            continue
+        shapes = [shape for _, shape in ground]
+        for one, other in zip(*STRtree(shapes).query(shapes, "dwithin", _MEET_M), strict=True):
+            first, second = sorted((ground[one][0], ground[other][0]))
+            if first != second:
+                met.add((first, second))
+    return tuple(sorted(met))
 
 
 class _Meetings:
@@ -107,3 +143,45 @@ class _Meetings:
             ]
             self._lines[younger, older] = lines, shapely.STRtree(lines)
         return self._lines[younger, older]
+
+
+def unseen_changes(
+    stretches: Sequence[BandStretch],
+    areas: Sequence[UnitArea],
+    crossed: Sequence[CrossedContact],
+    network: ArmNetwork,
+    whole: BaseGeometry,
+    half_m: float,
+) -> tuple[LineString, ...]:
+    """A line square to the leg at each place where the walk comes into another unit without a contact, where its ground changes."""
+    found: list[LineString] = []
+    for one, other in pairwise(stretches):
+        units = {one.unit, other.unit}
+        if one.leg is None or one.leg != other.leg or None in units or len(units) == 1:
+            continue
+        if one.covered or other.covered or math.dist(one.end, other.start) > AT_M:
+            continue
+        here = shapely.Point(one.end)
+        if any(
+            math.dist(each.at, one.end) <= AT_M
+            or (
+                {each.contact.younger, each.contact.older} == units
+                and each.line.distance(here) <= _SAME_CONTACT_SHARE * half_m
+            )
+            for each in crossed
+        ):
+            continue
+        way_deg = math.degrees(math.atan2(other.end[0] - one.start[0], other.end[1] - one.start[1])) + 90.0
+        near = network.near(one.end, reach_m=2.0 * half_m)
+        ground = shapely.union_all([arm.ground for arm in near]).intersection(whole)
+        line = through(one.end, way_deg, ground, half_m=half_m)
+        if line is None:
+            continue
+        parting: BaseGeometry = line
+        for unit in units:
+            parts = [part for area in areas if area.unit == unit for part in area.parts]
+            parting = parting.intersection(shapely.union_all(parts).buffer(TOUCH_M + SAME_M))
+        found += [
+            part for part in lines_in(settled_shape(parting)) if part.length > _LEAST_UNSEEN_SHARE * half_m
+        ]
+    return tuple(found)

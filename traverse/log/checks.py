@@ -38,6 +38,7 @@ from traverse.log.readings import (
     Unit,
 )
 from traverse.log.records import Log
+from traverse.log.unit_order import oldest_first
 from traverse.source import Span
 from traverse.trade import (
     DOUBLE_PACE_M,
@@ -299,9 +300,8 @@ def _controls(log: Log, unread: frozenset[str]) -> Iterator[Diagnostic]:
 
 
 def _unit_order(log: Log) -> Iterator[Diagnostic]:
-    dated = [unit for unit in log.units if unit.age and not unit.intrusive]
-    ranks = [unit.dated.middle for unit in dated if unit.dated is not None]
-    if len(set(ranks)) > 1 and ranks == sorted(ranks, reverse=True):
+    if oldest_first(log):
+        dated = [unit for unit in log.units if unit.age and not unit.intrusive]
         first, last = dated[0], dated[-1]
         yield warning(
             "units-upside-down",

@@ -187,6 +187,14 @@ class Address:
             return self.station
         return self.leg.start if self.leg is not None else ""
 
+    @property
+    def where(self) -> str:
+        """As a reader of the map finds it: `at 5`, `on leg 5–6 at 60m`."""
+        if self.leg is None:
+            return f"at {self.station}"
+        along = "" if self.start is None else f" at {self.start.written}"
+        return f"on leg {self.leg.start}–{self.leg.end}{along}"
+
 
 @record(frozen=True, slots=True, kw_only=True)
 class Tie:

@@ -28,6 +28,7 @@ from traverse.log.items import (
 )
 from traverse.log.records import Control, Emergency, Help, Log, Omitted, PartyLog, Ruling, one_place
 from traverse.log.renamed import Renamed
+from traverse.log.unit_order import turned_round
 from traverse.log.united import OneLog, clashing, one_of_each, shared_places, unite_units, without_places
 from traverse.notation.draft import Draft, Mistake, Reading, Ruled
 from traverse.notation.guess import lookalike
@@ -436,16 +437,14 @@ class Camp:
                 if younger == older and item.kind is not ContactKind.FAULT:
                     self._within(item)
                     continue
-                turned = rank.get(younger, -1) > rank.get(older, len(rank))
-                if not turned or draft.intrusive & {younger, older}:
+                pair = younger, older
+                if not turned_round(pair, rank) or draft.intrusive & {*pair}:
                     pass
                 elif item.kind is ContactKind.FAULT:
                     items.append(replace(item, younger=older, older=younger))
                     continue
-                elif number is not None:
-                    theirs = own_rank[number]
-                    if theirs.get(younger, -1) < theirs.get(older, -1):
-                        draft.against_order.append(((younger, older), item.span))
+                elif number is not None and not turned_round(pair, own_rank[number]):
+                    draft.against_order.append((pair, item.span))
             items.append(item)
         draft.items = items
 

@@ -33,6 +33,7 @@ from traverse.log.items import (
 )
 from traverse.log.readings import LineReading, PlaneReading, Unit
 from traverse.log.records import Trace
+from traverse.log.unit_order import of_the_list, turned_round
 from traverse.notation.attitude import MODIFIERS, PLANE_WORDS, arrow, line, plane
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.guess import nearest
@@ -86,10 +87,10 @@ def judge_order(draft: Draft) -> None:
     against: dict[tuple[str, str], list[Span]] = {}
     for pair, span in draft.against_order:
         against.setdefault(pair, []).append(span)
-    listed = {pair: spans for pair, spans in against.items() if len(spans) > 1 and pair not in draft.in_order}
-    spans = [span for found in listed.values() for span in found]
+    listed = of_the_list({pair: len(spans) for pair, spans in against.items()}, draft.in_order)
+    spans = [span for pair in listed for span in against[pair]]
     if spans:
-        younger, older = next(iter(listed))
+        younger, older = listed[0]
         more = f", and so with {len(listed) - 1} more pairs" if len(listed) > 1 else ""
         one = warning(
             "younger-first",
@@ -428,10 +429,9 @@ def _by_age(
     """Younger and older: as named, but of a fault by the list of units."""
     if named is None:
         return None, None
-    first, second = (draft.unit_order.get(name) for name in named)
     if draft.intrusive & {*named}:
         return named
-    if first is None or second is None or first < second:
+    if not turned_round(named, draft.unit_order):
         draft.in_order.add((named[1], named[0]))
         return named
     if kind is ContactKind.FAULT:

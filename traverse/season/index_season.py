@@ -15,7 +15,15 @@ from urllib.parse import quote
 
 from traverse.command.files import WrongUseError, keep_inside, make_all, make_folder, write_whole
 from traverse.record import record
-from traverse.season.kept import NAME, AtWorkError, DamagedError, KeptLogs, KnownLog, UnwritableError
+from traverse.season.kept import (
+    NAME,
+    AtWorkError,
+    DamagedError,
+    KeptLogs,
+    KnownLog,
+    UnwritableError,
+    is_begun_anew,
+)
 from traverse.season.logs_below import ENDING, LogsBelow, logs_below
 from traverse.season.one_log import Checksums, LogRead, Work, shown
 from traverse.season.through import each_done
@@ -87,6 +95,8 @@ def index_season(
     if output is None:
         keep_inside(place, root)
     place = place.resolve()
+    if is_begun_anew(place):
+        _spare_named(root, found.logs)
     try:
         kept = KeptLogs(place)
     except AtWorkError:
@@ -105,6 +115,17 @@ def index_season(
         raise WrongUseError(f"{place / NAME}: can't be written: {problem}") from problem
     finally:
         kept.close()
+
+
+def _spare_named(root: Path, logs: Sequence[str]) -> None:
+    """Raises `WrongUseError` where a log names a file as the state is named, which may be what stands there."""
+    for one in logs:
+        try:
+            named = NAME.encode() in (root / one).read_bytes()
+        except OSError:
+            continue
+        if named:
+            raise WrongUseError(f"{one}: names {NAME}, which a season writes; give that file another name")
 
 
 def _root(folder: str | Path) -> Path:

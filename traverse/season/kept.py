@@ -26,6 +26,7 @@ CREATE TABLE IF NOT EXISTS made_by (version TEXT NOT NULL);
 CREATE TABLE IF NOT EXISTS shown (mark TEXT NOT NULL, summary TEXT NOT NULL);
 CREATE TABLE IF NOT EXISTS logs (path BLOB PRIMARY KEY, seen TEXT NOT NULL, rows BLOB NOT NULL, sheet BLOB);
 """
+_HEADER = b"SQLite format 3\0"
 _BUSY = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}
 _DAMAGED = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB}
 
@@ -48,6 +49,18 @@ class KnownLog(NamedTuple):
     seen: Seen
     sheet: str | None
     """Name of its sheet, from the folder of the index."""
+
+
+def is_begun_anew(folder: Path) -> bool:
+    """Whether a file stands under the name of the state that holds none, so that it would be replaced."""
+    path = folder / NAME
+    try:
+        if path.is_symlink() or not path.is_file():
+            return False
+        with path.open("rb") as file:
+            return file.read(len(_HEADER)) not in {b"", _HEADER}
+    except OSError:
+        return False
 
 
 class KeptLogs:
@@ -94,6 +107,10 @@ class KeptLogs:
         run("PRAGMA synchronous = NORMAL")
         # Nothing else may write to the folder until the connection ends, however it ends.
         run("BEGIN EXCLUSIVE")
+        tables = {name for (name,) in run("SELECT name FROM sqlite_master WHERE type = 'table'")}
+        if tables and "made_by" not in tables:
+            self._connection.close()
+            raise UnwritableError(f"{NAME} there is no season's; give it another name")
         for one in _TABLES.split(";"):
             run(one)
         row = run("SELECT version FROM made_by").fetchone()

@@ -11,13 +11,13 @@ from traverse.location.records import Survey
 from traverse.log.items import HowMet
 from traverse.log.records import Log
 from traverse.structure.beds_apart import doubts_uttered
-from traverse.structure.counting import not_counted
+from traverse.structure.counting import OF_A_RULE, not_counted, under_a_doubted_rule
 from traverse.structure.doubts import doubts
 from traverse.structure.form.contact_plane import contact_planes, with_surfaces
 from traverse.structure.form.domains import domains
 from traverse.structure.form.findings import findings
 from traverse.structure.readings.placed import attitudes, contacts, things
-from traverse.structure.readings.records import PlacedContact, PlaneAttitude, bedding, by_rule, each_once
+from traverse.structure.readings.records import PlacedContact, bedding, each_once
 from traverse.structure.readings.rose import rose
 from traverse.structure.readings.shared import shared_doubts, shared_outcrops, shared_places
 from traverse.structure.readings.tilt import restored
@@ -35,6 +35,7 @@ from traverse.structure.walk.contact_lines import contact_lines
 from traverse.structure.walk.fault_blocks import block_finder
 from traverse.structure.walk.float_rule import float_limits
 from traverse.structure.walk.misfits import misfits
+from traverse.structure.walk.open_parties import open_parties, settled_lines, settled_stretches
 from traverse.structure.walk.unit_at import station_units, unit_finder
 from traverse.structure.walk.unsaid_bodies import unsaid_bodies
 
@@ -46,7 +47,7 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     asked about, all is told again without what it read.
     """
     found = _interpreted(log, survey, terrain, ())
-    asked = [one for one in found.diagnostics if one.code in _OF_A_RULE]
+    asked = [one for one in found.diagnostics if one.code in OF_A_RULE]
     files = {span.file for one in asked for span in one.doubts}
     others = {one.span.file for one in found.value.beds} - files
     if not files or not others or len(log.parties) < 2:
@@ -54,32 +55,20 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     return _interpreted(log, survey, terrain, asked)
 
 
-_OF_A_RULE = frozenset({"other-rule", "party-attitudes"})
-"""What asks about the line `attitudes` of a party."""
-
-
 def _interpreted(
     log: Log, survey: Survey, terrain: Terrain | None, asked: Sequence[Diagnostic]
 ) -> Outcome[Geology]:
     """By all but the attitudes that a question `asked` doubts; these are drawn and listed all the same."""
     found = Found()
-    files = {span.file for one in asked for span in one.doubts}
+    files = frozenset(span.file for one in asked for span in one.doubts)
 
     # The walk and what was read on it.
     under, missing = band(log, survey)
     unit_at = unit_finder(log, under)
     measured = found.keep(attitudes(log, survey, unit_at))
-    by_figures = {one.span for one in measured if isinstance(one, PlaneAttitude) and by_rule(one.written)}
-    doubted = {span for span in by_figures if span.file in files}
-    shared, apart = shared_outcrops(log, measured, doubted), shared_places(log)
-    # Of two that disagree neither is known to be wrong.
-    doubted |= {
-        one.span
-        for outcrop in shared
-        if outcrop.mean is not None
-        for one, out in zip(outcrop.read, outcrop.out, strict=True)
-        if out
-    }
+    ruled = under_a_doubted_rule(measured, files)
+    shared, apart = shared_outcrops(log, measured, ruled), shared_places(log)
+    doubted = not_counted(log, shared, ruled)
     trusted = tuple(one for one in measured if one.span not in doubted)
     counted = tuple(one for one in each_once(measured, shared) if one.span not in doubted)
     beds = bedding(counted)
@@ -105,12 +94,7 @@ def _interpreted(
     )
     laid_flat = found.keep(restored(trusted, axis))
 
-    # How thick the units are.
-    thick = thicknesses(log, survey, strata.contacts, beds, caps, cutting)
-    least = least_thicknesses(log, survey, strata.contacts, beds, strata.band, caps, cutting)
-    units_thick = unit_thicknesses(log, thick, least)
-
-    # What all of it says.
+    # What is met across the beds.
     block = block_finder(log, strata.contacts)
     seen = [
         (
@@ -129,7 +113,6 @@ def _interpreted(
         )
         for one in parted
     ]
-    said = findings(log, seen, beds, strata.contacts, thick, planes, caps, survey.closures)
     unfit = misfits(log, survey, met, under, missing)
     found.diagnostics.extend(unfit.said)
     # A contact whose own party's beds tell nothing is not held against those of another's walk.
@@ -138,6 +121,15 @@ def _interpreted(
         doubts(log, survey, counted, strata, met, planes, caps, unsaid, parted, cutting, unsure)
     )
     found.diagnostics.extend(asked)
+
+    # How thick the units are, and what all of it says, by what no question says is something else.
+    loose = open_parties(log, survey)
+    open_ones = not_counted(log, shared, ruled, found.diagnostics, loose)
+    sure = tuple(one for one in beds if one.span not in open_ones)
+    thick = thicknesses(log, survey, strata.contacts, sure, caps, cutting, open_ones)
+    least = least_thicknesses(log, survey, strata.contacts, sure, strata.band, caps, cutting, open_ones)
+    units_thick = unit_thicknesses(log, thick, least)
+    said = findings(log, seen, beds, strata.contacts, thick, planes, caps, survey.closures)
     told = {one.span for one in found.diagnostics if one.span is not None}
     found.diagnostics.extend(doubts_uttered(said, told))
     found.diagnostics.extend(shared_doubts(log, shared, apart, told))
@@ -149,14 +141,14 @@ def _interpreted(
             log,
             survey,
             counted,
-            strata.contacts,
-            strata.band,
+            tuple(one for one in strata.contacts if one.booked.span.file not in loose),
+            settled_stretches(log, strata.band, loose),
             axis,
             terrain,
-            lines,
+            settled_lines(lines, loose),
             cover,
             caps,
-            not_counted(log, shared, found.diagnostics),
+            open_ones,
         )
     )
     drawn = constructed(log, survey, carried, strata.band, thick, caps, cover, cutting)
@@ -187,7 +179,8 @@ def _interpreted(
         caps=caps,
         no_axis=no_axis,
         shared=shared,
-        doubted=frozenset(doubted),
+        doubted=doubted,
+        open_parties=loose,
         shared_places=apart,
     )
     return Outcome(geology, tuple(found.diagnostics))

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from traverse.log.records import Log
 from traverse.record import record
 from traverse.source import Span
 from traverse.structure.form.records import ContactPlane, Fold, Told
@@ -24,6 +27,7 @@ from traverse.structure.readings.records import (
 )
 from traverse.structure.section.records import Relief, Section
 from traverse.structure.thickness.records import ColumnUnit, LeastThickness, Thickness, UnitThickness
+from traverse.structure.walk.open_parties import settled_lines, settled_stretches
 from traverse.structure.walk.records import BandStretch, Body, ContactLine, StationUnit
 
 
@@ -71,10 +75,29 @@ class Geology:
     doubted: frozenset[Span] = frozenset()
     """Attitudes that nothing is told by: of a party of several whose rule for them is asked about, and what lies out of
     what others read alike at the same outcrop."""
+    open_parties: frozenset[str] = frozenset()
+    """Files of parties whose own loop was left open beside others': what they crossed is seen ground nobody knows where."""
     shared_places: tuple[JointPlace, ...] = ()
     """Places that parties put in different units."""
     density: PoleDensity | None = None
     """Of the beds, where there are enough; worked out for commands that draw the net only."""
+
+    def settled(self, log: Log) -> Geology:
+        """Without ground, contacts and bodies of the `open_parties`: nobody knows where they lie."""
+        loose = self.open_parties
+        if not loose:
+            return self
+        return replace(
+            self,
+            band=settled_stretches(log, self.band, loose),
+            contacts=tuple(one for one in self.contacts if one.booked.span.file not in loose),
+            contact_lines=settled_lines(self.contact_lines, loose),
+            bodies=tuple(
+                one
+                for one in self.bodies
+                if len(settled_stretches(log, one.stretches, loose)) == len(one.stretches)
+            ),
+        )
 
     @property
     def recognised(self) -> tuple[Told, ...]:

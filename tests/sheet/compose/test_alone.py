@@ -5,10 +5,13 @@ from pathlib import Path
 
 import pytest
 
-from tests.sheet.pages import words
-from traverse.compile import net_density, section_ground
+from tests.reference.drawn import logs
+from tests.sheet.pages import assert_inside, flat, overlaps, words
+from traverse.compile import compile_log, net_density, section_ground
 from traverse.sheet.compose.alone import net_document, section_document
+from traverse.sheet.paper.page import Text
 from traverse.sheet.said.sentences import accuracy
+from traverse.source import Source
 
 LOGS = Path(__file__).parents[2] / "reference" / "logs"
 DAY = "date 2026-05-11\nparty IB Ines Borg\n"
@@ -55,3 +58,15 @@ def test_an_open_walk_after_a_loop_is_no_loop(compile_text):
     for more, where in (("", "in the loop"), ("at 2\nto 4 090 100m level\n", "along the walk")):
         found = compile_text(loop + more)
         assert where in accuracy(found.survey, found.log.lengths)
+
+
+def test_a_section_alone_has_a_legend_of_what_it_draws():
+    (path,) = logs(["faults"])
+    found = compile_log(Source(name=path.name, text=path.read_text(encoding="utf-8")), load=lambda _: b"")
+    (page,) = section_document(section_ground(found.trav), mark="mark").pages
+    said = [one.text for one in flat(page.items) if isinstance(one, Text)]
+    assert {"Signs on this sheet", "fault, concealed", "eroded, above ground", "apparent dip"} <= set(said)
+    assert "inferred" not in said
+    assert any(words.startswith("No dip of the fault on leg 5–6") for words in said)
+    assert overlaps(page.items) == []
+    assert_inside(page.items, 0.0, 0.0, page.width_mm, page.height_mm)

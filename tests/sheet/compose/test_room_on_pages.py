@@ -209,3 +209,30 @@ def test_a_report_on_small_paper_keeps_off_its_foot_and_says_what_to_look_at_onc
     assert [outside(page, margin_mm=9.9) for page in pages] == [[]] * len(pages)
     assert [covering(page) for page in pages[1:]] == [[]] * (len(pages) - 1)
     assert sum(any("tomorrow" in one for one in said(page)) for page in pages) <= 1
+
+
+def told_on(paper, **options):
+    """The words of each page of the log with the most of all."""
+    pages = made("many-units", sheet_line=f"sheet paper {paper}", **options)[1].pages
+    return [" ".join(said(page)).replace("\u00a0", " ") for page in pages]
+
+
+def test_small_paper_leaves_the_legs_to_the_report_and_says_so():
+    """Six pages of a notebook in place of eleven; with the report, and on A4, the table is there."""
+    pages = told_on("A5")
+    assert len(pages) <= 6
+    left = "The table of the 47 legs is left off this paper: a sheet with its report has it, and one on A4."
+    assert left in " ".join(pages)
+    assert "Adj. E" not in " ".join(pages)
+    for other in (told_on("A5", report=True), told_on("A4")):
+        assert "left off this paper" not in " ".join(other)
+        assert "Adj. E" in " ".join(other)
+
+
+def test_what_finds_no_room_on_small_sheets_stands_once_each_on_later_ones():
+    """Units, signs, closure, and where to look again: the strip has room under the notes."""
+    pages = told_on("A5")
+    for heading in ("Signs on this sheet", "Look again tomorrow", "Before going out", "Notes in full"):
+        assert sum(heading in one for one in pages) == 1
+    (notes,) = [one for one in pages if "Notes in full" in one]
+    assert "Look again tomorrow" in notes

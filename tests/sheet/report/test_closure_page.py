@@ -29,7 +29,6 @@ from traverse.sheet.said.tomorrow import to_check
 from traverse.sheet.section.strip import section_panel
 from traverse.sheet.signs.colour import unit_styles
 from traverse.sheet.tables.data_tables import table_pages
-from traverse.source import Span
 from traverse.structure.readings.records import NoAxis, NoGirdle
 
 PAPERS = {
@@ -74,7 +73,7 @@ def test_every_reading_to_check_stands_once_on_the_pages(loop, size, words_each)
         warning(
             f"doubt-{number}",
             f"doubt {number}: " + "read it again " * words_each,
-            Span("x.trav", number + 1, 1, 4),
+            loop.log.addresses[0].span,
         )
         for number in range(50)
     )
@@ -116,7 +115,7 @@ def test_readings_to_check_use_both_halves_of_an_upright_page_before_another():
         warning(
             f"doubt-{n}",
             f"the reading of place {n} lies far from those beside it",
-            Span("test.trav", 5 * n, 1, 5),
+            found.trav.log.addresses[0].span,
             "look at the page",
         )
         for n in range(10, 15)

@@ -1,19 +1,22 @@
 """The strip at the foot of sheet 1: tomorrow's places with the way there, hazards named, lines to fill in."""
 
+import re
 from pathlib import Path
 
 import pytest
 
+from tests.reference.drawn import logs
 from tests.sheet.fixture_sheet import compiled, sheet, texts
 from tests.sheet.pages import assert_inside, overlaps
 from traverse.command.files import LogFiles, read_source
 from traverse.compile import blank_ground, compile_log
 from traverse.sheet.handout.handout import compose_blank
-from traverse.sheet.paper.page import Group
+from traverse.sheet.paper.page import Group, Text
 from traverse.sheet.report.tomorrow_strip import MOST_PLACES, tomorrow_strip, visits
 from traverse.sheet.said.stops import gather
 from traverse.sheet.said.tomorrow import to_check
 from traverse.sheet.template.reading import read_template
+from traverse.source import Source
 
 LOGS = Path(__file__).parents[2] / "reference/logs"
 
@@ -35,7 +38,7 @@ def test_three_places_stand_in_walking_order_with_way_and_hazard():
     assert "double paces of JT" in more
     assert "bearings magnetic" in more
     first = places[0]
-    assert first.way.replace("\u00a0", " ") == "from 1: 090°, 20 paces"
+    assert first.way.replace("\u00a0", " ") == "from 1: 090°, 20 ± 7 paces"
     assert first.task.hazards == ("H1",)
 
 
@@ -99,7 +102,7 @@ def test_ways_are_told_as_the_log_writes_bearings():
     )
     places, _ = visits(compiled(quadrants.replace("270 60p", "S88W 60p")).trav, ())
     ways = [place.way.replace("\u00a0", " ") for place in places]
-    assert ways[0] == "from 1: N90E, 20 paces"
+    assert ways[0] == "from 1: N90E, 20 ± 7 paces"
     assert all("°" not in way for way in ways)
 
 
@@ -118,3 +121,49 @@ def test_paper_tells_nobody_what_to_type(log):
             assert f"“{statement}" not in task.reason
         assert "`" not in task.reason
         assert "WHO DATE" not in task.reason
+
+
+def reference(name):
+    (path,) = logs([name])
+    source = Source(name=path.name, text=path.read_text(encoding="utf-8"))
+    return compile_log(source, load=lambda wanted: (path.parent / wanted).read_bytes())
+
+
+def test_a_place_known_no_better_than_its_station_is_looked_for_about_it():
+    """Contact c14 of the hard log lies 3 m from station 22 by its middle, and is known to 54 m."""
+    found = reference("many-units")
+    places, more = visits(found.trav, found.diagnostics)
+    (near,) = [one for one in places if " c14," in one.task.place.replace("\u00a0", " ")]
+    assert near.way.replace("\u00a0", " ") == "about 22: search 54 m each way on the leg"
+    (far,) = [one for one in places if " c11," in one.task.place.replace("\u00a0", " ")]
+    assert far.way.replace("\u00a0", " ").endswith(", 68 m ± 44 m")
+    assert "1\u00a0sd" in more
+    assert not any("now ±" in one.task.briefly for one in places)
+
+
+@pytest.mark.parametrize("path", logs(), ids=lambda path: path.stem)
+def test_every_task_sends_people_to_a_place_and_names_no_line_of_the_log(path):
+    """What is mended at the desk is told by the report; a list to carry out has what can be done outdoors."""
+    found = reference(path.stem)
+    if found.trav is None:
+        pytest.skip("no sheet")
+    for task in to_check(found.trav, gather(found.trav), found.diagnostics):
+        assert task.at or task.place == "Pace" or task.place.startswith("Section"), task.place
+        assert not re.search(r"\blines? \d", task.place + task.reason), task
+        assert "mended" not in task.do
+
+
+def test_a_party_that_does_not_fit_is_asked_for_what_can_be_done_outdoors():
+    found = reference("party-aside")
+    (task,) = [
+        one for one in to_check(found.trav, gather(found.trav), found.diagnostics) if "Walk of" in one.place
+    ]
+    assert task.place == "Walk of E, from A-3 on"
+    assert task.do == "Hold its compass beside another, and walk one of its legs again."
+
+
+def test_a_sheet_on_which_nothing_asks_to_be_looked_at_says_so():
+    found = reference("no-units")
+    places, more = visits(found.trav, found.diagnostics)
+    said = {one.text for one in tomorrow_strip(places, more=more, width=200.0).items if isinstance(one, Text)}
+    assert "look again tomorrow: no reading asks for it" in said

@@ -7,13 +7,15 @@ import pytest
 
 from tests.sheet.fixture_sheet import compiled, sheet
 from tests.sheet.pages import words
-from traverse.compile import blank_ground, compile_log
+from traverse.compile import blank_ground, compile_log, map_ground
 from traverse.diagnostic import Severity
 from traverse.log.records import Help
 from traverse.output.json_file import write_json
 from traverse.output.report import report
 from traverse.output.report_lines import plain_text
 from traverse.sheet.compose.alone import net_document
+from traverse.sheet.compose.compose import compose
+from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.said.emergency import calls, emergency_sentences
 from traverse.sheet.template.reading import read_template
@@ -36,6 +38,7 @@ TOLD = (
     "channel 8, listened to on the hour",
     "15:30",
 )
+KINDS = ("call", "meet", "road", "radio")
 
 
 def said(page):
@@ -59,15 +62,39 @@ def test_every_sheet_carries_it():
             assert one in said(page)
 
 
+def insert(found, kind=compose):
+    settings = {"template": read_template("insert").value, "mark": "x"}
+    if kind is compose_blank:
+        return compose_blank(found.trav, lay=blank_ground, **settings).value.pages
+    return kind(map_ground(found.trav), found.diagnostics, **settings).value.pages
+
+
+@pytest.mark.parametrize("kind", [compose, compose_grey, compose_blank])
+def test_the_insert_carries_it(kind):
+    """It is what goes along in the notebook; what nobody said has a line to write on."""
+    first = said(insert(compiled(SAID + WALK), kind)[0])
+    for one in TOLD:
+        assert one in first
+    open_first = said(insert(compiled(WALK), kind)[0])
+    for name in ("Emergency number", "Meeting point, nearest road", "Radio or satellite", "Turn back by"):
+        assert name in open_first
+
+
+@pytest.mark.parametrize("kind", [compose, compose_blank])
+def test_what_an_insert_cuts_of_it_stands_whole_on_sheet_2(kind):
+    told = {kind: f"{kind} {'larch cairn ' * 20}"[:195] + " end" for kind in KINDS}
+    long = "".join(f"emergency {kind} {one}\n" for kind, one in told.items())
+    pages = insert(compiled(long + WALK), kind)
+    assert "sheet 2" in said(pages[0])
+    assert all(one in said(pages[1]) for one in told.values())
+
+
 def test_what_is_not_said_is_a_line_to_write_on():
     first = said(sheet(compiled(SAID + WALK))[0].pages[0])
     assert "Nearest road" in first
     open_sheet = said(sheet(compiled(WALK))[0].pages[0])
     for name in ("Emergency number", "Meeting point, nearest road", "Radio or satellite", "Turn back by"):
         assert name in open_sheet
-
-
-KINDS = ("call", "meet", "road", "radio")
 
 
 @pytest.mark.parametrize("length", [120, 199])

@@ -7,15 +7,19 @@ import pytest
 from shapely import LineString, Point, Polygon
 from shapely import box as shapely_box
 
+from tests.reference.drawn import logs
 from tests.sheet.fixture_loop import make
 from tests.sheet.opened import opened
 from tests.sheet.pages import box as text_box
 from tests.sheet.pages import flat, paths, texts, words
+from traverse.compile import compile_log
 from traverse.ground.records import Traverse
 from traverse.sheet.paper.page import Box, Group, Text
 from traverse.sheet.paper.style import PENS
+from traverse.sheet.section.construction import _words
 from traverse.sheet.section.strip import section_panel
 from traverse.sheet.signs.colour import unit_styles
+from traverse.source import Source
 from traverse.structure.section.records import (
     AxialLine,
     CarryRule,
@@ -282,3 +286,14 @@ def test_how_lines_were_made_stands_clear_of_them_or_below_the_panel(loop):
     caption = [one for one in flat(low) if isinstance(one, Text) and "dip domains" in one.text]
     assert [one.at[1] < BOX.y for one in caption] == [True]
     assert caption[0].text.startswith("Section 1:2500")
+
+
+def test_nothing_is_said_of_contacts_where_a_section_has_a_fault_alone():
+    (path,) = logs(["no-units"])
+    found = compile_log(Source(name=path.name, text=path.read_text(encoding="utf-8")), load=lambda _: b"")
+    (section,) = found.trav.geology.sections
+    assert {line.kind for line in section.construction.lines if line.pieces} == {PointKind.FAULT}
+    assert _words(section.construction) == (
+        "faults drawn straight, along their own apparent dip",
+        "faults straight",
+    )

@@ -12,7 +12,7 @@ from traverse.sheet.compose.compose import Composer, compose
 from traverse.sheet.map.map import map_panel
 from traverse.sheet.paper.page import Face, Path, Text
 from traverse.sheet.paper.style import PENS
-from traverse.sheet.section.strip import section_signs
+from traverse.sheet.section.strip import signs_expected_in
 from traverse.sheet.signs.sign_list import (
     SIGN_PITCH_MM,
     TIGHT_SIGN_PITCH_MM,
@@ -22,7 +22,7 @@ from traverse.sheet.signs.sign_list import (
     sign_words,
     signs_block,
 )
-from traverse.sheet.signs.symbols import LINES, SIGNS
+from traverse.sheet.signs.symbols import LINES, SECTION_LINES, SIGNS
 from traverse.sheet.template.reading import read_template
 
 EVERY = (*LINES, *SIGNS)
@@ -43,7 +43,16 @@ def test_no_word_is_cut_and_nothing_overlaps_at_any_width(found, width, pitch):
     made = block(found, EVERY, width=width, pitch=pitch)
     said = " ".join(text for _, _, text in texts(made.items))
     assert "…" not in said
-    folded = {"flow", "axial head", "station", "side shot", "fault certain"}
+    folded = {
+        "computed fault trace",
+        "section line",
+        "contour",
+        "flow",
+        "axial head",
+        "station",
+        "side shot",
+        "fault certain",
+    }
     special = {
         "control",
         "leg",
@@ -125,7 +134,10 @@ def test_only_signs_that_are_drawn_are_listed_and_all_of_them(paper, way, monkey
     monkeypatch.setattr("traverse.sheet.compose.compose.map_panel", kept)
     composer = Composer(map_ground(found.trav), found.diagnostics, read_template("field").value, "mark")
     document = composer.compose().value
-    drawn = {*maps[-1].signs, *(name for one in found.trav.geology.sections for name in section_signs(one))}
+    drawn = {
+        *maps[-1].signs,
+        *(name for one in found.trav.geology.sections for name in signs_expected_in(one)),
+    }
     assert {"foliation", "cleavage vertical", "joint flat", "hinge level", "queried", "landmark"} <= drawn
     (legend,) = (page for page in document.pages if f" {SIGNS['foliation'].words} " in said_on(page))
     special = sign_words(found.trav)
@@ -182,9 +194,9 @@ def test_a_dashed_sample_ends_with_a_whole_dash():
 
 def test_the_section_lists_what_it_draws(found):
     """Foliation and cleavage in a section are told apart as on the map."""
-    names = {name for section in found.geology.sections for name in section_signs(section)}
+    names = {name for section in found.geology.sections for name in signs_expected_in(section)}
     assert {"apparent dip"} <= names
-    assert names <= set(SIGNS)
+    assert names <= {*SIGNS, *LINES, *SECTION_LINES}
 
 
 def test_a_list_longer_than_its_page_goes_on_beside_or_on_the_next():

@@ -17,6 +17,7 @@ from traverse.structure.readings.directions import (
     rake_of,
 )
 from traverse.structure.readings.mean import principal_axis, widest_angle
+from traverse.structure.readings.place_errors import bed_pole, poles_of
 
 DIPS = st.floats(1.0, 89.0)
 AZIMUTHS = st.floats(0.0, 359.9)
@@ -78,3 +79,35 @@ def test_the_mean_plane_is_numpys_first_singular_vector():
     assert abs(axis @ first) == pytest.approx(1.0)
     assert spread == pytest.approx(np.degrees(np.arccos(np.abs(poles @ first).min())))
     assert dip_of(axis)[0] <= 90.0
+
+
+@given(AZIMUTHS, AZIMUTHS)
+def test_upright_planes_meet_in_a_plumb_line_and_level_lines_trend_east(way_a, way_b):
+    """Level lines are told by the end in the eastern half, whichever plane is named first."""
+    flat, steep = pole(0.0, dip_direction_deg=0.0), pole(60.0, dip_direction_deg=way_a)
+    for one, other in ((flat, steep), (steep, flat)):
+        plunge, trend = intersections(one, other)
+        assert float(plunge) == pytest.approx(0.0, abs=1e-9)
+        # The strike, beside the dip direction.
+        assert abs(np.cos(np.radians(float(trend) - way_a))) < 1e-9
+        assert -1e-9 <= float(trend) % 360.0 <= 180.0 or float(trend) > 360.0 - 1e-6
+    # Due north, whichever way the plane dips that strikes so.
+    assert float(intersections(flat, pole(60.0, dip_direction_deg=90.0))[1]) == pytest.approx(0.0, abs=1e-9)
+    assert float(intersections(pole(60.0, dip_direction_deg=270.0), flat)[1]) == pytest.approx(0.0, abs=1e-9)
+    if abs(np.sin(np.radians(way_a - way_b))) > 1e-3:
+        upright = pole([90.0, 90.0], dip_direction_deg=[way_a, way_b])
+        assert float(intersections(*upright)[0]) == pytest.approx(90.0, abs=1e-6)
+
+
+def test_the_pole_of_a_bed_is_told_by_grid_north_where_asked(compile_text):
+    """By hand, sin dip sin and cos of the dip direction: 5 degrees of convergence turn it back by 5."""
+    (bed,) = compile_text(
+        "notation 1\nbearings true\nattitudes dip-direction\nat 1\nbed 040/30\n"
+    ).geology.beds
+    for convergence in (0.0, 5.0):
+        found, sd_deg = bed_pole(bed, to_true_deg=convergence)
+        azimuth, dip = np.radians(40.0 - convergence), np.radians(30.0)
+        expected = [np.sin(dip) * np.sin(azimuth), np.sin(dip) * np.cos(azimuth), np.cos(dip)]
+        assert found == pytest.approx(expected, abs=1e-12)
+        assert poles_of([bed], to_true_deg=convergence)[0] == pytest.approx(expected, abs=1e-12)
+        assert sd_deg == bed.sd_deg

@@ -166,3 +166,11 @@ def test_without_a_bed_of_its_own_a_current_goes_by_the_nearest(compile_text, tu
     (one,) = compiled.geology.restored
     assert (one.bed.dip_deg, one.here) == (55.0, False)
     assert one.away_m == pytest.approx(40.0, abs=1e-6)
+
+
+def test_a_bed_flat_and_upside_down_is_turned_over():
+    """Its younger side comes to lie up, by a turn and no mirror: scipy takes the matrix for a rotation of 180 degrees."""
+    matrix = levelling(np.array([0.0, 0.0, -1.0]))
+    np.testing.assert_allclose(matrix @ [0.0, 0.0, -1.0], [0.0, 0.0, 1.0], atol=1e-12)
+    assert np.degrees(Rotation.from_matrix(matrix).magnitude()) == pytest.approx(180.0)
+    np.testing.assert_allclose(levelling(np.array([0.0, 0.0, 1.0])), np.eye(3), atol=1e-12)

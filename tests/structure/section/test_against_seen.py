@@ -40,7 +40,7 @@ def test_a_core_seen_aside_is_not_drawn_through_ground_that_was_walked(compile_t
     assert cut.lines == ()
     (said,) = (one for one in cut.section.limits if one.code == "section-against-ground")
     assert said.sentence == (
-        "Bb/Aa at lines 19 and 21, carried 150\xa0m or more to section A–A′, would come out where ground seen nearer is Bb, "
+        "Bb/Aa on leg 3–4 at 100m and on leg 3–4 at 200m, carried 150\xa0m or more to section A–A′, would come out where ground seen nearer is Bb, "
         "and are left off: lay a section where they were met."
     )
 

@@ -16,7 +16,7 @@ from traverse.adjustment.misread.everywhere import try_everywhere
 from traverse.adjustment.misread.explained import Check, Explanation, Loops
 from traverse.adjustment.misread.known import OtherPlace, try_known_points
 from traverse.adjustment.misread.rerouted import Rerouted
-from traverse.adjustment.misread.slips import Slip, other_distance, slips_of
+from traverse.adjustment.misread.slips import Slip, other_bearing, other_distance, slips_of
 from traverse.adjustment.misread.starts import try_starts
 from traverse.adjustment.misread.trials import ALONE, Trials, judge, likeliest, through, two_together
 from traverse.adjustment.misread.turned import try_turns
@@ -25,11 +25,13 @@ from traverse.adjustment.vectors import Drawn, draw_legs
 from traverse.log.records import Log
 from traverse.reduction import backsight
 from traverse.reduction.records import ReducedLegs
-from traverse.settled import settled
+from traverse.settled import first_least, settled
 from traverse.trade import BACK_BEARING_MOST, SLOPES_LEAST_DEG, STEEPER_SLIP
 
 MOST_PAIRED = 5
 """Circuits that close badly up to which pairs of slips are tried; where more do, there are more than two."""
+OTHER_BEARING_LEAST_DEG = 3.0
+"""A bearing that is nearer to what would close is no misreading but its error; common practice, no source."""
 TINY_DEG = 1e-6
 """Least deviation of a bearing that a chi-square is taken with."""
 
@@ -107,7 +109,7 @@ def _try_legs(trials: Trials, legs: ReducedLegs, loops: Loops, edges: Sequence[i
         for edge in edges
         for slip in slips_of(edge, booked[edge], declination[edge], booked[edge - 1] if edge else None)
     ]
-    slips += _other_distances(legs, loops, edges, drawn)
+    slips += _other_figures(legs, loops, edges, drawn)
     if not slips:
         return
     at = np.array([slip.edge for slip in slips], dtype=np.intp)
@@ -139,10 +141,11 @@ def _try_legs(trials: Trials, legs: ReducedLegs, loops: Loops, edges: Sequence[i
     )
 
 
-def _other_distances(legs: ReducedLegs, loops: Loops, edges: Sequence[int], drawn: Drawn) -> Iterator[Slip]:
-    """The distance with which a circuit over each leg closes best, whatever slip would make it.
+def _other_figures(legs: ReducedLegs, loops: Loops, edges: Sequence[int], drawn: Drawn) -> Iterator[Slip]:
+    """The distance, and the bearing, with which a circuit over each leg closes best, whatever slip would make it.
 
-    Source: the leg whose distance is wrong runs along the line that is missing, any survey text.
+    Source: the leg whose distance is wrong runs along the line that is missing, and of the leg whose bearing is wrong
+    that line is the chord of its turn, any survey text.
     """
     over = through(loops, edges)
     for edge in edges:
@@ -151,11 +154,29 @@ def _other_distances(legs: ReducedLegs, loops: Loops, edges: Sequence[int], draw
         if first is None or not along.any():
             continue
         i, sign = first
-        weighed = np.linalg.solve(usable(loops.covariance_m2[i][:2, :2]), along)
-        stretch = 1.0 - sign * float(weighed @ loops.misclosure_m[i][:2]) / float(weighed @ along)
+        weights = np.linalg.inv(usable(loops.covariance_m2[i][:2, :2]))
+        missing = sign * loops.misclosure_m[i][:2]
+        stretch = 1.0 - float(along @ weights @ missing) / float(along @ weights @ along)
         slip = other_distance(edge, legs.booked[edge], settled(stretch, 6))
         if slip is not None:
             yield slip
+        turn_deg = _best_turn_deg(along, missing, np.asarray(weights, dtype=np.float64))
+        if abs(turn_deg) > OTHER_BEARING_LEAST_DEG:
+            yield other_bearing(edge, legs.booked[edge], turn_deg)
+
+
+def _best_turn_deg(along_m: Floats, missing_m: Floats, weights: Floats) -> float:
+    """By how much a leg is turned, clockwise, where the circuit then closes best; degrees, -180 to 180.
+
+    The shapes are (2,), (2,) and (2, 2), east before north. Bearings are read to a degree, so whole ones are tried.
+    """
+    turns = np.arange(-179.0, 181.0)
+    cos, sin = np.cos(np.radians(turns)), np.sin(np.radians(turns))
+    east = along_m[0] * (cos - 1.0) + along_m[1] * sin + missing_m[0]
+    north = along_m[1] * (cos - 1.0) - along_m[0] * sin + missing_m[1]
+    gaps = np.stack((east, north), axis=1)
+    chi_square = ((gaps @ weights) * gaps).sum(axis=1)
+    return float(turns[first_least(chi_square, same=1e-6)])
 
 
 def _steepness(legs: ReducedLegs, slips: Sequence[Slip], at: Indices) -> Floats:

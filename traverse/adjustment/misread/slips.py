@@ -21,9 +21,13 @@ LEVEL_RAD = 1e-6
 """A slope below this is the same in degrees and in per cent."""
 TOLD_APART = 3.0 * math.sqrt(2.0)
 """Deviations of one bearing by which fore and back have to differ for one of them to be wrong."""
+HUNDRED = 100.0
 TWICE = "leg booked twice"
 OTHER_DISTANCE = "distance misread"
 """Said of a distance that only the closure names."""
+OTHER_BEARING = "bearing misread"
+"""The same of a bearing."""
+_ABOUT = "about "
 GONE_BEFORE = "a leg already booked"
 
 
@@ -63,7 +67,12 @@ class Slip:
     @property
     def is_vague(self) -> bool:
         """Whether only the closure names what it would be."""
-        return self.slip == OTHER_DISTANCE
+        return self.slip in {OTHER_DISTANCE, OTHER_BEARING}
+
+    @property
+    def figure(self) -> str:
+        """What may be typed in its place."""
+        return self.reading.removeprefix(_ABOUT)
 
     @property
     def is_bearing(self) -> bool:
@@ -162,6 +171,13 @@ def _distances(edge: int, leg: Leg) -> Iterator[Slip]:
             words = f"paces taken for {'metres' if unit is Unit.METRES else 'feet'}"
             yield replace(slip(words, value, Unit.PACES, factor, rank=RARE_SLIP), share=precision.pace_share)
         yield slip("leg left out", value, unit, 2.0, rank=RARE_SLIP)
+        yield slip(
+            "a hundred left out", _plus(value, HUNDRED), unit, (value + HUNDRED) / value, rank=RARE_SLIP
+        )
+        if _can_be_a_leg(value - HUNDRED, unit):
+            yield slip(
+                "a hundred too many", _plus(value, -HUNDRED), unit, (value - HUNDRED) / value, rank=RARE_SLIP
+            )
         return
     if pace is not None:
         factor = value / metres(leg.distance, pace)
@@ -180,6 +196,11 @@ def _distances(edge: int, leg: Leg) -> Iterator[Slip]:
     yield slip("single paces counted as double", value / 2.0, unit, 0.5, rank=RARE_SLIP)
 
 
+def _plus(value: float, more: float) -> float:
+    """A figure with the decimals it was written with."""
+    return round(value + more, 6)
+
+
 def other_distance(edge: int, leg: Leg, stretch: float) -> Slip | None:
     """The distance misread in a way that is none of the usual; None where nobody would book it as one leg."""
     value, unit = leg.distance.value * stretch, leg.distance.unit
@@ -188,9 +209,22 @@ def other_distance(edge: int, leg: Leg, stretch: float) -> Slip | None:
     return Slip(
         edge=edge,
         slip=OTHER_DISTANCE,
-        reading=f"about {value:.0f}{unit.value}",
+        reading=f"{_ABOUT}{value:.0f}{unit.value}",
         written=leg.distance.written,
         stretch=stretch,
+        rank=2.0 * UNCOMMON_SLIP,
+    )
+
+
+def other_bearing(edge: int, leg: Leg, turn_deg: float) -> Slip:
+    """The bearing misread in a way that is none of the usual, by so much and to the whole degree."""
+    azimuth = float(round(leg.bearing.azimuth_deg + turn_deg))
+    return Slip(
+        edge=edge,
+        slip=OTHER_BEARING,
+        reading=f"about {bearing_text(azimuth, quadrant=is_quadrant(leg.bearing.written))}",
+        written=leg.bearing.written,
+        turn_deg=wrap_180(azimuth - leg.bearing.azimuth_deg),
         rank=2.0 * UNCOMMON_SLIP,
     )
 

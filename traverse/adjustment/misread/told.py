@@ -35,7 +35,8 @@ def named(network: Network, closing: Closing) -> str:
     if len(names) > SHOWN_STATIONS:
         half = SHOWN_STATIONS // 2
         names = [*names[: half - 1], "…", *names[-half:]]
-    return f"{'tie' if closing.circuit.is_tie else 'loop'} {'-'.join(names)}"
+    between = "–" if any("-" in name for name in names) else "-"
+    return f"{'tie' if closing.circuit.is_tie else 'loop'} {between.join(names)}"
 
 
 def besides(closing: Closing, lengths: Lengths) -> str:
@@ -149,7 +150,12 @@ def with_suspects(
         )
     count = len(explained)
     if explained[0].slip.is_vague:
-        fact = "no usual slip explains it; one other distance would"
+        others = (
+            f"one other {'bearing' if explained[0].slip.is_bearing else 'distance'} would"
+            if count == 1
+            else f"each of {count} other readings would"
+        )
+        fact = f"no usual slip explains it; {others}"
     else:
         fact = (
             "one wrong reading would explain it"

@@ -157,7 +157,7 @@ def two_together(
 ) -> tuple[float, Pairing] | None:
     """The likeliest two slips on two legs that would mend a circuit together, with their rank; None where none would.
 
-    Nearly any gap can be made up of two slips; they stand alone only where the rest of the readings, such as back
+    They spoil no circuit that closes well. Nearly any gap can be made up of two slips; they stand alone only where the rest of the readings, such as back
     bearings, leaves no others nearly as likely. Of legs that are `denied`, whose back bearing says otherwise, one
     bearing is wrong in any case.
     """
@@ -178,6 +178,9 @@ def two_together(
     a, b = a[apart], b[apart]
     after = loops.changed(np.full(len(a), circuit), shift[a] + shift[b], more[a] + more[b])
     rank = np.where(after.mends, after.rank + penalty[a] + penalty[b], np.inf)
+    mending = np.flatnonzero(after.mends)
+    spoils = _spoils(trials, loops, trial[a[mending]], trial[b[mending]])
+    rank[mending[spoils]] = np.inf
     if not np.isfinite(rank).any():
         return None
     best = first_least(rank, same=1e-6)
@@ -188,6 +191,32 @@ def two_together(
     slips = trials.slips[trial[a[best]]], trials.slips[trial[b[best]]]
     certain = any(slip.is_bearing and slip.edge in denied for slip in slips)
     return float(rank[best]) + (0.0 if certain else SECOND_SLIP), Pairing(slips=slips, alone=len(legs) == 1)
+
+
+def _spoils(trials: Trials, loops: Loops, first: Indices, second: Indices) -> Flags:
+    """Pairs of slips after which a circuit that closes well would not, (n,)."""
+    spoilt = np.zeros(len(first), dtype=np.bool_)
+    pairs = {*first.tolist(), *second.tolist()}
+    rows = [row for row, slip in enumerate(trials.trial) if slip in pairs]
+    shift, more = np.concatenate(trials.shift_m), np.concatenate(trials.more_m2)
+    of_circuit: dict[int, list[int]] = defaultdict(list)
+    for row in rows:
+        if not loops.failing[trials.circuit[row]]:
+            of_circuit[trials.circuit[row]].append(row)
+    for circuit, own in of_circuit.items():
+        count = len(trials.slips)
+        shifts, growth = np.zeros((count, 3)), np.zeros((count, 3, 3))
+        at = np.array([trials.trial[row] for row in own], dtype=np.intp)
+        shifts[at], growth[at] = shift[own], more[own]
+        open_to_it = np.isin(first, at) | np.isin(second, at)
+        which = np.flatnonzero(open_to_it & ~spoilt)
+        after = loops.changed(
+            np.full(len(which), circuit, dtype=np.intp),
+            shifts[first[which]] + shifts[second[which]],
+            growth[first[which]] + growth[second[which]],
+        )
+        spoilt[which] = ~after.mends
+    return spoilt
 
 
 def _near_in_plan(
@@ -220,8 +249,8 @@ def likeliest(found: Sequence[Explained]) -> list[Explained]:
             for other in kept
         )
         told = one.slip.slip == ELSEWHERE and any(other.slip.what == one.slip.what for other in kept)
-        # What only the closure names is told where nothing that people do explains it as well.
-        vague = one.slip.is_vague and kept and not kept[0].slip.is_vague
+        # Of what only the closure names, the likeliest: a distance of another leg that would do as well says no more.
+        vague = one.slip.is_vague and any(other.slip.is_vague for other in kept) and not kept[0].slip.is_vague
         if (
             key not in seen
             and not alike

@@ -35,8 +35,7 @@ _PART_WORDS = {
     Part.SHAPE: "stations in the shape of the walk",
     Part.ATTITUDES: "attitudes",
     Part.CONTACTS: "contacts",
-    Part.UNITS: "units, their order and thickness",
-    Part.PROCESS: "steps of the work",
+    Part.PROCESS: "steps of the work (loops, back bearings, paces, labels, questions answered)",
 }
 
 
@@ -127,8 +126,24 @@ def _right(marks: Sequence[PartMarks]) -> Iterator[str]:
     for one in best[:_MOST_RIGHT]:
         there = [item for item in one.items if item.grade is not Grade.MISSING]
         good = sum(item.grade in {Grade.FULL, Grade.NEAR} for item in there)
-        if good:
+        if one.part is Part.UNITS and good:
+            yield capital(", ".join(_of_units(there)))
+        elif good:
             yield f"{good} of {len(there)} {_PART_WORDS[one.part]}"
+
+
+def _of_units(items: Sequence[Marked]) -> Iterator[str]:
+    """Units, their order and their thickness each by themselves: a count of all three says nothing."""
+    units = [one for one in items if isinstance(one.pair, UnitPair)]
+    thick = [one for one in items if isinstance(one.pair, ThicknessPair)]
+    order = [one for one in items if one.pair is None]
+    for of, words in (
+        (units, "units at {} of {} stations"),
+        (order, "the order of {} of {} pairs of units"),
+        (thick, "the thickness of {} of {} " + ("unit" if len(thick) == 1 else "units")),
+    ):
+        if of:
+            yield words.format(sum(one.grade in {Grade.FULL, Grade.NEAR} for one in of), len(of))
 
 
 def _to_mend(found: Comparison, reveal: Reveal) -> Iterator[str]:
@@ -136,8 +151,9 @@ def _to_mend(found: Comparison, reveal: Reveal) -> Iterator[str]:
     for cause in found.causes:
         words = f"Line {found.line_of(cause.span)}: look again at {cause.about}"
         if reveal is not Reveal.NONE:
-            # Which leg it is stands before it.
-            words += f": {cause.cause.partition(': ')[2] if cause.cause.startswith('leg ') else cause.cause}"
+            # Which leg or contact it is stands before it.
+            named = cause.cause.startswith(("leg ", f"{cause.about}: "))
+            words += f": {cause.cause.partition(': ')[2] if named else cause.cause}"
         yield words + (f", {cause.reading}" if reveal is Reveal.VALUES else "") + "."
     for leg in found.apart:
         yield f"Line {found.line_of(leg.span)}: read leg {leg.start}–{leg.end} again, both its bearing and its distance."
@@ -149,7 +165,9 @@ def _to_mend(found: Comparison, reveal: Reveal) -> Iterator[str]:
         if item.grade is not Grade.FULL and _may_show(item, reveal)
     ]
     for _, item in sorted(lost, key=lambda one: -one[0]):
-        where = f"Line {found.line_of(item.span)}: " if item.span is not None else ""
+        # How the party worked names its lines itself.
+        here = item.span if item.part is not Part.PROCESS else None
+        where = f"Line {found.line_of(here)}: " if here is not None else ""
         hint = (
             f": {item.note}" if item.note and (reveal is not Reveal.NONE or item.part is Part.PROCESS) else ""
         )

@@ -16,7 +16,7 @@ from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.look import SHIPPED, drawn_with
-from traverse.sheet.paper.page import Block, Box, Face, Group, Item, Page, Text
+from traverse.sheet.paper.page import Block, Box, Face, Group, Item, Page, Text, shifted
 from traverse.sheet.paper.style import HEAD, LARGE, SMALL, line_mm
 from traverse.sheet.paper.window import round_scales
 from traverse.sheet.paper.words import NO_BREAK, cut, plain, wrap
@@ -28,9 +28,11 @@ from traverse.sheet.section.strip import (
     ROOM_BELOW_MM,
     ROOM_BESIDE_MM,
     section_panel,
+    signs_in_section,
     wanted_height_mm,
 )
 from traverse.sheet.signs.colour import unit_styles
+from traverse.sheet.signs.sign_list import signs_block
 from traverse.structure.section.records import Section
 from traverse.wording import section_name
 
@@ -44,6 +46,9 @@ _MOST_ROLL_MM = 2000.0
 of a point, ISO 19005-2, 6.1.13, from memory)."""
 _MOST_HEIGHT_MM = 400.0
 _NET_WIDTH_MM = 100.0
+_LEGEND_MM = 110.0
+"""Its signs stand in two columns, however long the section is."""
+_UNDER_MM = 2.0
 _FOOT_FIRST_MM = 5.0
 """First base of the foot, below what is drawn."""
 
@@ -108,21 +113,25 @@ def _section_page(opened: SectionCut, trav: Traverse, scale: int, mark: str) -> 
     named = _names(opened, trav.log)
     said = (*([f"{named}."] if named else []), *section_sentences(section))
     foot = _foot(trav, mark, room, section=True, before=said)
-    height = _HEAD_MM + ROOM_ABOVE_MM + tall + ROOM_BELOW_MM + foot.height + 2.0 * _MARGIN_MM
-    top = height - _MARGIN_MM
     x = (width - long) / 2.0
     free = max(long, width - _MARGIN_MM - ROOM_BESIDE_MM - x)
-    box = Box(x=x, y=top - _HEAD_MM - ROOM_ABOVE_MM - tall, width=free, height=tall)
+    # Drawn below 0 first: what is in its legend is known when it is drawn.
+    box = Box(x=x, y=-_HEAD_MM - ROOM_ABOVE_MM - tall, width=free, height=tall)
     panel = section_panel(
         opened, trav, box=box, scale=scale, styles=unit_styles(trav.log.units), limits=False
     )
+    legend = signs_block(signs_in_section(panel), trav, width=min(room, _LEGEND_MM))
+    under = 0.0 if legend is None else legend.height + _UNDER_MM
+    height = _HEAD_MM + ROOM_ABOVE_MM + tall + ROOM_BELOW_MM + under + foot.height + 2.0 * _MARGIN_MM
+    top = height - _MARGIN_MM
     name = f"Section {plain(section_name(section.name))}"
     return Page(
         width_mm=width,
         height_mm=height,
         items=(
             *_head(trav.log, name, top, width),
-            Group(items=panel, layer=Layer.SECTION),
+            Group(items=shifted(panel, 0.0, top), layer=Layer.SECTION),
+            *(() if legend is None else legend.at(_MARGIN_MM, _MARGIN_MM + foot.height + under - _UNDER_MM)),
             *foot.at(_MARGIN_MM, _MARGIN_MM + foot.height),
         ),
         title=f"{_title(trav.log)}: {name}",

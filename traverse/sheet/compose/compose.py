@@ -48,7 +48,13 @@ from traverse.sheet.paper.words import dates, number, plain
 from traverse.sheet.report.closure_report import TITLES as CLOSURE_TITLES
 from traverse.sheet.report.closure_report import closure_pages
 from traverse.sheet.report.structure_page import structure_pages
-from traverse.sheet.report.tomorrow_strip import MOST_LINES, tomorrow_strip, visits, words_fit
+from traverse.sheet.report.tomorrow_strip import (
+    MOST_LINES,
+    lines_to_fill_in,
+    tomorrow_strip,
+    visits,
+    words_fit,
+)
 from traverse.sheet.said.cautions import days_and_party
 from traverse.sheet.said.emergency import calls
 from traverse.sheet.said.sentences import fails, short_title
@@ -58,9 +64,9 @@ from traverse.sheet.section.strip import (
     ROOM_BELOW_MM,
     ROOM_BESIDE_MM,
     StripHeights,
-    lines_of_section,
     section_panel,
-    section_signs,
+    signs_expected_in,
+    signs_in_section,
     strip_heights,
     wanted_height_mm,
 )
@@ -142,6 +148,8 @@ class Composer:
         """Whether the strip on sheet 1 cuts what is said for an emergency."""
         self.limited = False
         """Whether sheet 1 has its block of limits."""
+        self.sections: tuple[Page, ...] = ()
+        """The sections after the first."""
         self.styles: Mapping[str, UnitStyle] = unit_styles(trav.log.units)
         self._tables_once = cache(self._drawn_tables)
         self.said: list[Diagnostic] = list(check_colours(units_on_sheet(trav.log, trav.geology), self.styles))
@@ -159,8 +167,9 @@ class Composer:
         if one.scale is not None:
             self.scale = one.scale
         paper = one.paper
+        self.sections = self._sections(paper)
         pages = self._beginning()
-        pages += [*self.maps, *self._further(paper, list(self._sections(paper)))]
+        pages += [*self.maps, *self._further(paper, list(self.sections))]
         pages = self._with_moved(pages)
         if not pages:
             # A template that leaves out all that there is still makes a sheet that says whose it is.
@@ -309,7 +318,14 @@ class Composer:
         return reduced(tables, width, height, self.look.grown), False
 
     def _drawn_tables(self, paper: Paper, *, frame: Box) -> tuple[Page, ...]:
-        return table_pages(self.trav, self.diagnostics, width=paper.width, height=paper.height, frame=frame)
+        return table_pages(
+            self.trav,
+            self.diagnostics,
+            width=paper.width,
+            height=paper.height,
+            frame=frame,
+            legs=self.reported,
+        )
 
     def _for_tables(self, paper: Paper) -> Paper:
         """The paper, or turned where its short side is too narrow for the columns of the stations, or that saves a page."""
@@ -328,6 +344,7 @@ class Composer:
         self.moved, self.cut, self.limited, self.tabled, self.help_cut = [], set(), False, False, False
         self.told_beside = False
         self.maps: tuple[Page, ...] = ()
+        self.signs_of_maps: tuple[str, ...] = ()
         if self.template.panels:
             return [self._placed()]
         return [self._first()] if self.template.show - {*PAGES} else []
@@ -408,11 +425,13 @@ class Composer:
         self.map_left = layout.map.x if paper.landscape else None
         drawing = self._map(layout.map, layout.framing, index)
         items: list[Item] = [Group(items=drawing.items, layer=Layer.MAP)]
+        signs = drawing.signs
         strip = self._strip(x=layout.map.x, top=layout.strip_top, width=layout.map.width)
         items += strip
         if layout.section is not None:
             panel = self._section(0, layout.section)
             items.append(Group(items=panel, layer=Layer.SECTION))
+            signs = (*signs, *signs_in_section(panel))
             if layout.hung and self.beneath is None:
                 section, window = self.geology.sections[0], layout.framing.window
                 drops = drop_lines(
@@ -424,7 +443,7 @@ class Composer:
                     scales=self._over(layout.framing),
                 )
                 items.append(Group(items=drops, layer=Layer.SECTION_LINES))
-        items += self._blocks(layout, drawing)
+        items += self._blocks(layout, (*signs, *self._signs_further()))
         if "tomorrow" in self.template.show:
             items += self._at_foot(layout.tomorrow)
         if layout.tables is not None:
@@ -479,7 +498,7 @@ class Composer:
             register=self._margins(paper),
             beneath=None if self.beneath is None else self.beneath[1:],
         )
-        self.maps = maps.value
+        self.maps, self.signs_of_maps = maps.value.pages, maps.value.signs
         self.said += maps.diagnostics
         self.said.append(
             note(
@@ -498,7 +517,8 @@ class Composer:
         asked = self.log.heading.sheet.scale
         self.half_m = self.trav.ground.width.half_m
         title_height = self._shown_title(width=papers[-1].width, band=True).height
-        expected = (*signs_expected(self.trav), *self._section_signs())
+        in_sections = (name for one in self.geology.sections for name in signs_expected_in(one))
+        expected = (*signs_expected(self.trav), *in_sections)
         return lay_out(
             self.trav,
             template=self.template,
@@ -555,6 +575,23 @@ class Composer:
         self.moved.append(Panel(name="tomorrow", draw=self._tomorrow))
         return ()
 
+    def _for_emergency(self, box: Box) -> tuple[Item, ...]:
+        """Whom to call and when to turn back, as much of it as the box holds; what it cuts stands on a later sheet."""
+        help_by = calls(self.log.heading.emergency)
+        forms = [
+            lines_to_fill_in(help_by, box.width, brief=brief, whole=WHOLE, rows=rows, columns=columns)
+            for columns in (2, 1)
+            for rows in (3, 2, 1)
+            for brief in (False, True)
+        ]
+        fitting = [one for one in forms if one.height <= box.height + _SAME_MM]
+        if not fitting:
+            self.moved.append(Panel(name="tomorrow", draw=self._tomorrow))
+            return ()
+        whole = next((one for one in fitting if words_fit(one, help_by)), None)
+        self.help_cut = whole is None
+        return (whole or fitting[0]).at(box.x, box.top)
+
     def _placed(self) -> Page:
         """Sheet 1 with its panels where the template puts them; the page is the template's own."""
         template, paper, placing = self.template, self.one.paper, self.one.placing
@@ -590,9 +627,8 @@ class Composer:
             if placing.section is not None:
                 panel = self._section(0, placing.section)
                 items.append(Group(items=panel, layer=Layer.SECTION))
-                signs = (*signs, *self._section_signs())
-                if placing.map is None:
-                    signs = (*lines_of_section(panel), *signs)
+                signs = (*signs, *signs_in_section(panel))
+        signs = (*signs, *self._signs_further())
         title = template.panels.get("title")
         if title is not None:
             block = self._title(width=title.width, band=False)
@@ -601,6 +637,8 @@ class Composer:
             items += block.at(title.x, title.top)
         if "tomorrow" in template.panels:
             items += self._at_foot(template.panels["tomorrow"])
+        if "emergency" in template.panels:
+            items += self._for_emergency(template.panels["emergency"])
         for one in self._panels(signs, Yielding()):
             box = template.panels.get(one.name)
             if box is not None:
@@ -656,8 +694,9 @@ class Composer:
                 )
             )
 
-    def _section_signs(self) -> tuple[str, ...]:
-        return tuple(name for section in self.geology.sections for name in section_signs(section))
+    def _signs_further(self) -> tuple[str, ...]:
+        """What the maps and sections on later pages show: sheet 1 has the legend for all of them."""
+        return (*self.signs_of_maps, *signs_in_section(one for page in self.sections for one in page.items))
 
     def _title(self, *, width: float, band: bool) -> Block:
         return title_block(self.trav, width=width, band=band, kind=self.kind)
@@ -694,9 +733,8 @@ class Composer:
             limits_panel(self.trav),
         ]
 
-    def _blocks(self, layout: Layout, drawing: MapDrawing) -> list[Item]:
+    def _blocks(self, layout: Layout, signs: tuple[str, ...]) -> list[Item]:
         """Title and blocks, in the column beside the map or the columns below it."""
-        signs = (*drawing.signs, *self._section_signs())
         # What gave way to the map in the layout is tried in full: another column may have been the highest.
         panels = self._shown(signs, Yielding())
         title = self._shown_title(width=layout.title.width, band=not layout.paper.landscape)
@@ -807,18 +845,30 @@ class Composer:
             return pages
         for at in (len(pages), *range(2, len(pages))):
             if at and (at == len(pages) or not pages[at - 1].maps):
-                found = self._moved_under(pages[:at])
+                found = self._moved_under(pages[:at], self.moved)
                 if len(found) == at:
                     return [*found, *pages[at:]]
-        return self._moved_under(pages)
+        return self._moved_apart(pages)
 
-    def _moved_under(self, pages: list[Page]) -> list[Page]:
-        """Pages with the blocks that found no room on sheet 1, under the last or on a page more."""
+    def _moved_apart(self, pages: list[Page]) -> list[Page]:
+        """Pages with such blocks: those at the end of them that the last page has room for, or all on paper as sheet 1 is.
+
+        Else, where neither saves a page, as they follow each other.
+        """
+        found = [self._moved_under(pages, self.moved), [*pages, *self._moved_under([], self.moved)]]
+        for count in range(1, len(self.moved)):
+            under_last = self._moved_under(pages, self.moved[-count:])
+            if len(under_last) == len(pages):
+                found.append([*under_last, *self._moved_under([], self.moved[:-count])])
+        return min(found, key=len)
+
+    def _moved_under(self, pages: list[Page], moved: Sequence[Panel]) -> list[Page]:
+        """Pages with blocks that found no room on sheet 1, under the last or on a page more."""
         paper = self.one.paper
         if pages:
             paper = Paper(name=paper.name, width=pages[-1].width_mm, height=pages[-1].height_mm)
         frame = self._frame(paper)
-        draw = partial(legend_pages, self.moved, paper=paper, gap=self.template.gap)
+        draw = partial(legend_pages, moved, paper=paper, gap=self.template.gap)
         alone = partial(draw, heads=(self._head("legend", frame),))
         return under(pages, draw, frame, least_mm=0.0, alone=alone)
 

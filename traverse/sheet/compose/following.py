@@ -47,6 +47,9 @@ def legend_pages(
     """Blocks that found no room on sheet 1, in columns."""
     most = 3 if paper.landscape else 2
     count = max(1, min(most, int((frame.width + gap) / (_LEAST_COLUMN_MM + gap))))
+    if [one.name for one in panels] == ["tomorrow"]:
+        # The strip lies along the foot of a sheet: across the page it is lowest.
+        count = 1
     pages, at = Pages.of(frame, columns=count, gap=gap, heads=heads), FilledTo()
     for block in pieces(panels, pages.width, pages.room(at)):
         at = pages.put(block, pages.fitting(block.height, at))

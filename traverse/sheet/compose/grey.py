@@ -75,7 +75,9 @@ class _Copier(Composer):
         shown = units_on_sheet(trav.log, trav.geology)
         ordered = (*shown, *(one for one in trav.log.units if one not in shown))
         self.tiles = unit_patterns(
-            ordered, {one.letters: rock_line(one.letters, trav.log, stops) for one in shown}
+            ordered,
+            {one.letters: rock_line(one.letters, trav.log, stops) for one in shown},
+            trav.ground.meeting,
         )
 
     def _document(self, pages: tuple[Page, ...]) -> Document:

@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.diagnostic import Diagnostic, Outcome, error
 from traverse.ground.records import Traverse
+from traverse.log.records import Projection
 from traverse.shapes import lines_in, points_of
 from traverse.sheet.compose.compose import Composer
 from traverse.sheet.compose.free_room import Room, texts_in, ungrouped
@@ -34,6 +35,7 @@ from traverse.sheet.said.sentences import (
     short_title,
 )
 from traverse.sheet.template.reading import Paper, Template
+from traverse.wording import section_name
 
 _DRAWN = frozenset(
     {
@@ -163,8 +165,19 @@ class _Overlay(Composer):
             (f"{' · '.join(whose)}.", Face.REGULAR),
             (f"{HAZARDS} Those noticed stand on the sheet below.", Face.REGULAR),
             (accuracy(survey, log.lengths), Face.REGULAR),
+            *((words, Face.REGULAR) for words in self._carried()),
             (interpretation(section=bool(self.geology.sections)), Face.REGULAR),
         ]
+
+    def _carried(self) -> Iterator[str]:
+        """What of a section stands beside its station on the handout, which has its stations square to the line."""
+        for section in self.geology.sections:
+            if section.projection is not Projection.SQUARE:
+                way = "along strike" if section.projection is Projection.STRIKE else "down the fold axis"
+                yield (
+                    f"Section {section_name(section.name)}: readings and contacts are carried {way}, the stations of the"
+                    " exercise sheet square."
+                )
 
 
 def _widths(page: float) -> list[float]:

@@ -146,6 +146,14 @@ _INDEX_IN_MM, _INDEX_DOWN_MM = 1.5, 3.4
 """From the sides of a sheet's outline to its number, and from its top to the base of it."""
 
 
+@record(frozen=True, slots=True, kw_only=True)
+class TilePages:
+    """The maps that follow sheet 1, and the signs on them."""
+
+    pages: tuple[Page, ...]
+    signs: tuple[str, ...]
+
+
 def tile_pages(
     tiles: Sequence[MapTile],
     trav: Traverse,
@@ -155,7 +163,7 @@ def tile_pages(
     styles: Mapping[str, UnitStyle],
     register: Box | None = None,
     beneath: Sequence[Sequence[Text]] | None = None,
-) -> Outcome[tuple[Page, ...]]:
+) -> Outcome[TilePages]:
     """A page for each: the map, its scale, and lines along which it joins its neighbours.
 
     Its crosses to register another sheet by keep within `register`. On film the words `beneath` each are kept clear.
@@ -166,6 +174,7 @@ def tile_pages(
     ground = laid_ground(trav)
     band = walked_band(trav)
     pages: list[Page] = []
+    signs: dict[str, None] = {}
     said: list[Diagnostic] = []
     for at, tile in enumerate(tiles):
         box, scale = tile.window.box, tile.window.scale
@@ -182,6 +191,7 @@ def tile_pages(
             register=register,
             beneath=None if beneath is None else beneath[at],
         )
+        signs |= dict.fromkeys(drawing.signs)
         said += [one for one in drawing.diagnostics if one.code == "no-room-on-map"]
         head = Text(
             at=(box.x, box.top + _COORDINATES_MM + 2.2),
@@ -206,7 +216,7 @@ def tile_pages(
                 maps=(map_frame(trav.survey.frame, tile.window),),
             )
         )
-    return Outcome(tuple(pages), tuple(said))
+    return Outcome(TilePages(pages=tuple(pages), signs=tuple(signs)), tuple(said))
 
 
 def _framing(tile: MapTile, ground: MapGround, band_m: BaseGeometry) -> Framing:

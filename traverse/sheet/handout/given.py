@@ -22,7 +22,7 @@ from traverse.sheet.signs.shown import Kept, shown, told
 from traverse.source import Span
 from traverse.structure.readings.records import Placed
 from traverse.structure.records import Geology
-from traverse.structure.section.records import ProfilePoint, Section
+from traverse.structure.section.records import PointKind, ProfilePoint, Section
 from traverse.structure.walk.records import BandStretch
 from traverse.trade import BAND_M
 
@@ -126,7 +126,10 @@ def given(trav: Traverse, *, parts: Iterable[str], title: str | None = None) -> 
         bedding_mean=None,
         fold_axis=None,
         planes=(),
-        sections=tuple(_section(one, ground="profile" in chosen) for one in trav.geology.sections),
+        sections=tuple(
+            _section(one, ground="profile" in chosen, readings="attitudes" in chosen)
+            for one in trav.geology.sections
+        ),
     )
     if not trav.log.sections and trav.geology.sections and trav.geology.attitudes:
         said.append(
@@ -281,13 +284,20 @@ def _bare(stretch: BandStretch) -> BandStretch:
     return replace(stretch, unit=None, covered=False, queried=False)
 
 
-def _section(section: Section, *, ground: bool) -> Section:
-    """Its line and its ground, to which stations are carried square: another way of carrying would be an answer.
+def _section(section: Section, *, ground: bool, readings: bool) -> Section:
+    """Its line and its ground, and its stations where they stand on the key's and the `readings` tell why.
+
+    Else these are carried square to it when it is laid: another way of carrying would be an answer. That the key carries
+    along the strike is none, and whoever draws needs it; down a fold axis is one.
 
     Without the `ground` its axes span the same heights, and the names stand over a level line at the top of them.
     """
     profile = tuple(ProfilePoint(distance_m=one.distance_m, up_m=one.up_m) for one in section.profile)
     depth_m = section.depth_m
+    along_strike = section.projection is Projection.STRIKE
+    points = tuple(
+        replace(one, up_m=None, sd_m=None) for one in section.points if one.kind is PointKind.STATION
+    )
     if profile and not ground:
         highest = max(one.up_m for one in profile)
         relief = highest - min(one.up_m for one in profile)
@@ -305,10 +315,10 @@ def _section(section: Section, *, ground: bool) -> Section:
         azimuth_deg=section.azimuth_deg,
         grid_azimuth_deg=section.grid_azimuth_deg,
         length_m=section.length_m,
-        projection=Projection.SQUARE,
+        projection=Projection.STRIKE if along_strike else Projection.SQUARE,
         exaggeration=section.exaggeration,
         depth_m=depth_m,
         profile=profile,
-        points=(),
+        points=points if along_strike and readings else (),
         bends_m=section.bends_m,
     )

@@ -62,6 +62,8 @@ def _forms(log: Log, survey: Survey) -> list[list[str]]:
         said.append([f"Attitudes: {words}." for words in for_attitudes])
         if len(attitudes_held(log)) > 1:
             said[-1].append("Attitudes: they change, see notes.")
+    elif any(getattr(item, "readings", ()) for item in log.items):
+        said.append(["Attitudes: each tells its own rule, as written.", "Attitudes: as written."])
     # The name of the grid gives way first, then words of the rest, then the grid, and last what a list of changes says.
     steps = [0] * len(said)
     forms = [[one[step] for one, step in zip(said, steps, strict=True)]]

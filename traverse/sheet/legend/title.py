@@ -18,7 +18,8 @@ _LESS_TITLES = (17.5, 16.0)
 _SECOND_TITLE = 13.5
 """Size of a title that takes two lines, in points."""
 _GAP_MM = 3.0
-KINDS = {"key": "key", "blank": "blank", "grey": "key, for copying"}
+KINDS = {"key": "", "blank": "blank", "grey": "for copying"}
+"""What stands over the days; a sheet that shows all has no word of its own: "key" was taken for the leader's."""
 
 
 def title_block(
@@ -43,7 +44,7 @@ def title_block(
     if band:
         return _band(title, subtitle, notes, kind_words, width=width, named=named)
     kind_width = text_width_mm(kind_words, Face.SEMIBOLD, LARGE)
-    items: list[Item] = [_kind(kind_words, width, -6.4)]
+    items: list[Item] = [_kind(kind_words, width, -6.4)] if kind_words else []
     y = _headline(items, title, width=width - kind_width - _GAP_MM)
     subtitle = _fitting(named, subtitle, width)
     if subtitle:
@@ -102,7 +103,7 @@ def _band(
     width: float,
     named: str | None,
 ) -> Block:
-    items: list[Item] = [_kind(kind, width, -5.4)]
+    items: list[Item] = [_kind(kind, width, -5.4)] if kind else []
     # Days on the base of the kind's next line, party below: the left side takes the rest of the width.
     lines = [*notes]
     aside = min(

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
+from itertools import product
 from typing import TypeAlias
 
 import numpy as np
@@ -12,7 +13,7 @@ import shapely
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from traverse.angle import axial_difference
+from traverse.angle import axial_difference, wrap_180
 from traverse.log.items import LineKind, PlaneKind, Tops
 from traverse.record import record
 from traverse.sheet.map.contacts import Figure
@@ -23,9 +24,9 @@ from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.window import Window
 from traverse.sheet.signs.shown import sign_of
 from traverse.sheet.signs.symbols import SIGNS, offsets, symbol
-from traverse.structure.readings.records import Attitude, LineAttitude, StrikeAttitude
+from traverse.structure.readings.records import Attitude, LineAttitude, PlaneAttitude, StrikeAttitude
 from traverse.structure.records import Geology
-from traverse.trade import PRINTS_LEVEL_DEG, PRINTS_UPRIGHT_DEG
+from traverse.trade import PRINTS_LEVEL_DEG, PRINTS_UPRIGHT_DEG, SAME_OUTCROP_DEG
 
 _CROWDED_MM = 3.4
 """Bars nearer than this to each other would be read as one."""
@@ -64,6 +65,8 @@ class Plotted:
     figures: tuple[Figure, ...]
     left: tuple[str, ...]
     """Stations of readings that were left off."""
+    alike: int
+    """How many others were left off, since another party's beside them says the same."""
 
 
 def sighting(attitude: Attitude) -> Sighting:
@@ -110,11 +113,17 @@ def _line(attitude: LineAttitude) -> Sighting:
 
 
 def plot_attitudes(
-    geology: Geology, window: Window, taken: Taken, *, streams: Sequence[BaseGeometry] = ()
+    geology: Geology,
+    window: Window,
+    taken: Taken,
+    *,
+    streams: Sequence[BaseGeometry] = (),
+    of_others: Callable[[str, str], bool] = lambda _one, _other: False,
 ) -> Plotted:
     """Every attitude that the window shows, at its place; those that would stand on another one beside it, with a hairline.
 
-    What is drawn is blocked for labels. Those set beside their places keep off `streams` where they can.
+    What is drawn is blocked for labels. Those set beside their places keep off `streams` where they can. Of one plane
+    that several parties read, one reading is drawn; `of_others` tells whether two stations are each of a party of its own.
     """
     items: list[Item] = []
     signs: dict[str, None] = {}
@@ -124,6 +133,7 @@ def plot_attitudes(
     if len(aside) > _MOST_ASIDE:
         # A swarm: fewer bars, each with room for its figure, say more than many that run into each other.
         drawn, aside = _sorted(geology, window, _SWARM_MM)
+    aside, alike = _without_alike(aside, drawn, of_others)
     for _, seen, at in drawn:
         items += symbol(seen.sign, at, turn_deg=window.turn_deg(seen.turn_deg))
     taken.block(*shapes_in(items))
@@ -150,7 +160,9 @@ def plot_attitudes(
                     led=_led(seen.sign, at, turn),
                 )
             )
-    return Plotted(items=tuple(items), signs=tuple(signs), figures=tuple(figures), left=tuple(left))
+    return Plotted(
+        items=tuple(items), signs=tuple(signs), figures=tuple(figures), left=tuple(left), alike=alike
+    )
 
 
 def _sorted(geology: Geology, window: Window, apart_mm: float) -> tuple[list[_Placed], list[_Placed]]:
@@ -173,6 +185,42 @@ def _sorted(geology: Geology, window: Window, apart_mm: float) -> tuple[list[_Pl
             free = planes.add(at)
         (drawn if free else aside).append((attitude, seen, at))
     return drawn, aside
+
+
+def _without_alike(
+    aside: Sequence[_Placed], drawn: Sequence[_Placed], of_others: Callable[[str, str], bool]
+) -> tuple[list[_Placed], int]:
+    """Those that can't stand at their places, without planes that another party read there alike; and how many these are."""
+    near: dict[tuple[int, int], list[_Placed]] = defaultdict(list)
+
+    def cells(at: Point, reach: int) -> Iterator[tuple[int, int]]:
+        x, y = (math.floor(one / _CROWDED_MM) for one in at)
+        yield from product(range(x - reach, x + reach + 1), range(y - reach, y + reach + 1))
+
+    def add(one: _Placed) -> None:
+        near[next(cells(one[2], 0))].append(one)
+
+    for one in drawn:
+        add(one)
+    kept: list[_Placed] = []
+    for one in aside:
+        others = (other for cell in cells(one[2], 1) for other in near.get(cell, ()))
+        if not any(_alike(one, other) and of_others(one[0].station, other[0].station) for other in others):
+            kept.append(one)
+            add(one)
+    return kept, len(aside) - len(kept)
+
+
+def _alike(one: _Placed, other: _Placed) -> bool:
+    (plane, seen, at), (beside, theirs, there) = one, other
+    return (
+        isinstance(plane, PlaneAttitude)
+        and isinstance(beside, PlaneAttitude)
+        and seen.sign == theirs.sign
+        and math.dist(at, there) < _CROWDED_MM
+        and abs(plane.dip_deg - beside.dip_deg) <= SAME_OUTCROP_DEG
+        and abs(wrap_180(plane.dip_direction_deg - beside.dip_direction_deg)) <= SAME_OUTCROP_DEG
+    )
 
 
 def _beside(at: Point, seen: Sighting, taken: Taken, streams: Sequence[BaseGeometry]) -> Point | None:

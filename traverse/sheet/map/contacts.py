@@ -15,6 +15,7 @@ from traverse.ground.records import HowSeen
 from traverse.log.items import Certainty, ContactKind
 from traverse.record import record
 from traverse.sheet.map.fault_signs import draw_movement
+from traverse.sheet.map.on_page import frame_of
 from traverse.sheet.paper.page import Ink, Item, Path, Pen, Point, polyline
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.signs.shown import sign_of
@@ -68,21 +69,22 @@ def draw_contact(crossed: DrawnContact, window: Window, *, down_true_deg: float 
     fault = contact.kind is ContactKind.FAULT
     name = sign_of(contact.kind)
     certainty = contact.certainty or Certainty.CERTAIN
-    pen = f"{name} {certainty.value}"
-    signs = [pen]
     line = crossed.line
     if crossed.beside is HowSeen.BETWEEN and certainty is Certainty.CERTAIN:
         # Nobody saw it there.
         certainty = Certainty.APPROXIMATE
-        signs = [f"{name} {certainty.value}"]
     middle = line.project(shapely.Point(crossed.at))
     doubts = _doubts(line, middle) if contact.queried else []
+    pieces = _pieces(line.length, middle, name, certainty, crossed.beside)
     items = [
         item
-        for start, end, style in _pieces(line.length, middle, name, certainty, crossed.beside)
+        for start, end, style in pieces
         for shown in _between(start, end, doubts)
         for item in _piece(line, *shown, style)
     ]
+    # What of it was not seen is drawn as such, and the legend has both.
+    frame = frame_of(window)
+    signs = [style for start, end, style in pieces if substring(line, start, end).intersects(frame)]
     shapes: list[BaseGeometry] = [line.buffer(0.55 if fault else 0.43, quad_segs=1)]
     shapes += [line.interpolate(one).buffer(_QUERY_MM, quad_segs=1) for one in doubts]
     signs += ["queried"] if doubts else []

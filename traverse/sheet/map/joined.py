@@ -47,7 +47,4 @@ def draw_joins(joins: Sequence[Join], window: Window, edge: BaseGeometry) -> Joi
                     items.append(Path(commands=polyline(points_of(part)), pen=PENS[sign]))
                     shapes.append(part.buffer(0.3, quad_segs=1))
                     signs.add(sign)
-    # A heavier one among them is a fault, as among the contacts: it needs no row of its own in the legend.
-    return JoinDrawing(
-        items=tuple(items), signs=tuple(sorted(signs, reverse=True)[:1]), obstacle=shapely.union_all(shapes)
-    )
+    return JoinDrawing(items=tuple(items), signs=tuple(sorted(signs)), obstacle=shapely.union_all(shapes))

@@ -39,10 +39,10 @@ def draw_tracks(survey: Survey, window: Window) -> tuple[Path, ...]:
     )
 
 
-def draw_legs(survey: Survey, window: Window) -> LegsDrawing:
+def draw_legs(survey: Survey, window: Window, loose: frozenset[str] = frozenset()) -> LegsDrawing:
     """Every leg as it is placed; from one that closes what was not adjusted, a hairline over the gap to its station.
 
-    Legs of a party that does not fit are dashed.
+    Legs of a party that does not fit are dashed, and those of the files `loose`, whose own loop was left open beside others'.
     """
     open_ends = {one.span for one in survey.closures if not one.adjusted}
     items: list[Item] = []
@@ -61,6 +61,7 @@ def draw_legs(survey: Survey, window: Window) -> LegsDrawing:
             )
             signs["open end"] = None
         pen = "spur" if placed.booked.kind is LegKind.SIDE else "leg"
+        pen = "walk aside" if placed.booked.span.file in loose else pen
         items.append(Path(commands=polyline([start, end]), pen=PENS[pen]))
         signs[pen] = None
         if start != end:

@@ -15,6 +15,7 @@ from traverse.ground.records import Traverse
 from traverse.location.records import PlaceKind, Survey
 from traverse.log.readings import North
 from traverse.record import record
+from traverse.shapes import points_of
 from traverse.sheet.map.attitudes import led_figure, plot_attitudes
 from traverse.sheet.map.axial_trace import draw_trace
 from traverse.sheet.map.contacts import NARROW_MM, Figure, draw_contact, draw_narrow
@@ -25,11 +26,11 @@ from traverse.sheet.map.halo import Grounds
 from traverse.sheet.map.joined import draw_joins
 from traverse.sheet.map.legs import draw_legs, draw_tracks
 from traverse.sheet.map.map_signs import station_sign
-from traverse.sheet.map.map_words import not_shown, note_mm, stamp
+from traverse.sheet.map.map_words import beyond_frame, not_shown, note_mm, stamp
 from traverse.sheet.map.north import north_diagram
 from traverse.sheet.map.on_page import DrawnArea, DrawnBand, band_on_page, laid_ground, outline, rim
 from traverse.sheet.map.section_line import draw_section_line, letter_ends
-from traverse.sheet.map.station_names import name_stations
+from traverse.sheet.map.station_names import name_stations, named_together
 from traverse.sheet.map.things import place_things, things_of
 from traverse.sheet.map.unit_letters import letter_areas, lettered
 from traverse.sheet.paper.labels import (
@@ -43,7 +44,7 @@ from traverse.sheet.paper.labels import (
     thinned,
 )
 from traverse.sheet.paper.layers import Layer
-from traverse.sheet.paper.page import Box, Command, Face, Group, Item, Path, Point, Text, rectangle
+from traverse.sheet.paper.page import Box, Command, Face, Group, Item, Path, Point, Text, polyline, rectangle
 from traverse.sheet.paper.style import COVERED, PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.window import Window, on_paper, round_scales
 from traverse.sheet.paper.words import number
@@ -134,6 +135,10 @@ class _Map:
         self.said: list[Diagnostic] = []
         self.left: dict[str, list[str]] = {}
         """Attitudes and things that found no room, with where they are."""
+        self.alike = 0
+        """Readings that were left off, since another party's beside them says the same."""
+        self.shared = ""
+        """What a name that several stations have stands for, by the first of them."""
         self.layers: dict[Layer, list[Item]] = {name: [] for name in _LAYERS}
         self.band: DrawnBand | None = None
         self.grounds = Grounds((), styles)
@@ -265,6 +270,13 @@ class _Map:
             if one.body.unit in self.styles:
                 self.layers[Layer.CONTACTS] += draw_narrow(one, self.styles[one.body.unit].colour)
                 self.taken.block(one.line.buffer(NARROW_MM, quad_segs=1))
+        for line in self.band.unseen:
+            # Nobody booked a contact there: that there is one is inferred from what lies to either side.
+            self.layers[Layer.CONTACTS].append(
+                Path(commands=polyline(points_of(line)), pen=PENS["contact inferred"])
+            )
+            self._sign("contact inferred")
+            self.taken.block(line.buffer(0.43, quad_segs=1))
         # What a body lacks is said of it once.
         of_bodies = {
             wall.booked.span for body in self.geology.bodies if body.without_strike for wall in body.walls
@@ -368,7 +380,7 @@ class _Map:
             self.layers[Layer.LEGS] += tracks
             self._sign("receiver track")
             self.taken.discourage(*shapes_in(tracks))
-        legs = draw_legs(self.survey, self.window)
+        legs = draw_legs(self.survey, self.window, self.geology.open_parties)
         self.layers[Layer.LEGS] += legs.items
         self._sign(*legs.signs)
         self.taken.block(*legs.shapes)
@@ -401,12 +413,17 @@ class _Map:
         if self.addresses:
             self.taken.block(*shapely.buffer(shapely.points(list(self.addresses.values())), 0.8, quad_segs=2))
         plotted = plot_attitudes(
-            self.geology, self.window, self.taken, streams=[one.line for one in self.courses]
+            self.geology,
+            self.window,
+            self.taken,
+            streams=[one.line for one in self.courses],
+            of_others=self.log.of_two_parties,
         )
         self.layers[Layer.ATTITUDES] += plotted.items
         self._sign(*plotted.signs)
         self._left_off("reading", "readings", plotted.left)
         self.left["attitudes at"] = list(plotted.left)
+        self.alike = plotted.alike
         return list(plotted.figures)
 
     def _stations(self) -> None:
@@ -502,7 +519,15 @@ class _Map:
         box = self.window.box
         kept = note_mm(self.trav)
         width = self.trav.ground.width if self.band is not None else None
-        words = not_shown(box if kept else box.inset(_NOTE_IN_MM), self.left, width, self.log.lengths)
+        words = not_shown(
+            box if kept else box.inset(_NOTE_IN_MM),
+            self.left,
+            width,
+            self.log.lengths,
+            beyond=beyond_frame(self.trav, self.window),
+            alike=self.alike,
+            shared=self.shared,
+        )
         if words is None:
             return []
         return [words] if kept else [replace(words, at=(words.at[0], box.y + _NOTE_IN_MM), halo=WHITE)]
@@ -515,9 +540,14 @@ class _Map:
 
     def _numbers(self, names: Sequence[str]) -> None:
         middle = _middle(self.points.values())
-        named = name_stations([(name, self.points[name]) for name in names], middle, self.taken, self.grounds)
+        shared = named_together([(name, self.points[name]) for name in names], self.log)
+        named = name_stations([(one.words, one.at) for one in shared], middle, self.taken, self.grounds)
         self.layers[Layer.NAMES] += named.items
-        self.numbered.update(set(names) - set(named.left))
+        printed = [one for one in shared if one.words not in named.left]
+        self.numbered.update(name for one in printed for name in one.stations)
+        several = next((one for one in printed if len(one.stations) > 1), None)
+        if several is not None and not self.shared:
+            self.shared = f"{several.words}: {listed(several.stations)}, on each other."
 
     def _stamp(self) -> None:
         if not self.survey.adjusted:

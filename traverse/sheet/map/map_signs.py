@@ -32,7 +32,10 @@ def signs_expected(trav: Traverse) -> tuple[str, ...]:
     found: dict[str, None] = {"edge of ground seen": None}
     for contact in trav.geology.contacts:
         line = sign_of(contact.kind)
-        found[f"{line} {(contact.certainty or Certainty.CERTAIN).value}"] = None
+        certainty = contact.certainty or Certainty.CERTAIN
+        found[f"{line} {certainty.value}"] = None
+        if certainty is Certainty.CERTAIN:
+            found[f"{line} {Certainty.APPROXIMATE.value}"] = None
         if contact.kind is ContactKind.FAULT:
             found.update(dict.fromkeys(movement_signs(contact)))
         if contact.queried:
@@ -41,6 +44,8 @@ def signs_expected(trav: Traverse) -> tuple[str, ...]:
             found[f"{line} dip"] = None
     for leg in trav.survey.legs:
         found["spur" if leg.booked.kind is LegKind.SIDE else "leg"] = None
+    if trav.geology.open_parties:
+        found["walk aside"] = None
     for walk in trav.survey.aside:
         found["walk aside"] = None
         found[PARTY_SIGNS[walk.party % len(PARTY_SIGNS)]] = None
@@ -63,10 +68,8 @@ def signs_expected(trav: Traverse) -> tuple[str, ...]:
         any(axial.hinge for axial in one.construction.axial) for one in trav.geology.sections
     ):
         found["axial trace"] = None
-    if trav.ground.joins:
-        found["computed fault trace" if all(one.fault for one in trav.ground.joins) else "computed trace"] = (
-            None
-        )
+    for join in trav.ground.joins:
+        found["computed fault trace" if join.fault else "computed trace"] = None
     if trav.ground.terrain is not None:
         found["contour"] = None
         if trav.ground.outcrops:

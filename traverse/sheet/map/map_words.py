@@ -12,15 +12,17 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import BandWidth, Traverse
 from traverse.length import Lengths
+from traverse.sheet.map.on_page import frame_of
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.growing import shapes_of
 from traverse.sheet.paper.labels import Taken, boxes_at, label, text_size
 from traverse.sheet.paper.page import Box, Face, Text
 from traverse.sheet.paper.style import LARGE, SMALL, TITLE
-from traverse.sheet.paper.window import NOTE_MM
-from traverse.sheet.paper.words import NO_BREAK, cut, plain
+from traverse.sheet.paper.window import NOTE_MM, Window
+from traverse.sheet.paper.words import NO_BREAK, cut, number, plain
 from traverse.sheet.said.sentences import NOT_ADJUSTED
 from traverse.sheet.signs.shown import icon_of
+from traverse.trade import SAME_OUTCROP_DEG
 from traverse.wording import listed
 
 _SIZES_PT = (TITLE, 14.0, LARGE)
@@ -65,16 +67,51 @@ def note_mm(trav: Traverse) -> float:
     """Height of the line: none where the width of the ground was booked and what stands on the map is little enough."""
     things = [one for one in trav.geology.things if icon_of(one.record, toward=False) is not None]
     shown = len(trav.geology.attitudes) + len(things)
-    return 0.0 if trav.ground.width.asked and shown <= _FEW else NOTE_MM
+    room = trav.ground.width.asked and shown <= _FEW and not trav.survey.aside
+    return 0.0 if room else NOTE_MM
+
+
+def beyond_frame(trav: Traverse, window: Window) -> str:
+    """How far each walk that is left out goes on where the map does not show it: `B goes on 3000 m beyond the frame`.
+
+    No window is widened for them: where they lie is not known, and feet for metres would make the map of the others a stamp.
+    """
+    frame = frame_of(window)
+    found = []
+    for walk in trav.survey.aside:
+        on = shapely.MultiLineString(
+            [[window.at(*walk.places[start]), window.at(*walk.places[end])] for start, end in walk.legs]
+        )
+        beyond_m = on.difference(frame).length * window.scale / 1000.0
+        if beyond_m >= 1.0:
+            letters = trav.log.parties[walk.party].letters or ""
+            found.append(f"{letters} goes on {trav.log.lengths.printed(beyond_m)} beyond the frame.")
+    return " ".join(found)
 
 
 def not_shown(
-    box: Box, left: Mapping[str, Sequence[str]], width: BandWidth | None, lengths: Lengths
+    box: Box,
+    left: Mapping[str, Sequence[str]],
+    width: BandWidth | None,
+    lengths: Lengths,
+    *,
+    beyond: str = "",
+    alike: int = 0,
+    shared: str = "",
 ) -> Text | None:
     """The line, as much of its lists as fits; None where all is shown and the width of the ground was booked.
 
-    `left` is what found no room, by the words before it; `width` is None on a map without a band.
+    `left` is what found no room, by the words before it; `width` is None on a map without a band; `beyond` is what
+    `beyond_frame` says. `alike` counts the readings for which another party's stands beside them; `shared` tells a
+    name that several stations have.
     """
+    parties = []
+    if alike:
+        parties.append(
+            f"Left off: {number(alike)} {'reading' if alike == 1 else 'readings'} of other parties,"
+            f" within {number(SAME_OUTCROP_DEG)}° of one beside."
+        )
+    parties += [shared] if shared else []
     assumed = ""
     if width is not None and not width.asked:
         assumed = f"Ground seen {lengths.printed(width.half_m)} to each side: assumed."
@@ -82,7 +119,7 @@ def not_shown(
     # More than this many never fit: with thousands left off, each longer list would be set only to be dropped.
     longest = min(max(map(len, lists.values()), default=0), math.ceil(box.width / _NAME_MM))
     for most in (*range(longest, 0, -1), 0):
-        words = " ".join(one for one in (_listed(lists, most), assumed) if one)
+        words = " ".join(one for one in (beyond, _listed(lists, most), *parties, assumed) if one)
         if width_mm(words, Face.ITALIC, SMALL) <= box.width - _IN_MM:
             break
     if not words:

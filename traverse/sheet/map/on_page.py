@@ -65,6 +65,8 @@ class DrawnBand:
     areas: tuple[DrawnArea, ...]
     contacts: tuple[DrawnContact, ...]
     narrow: tuple[DrawnBody, ...] = ()
+    unseen: tuple[LineString, ...] = ()
+    """Where a unit gives way to another without a contact."""
 
 
 def on_page(shape: Shape, window: Window) -> Shape:
@@ -120,6 +122,7 @@ def band_on_page(band: Band, window: Window) -> DrawnBand:
             for one in band.narrow
             if (line := on_page(one.line, window)).intersects(frame)
         ),
+        unseen=tuple(line for one in band.unseen if (line := on_page(one, window)).intersects(frame)),
     )
 
 

@@ -1,12 +1,15 @@
-"""Numbers of the stations on the map."""
+"""Names of the stations on the map."""
 
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Sequence
 
 from shapely import LineString
 
+from traverse.log.records import Log
+from traverse.record import record
 from traverse.sheet.map.halo import Grounds
 from traverse.sheet.paper.labels import (
     Named,
@@ -23,9 +26,50 @@ from traverse.sheet.paper.style import PENS, SMALL
 
 _RINGS = (1.0, 1.5, 2.1, 2.6)
 _RINGS_WITH_LEADER = (3.0, 4.0, 5.0, 6.5, 8.0)
+_ON_EACH_OTHER_MM = 1.2
+"""The dots of stations nearer than this touch, and their names can't stand each by its own."""
 _CELL_MM = 20.0
 _MOST_IN_CELL = 24
 """Numbers that are tried in a cell; about as many have room there."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class SharedName:
+    """What is printed beside one station, or once beside several that lie on each other."""
+
+    words: str
+    at: Point
+    stations: tuple[str, ...]
+
+
+def named_together(places: Sequence[tuple[str, Point]], log: Log) -> list[SharedName]:
+    """The names of a map, one for stations of several parties that have one number and lie on each other: `A,C,E-5`.
+
+    Each of their own with a leader would hide the ground that they stand on.
+    """
+    groups: list[tuple[str, Point, list[str]]] = []
+    of_number: dict[str, list[tuple[str, Point, list[str]]]] = defaultdict(list)
+    for name, at in places:
+        party = log.party_of(name)
+        number = name if party is None else name.removeprefix(f"{log.party_letters[party]}-")
+        others = () if party is None else of_number[number]
+        group = next((one for one in others if math.dist(one[1], at) <= _ON_EACH_OTHER_MM), None)
+        if group is None:
+            group = (number, at, [])
+            groups.append(group)
+            if party is not None:
+                of_number[number].append(group)
+        group[2].append(name)
+    return [
+        SharedName(
+            words=mine[0]
+            if len(mine) == 1
+            else f"{','.join(one.removesuffix(f'-{number}') for one in mine)}-{number}",
+            at=at,
+            stations=tuple(mine),
+        )
+        for number, at, mine in groups
+    ]
 
 
 def name_stations(

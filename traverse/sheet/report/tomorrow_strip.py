@@ -35,6 +35,8 @@ _BRIEF_WRITE_MM = 4.0
 _LEAST_LINE_MM = 14.0
 
 
+NOTHING_ASKED = "look again tomorrow: no reading asks for it"
+"""At the head of a strip without a place."""
 IN_THE_NOTES = "See the notes in full."
 """Of a reason that has no room."""
 
@@ -56,6 +58,7 @@ def visits(trav: Traverse, diagnostics: Sequence[Diagnostic]) -> tuple[tuple[Vis
     gone = [back.get(one.span) if one.span is not None else None for one in worst]
     ways = [one for one in gone if one is not None]
     told = [_whose_north(ways), _whose_paces(ways)]
+    told += [f"±{NO_BREAK}1{NO_BREAK}sd"] if any(one.sd_m is not None for one in worst) else []
     told += [f"the worst {len(worst)} of {len(tasks)}"] if len(tasks) > len(worst) else []
     found = tuple(
         Visit(task=one, way=_way(one, way, trav.log.lengths, north=not told[0]))
@@ -65,20 +68,18 @@ def visits(trav: Traverse, diagnostics: Sequence[Diagnostic]) -> tuple[tuple[Vis
 
 
 def _way(task: Task, back: WayBack | None, lengths: Lengths, *, north: bool) -> str:
-    """`from 7: 072°, 12 paces`, or `N18E` where the log writes bearings so; `at 8` where it is said of stations alone.
+    """`from 7: 072°, 12 ± 3 paces`, or `N18E` where the log writes bearings so; `at 8` where it is said of stations alone.
 
-    With `north` it says from which.
+    With `north` it says from which. A place that is known no better than its station is looked for about that station.
     """
     if back is None:
         return "" if not task.at or task.at[0] in task.place else f"at station{NO_BREAK}{plain(task.at[0])}"
     station = plain(back.station)
     if back.reads_deg is None:
         return f"at station{NO_BREAK}{station}"
-    if back.pace is None:
-        far = lengths.about(back.distance_m)
-    else:
-        count = max(1, round(back.distance_m / back.pace.length_m))
-        far = f"{number(count)}{NO_BREAK}{'paces' if count > 1 else 'pace'}"
+    if task.sd_m is not None and task.sd_m >= back.distance_m:
+        return f"about{NO_BREAK}{station}: search {lengths.about(task.sd_m)} each way on the leg"
+    far = _far(back, task.sd_m, lengths)
     reads = (
         bearing_text(round(back.reads_deg), quadrant=True)
         if back.in_quadrants
@@ -86,6 +87,16 @@ def _way(task: Task, back: WayBack | None, lengths: Lengths, *, north: bool) -> 
     )
     reads += f"{NO_BREAK}{back.north.value}" if north else ""
     return f"from{NO_BREAK}{station}: {reads}, {far}"
+
+
+def _far(back: WayBack, sd_m: float | None, lengths: Lengths) -> str:
+    """`12 ± 3 paces`, `59 m ± 37 m`: how far it is, and how near that is known."""
+    if back.pace is None:
+        off = "" if sd_m is None else f" ±{NO_BREAK}{lengths.about(sd_m)}"
+        return f"{lengths.about(back.distance_m)}{off}"
+    count = max(1, round(back.distance_m / back.pace.length_m))
+    off = "" if sd_m is None else f"{NO_BREAK}±{NO_BREAK}{number(max(1, round(sd_m / back.pace.length_m)))}"
+    return f"{number(count)}{off}{NO_BREAK}{'paces' if count > 1 or off else 'pace'}"
 
 
 def _whose_north(ways: Sequence[WayBack]) -> str:
@@ -122,7 +133,7 @@ def tomorrow_strip(
     apart = width >= _ALONE_MM
     share = (width - 3.0 * _GAP_MM) / 4.0 if apart else 0.5 * (width - _GAP_MM)
     if not places:
-        return lines_to_fill_in(help_by, width, brief=brief, whole=whole)
+        return lines_to_fill_in(help_by, width, brief=brief, whole=whole, aside=NOTHING_ASKED)
     beside = partial(_side_by_side, places, more=more, width=width, lines=lines, help_by=help_by, whole=whole)
     usual = beside(share=share)
     if not whole:
@@ -211,7 +222,8 @@ def _place(place: Visit, width: float, *, lines: int) -> Block:
 
 def _reason(task: Task, room: float, lines: int) -> Sequence[str]:
     """Why and what to do where the lines hold both, else what to do; never a sentence that is cut."""
-    for words in (f"{task.why} {task.do}".strip(), task.do, task.why, IN_THE_NOTES):
+    why = task.briefly or task.why
+    for words in (f"{why} {task.do}".strip(), task.do, why, IN_THE_NOTES):
         told = wrap(capital(words) if words == task.do else words, Face.REGULAR, SMALL, room) if words else ()
         if told and len(told) <= lines:
             return told
@@ -219,19 +231,33 @@ def _reason(task: Task, room: float, lines: int) -> Sequence[str]:
 
 
 def lines_to_fill_in(
-    help_by: Sequence[Call], width: float, *, brief: bool = False, whole: str = "", rows: int = 1
+    help_by: Sequence[Call],
+    width: float,
+    *,
+    brief: bool = False,
+    whole: str = "",
+    rows: int = 1,
+    aside: str = "",
+    columns: int = 0,
 ) -> Block:
-    """Whom to call and when to turn back, side by side where the width holds them; `brief` without a heading."""
-    each = (width - (len(help_by) - 1) * _GAP_MM) / len(help_by)
+    """Whom to call and when to turn back, side by side where the width holds them; `brief` without a heading.
+
+    `aside` stands at the right of the heading. All in one row, or in so many `columns`.
+    """
+    columns = columns or len(help_by)
+    each = (width - (columns - 1) * _GAP_MM) / columns
     if any(text_width_mm(one.name, Face.REGULAR, SMALL) > each - _LEAST_LINE_MM for one in help_by):
         return _to_fill_in(help_by, width, whole=whole)
-    items: list[Item] = framed("" if brief else "Before going out", width=width)
-    y = -4.6 if brief else -9.0
-    low = y
-    for index, one in enumerate(help_by):
-        drawn, base = _line(one, index * (each + _GAP_MM), each, y, whole=whole, rows=rows)
-        items += drawn
-        low = min(low, base)
+    items: list[Item] = (
+        framed("", width=width) if brief else framed("Before going out", width=width, aside=aside)
+    )
+    low = 0.4 if brief else -4.0
+    for first in range(0, len(help_by), columns):
+        y = low - 5.0
+        for index, one in enumerate(help_by[first : first + columns]):
+            drawn, base = _line(one, index * (each + _GAP_MM), each, y, whole=whole, rows=rows)
+            items += drawn
+            low = min(low, base)
     return Block(items=tuple(items), height=1.6 - low)
 
 

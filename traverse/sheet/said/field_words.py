@@ -14,6 +14,11 @@ _OUTDOORS = {
     "two-units": "Look at it again.",
 }
 """What to do where all that the hint says is to be typed."""
+OF_A_HEADING = {
+    "pace-length": ("Pace", "Count it again over a taped length."),
+}
+"""What to do outdoors about a line of the heading, which is no place, and what to call it; of others nothing is."""
+_LINE = re.compile(r" \((?:[^()]*, )?lines? [^()]*\)")
 _PART = re.compile(r"([.;:?]) ")
 _TYPED = re.compile(r"`([^`]*)`")
 _WORD = re.compile(r"[a-z]{3,}|[A-Z]{3,}|\.\.\.|…")
@@ -38,6 +43,15 @@ def to_do_outdoors(diagnostic: Diagnostic) -> str:
         mark = after
     said = plain(quoted(said.rstrip(" .;:")))
     return said if said.endswith("?") else f"{said}."
+
+
+def on_paper(words: str) -> str:
+    """Words of a message without the lines of the log that they name in brackets: nobody has the log in hand outdoors.
+
+    >>> on_paper("this place is on Lt (line 10) and on Ms")
+    'this place is on Lt and on Ms'
+    """
+    return _LINE.sub("", words)
 
 
 def _is_typing(words: str) -> bool:

@@ -73,7 +73,12 @@ def _lies(fit: Fit | None) -> str:
     if fit is None:
         return ""
     turned = f"{fit.rotation_deg:+.1f}° ±\u00a0{max(0.1, fit.rotation_sd_deg):.1f}°".replace("-", "−")
-    words = f"{turned}, {fit.scale:.2f} ±\u00a0{max(0.01, fit.scale_sd):.2f} times"
+    sd = max(0.01, fit.scale_sd)
+    words = (
+        turned
+        if abs(fit.scale - 1.0) <= 2.0 * sd
+        else f"{turned}, {fit.scale:.2f} ±\u00a0{sd:.2f} times as long"
+    )
     return f"{words}; {plain(fit.cause.partition(':')[0])}" if fit.cause is not None else words
 
 

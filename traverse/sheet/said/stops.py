@@ -76,6 +76,8 @@ def names_by_line(log: Log) -> Mapping[tuple[str, int], str]:
     for address in log.addresses:
         if address.station is not None:
             names[address.span.file, address.span.line] = address.station
+        elif address.leg is not None:
+            names[address.span.file, address.span.line] = f"{address.leg.start}{EN_DASH}{address.leg.end}"
     for item in log.items:
         if item.address.station is not None:
             names[item.span.file, item.span.line] = item.address.station

@@ -25,7 +25,7 @@ from traverse.log.readings import LineReading, PlaneReading
 from traverse.log.records import Log
 from traverse.sheet.paper.words import EN_DASH, NO_BREAK, address, along, leg_name, number, plain, quoted
 from traverse.sheet.said.cautions import hazard_words
-from traverse.sheet.said.field_words import to_do_outdoors
+from traverse.sheet.said.field_words import OF_A_HEADING, on_paper, to_do_outdoors
 from traverse.sheet.said.stops import Stops, common_control, names_by_line, own_sd
 from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact
@@ -35,8 +35,8 @@ from traverse.wording import capital, listed, section_name
 
 _MANY = 6
 """Names told of a list of stations."""
-_EACH_ITS_OWN = frozenset({"party-differs", "party-attitudes"})
-"""Of one kind, but each of another party with a cause of its own."""
+_EACH_ITS_OWN = frozenset({"party-differs", "party-attitudes", "tie-differs"})
+"""Of one kind, but each with a cause of its own."""
 _AT_THE_DESK = frozenset(
     {
         "control-unreached",
@@ -81,6 +81,10 @@ class Task:
     """The line it speaks of, the first where there are several; None for what concerns the whole log."""
     at: tuple[str, ...] = ()
     """Stations that it sends people to; of a leg both ends."""
+    sd_m: float | None = None
+    """How near its place is known, one standard deviation; None where no place is looked for, or nothing tells."""
+    briefly: str = ""
+    """The reason beside such a figure; empty where it is the same."""
     hazards: tuple[str, ...] = ()
     """Marks of the hazards there."""
     hazards_told: str = ""
@@ -102,6 +106,7 @@ def to_check(trav: Traverse, stops: Stops, diagnostics: Sequence[Diagnostic]) ->
         *_worst_sights(trav.survey, trav.log.lengths, told),
         *_doubtful(trav.log, told),
         *_contacts(trav, stops, told),
+        *_parties_aside(trav, told),
         *_warnings(trav.log, diagnostics, told),
         *_without_attitude(trav.log, stops),
         *_without_tops(trav.geology),
@@ -168,11 +173,14 @@ def _key(span: Span) -> tuple[str, int]:
 
 
 def _suspects(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> Iterable[Task]:
+    # Of what one closure leaves open, how many would explain it is told with each.
+    several = len(survey.suspects) if sum(not one.adjusted for one in survey.closures) == 1 else 1
+    one_of = f", one of {several} readings that would each explain it" if several > 1 else ""
     for one in survey.suspects[:4]:
         told.add(_key(one.span))
         yield Task(
             place=f"{_whose(one)}: was it {plain(one.reading)}?",
-            why=f"{capital(plain(one.slip))}. Then the gap would be {lengths.printed(one.misclosure_after_m)}.",
+            why=f"{capital(plain(one.slip))}{one_of}. Then the gap would be {lengths.printed(one.misclosure_after_m)}.",
             do=f"Look at the page first{', then read the leg again' if one.start else ''}.",
             span=one.span,
             at=tuple(name for name in (one.start, one.end) if name is not None),
@@ -310,6 +318,8 @@ def _contacts(trav: Traverse, stops: Stops, told: set[tuple[str, int]]) -> Itera
         yield Task(
             place=f"{_kind(one)} {stops.contact_numbers[one.booked.span]}, {_on(one.booked)}",
             why=f"{hidden}{placed}{dip}.",
+            briefly=f"{hidden}{dip}.",
+            sd_m=None if sd is None else max(1.0, sd),
             do=do,
             span=one.booked.span,
             at=_stations_of(one.booked.address),
@@ -359,8 +369,28 @@ def _stream_by(address: Address, log: Log) -> bool:
     )
 
 
+def _parties_aside(trav: Traverse, told: set[tuple[str, int]]) -> Iterable[Task]:
+    """Parties that are left out: outdoors their compass and their pace can be held against others."""
+    fits = {fit.log: fit for fit in trav.survey.fits if fit.log is not None}
+    for walk in trav.survey.aside:
+        party = trav.log.parties[walk.party]
+        span = next((fit.span for file, fit in fits.items() if file == party.file), None) or party.span
+        told.add(_key(span))
+        whose = party.letters or party.file
+        yield Task(
+            place=f"Walk of {plain(whose)}, from {plain(walk.hangs_on)} on",
+            why="it does not fit on the walks of the others, and is left out.",
+            do="Hold its compass beside another, and walk one of its legs again.",
+            span=span,
+            at=(walk.hangs_on,),
+        )
+
+
 def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, int]]) -> Iterable[Task]:
-    """Open warnings of lines that nothing above speaks of; those of one kind together, by station where they have one."""
+    """Open warnings of lines that nothing above speaks of; those of one kind together, by station where they have one.
+
+    What stands at no station, on no leg and in no section is mended at the desk: there is nowhere to go for it.
+    """
     stations = names_by_line(log)
     sections = {_key(one.span): plain(section_name(one.name)) for one in log.sections}
     groups: dict[tuple[str, str], list[Diagnostic]] = {}
@@ -382,19 +412,22 @@ def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, 
                 ("station", [name for name in found if EN_DASH not in name]),
                 ("leg", [name for name in found if EN_DASH in name]),
             )
+        elif first.code in OF_A_HEADING:
+            kinds = ()
         else:
-            kinds = (("line", [log.line_of(span) for span in spans]), ("", []))
+            continue
         places = [f"{kind}{'s' if len(names) > 1 else ''} {_some(names)}" for kind, names in kinds if names]
-        words = plain(quoted(first.message))
+        words = on_paper(plain(quoted(first.message)))
         if lines and lines[0]:
             words = words.replace(f"section {lines[0]}", "it", 1)
         if len(group) > 1:
             words += "; the others likewise"
         hint = to_do_outdoors(first) if len(group) == 1 else ""
+        called, of_heading = OF_A_HEADING.get(first.code, ("", "")) if not places else ("", "")
         yield Task(
-            place=capital("; ".join(places) or "the log"),
+            place=called or capital("; ".join(places)),
             why=f"{words}.",
-            do=hint,
+            do=of_heading or hint,
             span=min(spans, key=log.order_of, default=None),
             at=tuple(end for name in found for end in name.split(EN_DASH)),
         )

@@ -45,6 +45,8 @@ _ARCS_AND_LIMBS = (
     "contacts constructed: arcs of constant thickness, straight limbs where these have no room",
     "contacts by arcs, else straight limbs",
 )
+_FAULTS = "faults drawn straight, along their own apparent dip", "faults straight"
+_FAULTS_UPRIGHT = "faults drawn upright where they were met", "faults upright"
 _UPRIGHT = "contacts drawn upright where they were met", "contacts upright"
 _MANY_AXIAL, _AXIAL_MM = 30, 5.0
 """More axial surfaces than this are drawn so far apart: a swarm of noisy readings bends at each."""
@@ -123,8 +125,9 @@ def _words(construction: Construction) -> tuple[str, str]:
     if not drawn:
         return "", ""
     contacts = [line for line in drawn if line.kind is not PointKind.FAULT]
-    upright = contacts and not any(line.course_known for line in contacts)
-    if upright:
+    if not contacts:
+        return _FAULTS if any(line.course_known for line in drawn) else _FAULTS_UPRIGHT
+    if not any(line.course_known for line in contacts):
         return _UPRIGHT
     return _ARCS_AND_LIMBS if construction.limbs else _WORDS[construction.rule]
 
@@ -184,21 +187,26 @@ def _pieces(
         # A hair of room keeps the end that lies on the ground inside.
         room = settled_shape(looked_at.buffer(0.02))
         for piece in lines_in(line.intersection(room)):
-            yield _path(piece, _near_pen(one.of.of.certainty or Certainty.CERTAIN, fault=fault))
+            yield _path(piece, PENS[_near_pen(one.of.of.certainty or Certainty.CERTAIN, fault=fault)])
         for piece in lines_in(line.difference(room)):
-            yield _path(piece, _deep_pen(fault=fault))
+            yield _path(piece, PENS[_deep_pen(fault=fault)])
 
 
-def _near_pen(certainty: Certainty, *, fault: bool) -> Pen:
+def lines_expected(certainty: Certainty | None, *, fault: bool) -> tuple[str, ...]:
+    """Names of the pens of a contact or fault: as deep as the colour, below it, and over the ground."""
+    return (_near_pen(certainty or Certainty.CERTAIN, fault=fault), _deep_pen(fault=fault), "section eroded")
+
+
+def _near_pen(certainty: Certainty, *, fault: bool) -> str:
     """Of a line as deep as the colour."""
     if certainty is Certainty.CERTAIN:
-        return PENS["fault certain" if fault else "contact in section"]
-    return PENS[f"{'fault' if fault else 'contact'} {certainty.value}"]
+        return "fault certain" if fault else "contact in section"
+    return f"{'fault' if fault else 'contact'} {certainty.value}"
 
 
-def _deep_pen(*, fault: bool) -> Pen:
+def _deep_pen(*, fault: bool) -> str:
     """Of a line below the colour."""
-    return PENS["fault approximate" if fault else "section depth"]
+    return "fault approximate" if fault else "section depth"
 
 
 def _ends_free(place: ShapelyPoint, looked_at: Polygon, frame: StripFrame, others: shapely.STRtree) -> bool:

@@ -224,7 +224,8 @@ def _carried(section: Section, geology: Geology) -> str:
         axis = geology.fold_axis
         return f"down the plunge of the axis ({arrow(axis.plunge_deg, axis.trend_deg)})"
     if section.projection is Projection.STRIKE:
-        return "along strike"
+        # A place without a reading has no strike to be carried along: on a handout without them, none has.
+        return "along strike" if geology.attitudes else "square to the line, readings along strike"
     return "square to the line"
 
 

@@ -13,12 +13,24 @@ from traverse.log.items import Certainty
 from traverse.record import record
 from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.labels import boxes_at, cheapest, label, shape_of_text, text_size
-from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Path, Pen, Text, polyline, rectangle
+from traverse.sheet.paper.page import (
+    Anchor,
+    Box,
+    Face,
+    Group,
+    Item,
+    Path,
+    Pen,
+    Text,
+    Tile,
+    polyline,
+    rectangle,
+)
 from traverse.sheet.paper.style import PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.words import quoted
 from traverse.sheet.said.sentences import section_sentences
 from traverse.sheet.section.axes import axes, bends, distances, ends_of, height_step, keep_off_bends, rulings
-from traverse.sheet.section.construction import build
+from traverse.sheet.section.construction import build, lines_expected
 from traverse.sheet.section.fills import base_lines, named_of
 from traverse.sheet.section.letters import letters_at_depth, letters_of, off_letters
 from traverse.sheet.section.note import (
@@ -31,6 +43,7 @@ from traverse.sheet.section.point_names import names_of
 from traverse.sheet.section.strip_frame import BESIDE_MM, StripFrame
 from traverse.sheet.section.ticks import other_sign, ticks_of
 from traverse.sheet.signs.shown import sign_of
+from traverse.sheet.signs.symbols import HEADINGS, SECTION_LINES, SIGNS, SignHeading
 from traverse.structure.records import Geology
 from traverse.structure.section.records import NOTHING_CARRIED, PointKind, ProfilePoint, Section
 
@@ -170,17 +183,32 @@ def _named(
     return label(words, centres[best], face=Face.ITALIC, size_pt=SMALL, halo=(WHITE, 0.4))
 
 
-def section_signs(section: Section) -> tuple[str, ...]:
-    """Names of the signs that the panel draws beyond those of the map."""
-    beds = ("apparent dip",) if any(point.is_bed for point in section.points) else ()
-    others = dict.fromkeys(name for point in section.points if (name := other_sign(point)) is not None)
-    return (*beds, *others)
+def signs_expected_in(section: Section) -> tuple[str, ...]:
+    """Every sign and line that the panel may draw, for the room that a legend wants before its ground is laid."""
+    found: dict[str, None] = {}
+    for line in section.construction.lines:
+        if line.pieces:
+            found |= dict.fromkeys(lines_expected(line.certainty, fault=line.kind is PointKind.FAULT))
+    if any(len(one.points) > 1 for one in section.construction.axial):
+        found["axial surface"] = None
+    if any(point.is_bed for point in section.points):
+        found["apparent dip"] = None
+    found |= dict.fromkeys(name for point in section.points if (name := other_sign(point)) is not None)
+    return tuple(found)
 
 
-def lines_of_section(items: Iterable[Item]) -> tuple[str, ...]:
-    """Names of the lines that a drawn section shows, for a sheet on which no map has them."""
-    pens = set(_pens_in(items))
-    return tuple(name for name in _LINES if PENS[name] in pens)
+def signs_in_section(items: Iterable[Item]) -> tuple[str, ...]:
+    """Names of the lines and signs that a drawn panel shows, for the legend.
+
+    The bar of evidence is named where it stands, so it has none.
+    """
+    paths = list(_paths_in(items))
+    pens = {path.pen for path in paths}
+    marks = {_mark(path) for path in paths}
+    return (
+        *(name for name in _LINES if PENS[name] in pens),
+        *(name for name in _IN_SECTION if _mark(SIGNS[name].shapes[-1]) in marks),
+    )
 
 
 _LINES = (
@@ -190,20 +218,22 @@ _LINES = (
         for one in Certainty
         if kind == "fault" or one is not Certainty.CERTAIN
     ),
-    "contact in section",
-    "section depth",
-    "section eroded",
-    "axial surface",
-    *EVIDENCE_PENS.values(),
+    *SECTION_LINES,
 )
+_IN_SECTION = tuple(name for name, heading in HEADINGS.items() if heading is SignHeading.SECTION)
 
 
-def _pens_in(items: Iterable[Item]) -> Iterator[Pen]:
+def _mark(path: Path) -> tuple[str | Tile | None, Pen | None, int]:
+    """What tells the last shape of a sign of the section from that of another, however it is turned."""
+    return path.fill, path.pen, len(path.commands)
+
+
+def _paths_in(items: Iterable[Item]) -> Iterator[Path]:
     for item in items:
         if isinstance(item, Group):
-            yield from _pens_in(item.items)
-        elif isinstance(item, Path) and item.pen is not None:
-            yield item.pen
+            yield from _paths_in(item.items)
+        elif isinstance(item, Path):
+            yield item
 
 
 def section_panel(

@@ -20,6 +20,7 @@ from traverse.sheet.said.sentences import control_source
 from traverse.sheet.said.stops import common_control, own_sd
 from traverse.sheet.signs.symbols import (
     HEADINGS,
+    LIKE_ON_MAP,
     LINES,
     PARTY_SIGNS,
     SECTION_LINES,
@@ -36,6 +37,8 @@ SAMPLE_MM = 8.6
 """Length of a line as the legend shows it."""
 _WORDS_MM = 10.2
 """From the left of a sample to its words."""
+NAMED_THERE = frozenset({"section line", "contour"})
+"""Lines that letters and words on the map name: they need no row."""
 _AFTER_MM = 0.5
 _BASE_MM = 0.85
 """Base of the words below the middle of the sample."""
@@ -78,8 +81,13 @@ def listed_signs(signs: Iterable[str]) -> list[str]:
     names = in_legend_order(signs)
     # What is shown together with another is one row: a leg and its stations, a shot and its end, a fault and its ball.
     hidden = {name for name in names if name in SIGNS and SIGNS[name].row_of in names}
+    hidden |= NAMED_THERE
     if "fault down" in names:
         hidden.add("fault certain")
+    if "computed trace" in names:
+        # A heavier one among them is a fault, as among the contacts.
+        hidden.add("computed fault trace")
+    hidden |= {name for name, like in LIKE_ON_MAP.items() if like in names}
     return [name for name in names if name not in hidden]
 
 
@@ -110,7 +118,10 @@ def signs_block(
     entries = [
         Entry(
             draw=partial(sample, name, present=frozenset(signs)),
-            words=special.get(name) or LINES.get(name) or SECTION_LINES.get(name) or SIGNS[name].words,
+            words=special.get(name)
+            or _words_alone(name, signs)
+            or SECTION_LINES.get(name)
+            or SIGNS[name].words,
         )
         for name in names
     ]
@@ -118,6 +129,14 @@ def signs_block(
     goes_on = ", continued" if part.start else ""
     items = [*framed(f"Signs on this sheet{goes_on}", width=width), *listed.at(0.0, -_FIRST_MM)]
     return Block(items=tuple(items), height=_FIRST_MM + listed.height + 1.1)
+
+
+def _words_alone(name: str, signs: Sequence[str]) -> str:
+    """Words of a line of the map, without what is not on it: `axial trace` where no plunge is drawn."""
+    words = LINES.get(name, "")
+    line, comma, head = words.partition(", ")
+    heads = [one for one, sign in SIGNS.items() if sign.row_of == name]
+    return line if comma and head and heads and not set(heads) & set(signs) else words
 
 
 # --- rows -----------------------------------------------------------------------------------------------------
@@ -309,7 +328,9 @@ def _station_words(log: Log) -> dict[str, str]:
         return {}
     of = [", ".join(letters[at :: len(PARTY_SIGNS)]) for at in range(len(PARTY_SIGNS))]
     words = {sign: f"station of {whose}" for sign, whose in zip(PARTY_SIGNS, of, strict=True) if whose}
-    words["leg"] = f"{words.pop('station')}; leg"
+    first = letters[0]
+    words["leg"] = f"station of {of[0]} ({first}-7: its 7); leg"
+    del words["station"]
     return words
 
 
@@ -323,7 +344,7 @@ def sign_words(trav: Traverse) -> Mapping[str, str]:
         (one for one in trav.geology.contacts if one.certainty is not None),
         key=lambda one: list(Certainty).index(one.certainty or Certainty.CERTAIN),
     )
-    most_m = 1.0
+    most_m, told = 1.0, ""
     for certainty, group in groupby(contacts, key=lambda one: one.certainty):
         found = [one for one in group if one.kind is not ContactKind.FAULT]
         if not found or certainty is None:
@@ -331,6 +352,10 @@ def sign_words(trav: Traverse) -> Mapping[str, str]:
         # Never better than the class above it, whose contacts may stand where the walk itself is worse.
         most_m = max(most_m, *(own_sd(one.sd_m, shared) or 0.0 for one in found))
         most = lengths.printed(most_m)
+        if most == told:
+            # No worse than the class above: the figure would say one thing twice.
+            continue
+        told = most
         name = f"contact {certainty.value}"
         match certainty:
             case Certainty.CERTAIN:
@@ -354,7 +379,11 @@ def sign_words(trav: Traverse) -> Mapping[str, str]:
     words["leg"] = "station; leg"
     words["spur"] = "side shot"
     words |= _station_words(trav.log)
-    if trav.survey.aside:
-        left_out = listed([trav.log.parties[one.party].letters or "" for one in trav.survey.aside])
-        words["walk aside"] = f"{left_out} left out: no fit"
+    left_out = [trav.log.parties[one.party].letters or "" for one in trav.survey.aside]
+    loose = [one.letters or "" for one in trav.log.parties if one.file in trav.geology.open_parties]
+    dashed = [f"{listed(left_out)} left out: no fit"] if left_out else []
+    dashed += [f"{listed(loose)}: its own loop fails"] if len(loose) == 1 else []
+    dashed += [f"{listed(loose)}: their own loops fail"] if len(loose) > 1 else []
+    if dashed:
+        words["walk aside"] = "; ".join(dashed)
     return words

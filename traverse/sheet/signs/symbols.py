@@ -406,8 +406,17 @@ def _arrows(measures: Measures, pens: Pens) -> Part:
     return found
 
 
-PARTY_SIGNS: Final = ("station", "station square", "station triangle", "station cross")
-"""Of the stations that parties walked to, party by party; a fifth begins anew, and the letters tell them apart."""
+PARTY_SIGNS: Final = (
+    "station",
+    "station square",
+    "station triangle",
+    "station cross",
+    "station diamond",
+    "station hourglass",
+    "station star",
+    "station half",
+)
+"""Of the stations that parties walked to, party by party; a ninth begins anew, and the letters tell them apart."""
 
 
 def _places(measures: Measures, pens: Pens) -> Part:
@@ -425,6 +434,9 @@ def _places(measures: Measures, pens: Pens) -> Part:
         m("station triangle", "triangle"),
         m("station cross", "arm"),
     )
+    tall, slim = m("station diamond", "high") / 2, m("station diamond", "wide") / 2
+    deep, waist = m("station hourglass", "high") / 2, m("station hourglass", "wide") / 2
+    ray, disc = m("station star", "arm"), m("station half", "dot") / 2
     return {
         "control": Sign(
             words="control",
@@ -480,6 +492,52 @@ def _places(measures: Measures, pens: Pens) -> Part:
             reach=arm * math.sqrt(2.0),
             turns=False,
             measures=_said(measures, "station cross"),
+        ),
+        "station diamond": Sign(
+            words="station of a fifth party",
+            shapes=(_area((0.0, -tall), (slim, 0.0), (0.0, tall), (-slim, 0.0)),),
+            reach=tall,
+            turns=False,
+            measures=_said(measures, "station diamond"),
+        ),
+        "station hourglass": Sign(
+            words="station of a sixth party",
+            shapes=(
+                _area((0.0, 0.0), (waist, deep), (-waist, deep)),
+                _area((0.0, 0.0), (waist, -deep), (-waist, -deep)),
+            ),
+            reach=math.hypot(waist, deep),
+            turns=False,
+            measures=_said(measures, "station hourglass"),
+        ),
+        "station star": Sign(
+            words="station of a seventh party",
+            shapes=tuple(
+                _line(
+                    (-ray * math.sin(turn), -ray * math.cos(turn)),
+                    (ray * math.sin(turn), ray * math.cos(turn)),
+                    pen=pen,
+                )
+                for turn in (0.0, math.pi / 3, -math.pi / 3)
+            ),
+            reach=ray,
+            turns=False,
+            measures=_said(measures, "station star"),
+        ),
+        "station half": Sign(
+            words="station of an eighth party",
+            shapes=(
+                _dot(0.0, 0.0, disc, fill=WHITE, pen=fine),
+                _area(
+                    *(
+                        (disc * math.cos(math.pi * step / 8), disc * math.sin(math.pi * step / 8))
+                        for step in range(9)
+                    )
+                ),
+            ),
+            reach=disc,
+            turns=False,
+            measures=_said(measures, "station half"),
         ),
         "spur": "side shot",
         "side shot": Sign(
@@ -697,11 +755,13 @@ SECTION_LINES: Final[Mapping[str, str]] = MappingProxyType(
         "section depth": "contact at depth",
         "section eroded": "eroded, above ground",
         "axial surface": "axial surface",
-        "section walked": "bar: walked",
-        "section carried": "bar: ground carried",
     }
 )
-"""Words for lines that a section says in its caption; only a sheet without a map lists them."""
+"""Words of the legend for lines that only a section draws."""
+LIKE_ON_MAP: Final[Mapping[str, str]] = MappingProxyType(
+    {"contact in section": "contact certain", "section depth": "contact approximate"}
+)
+"""Lines of a section that look as those of a map do, and have no row of their own where a map has them."""
 SIGNS: Mapping[str, Sign] = InForce(signs_with({}, {}), lambda look: look.signs)
 """Every sign that stands at a place, by name, in the order of the legend, as the look in force has it."""
 

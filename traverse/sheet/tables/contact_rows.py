@@ -52,7 +52,7 @@ def contacts_table(trav: Traverse, stops: Stops) -> Table | None:
                     _placed(item),
                     number(where.east_m) if where else NOTHING,
                     number(where.north_m) if where else NOTHING,
-                    own_error(here.sd_m, common.sd_plan_m if common is not None else None, trav.log.lengths)
+                    own_error(here.sd_m, common.sd_plan_m if common is not None else None, METRES)
                     if here is not None and not trav.survey.left_open(item.address)
                     else NOTHING,
                     _evidence(item, trav.log),
@@ -70,7 +70,8 @@ def contacts_table(trav: Traverse, stops: Stops) -> Table | None:
         Column(name="Placed"),
         Column(name="East", unit=METRES.sign, right=True),
         Column(name="North", unit=METRES.sign, right=True),
-        Column(name="±", unit=trav.log.lengths.sign, right=True),
+        # As the station table has it: metres beside what is metres whatever the party measures in.
+        Column(name="±", unit=METRES.sign, right=True),
         Column(name="Evidence", least_mm=18.0, most_lines=3),
     )
     return Table(

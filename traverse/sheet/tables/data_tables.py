@@ -11,7 +11,8 @@ from traverse.length import Lengths
 from traverse.record import record
 from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.page import Box, Page
-from traverse.sheet.paper.table import CLOSE_ROW_MM, ROW_MM, TIGHT_ROW_MM, Table, flow, least_mm
+from traverse.sheet.paper.table import CLOSE_ROW_MM, ROW_MM, TIGHT_ROW_MM, Row, Table, flow, least_mm
+from traverse.sheet.paper.words import number
 from traverse.sheet.said.sentences import short_title
 from traverse.sheet.said.stops import Stops, gather
 from traverse.sheet.tables.contact_rows import contacts_table, draw_thicknesses, thickness_lines
@@ -70,6 +71,10 @@ _CLOSER = (
     _Spacing(whole=False, close=True, row_mm=CLOSE_ROW_MM, columns=2),
 )
 """What is tried to save a page, in this order."""
+_CLOSEST = _Spacing(whole=False, close=True, row_mm=CLOSE_ROW_MM)
+_SMALL_MM2 = 40_000.0
+"""Pages smaller than this are of a notebook: smaller than A4, and than Letter."""
+LEGS_ELSEWHERE = "a sheet with its report has it, and one on A4"
 _FEW_PAGES = 4
 """Of more pages than these, one saved is not worth laying them all again."""
 
@@ -81,10 +86,12 @@ def table_pages(
     width: float,
     height: float,
     frame: Box,
+    legs: bool = True,
 ) -> tuple[Page, ...]:
     """Every table, on as many pages as it takes; none where nothing was booked.
 
-    `width` and `height` are the paper's, `frame` is what may be filled, in millimetres. Foot lines are not drawn here.
+    On small paper that many pages of them would fill, they stand as close as they may; without `legs` that table, which
+    is the report's there, is left off, and a note says so. `width` and `height` are the paper's, `frame` is what may be filled, in millimetres. Foot lines are not drawn here.
     """
     stops = gather(trav)
     laid = _laid(trav, diagnostics, stops, Pages.of(frame), _USUAL)
@@ -97,6 +104,11 @@ def table_pages(
             other = _laid(trav, diagnostics, stops, pages, setting)
             if len(other.items) < len(laid.items):
                 laid = other
+    elif len(laid.items) > _FEW_PAGES and frame.width * frame.height < _SMALL_MM2:
+        for leg_table in (True, False) if not legs else (True,):
+            laid = _laid(trav, diagnostics, stops, Pages.of(frame), _CLOSEST, legs=leg_table)
+            if len(laid.items) <= _FEW_PAGES:
+                break
     filled = [items for items in laid.items if items]
     return tuple(
         Page(
@@ -115,8 +127,10 @@ def _laid(
     stops: Stops,
     pages: Pages,
     setting: _Spacing,
+    *,
+    legs: bool = True,
 ) -> Pages:
-    """All tables on pages, as they are set."""
+    """All tables on pages, as they are set; without the `legs` a note in place of them."""
     at = FilledTo()
     shortened: list[tuple[str, str, str]] = []
     rows, keys = station_rows(trav.log, trav.survey, stops)
@@ -131,12 +145,25 @@ def _laid(
         table = words_together(table) if setting.close else table
         at, laid = flow(table, pages, at, page_title=title, row_mm=setting.row_mm)
         shortened.extend(cut_words(table, laid, keys))
-    legs, contacts = legs_table(trav.log, trav.survey), contacts_table(trav, stops)
+    leg_table, contacts = legs_table(trav.log, trav.survey), contacts_table(trav, stops)
     thicknesses = thickness_lines(trav.geology, stops, trav.log.lengths)
     rows = [
         *note_rows(trav.log, trav.survey, shortened, diagnostics, trav.geology.shared),
         *trace_rows(trav.ground, trav.log.lengths),
     ]
+    if leg_table is not None and not legs:
+        many = len(trav.survey.legs)
+        rows.insert(
+            0,
+            Row(
+                cells=(
+                    "walk",
+                    "legs",
+                    f"The table of the {number(many)} legs is left off this paper: {LEGS_ELSEWHERE}.",
+                )
+            ),
+        )
+        leg_table = None
     notes = (
         Table(
             title="Notes in full", asides=(answer_count(diagnostics),), columns=NOTE_COLUMNS, rows=tuple(rows)
@@ -144,10 +171,10 @@ def _laid(
         if rows
         else None
     )
-    if notes is not None and _fits_before(notes, legs, contacts, len(thicknesses), pages, at, setting):
+    if notes is not None and _fits_before(notes, leg_table, contacts, len(thicknesses), pages, at, setting):
         at, _ = flow(notes, pages, setting.below(at), page_title=notes.title, row_mm=setting.row_mm)
         notes = None
-    at = _legs_and_contacts(legs, contacts, thicknesses, trav.log.lengths, pages, at, setting)
+    at = _legs_and_contacts(leg_table, contacts, thicknesses, trav.log.lengths, pages, at, setting)
     if notes is not None:
         flow(notes, pages, setting.below(at), page_title=notes.title, row_mm=setting.row_mm)
     return pages

@@ -50,8 +50,8 @@ def station_columns(log: Log, survey: Survey) -> tuple[Column, ...]:
         about = f"{METRES.sign}, {about.removeprefix(f'{METRES.sign}, ')}"
     return (
         Column(name="Station", face=Face.BOLD, least_mm=11.0, most_lines=2),
-        Column(name="East", unit=METRES.sign, right=True),
-        Column(name="North", unit=METRES.sign, right=True),
+        Column(name="East", unit=log.lengths.grid_sign, right=True),
+        Column(name="North", unit=log.lengths.grid_sign, right=True),
         Column(name="Height", unit=log.lengths.sign, right=True),
         Column(name="± E N", unit=about, right=True),
         Column(name="± H", unit=log.lengths.sign, right=True),

@@ -17,8 +17,8 @@ from traverse.sheet.signs.measures import LEAST_MM, MOST_MM
 
 BLOCKS = ("title", "units", "signs", "structure", "closure", "limits", "tomorrow")
 """Panels of words."""
-PANELS = ("map", "scale", "section", *BLOCKS)
-"""What can be placed on sheet 1."""
+PANELS = ("map", "scale", "section", *BLOCKS, "emergency")
+"""What can be placed on sheet 1: of `tomorrow` its lines for an emergency also by themselves."""
 PAGES = ("tables", "report", "reference")
 """What follows sheet 1."""
 SHOWN = ("map", "section", *BLOCKS, *PAGES)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Sequence
+from functools import cached_property
 from itertools import groupby
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -54,6 +55,9 @@ from traverse.structure.readings.records import (
     by_rule,
 )
 from traverse.trade import REPEAT_DEG
+
+if TYPE_CHECKING:
+    from scipy.spatial import KDTree
 
 
 class Norths:
@@ -295,8 +299,8 @@ def contacts(
     How they lie is not taken from the files whose rule for attitudes is `doubted`.
     """
     norths = Norths(survey)
-    strike_near = nearest_strike(beds)
-    above_near: dict[str, Callable[[float, float], float | None]] = {}
+    strike_near = NearestStrike(beds)
+    above_near: dict[str, NearestStrike] = {}
     reaches = ContactReaches(log, survey)
     placed: list[PlacedContact] = []
     for order, item in enumerate(log.items):
@@ -314,8 +318,10 @@ def contacts(
             near = strike_near
             if item.kind is ContactKind.UNCONFORMITY and item.younger is not None:
                 # It lies as the beds on it do, whatever those below: where they are flat it has no strike.
-                own = [bed for bed in beds if bed.unit == item.younger]
-                near = above_near.setdefault(item.younger, nearest_strike(own))
+                if item.younger not in above_near:
+                    own = [bed for bed in beds if bed.unit == item.younger]
+                    above_near[item.younger] = NearestStrike(own)
+                near = above_near[item.younger]
             course = near(place.east_m, place.north_m)
         placed.append(
             PlacedContact(
@@ -349,37 +355,38 @@ _MANY = 200
 """Beds that are no longer compared one by one."""
 
 
-def nearest_strike(beds: Sequence[PlaneAttitude]) -> Callable[[float, float], float | None]:
-    """True strike of the bed nearest to a place given by east and north, the first of equals.
+class NearestStrike:
+    """True strike of the bed nearest to a place, the first of equals, of those whose strike is known; None where there is none."""
 
-    Of those whose strike is known; None where there is none.
-    """
-    striking = [bed for bed in beds if bed.strike_known]
-    where = np.array([(bed.place.east_m, bed.place.north_m) for bed in striking])
-    if len(striking) > _MANY:
-        return _nearest_of_many(where, [bed.strike_deg for bed in striking])
+    def __init__(self, beds: Sequence[PlaneAttitude]) -> None:
+        striking = [bed for bed in beds if bed.strike_known]
+        self.strikes_deg = [bed.strike_deg for bed in striking]
+        self.where = np.array([(bed.place.east_m, bed.place.north_m) for bed in striking])
 
-    def nearest(east_m: float, north_m: float) -> float | None:
-        if not striking:
+    def __call__(self, east_m: float, north_m: float) -> float | None:
+        """At a place by east and north."""
+        if not self.strikes_deg:
             return None
-        return striking[first_least(np.hypot(where[:, 0] - east_m, where[:, 1] - north_m))].strike_deg
+        if len(self.strikes_deg) > _MANY:
+            return self.all_of(np.array([(east_m, north_m)]))[0]
+        return self.strikes_deg[first_least(np.hypot(self.where[:, 0] - east_m, self.where[:, 1] - north_m))]
 
-    return nearest
+    def all_of(self, places: Vectors) -> list[float | None]:
+        """At each of many places, (n, 2)."""
+        if not self.strikes_deg:
+            return [None] * len(places)
+        if len(self.strikes_deg) <= _MANY:
+            return [self(east_m, north_m) for east_m, north_m in places.tolist()]
+        far, _ = self._tree.query(places)
+        alike = self._tree.query_ball_point(places, far + SAME_M)
+        return [self.strikes_deg[min(ones)] for ones in np.asarray(alike, dtype=np.object_)]
 
+    @cached_property
+    def _tree(self) -> KDTree:
+        """Its import and building pay only where there are many."""
+        from scipy.spatial import KDTree
 
-def _nearest_of_many(
-    where: Vectors, strikes_deg: Sequence[float | None]
-) -> Callable[[float, float], float | None]:
-    """The same by a tree, whose import and building pay only where there are many."""
-    from scipy.spatial import KDTree
-
-    tree = KDTree(where)
-
-    def nearest(east_m: float, north_m: float) -> float | None:
-        far, _ = tree.query((east_m, north_m))
-        return strikes_deg[min(tree.query_ball_point((east_m, north_m), float(far) + SAME_M))]
-
-    return nearest
+        return KDTree(self.where)
 
 
 def things(log: Log, survey: Survey) -> tuple[Placed, ...]:

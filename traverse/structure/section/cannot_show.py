@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -27,12 +27,11 @@ def section_limits(
     anything: bool,
     lengths: Lengths,
     slopes: bool,
-    line_of: Callable[[Span], str],
     against_seen: Sequence[tuple[SectionPoint, str]] = (),
 ) -> tuple[SectionLimit, ...]:
     """Limits of a section's line and of what lies on it, the gravest first; the rest of it is drawn all the same.
 
-    `anything` says whether any bed or contact was booked at all, `slopes` whether any slope was; `line_of` names a line; `against_seen` are the
+    `anything` says whether any bed or contact was booked at all, `slopes` whether any slope was; `against_seen` are the
     contacts left off the section, with the unit that was seen nearer where they would come out.
     """
     name = f"section {section_name(section.name)}"
@@ -68,7 +67,7 @@ def section_limits(
             words = f"no heights were measured, so {name} is drawn on a level line"
             remedy = "book slopes, up `+`, down `-`"
         found.append(_limit("section-level", words, remedy))
-    found += _not_counted(section, name, line_of)
+    found += _not_counted(section, name)
     found += _doubling(section, name, lengths)
     found += _against(against_seen, name, lengths)
     if any(one.code == "section-misses" for one in found):
@@ -137,10 +136,10 @@ def _against(
     """Contacts that would come out where ground seen nearer is of one unit."""
     if not against_seen:
         return []
-    lines: dict[str, list[str]] = {}
+    places: dict[str, list[str]] = {}
     for point, _ in against_seen:
-        lines.setdefault(point.label, []).append(str(point.span.line))
-    told = [f"{label} at line{'' if len(at) == 1 else 's'} {listed(at)}" for label, at in lines.items()]
+        places.setdefault(point.label, []).append(point.where)
+    told = [f"{label} {listed(at)}" for label, at in places.items()]
     units = list(dict.fromkeys(unit for _, unit in against_seen))
     carried = lengths.printed(min(abs(point.carried_m) for point, _ in against_seen))
     one = len(against_seen) == 1
@@ -153,14 +152,14 @@ def _against(
     return [_limit("section-against-ground", words, where)]
 
 
-def _not_counted(section: Section, name: str, line_of: Callable[[Span], str]) -> list[SectionLimit]:
+def _not_counted(section: Section, name: str) -> list[SectionLimit]:
     """Beds that something doubts."""
     out = [point for point in section.points if point.is_bed and not point.counts]
     if not out:
         return []
     one = len(out) == 1
-    at = listed([line_of(point.span) for point in out])
-    words = f"the bed{'' if one else 's'} at line{'' if one else 's'} {at}, which {'is' if one else 'are'} asked about, took no part in the lines of {name}"
+    at = listed(list(dict.fromkeys(point.where for point in out)))
+    words = f"the bed{'' if one else 's'} {at}, which {'is' if one else 'are'} asked about, took no part in the lines of {name}"
     return [_limit("section-not-counted", words, f"settle {'it' if one else 'them'} first")]
 
 

@@ -68,6 +68,8 @@ class LookedAt:
     def __init__(self, band: Sequence[BandStretch], half_m: float) -> None:
         self.starts = np.array([one.start for one in band], dtype=np.float64).reshape(-1, 2)
         self.ends = np.array([one.end for one in band], dtype=np.float64).reshape(-1, 2)
+        self.low = np.minimum(self.starts, self.ends).T.copy()
+        self.high = np.maximum(self.starts, self.ends).T.copy()
         self.half_m = half_m
 
     def beside(self, one: tuple[float, float], other: tuple[float, float]) -> bool:
@@ -75,12 +77,24 @@ class LookedAt:
         if math.dist(one, other) > _MOST_HALVES * self.half_m or not len(self.starts):
             return False
         shares = np.linspace(0.0, 1.0, 2 * _MOST_HALVES + 1)[:, None]
-        places = (np.array(one) + shares * (np.array(other) - np.array(one)))[:, None, :]
-        ways = self.ends - self.starts
-        square = np.maximum((ways**2).sum(axis=1), SAME_M)
-        on = np.clip(((places - self.starts) * ways).sum(axis=2) / square, 0.0, 1.0)
-        off = np.hypot(*np.moveaxis(places - self.starts - on[..., None] * ways, 2, 0))
+        places = np.array(one) + shares * (np.array(other) - np.array(one))
+        reach_m = self.half_m + 2.0 * SAME_M
+        (west, south), (east, north) = places.min(axis=0) - reach_m, places.max(axis=0) + reach_m
+        near = np.flatnonzero(
+            (self.high[0] >= west) & (self.low[0] <= east) & (self.high[1] >= south) & (self.low[1] <= north)
+        )
+        if not len(near):
+            return False
+        off = off_stretches(places, self.starts[near], self.ends[near] - self.starts[near])
         return bool((off.min(axis=1) <= self.half_m + SAME_M).all())
+
+
+def off_stretches(places: Vectors, starts: Vectors, ways: Vectors) -> Vectors:
+    """How far places (n, 2) lie from each stretch that runs from its start along its way, both (m, 2): shape (n, m)."""
+    apart = places[:, None, :] - starts
+    square = np.maximum((ways**2).sum(axis=1), SAME_M)
+    on = np.clip((apart * ways).sum(axis=2) / square, 0.0, 1.0)
+    return np.asarray(np.hypot(*np.moveaxis(apart - on[..., None] * ways, 2, 0)), dtype=np.float64)
 
 
 class Carrier:

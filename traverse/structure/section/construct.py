@@ -140,7 +140,7 @@ def constructed(
         else:
             straight = maker.straight()
             made = replace(section, construction=straight, arcs=straight)
-        made = replace(made, limits=_gravest_first(section.limits, given.faults_assumed(log.line_of)))
+        made = replace(made, limits=_gravest_first(section.limits, given.faults_assumed()))
         found.append(with_bodies(survey, made, plane, bodies))
     return tuple(found)
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import heapq
 import math
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 from itertools import pairwise
 
 from traverse.record import record
@@ -163,6 +164,7 @@ def _ahead(younging_rad: float, rise: float) -> int:
     return (across > 0.0) - (across < 0.0)
 
 
+@lru_cache(maxsize=4096)
 def axial_way(left_rad: float, right_rad: float) -> Point:
     """Direction of the axial trace between two domains, pointing down.
 

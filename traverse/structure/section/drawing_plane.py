@@ -171,7 +171,9 @@ def _broken(points: Sequence[Point], plane: Plane) -> tuple[list[Point], list[fl
             kept.append(other)
             continue
         low, high = sorted((one[0], other[0]))
-        inner = plane.distance_m[(plane.distance_m > low) & (plane.distance_m < high)]
+        inner = plane.distance_m[
+            np.searchsorted(plane.distance_m, low, "right") : np.searchsorted(plane.distance_m, high)
+        ]
         step = other[0] - one[0]
         shares = np.array([0.0, *np.sort((inner - one[0]) / step if len(inner) else inner), 1.0])
         xs, zs = one[0] + shares * step, one[1] + shares * (other[1] - one[1])

@@ -14,7 +14,6 @@ from traverse.angle import axial_difference
 from traverse.length import Lengths
 from traverse.record import record
 from traverse.settled import SAME_DEG, SAME_M, least, part_at, settled
-from traverse.source import Span
 from traverse.structure.readings.directions import apparent_dip
 from traverse.structure.readings.place_errors import contact_pole, place_covariance, place_vector
 from traverse.structure.readings.records import PlacedContact
@@ -482,15 +481,14 @@ class SectionInput:
             found.append((start, end, here))
         return found
 
-    def faults_assumed(self, line_of: Callable[[Span], str]) -> list[SectionLimit]:
+    def faults_assumed(self) -> list[SectionLimit]:
         """Of faults: which stand upright because no dip was measured, and which run too near to the section to lie well."""
         name = f"section {section_name(self.section.name)}"
         found = []
-        assumed = [fault.points[0].span for fault in self.faults if not fault.measured]
+        assumed = [fault.points[0].where for fault in self.faults if not fault.measured]
         if assumed:
             one = len(assumed) == 1
-            at = f"line{'' if one else 's'} {listed([line_of(span) for span in assumed])}"
-            words = f"no dip of the fault{'' if one else 's'} at {at} was measured, so {name} assumes {'it' if one else 'them'} upright"
+            words = f"no dip of the fault{'' if one else 's'} {listed(assumed)} was measured, so {name} assumes {'it' if one else 'them'} upright"
             found.append(
                 SectionLimit(
                     code="section-fault-upright", fact=words, remedy="read it on the plane", grave=False
@@ -504,7 +502,7 @@ class SectionInput:
                 apart = settled(axial_difference(lies.strike_deg, self.azimuths[point.stretch]))
                 if apart < ALONG_STRIKE_DEG - SAME_DEG:
                     words = (
-                        f"the fault at line {line_of(point.span)} strikes {apart:.0f}° from {name}, so its "
+                        f"the fault {point.where} strikes {apart:.0f}° from {name}, so its "
                         "place and dip there are not told"
                     )
                     found.append(

@@ -15,7 +15,7 @@ from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.section.records import Section, SectionPoint
 from traverse.trade import POLE_SD_DEG
 
-_STEPS = 11
+_SHARES = np.linspace(0.0, 1.0, 11)[:, None]
 """Places at which the way that something was carried is held against the beds."""
 _NEAR_M = 10.0
 """Beds nearer than this count alike, metres."""
@@ -66,7 +66,7 @@ class _BedsAbout:
         sides = np.array([-1.0 if bed.upside_down else 1.0 for bed in beds])
         self.poles = sides[:, None] * poles_of(beds, to_true_deg=to_true_deg).reshape(-1, 3)
         self.sd_deg = settled(float(np.median([bed.sd_deg for bed in beds]))) if beds else POLE_SD_DEG
-        self._next, self._off_m = _next_to(self.places)
+        self._turn, self._turns = self._turning()
 
     def sd_carried_m(self, contact: PlacedContact, to: Vectors) -> float:
         """Standard error, square to the beds, of a contact that was carried to a place of the section (3,), metres.
@@ -76,42 +76,49 @@ class _BedsAbout:
         start = place_vector(contact.place)
         way = to - start
         far_m = float(np.linalg.norm(way))
-        square = self._pole_at(start[:2])
+        places = start[:2] + _SHARES * way[:2]
+        squared = _squared_m2(places, self.places)
+        square = self.poles[int(squared[0].argmin())] if len(self.places) else np.array([0.0, 0.0, 1.0])
         own = math.sqrt(max(0.0, float(square @ place_covariance(contact) @ square)))
         if far_m < SAME_M or not len(self.places):
             return settled(own)
         along = way / far_m
-        shares = np.linspace(0.0, 1.0, _STEPS)[:, None]
-        places = start[:2] + shares * (to - start)[:2]
-        apart = np.linalg.norm(places[:, None, :] - self.places[None, :, :], axis=2)
-        near = 1.0 / (apart**2 + _NEAR_M**2) ** 2
-        leans = self.poles @ along
-        known_m = far_m * abs(float(((near @ leans) / near.sum(axis=1)).mean()))
-        unread_m = far_m * self._turning(leans) * float(apart.min(axis=1).mean())
+        off_m = np.sqrt(squared.min(axis=1))
+        squared += _NEAR_M**2
+        near = 1.0 / (squared * squared)
+        known_m = far_m * abs(float(((near @ (self.poles @ along)) / near.sum(axis=1)).mean()))
+        turning = math.sqrt(max(0.0, float(along @ self._turn @ along) - self._turns))
+        unread_m = far_m * turning * float(off_m.mean())
         aim_m = far_m * math.radians(self.sd_deg)
         return settled(math.hypot(own, aim_m, known_m, unread_m))
 
-    def _pole_at(self, place: Vectors) -> Vectors:
-        if not len(self.places):
-            return np.array([0.0, 0.0, 1.0])
-        return np.asarray(self.poles[int(np.argmin(np.linalg.norm(self.places - place, axis=1)))])
+    def _turning(self) -> tuple[Vectors, float]:
+        """What says by how much beds lean otherwise along a direction for each metre between neighbours.
 
-    def _turning(self, leans: Vectors) -> float:
-        """By how much beds lean otherwise along a direction for each metre between neighbours, beyond their scatter."""
-        if len(leans) < 2:
-            return 0.0
-        kept = np.isfinite(self._off_m)
+        The square of that is the quadratic form (3, 3) of the direction less a figure, for what scatter alone would make.
+        """
+        next_to, off_m = _next_to(self.places)
+        kept = np.isfinite(off_m)
         if not kept.any():
-            return 0.0
-        turned = ((leans - leans[self._next]) ** 2)[kept] - 2.0 * math.radians(self.sd_deg) ** 2
-        return math.sqrt(max(0.0, float(turned.sum()) / float((self._off_m[kept] ** 2).sum())))
+            return np.zeros((3, 3)), 0.0
+        turned = (self.poles - self.poles[next_to])[kept]
+        over_m2 = float((off_m[kept] ** 2).sum())
+        scatter = 2.0 * math.radians(self.sd_deg) ** 2 * int(kept.sum())
+        return (turned.T @ turned) / over_m2, scatter / over_m2
+
+
+def _squared_m2(places: Vectors, others: Vectors) -> Vectors:
+    """Squared distance of each place (n, 2) from each other (m, 2), shape (n, m)."""
+    east = places[:, :1] - others[:, 0]
+    north = places[:, 1:] - others[:, 1]
+    return east * east + north * north
 
 
 def _next_to(places: Vectors) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
     """Of each place the nearest that is not at the same outcrop, and how far off it is; infinite where there is none."""
     nearest, off_m = np.zeros(len(places), dtype=np.intp), np.full(len(places), np.inf)
     for start in range(0, len(places), _ROWS):
-        apart = np.linalg.norm(places[start : start + _ROWS, None, :] - places[None, :, :], axis=2)
+        apart = np.sqrt(_squared_m2(places[start : start + _ROWS], places))
         apart[apart < _NEAR_M] = np.inf
         nearest[start : start + _ROWS] = apart.argmin(axis=1)
         off_m[start : start + _ROWS] = apart.min(axis=1)

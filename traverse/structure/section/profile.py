@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -14,15 +15,17 @@ from traverse.location.records import HeightsMeasured, Survey
 from traverse.log.records import Log, Projection
 from traverse.settled import SAME_M, first_least, least, part_at, settled, settled_all
 from traverse.structure.readings.directions import Vectors
-from traverse.structure.readings.placed import nearest_strike
+from traverse.structure.readings.placed import NearestStrike
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
-from traverse.structure.section.carry import Carrier, LineOfSection
+from traverse.structure.section.carry import Carrier, LineOfSection, off_stretches
 from traverse.structure.section.lines_cut import CutContact
 from traverse.structure.section.records import LevelContact, ProfilePoint, unit_at
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_side
 from traverse.trade import AGREE_SHARE, BAND_M
 
+_STANDS_FOR = np.array([0.1, 0.3, 0.5, 0.7, 0.9])
+"""Places that stand for a stretch of the walk, as shares of it."""
 _SAMPLES = 120
 """Points of the ground profile."""
 _SAME = 1e-6
@@ -51,7 +54,7 @@ class SectionGround:
         self.carrier = carrier
         self.cover = cover
         """Units that lie flat on the worn edges of the others."""
-        self.strike_near = nearest_strike(beds)
+        self.strike_near = NearestStrike(beds)
         self.younger_side = younger_side(log, survey, band)
 
     def heights(self, line: LineOfSection) -> tuple[Vectors, Vectors]:
@@ -150,13 +153,9 @@ class SectionGround:
         walked = [one for one in self.band if one.unit is not None]
         if not walked:
             return bodies[0]
-        at = np.column_stack([np.interp(shares, line.starts_m, line.points[:, axis]) for axis in (0, 1)])[
-            :, None, :
-        ]
+        at = np.column_stack([np.interp(shares, line.starts_m, line.points[:, axis]) for axis in (0, 1)])
         starts = np.array([one.start for one in walked], dtype=np.float64)
-        ways = np.array([one.end for one in walked], dtype=np.float64) - starts
-        on = np.clip(((at - starts) * ways).sum(axis=2) / np.maximum((ways**2).sum(axis=1), SAME_M), 0.0, 1.0)
-        off = np.hypot(*np.moveaxis(at - starts - on[..., None] * ways, 2, 0))
+        off = off_stretches(at, starts, np.array([one.end for one in walked], dtype=np.float64) - starts)
         nearest = (first_least(row) for row in off)
         return [bodies[walked[index].unit in self.cover][place] for place, index in enumerate(nearest)]
 
@@ -195,22 +194,16 @@ class SectionGround:
         cuts = [distance for distance, *_ in met]
         edges = [-np.inf, *cuts, np.inf]
         votes: list[dict[str, float]] = [{} for _ in edges[1:]]
-        for stretch in self.band:
-            if stretch.unit is None or stretch.leg is None or not within(stretch.unit):
+        for unit, length_m, east, north, strike_deg in self._walked_on:
+            if not within(unit):
                 continue
-            for share in (0.1, 0.3, 0.5, 0.7, 0.9):
-                east, north = (a + share * (b - a) for a, b in zip(stretch.start, stretch.end, strict=True))
-                carried = self.carrier.carry(
-                    line, east, north, 0.0, strike_deg=self.strike_near(east, north), projection=projection
-                )
-                if carried is None or abs(carried.up_m or 0.0) > BAND_M:
-                    # Down the plunge it comes to lie over the ground, or under it, and says nothing of that.
-                    continue
-                interval = part_at(cuts, carried.distance_m)
-                weight = float(np.hypot(*np.subtract(stretch.end, stretch.start))) / (
-                    10.0 + abs(carried.offset_m)
-                )
-                votes[interval][stretch.unit] = votes[interval].get(stretch.unit, 0.0) + weight
+            carried = self.carrier.carry(line, east, north, 0.0, strike_deg=strike_deg, projection=projection)
+            if carried is None or abs(carried.up_m or 0.0) > BAND_M:
+                # Down the plunge it comes to lie over the ground, or under it, and says nothing of that.
+                continue
+            interval = part_at(cuts, carried.distance_m)
+            weight = length_m / (10.0 + abs(carried.offset_m))
+            votes[interval][unit] = votes[interval].get(unit, 0.0) + weight
         # Of equals the first that was walked on.
         chosen = [least(vote, key=lambda unit: -vote[unit], same=_SAME) for vote in votes]
         for index, ((_, _, after, _), (_, before, _, _)) in enumerate(pairwise(met), start=1):
@@ -226,6 +219,26 @@ class SectionGround:
             for beside in (index, index + 1) if distance in left_out_m else ():
                 chosen[beside] = _agreed(votes[beside])
         return [chosen[part_at(cuts, float(distance))] for distance in shares]
+
+    @cached_property
+    def _walked_on(self) -> list[tuple[str, float, float, float, float | None]]:
+        """Places on the walk: the unit there, how long the stretch is that they stand for, east, north, strike of the nearest bed."""
+        known = [
+            (one.unit, one.start, one.end)
+            for one in self.band
+            if one.unit is not None and one.leg is not None
+        ]
+        starts = np.array([start for _, start, _ in known], dtype=np.float64).reshape(-1, 1, 2)
+        ways = np.array([end for _, _, end in known], dtype=np.float64).reshape(-1, 1, 2) - starts
+        lengths_m = np.hypot(*ways[:, 0].T).repeat(len(_STANDS_FOR)).tolist()
+        places = (starts + _STANDS_FOR[:, None] * ways).reshape(-1, 2)
+        units = [unit for unit, _, _ in known for _ in _STANDS_FOR]
+        return [
+            (unit, length_m, east, north, strike_deg)
+            for unit, length_m, (east, north), strike_deg in zip(
+                units, lengths_m, places.tolist(), self.strike_near.all_of(places), strict=True
+            )
+        ]
 
     def _unbooked(
         self, line: LineOfSection, projection: Projection, within: Callable[[str | None], bool]

@@ -75,6 +75,11 @@ class SectionPoint:
     """Of a reading: whether nothing doubts it; else it is drawn, and nothing is constructed from it."""
 
     @property
+    def where(self) -> str:
+        """Where it was met or read, as a reader of the map finds it: `at 5`, `on leg 5–6 at 60m`."""
+        return self.contact.booked.address.where if self.contact is not None else f"at {self.label}"
+
+    @property
     def tells_bedding(self) -> bool:
         """Whether it is a reading of bedding that something may be constructed from."""
         return self.is_bed and self.counts

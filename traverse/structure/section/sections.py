@@ -292,7 +292,6 @@ class _SectionMaker:
             lengths=self.log.lengths,
             slopes=any(leg.slope is not None for leg in self.log.legs),
             against_seen=against,
-            line_of=self.log.line_of,
         )
         if not any(one.code == "strike-along-section" for one in limits):
             # Of a whole section along the strike it is said once.

@@ -9,12 +9,14 @@ import numpy as np
 
 from traverse.settled import SAME_M, first_least, settled_all
 from traverse.structure.readings.directions import Vectors
-from traverse.structure.section.carry import LineOfSection
+from traverse.structure.section.carry import LineOfSection, off_stretches
 from traverse.structure.section.records import PointKind, SectionPoint
 from traverse.structure.walk.records import BandStretch
 from traverse.trade import NEARER_SHARE, ONE_LINE_M, ONE_LINE_SAID_SHARE, SURE_SD
 
 _STEP_M = 2.0
+_TOGETHER = 64
+"""Places next to each other that are held against the same stretches of the walk."""
 _OVER_M = 3.0
 """Heights of the ground between two arms of a walk are no better."""
 _LEAST_FALL = 0.02
@@ -38,13 +40,19 @@ class SeenGround:
         )
         starts = np.array([one.start for one in band], dtype=np.float64)
         ways = np.array([one.end for one in band], dtype=np.float64) - starts
-        square = np.maximum((ways**2).sum(axis=1), SAME_M)
-        apart = places[:, None, :] - starts
-        on = np.clip((apart * ways).sum(axis=2) / square, 0.0, 1.0)
-        off = settled_all(np.hypot(*np.moveaxis(apart - on[..., None] * ways, 2, 0)))
-        nearest = off.argmin(axis=1)
-        self.units = [band[index].unit for index in nearest]
-        self.off_m = off.min(axis=1)
+        nearest = np.empty(len(places), dtype=np.intp)
+        for first in range(0, len(places), _TOGETHER):
+            here = slice(first, first + _TOGETHER)
+            some = places[here]
+            middle = some[len(some) // 2]
+            # No place of these is farther than that from the middle one: what is nearest to it lies no farther off.
+            round_m = float(np.hypot(*(some - middle).T).max())
+            off = off_stretches(middle[None], starts, ways)[0]
+            near = np.flatnonzero(off <= off.min() + 2.0 * round_m + SAME_M)
+            off = settled_all(off_stretches(some, starts[near], ways[near]))
+            nearest[here] = near[off.argmin(axis=1)]
+            self.off_m[here] = off.min(axis=1)
+        self.units = [band[index].unit for index in nearest.tolist()]
 
     def one_unit(self, low_m: float, high_m: float, *, within_m: float) -> str | None:
         """The unit that all ground between two distances was seen to be, no farther off; None where it was not, or is of several."""

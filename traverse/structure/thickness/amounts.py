@@ -12,6 +12,7 @@ from traverse.location.records import Rests, Survey
 from traverse.log.items import ContactKind
 from traverse.log.records import Log
 from traverse.settled import SAME_M, settled
+from traverse.source import Span
 from traverse.structure.readings.directions import Vectors, dot
 from traverse.structure.readings.mean import mean_plane, principal_axis
 from traverse.structure.readings.place_errors import (
@@ -66,10 +67,11 @@ def least_thicknesses(
     band: tuple[BandStretch, ...],
     caps: frozenset[str],
     bodies: Sequence[Body] = (),
+    not_counted: frozenset[Span] = frozenset(),
 ) -> tuple[LeastThickness, ...]:
     """Lower bounds for units entered over a contact and lost under a younger deposit, or never left.
 
-    None where beds turn within the stretch, or no bed tells how they lie.
+    None where beds turn within the stretch, no bed tells how they lie, or the contact is `not_counted`.
     """
     on_legs: dict[int, list[PlaneAttitude]] = defaultdict(list)
     at_stations: dict[str, list[PlaneAttitude]] = defaultdict(list)
@@ -95,6 +97,8 @@ def least_thicknesses(
         contact, other = run.met[known], run.met[1 - known]
         lost = run.beyond[1 - known]
         if contact is None or (other is not None and other.kind is ContactKind.FAULT):
+            continue
+        if contact.booked.span in not_counted:
             continue
         if other is None and lost is not None and lost not in caps:
             continue

@@ -15,6 +15,7 @@ from traverse.location.records import PlaceKind, Survey
 from traverse.log.items import ContactKind, UnitHere
 from traverse.log.records import Log
 from traverse.settled import SAME_M, settled
+from traverse.source import Span
 from traverse.structure.readings.directions import Vectors, dot, pole_angle
 from traverse.structure.readings.mean import mean_plane
 from traverse.structure.readings.place_errors import (
@@ -40,6 +41,7 @@ def thicknesses(
     beds: Sequence[PlaneAttitude],
     caps: frozenset[str] = frozenset(),
     bodies: Sequence[Body] = (),
+    not_counted: frozenset[Span] = frozenset(),
 ) -> tuple[Thickness, ...]:
     """Thickness of each unit crossed: one for each two contacts next to each other that name it on either side.
 
@@ -49,6 +51,7 @@ def thicknesses(
     between them gives stands beside it; so does what a bend gives that may lie on either side of a contact, where the
     readings about it are of two limbs. A unit whose upper contact is that of a cap, or an unconformity, is at least so thick.
     A fault between or at either end leaves none, nor does another unit that was met between: there a contact is missing.
+    Nor does a contact that is `not_counted`.
     """
     said = units_said(log)
     met = [
@@ -61,7 +64,8 @@ def thicknesses(
     crossed = [
         (first, second, unit)
         for first, second in pairwise(contacts)
-        if (unit := _crossed(first, second)) is not None
+        if not not_counted & {first.booked.span, second.booked.span}
+        and (unit := _crossed(first, second)) is not None
         and not _other_between(first, second, unit, met, survey, caps)
     ]
     walked = apart(survey, [(first.place.rests_on, second.place.rests_on) for first, second, _ in crossed])

@@ -1,0 +1,114 @@
+"""Film on handout on key: what each draws of the readings stands where the key has it, or says that it does not."""
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from tests.reference.drawn import logs
+from tests.sheet.pages import paths, words
+from traverse.command.files import LogFiles, read_source
+from traverse.compile import blank_ground, compile_log, map_ground
+from traverse.log.records import Projection
+from traverse.sheet.compose.compose import compose
+from traverse.sheet.compose.overlay import compose_overlay
+from traverse.sheet.handout.handout import compose_blank
+from traverse.sheet.paper.layers import Layer
+from traverse.sheet.paper.page import Group
+from traverse.sheet.template.reading import read_template
+from traverse.structure.section.records import PointKind
+
+PATHS = {path.stem: path for path in logs(("samples", "logs"))}
+ALONG = ("many-units", "unconformity")
+"""Sections that their logs carry along strike."""
+WITHIN_MM = 0.05
+
+
+@cache
+def compiled(name):
+    return compile_log(read_source(str(PATHS[name]))[0], load=LogFiles(str(PATHS[name])).load)
+
+
+@cache
+def drawn(name, give=("profile",)):
+    """Key, handout and film."""
+    found = compiled(name)
+    settings = {"template": read_template("field").value, "mark": "x"}
+    blank = compose_blank(found.trav, lay=blank_ground, give=give, **settings).value
+    laid = map_ground(found.trav)
+    key = compose(laid, found.diagnostics, **settings).value
+    return key, blank, compose_overlay(laid, found.diagnostics, handout=blank, **settings).value
+
+
+def points(page, layer):
+    """Every point of the paths of a layer, (n, 2) in millimetres."""
+
+    def groups(items):
+        for item in items:
+            if isinstance(item, Group):
+                yield from [item] if item.layer is layer else groups(item.items)
+
+    found = [
+        command[-2:]
+        for group in groups(page.items)
+        for path in paths(group.items)
+        for command in path.commands
+        if len(command) > 1
+    ]
+    return np.array(found).reshape(-1, 2)
+
+
+@pytest.mark.parametrize("name", PATHS)
+def test_signs_of_the_film_lie_on_those_of_the_key(name):
+    """Attitudes of the map, and ticks and contacts of the section."""
+    if compiled(name).trav is None or not compiled(name).survey.legs:
+        pytest.skip("nothing is drawn of it")
+    key, _, film = drawn(name)
+    for page, under in zip(film.pages, key.pages, strict=False):
+        for layer in (Layer.ATTITUDES, Layer.SECTION):
+            mine, theirs = points(page, layer), points(under, layer)
+            # Figures with a leader stand where each sheet has room.
+            if len(mine):
+                apart = np.hypot(*(mine[:, None, :] - theirs[None, :, :]).transpose(2, 0, 1)).min(axis=1)
+                assert apart.max() <= WITHIN_MM
+
+
+@pytest.mark.parametrize("name", ALONG)
+def test_where_the_film_departs_from_the_stations_of_the_handout_both_say_so(name):
+    """Without readings a handout has its stations square to the line, as their strike would be an answer."""
+    _, blank, film = drawn(name)
+    given = " ".join(words(page.items) for page in blank.pages)
+    assert "square to the line, readings along strike" in given
+    said = " ".join(words(page.items) for page in film.pages)
+    assert "carried along strike, the stations of the exercise sheet square" in said
+
+
+def test_a_section_carried_square_needs_no_such_words():
+    """Film and handout agree there."""
+    name = "oskerra-valley"
+    square = all(one.projection is Projection.SQUARE for one in compiled(name).geology.sections)
+    said = [words(page.items) for document in drawn(name)[1:] for page in document.pages]
+    assert ("exercise sheet square" in " ".join(said)) is not square
+
+
+@pytest.mark.parametrize("name", ALONG)
+def test_a_handout_with_readings_has_its_stations_where_the_key_has_them(name):
+    """With the readings the strike is no answer any more; heights are not told by it."""
+    found = compiled(name)
+    sections = [one for one in found.geology.sections if one.projection is Projection.STRIKE]
+    for give, same in ((("attitudes", "profile"), True), (("profile",), False)):
+        seen = []
+        compose_blank(
+            found.trav,
+            lay=lambda trav, seen=seen: seen.append(blank_ground(trav)) or seen[-1],
+            give=give,
+            template=read_template("field").value,
+            mark="x",
+        )
+        mine = {one.name: one for one in seen[-1].geology.sections}
+        for section in sections:
+            stations = {one.label: one.distance_m for one in section.points if one.kind is PointKind.STATION}
+            given = {one.label: one.distance_m for one in mine[section.name].points}
+            shared = stations.keys() & given.keys()
+            assert shared
+            assert (max(abs(stations[one] - given[one]) for one in shared) < 0.01) is same

@@ -1,0 +1,33 @@
+"""How far a place lies off a contact of the key, square to its trace."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+
+import shapely
+
+from traverse.ground.records import Traverse
+from traverse.settled import settled
+from traverse.source import Span
+from traverse.structure.readings.records import PlacedContact
+
+
+class Traces:
+    """The contacts of a key, each with the trace from it to where the key met it again."""
+
+    def __init__(self, key: Traverse) -> None:
+        lines: dict[Span, list[tuple[tuple[float, float], ...]]] = defaultdict(list)
+        for join in key.ground.joins:
+            for end in join.ends:
+                lines[end] += [line for line in join.lines if len(line) > 1]
+        self._of = {span: shapely.MultiLineString(found) for span, found in lines.items() if found}
+
+    def off_m(self, contact: PlacedContact, place: tuple[float, float]) -> float:
+        """From a place in the key's grid to the contact, metres: square to its trace, where the key met it twice or more.
+
+        Never more than to the place where it was met: the trace between two places is computed, and may be bent.
+        """
+        straight = math.dist(place, (contact.place.east_m, contact.place.north_m))
+        trace = self._of.get(contact.booked.span)
+        return straight if trace is None else min(straight, settled(trace.distance(shapely.Point(place)), 6))
