@@ -112,6 +112,19 @@ def test_what_does_not_belong_together_is_not_joined(change):
     assert joined(**change) == ()
 
 
+@pytest.mark.parametrize("known_to", ["1", "150"])
+def test_how_well_the_start_is_known_joins_nothing_more(known_to):
+    """It moves both places alike: 11.7 degrees off the strike they belong apart as ever, and at 7.9 together."""
+
+    def found(south_at):
+        text = HEAD.format(terrain="").replace("100 m\n", f"100 m ±{known_to}\n")
+        text += LOOP.format(**{**USUAL, "south_at": south_at})
+        return compile_log(Source(name="day.trav", text=text), load=lambda _: b"").trav.ground.joins
+
+    assert found(50) == ()
+    assert len(found(67)) == 1
+
+
 @pytest.mark.parametrize(("south", "expected"), [("up", 1), ("down", 0), ("E scours", 1), ("W scours", 0)])
 def test_way_up_as_it_was_seen_tells_the_limbs_apart(south, expected):
     """Beds that dip east and whose younger side is to the west lie upside down."""

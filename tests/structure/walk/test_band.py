@@ -173,3 +173,12 @@ def test_a_station_where_no_unit_was_said_is_on_what_the_walk_was_left_on(compil
 def test_a_doubt_is_carried_with_the_unit(compile_text):
     found = compile_text(HEAD + "unit Lt\nto 2 090 100m\nalong 40m to 100m\nunit Ms?\nto 3 090 50m\n")
     assert stations(found)["2"] == "Ms?"
+
+
+def test_ground_seen_along_a_stretch_ends_with_it_where_the_walk_comes_out_on_what_it_left(compile_text):
+    """Marl from 20 to 40 m between limestone and limestone; where the leg ends on marl, marl goes on."""
+    leg = "unit Lt\nto 2 090 100m\nalong 20m to 40m\nunit Ms\nat 2\nunit {}\n"
+    found = compile_text(HEAD + leg.format("Lt"))
+    assert stretches(found) == [(0.0, 0.2, "Lt", False), (0.2, 0.4, "Ms", False), (0.4, 1.0, "Lt", False)]
+    found = compile_text(HEAD + leg.format("Ms"))
+    assert stretches(found) == [(0.0, 0.2, "Lt", False), (0.2, 1.0, "Ms", False)]

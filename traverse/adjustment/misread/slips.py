@@ -222,7 +222,7 @@ def other_bearing(edge: int, leg: Leg, turn_deg: float) -> Slip:
     return Slip(
         edge=edge,
         slip=OTHER_BEARING,
-        reading=f"about {bearing_text(azimuth, quadrant=is_quadrant(leg.bearing.written))}",
+        reading=f"{_ABOUT}{bearing_text(azimuth, quadrant=is_quadrant(leg.bearing.written))}",
         written=leg.bearing.written,
         turn_deg=wrap_180(azimuth - leg.bearing.azimuth_deg),
         rank=2.0 * UNCOMMON_SLIP,

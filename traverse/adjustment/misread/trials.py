@@ -240,6 +240,7 @@ def likeliest(found: Sequence[Explained]) -> list[Explained]:
     ranked = sorted(found, key=lambda one: settled(one.rank, 6))
     seen: set[tuple[int, str, str]] = set()
     kept: list[Explained] = []
+    first_vague = next((one for one in ranked if one.slip.is_vague), None)
     for one in ranked:
         key = (one.slip.edge, one.slip.what, one.slip.reading)
         alike = one.slip.is_bearing and any(
@@ -249,8 +250,17 @@ def likeliest(found: Sequence[Explained]) -> list[Explained]:
             for other in kept
         )
         told = one.slip.slip == ELSEWHERE and any(other.slip.what == one.slip.what for other in kept)
-        # Of what only the closure names, the likeliest: a distance of another leg that would do as well says no more.
-        vague = one.slip.is_vague and any(other.slip.is_vague for other in kept) and not kept[0].slip.is_vague
+        # Of what only the closure names, the likeliest, and not where a slip of that leg's distance is named: others that
+        # would do as well say no more.
+        vague = (
+            one.slip.is_vague
+            and kept
+            and not kept[0].slip.is_vague
+            and (
+                one is not first_vague
+                or any(other.slip.edge == one.slip.edge and other.slip.stretch != 1.0 for other in kept)
+            )
+        )
         if (
             key not in seen
             and not alike
