@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
+from statistics import median
 from typing import NamedTuple
 
 import numpy as np
@@ -267,7 +268,7 @@ def _level_within_deg(beds: Sequence[PlaneAttitude]) -> float | None:
     """What the mean of beds may be off level by, degrees; None where it, or one of them, dips."""
     if not beds or any(bed.upside_down for bed in beds):
         return None
-    sd_deg = float(np.median([bed.sd_deg for bed in beds]))
+    sd_deg = median(bed.sd_deg for bed in beds)
     if any(bed.dip_deg > max(LEVEL_DEG, SURE_SD * bed.sd_deg) for bed in beds):
         return None
     mean = poles_of(beds).reshape(-1, 3).mean(axis=0)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
@@ -65,7 +66,7 @@ class _BedsAbout:
         # On their younger side: what turns over goes on turning the same way.
         sides = np.array([-1.0 if bed.upside_down else 1.0 for bed in beds])
         self.poles = sides[:, None] * poles_of(beds, to_true_deg=to_true_deg).reshape(-1, 3)
-        self.sd_deg = settled(float(np.median([bed.sd_deg for bed in beds]))) if beds else POLE_SD_DEG
+        self.sd_deg = settled(median(bed.sd_deg for bed in beds)) if beds else POLE_SD_DEG
         self._turn, self._turns = self._turning()
 
     def sd_carried_m(self, contact: PlacedContact, to: Vectors) -> float:

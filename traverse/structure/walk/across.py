@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
+from statistics import median
 
 import numpy as np
 
@@ -278,7 +279,7 @@ def _tilted(beds: Sequence[PlaneAttitude], *, sure_sd: float = 0.0) -> set[str |
         dips.setdefault(bed.unit, []).append((bed.dip_deg, bed.sd_deg))
     tilted = set()
     for unit, of in dips.items():
-        dip_deg, sd_deg = (float(np.median(values)) for values in zip(*of, strict=True))
+        dip_deg, sd_deg = (median(values) for values in zip(*of, strict=True))
         if settled(dip_deg - sure_sd * sd_deg / math.sqrt(len(of))) > CAP_DEG:
             tilted.add(unit)
     return tilted
