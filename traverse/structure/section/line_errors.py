@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import cached_property
 from statistics import median
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,12 +18,21 @@ from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.section.records import Section, SectionPoint
 from traverse.trade import POLE_SD_DEG
 
+if TYPE_CHECKING:
+    from scipy.spatial import KDTree
+
 _SHARES = np.linspace(0.0, 1.0, 11)[:, None]
 """Places at which the way that something was carried is held against the beds."""
 _NEAR_M = 10.0
 """Beds nearer than this count alike, metres."""
 _ROWS = 256
 """Beds held against all others at a time, so that many take no room of their square."""
+_MANY = 2000
+"""Beds of which no longer each is held against all others."""
+_FEW = 16
+"""Of so many beds those among which the next outcrop is sought first."""
+_MOST = 64
+"""Of so many beds those that are near enough to tell how a place lies; what is beyond weighs next to nothing."""
 
 
 class LineErrors:
@@ -78,8 +89,8 @@ class _BedsAbout:
         way = to - start
         far_m = float(np.linalg.norm(way))
         places = start[:2] + _SHARES * way[:2]
-        squared = _squared_m2(places, self.places)
-        square = self.poles[int(squared[0].argmin())] if len(self.places) else np.array([0.0, 0.0, 1.0])
+        squared, poles = self._along(places)
+        square = poles[int(squared[0].argmin())] if len(self.places) else np.array([0.0, 0.0, 1.0])
         own = math.sqrt(max(0.0, float(square @ place_covariance(contact) @ square)))
         if far_m < SAME_M or not len(self.places):
             return settled(own)
@@ -87,11 +98,24 @@ class _BedsAbout:
         off_m = np.sqrt(squared.min(axis=1))
         squared += _NEAR_M**2
         near = 1.0 / (squared * squared)
-        known_m = far_m * abs(float(((near @ (self.poles @ along)) / near.sum(axis=1)).mean()))
+        known_m = far_m * abs(float(((near @ (poles @ along)) / near.sum(axis=1)).mean()))
         turning = math.sqrt(max(0.0, float(along @ self._turn @ along) - self._turns))
         unread_m = far_m * turning * float(off_m.mean())
         aim_m = far_m * math.radians(self.sd_deg)
         return settled(math.hypot(own, aim_m, known_m, unread_m))
+
+    def _along(self, places: Vectors) -> tuple[Vectors, Vectors]:
+        """Squared distances (n, m) of places from the beds that tell how the ground lies there, and the poles of those (m, 3)."""
+        if len(self.places) <= _MANY:
+            return _squared_m2(places, self.places), self.poles
+        near = sorted(set(self._tree.query(places, _MOST)[1].ravel().tolist()))
+        return _squared_m2(places, self.places[near]), self.poles[near]
+
+    @cached_property
+    def _tree(self) -> KDTree:
+        from scipy.spatial import KDTree
+
+        return KDTree(self.places)
 
     def _turning(self) -> tuple[Vectors, float]:
         """What says by how much beds lean otherwise along a direction for each metre between neighbours.
@@ -118,9 +142,25 @@ def _squared_m2(places: Vectors, others: Vectors) -> Vectors:
 def _next_to(places: Vectors) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
     """Of each place the nearest that is not at the same outcrop, and how far off it is; infinite where there is none."""
     nearest, off_m = np.zeros(len(places), dtype=np.intp), np.full(len(places), np.inf)
-    for start in range(0, len(places), _ROWS):
-        apart = np.sqrt(_squared_m2(places[start : start + _ROWS], places))
+    left = np.arange(len(places))
+    if len(places) > _MANY:
+        nearest, off_m = _among_few(places)
+        left = np.flatnonzero(~np.isfinite(off_m))
+    for start in range(0, len(left), _ROWS):
+        rows = left[start : start + _ROWS]
+        apart = np.sqrt(_squared_m2(places[rows], places))
         apart[apart < _NEAR_M] = np.inf
-        nearest[start : start + _ROWS] = apart.argmin(axis=1)
-        off_m[start : start + _ROWS] = apart.min(axis=1)
+        nearest[rows] = apart.argmin(axis=1)
+        off_m[rows] = apart.min(axis=1)
     return nearest, off_m
+
+
+def _among_few(places: Vectors) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
+    """As `_next_to`, sought among the few nearest of each; infinite where these are all at the same outcrop."""
+    from scipy.spatial import KDTree
+
+    off_m, which = map(np.asarray, KDTree(places).query(places, _FEW))
+    off_m[off_m < _NEAR_M] = np.inf
+    least_m = off_m.min(axis=1)
+    first = np.where(off_m <= least_m[:, None] + SAME_M, which, len(places)).min(axis=1)
+    return first, least_m
