@@ -19,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 from traverse.ground.records import CarriedLine, Point, SectionFill
 from traverse.ground.section_runs import UnitRun
 from traverse.settled import least, settled_shape
-from traverse.shapes import areas_in, lines_in
+from traverse.shapes import areas_in, lines_in, settled_areas
 from traverse.structure.section.records import LevelContact, PointKind, Section, unit_at
 from traverse.trade import (
     DISAGREE_SHARE,
@@ -91,9 +91,9 @@ class Parting:
                 if unit is not None:
                     parts.setdefault(unit, []).extend(self._last_seen(part, hidden.get(unit, ())))
         return [
-            self._fill(unit, settled_shape(area))
+            self._fill(unit, area)
             for unit, cells in parts.items()
-            for area in shapely.get_parts(shapely.union_all(cells))
+            for area in settled_areas(shapely.union_all(cells))
         ]
 
     def named(self, carried: Sequence[CarriedLine], fills: Sequence[SectionFill]) -> list[SectionFill]:
@@ -112,7 +112,7 @@ class Parting:
             (unit,) = told
             if all(fill.area.distance(cell) > self.touching_m for fill in fills if fill.unit == unit):
                 bare = cell.difference(shapely.union_all([fill.area for fill in fills]))
-                found += [self._fill(unit, settled_shape(area)) for area in areas_in(bare)]
+                found += [self._fill(unit, area) for area in settled_areas(bare)]
         return found
 
     def _hidden(self, runs: Sequence[UnitRun], carried: Sequence[CarriedLine]) -> dict[str, list[_Hidden]]:
@@ -422,14 +422,12 @@ def as_far_as_walked(
     if not beyond:
         return tuple(fills)
     skin = _skin(section, LENS_DEPTH_SHARE * depth_m)
-    beyond = {unit: settled_shape(side.difference(skin)) for unit, side in beyond.items()}
+    beyond = {unit: side.difference(skin) for unit, side in beyond.items()}
     return tuple(
         replace(fill, area=area)
         for fill in fills
         for area in (
-            [settled_shape(one) for one in areas_in(fill.area.difference(beyond[fill.unit]))]
-            if fill.unit in beyond
-            else [fill.area]
+            settled_areas(fill.area.difference(beyond[fill.unit])) if fill.unit in beyond else [fill.area]
         )
     )
 
