@@ -264,9 +264,9 @@ class MetAt:
         self.at = (place.east_m, place.north_m)
         leg = place.address.leg
         # What it is off by along the walk, it is off by in height as the walk goes up.
-        self.rise_m = rise_m = contact.own_sd_m * (0.0 if leg is None else slopes.get(leg.index, 0.0))
+        self.rise_m = contact.own_sd_m * (0.0 if leg is None else slopes.get(leg.index, 0.0))
         up_m2 = float(place_covariance(contact)[2, 2])
-        self.sd_m = max(_LEAST_SD_M, math.hypot(rise_m, math.sqrt(max(0.0, up_m2))))
+        self.sd_m = max(_LEAST_SD_M, math.sqrt(max(0.0, up_m2)))
 
 
 def _slopes(survey: Survey) -> dict[int, float]:
