@@ -134,6 +134,7 @@ def test_colour_over_flat_beds_says_no_more_than_was_seen(kind, seeds, most):
     ("kind", "seed", "most"),
     [
         ("dome", 8, 0.01),
+        ("dome", 113, 0.02),
         ("cover", 8, 0.01),
         ("cover", 18, 0.05),
         ("flat", 10, 0.01),
@@ -146,7 +147,8 @@ def test_colour_over_flat_beds_says_no_more_than_was_seen(kind, seeds, most):
 def test_no_wedge_of_a_wrong_unit_is_drawn(kind, seed, most):
     """Of walks of which a contact was drawn down the wrong limb, a cover was folded, flat beds were bent by their scatter or
     by one that lies off, or what was seen beside a cover was coloured all along under it;
-    or of which an area with a thin edge folded over itself as its corners were settled, and none was drawn.
+    of which all ground took the unit of one border
+    that comes out far off; or of which an area with a thin edge folded over itself as its corners were settled, and none was drawn.
     """
     cut = judged(kind, seed, cuts=True).cut
     assert cut.wedges <= most * cut.cells
