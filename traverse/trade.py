@@ -370,6 +370,15 @@ PLANE_SD_DEG = 5.0
 ALONG_STRIKE_DEG = 30.0
 """A section nearer to a strike shows little of the dip, and nothing is carried to it along that strike, degrees;
 common practice, no source."""
+ONE_STRIKE_DEG = 10.0
+"""Beds that all lie within this of their mean plane, or three of their own errors, have one strike that what lies aside of
+a section is carried along, degrees; common practice, no source."""
+ALONG_ONE_STRIKE_DEG = 5.0
+"""A section nearer to the one strike of all its beds has nothing carried to it along that, degrees: places are unsure on
+one hardly farther off, but none overtakes another; common practice, no source."""
+SQUARE_TO_STRIKE_DEG = 5.0
+"""On a section that lies square to the one strike within this, what is carried square comes out where it lies, degrees;
+common practice, no source."""
 NEARER_SHARE = 0.5
 """Ground seen within this share of how far a contact was carried to a section tells against it; common practice, no
 source."""
