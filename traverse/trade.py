@@ -254,6 +254,9 @@ DOMAIN_DEG = 5.0
 """Dips that differ by less are one domain of a section, degrees; common practice, no source."""
 ONE_PLANE_DEG = 1.0
 """Planes at the two ends of a thickness nearer than this are one, degrees; common practice, no source."""
+GROUND_SLOPE = 0.3
+"""Aside of a walk whose heights are known the ground is taken to rise or fall by no more than this for each metre; common
+practice, no source."""
 GENTLE_DEG = 10.0
 """Beds that dip less scatter so widely in strike that only their mean is worth a sentence, degrees; common practice,
 no source."""
