@@ -150,7 +150,7 @@ def _where_it_can_be(
                 far = along - _LOOK_SHARE * half_m
                 break
         ends.append(here + way * max(far, min(room, _LOOK_SHARE * half_m)))
-    found = substring(line, *ends)
+    found = substring(line, ends[0], ends[1])
     return settled_shape(found) if isinstance(found, LineString) else line
 
 
