@@ -18,6 +18,7 @@ from traverse.log.records import Log, Projection, SectionLine
 from traverse.settled import SAME_DEG, SAME_M, least, settled, settled_all
 from traverse.source import Span
 from traverse.structure.readings.directions import Vectors
+from traverse.structure.readings.one_strike import one_strike
 from traverse.structure.readings.place_errors import place_covariance, reading_covariance
 from traverse.structure.readings.placed import Norths
 from traverse.structure.readings.records import (
@@ -32,7 +33,6 @@ from traverse.structure.section.cannot_show import section_limits, told
 from traverse.structure.section.carry import Carried, Carrier, LineOfSection, LookedAt, too_near
 from traverse.structure.section.level_beds import cover_contacts, level_contacts
 from traverse.structure.section.lines_cut import CutContact, cut_contacts
-from traverse.structure.section.one_strike import angles_to_strike, one_strike
 from traverse.structure.section.profile import SectionGround
 from traverse.structure.section.records import LevelContact, PointKind, Section, SectionPoint
 from traverse.structure.section.seen_ground import SeenGround, against_seen
@@ -318,11 +318,11 @@ class _SectionMaker:
         strike_deg = self.strike_deg
         if strike_deg is None:
             return Projection.SQUARE
-        nearest_deg, widest_deg = angles_to_strike(line, strike_deg - self.turn)
-        if nearest_deg >= 90.0 - SQUARE_TO_STRIKE_DEG - SAME_DEG:
+        apart = [axial_difference(strike_deg - self.turn, one) for one in line.grid_azimuths_deg]
+        if min(apart) >= 90.0 - SQUARE_TO_STRIKE_DEG - SAME_DEG:
             return Projection.SQUARE
         self.carrier.one_strike_deg, self.carrier.least_deg = strike_deg, ALONG_ONE_STRIKE_DEG
-        return Projection.STRIKE if widest_deg >= ALONG_ONE_STRIKE_DEG - SAME_DEG else Projection.SQUARE
+        return Projection.STRIKE if max(apart) >= ALONG_ONE_STRIKE_DEG - SAME_DEG else Projection.SQUARE
 
     def _off_map(
         self, line: LineOfSection, booked: SectionLine | None, met: Sequence[SectionPoint]

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-from traverse.angle import axial_difference, wrap_360
+from traverse.angle import wrap_360
 from traverse.log.items import ContactKind
 from traverse.settled import SAME_DEG, settled
 from traverse.structure.readings.directions import dip_of, pole_angle
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import poles_of
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
-from traverse.structure.section.carry import LineOfSection
 from traverse.trade import NEARLY_FLAT_DEG, ONE_STRIKE_DEG, SURE_SD
 
 
@@ -39,9 +38,3 @@ def one_strike(
         # Some of them may dip the other way.
         return None
     return wrap_360(settled(direction_deg - 90.0))
-
-
-def angles_to_strike(line: LineOfSection, grid_strike_deg: float) -> tuple[float, float]:
-    """The least and the largest angle between a strike and the stretches of a line."""
-    apart = [axial_difference(grid_strike_deg, one) for one in line.grid_azimuths_deg]
-    return min(apart), max(apart)
