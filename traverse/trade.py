@@ -254,6 +254,9 @@ DOMAIN_DEG = 5.0
 """Dips that differ by less are one domain of a section, degrees; common practice, no source."""
 ONE_PLANE_DEG = 1.0
 """Planes at the two ends of a thickness nearer than this are one, degrees; common practice, no source."""
+GROUND_SLOPE = 0.3
+"""Aside of a walk whose heights are known the ground is taken to rise or fall by no more than this for each metre; common
+practice, no source."""
 GENTLE_DEG = 10.0
 """Beds that dip less scatter so widely in strike that only their mean is worth a sentence, degrees; common practice,
 no source."""
@@ -369,6 +372,15 @@ PLANE_SD_DEG = 5.0
 
 ALONG_STRIKE_DEG = 30.0
 """A section nearer to a strike shows little of the dip, and nothing is carried to it along that strike, degrees;
+common practice, no source."""
+ONE_STRIKE_DEG = 10.0
+"""Beds that all lie within this of their mean plane, or three of their own errors, have one strike that what lies aside of
+a section is carried along, degrees; common practice, no source."""
+ALONG_ONE_STRIKE_DEG = 5.0
+"""A section nearer to the one strike of all its beds has nothing carried to it along that, degrees: places are unsure on
+one hardly farther off, but none overtakes another; common practice, no source."""
+SQUARE_TO_STRIKE_DEG = 5.0
+"""On a section that lies square to the one strike within this, what is carried square comes out where it lies, degrees;
 common practice, no source."""
 NEARER_SHARE = 0.5
 """Ground seen within this share of how far a contact was carried to a section tells against it; common practice, no

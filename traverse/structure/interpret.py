@@ -151,7 +151,9 @@ def _interpreted(
             open_ones,
         )
     )
-    drawn = constructed(log, survey, carried, strata.band, thick, caps, cover, cutting)
+    drawn = constructed(
+        log, survey, carried, strata.band, thick, caps, cover, cutting, axis_known=axis is not None
+    )
 
     succession = column(log, survey, beds, strata.contacts, strata.band, units_thick, caps, unit_at)
     units_thick = as_thick_as_sampled(units_thick, succession)
