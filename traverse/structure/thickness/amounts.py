@@ -26,6 +26,7 @@ from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import LeastThickness, Thickness, UnitThickness
 from traverse.structure.thickness.true_thickness import thickness_variance, variance_along
 from traverse.structure.walk.bodies import StretchKey, opening, stretch_keys
+from traverse.structure.walk.fault_blocks import BodyBeds
 from traverse.structure.walk.records import BandStretch, Body
 from traverse.trade import FOLDED_DEG, LEVEL_DEG
 
@@ -63,7 +64,7 @@ def least_thicknesses(
     log: Log,
     survey: Survey,
     contacts: tuple[PlacedContact, ...],
-    beds: Sequence[PlaneAttitude],
+    beds: BodyBeds,
     band: tuple[BandStretch, ...],
     caps: frozenset[str],
     bodies: Sequence[Body] = (),
@@ -71,11 +72,11 @@ def least_thicknesses(
 ) -> tuple[LeastThickness, ...]:
     """Lower bounds for units entered over a contact and lost under a younger deposit, or never left.
 
-    None where beds turn within the stretch, no bed tells how they lie, or the contact is `not_counted`.
+    None where beds turn within the stretch, no bed of its body tells how they lie, or the contact is `not_counted`.
     """
     on_legs: dict[int, list[PlaneAttitude]] = defaultdict(list)
     at_stations: dict[str, list[PlaneAttitude]] = defaultdict(list)
-    for bed in beds:
+    for bed in (bed for own in beds.beds.values() for bed in own):
         address = bed.booked.address
         if address.station is not None:
             at_stations[address.station].append(bed)
@@ -103,6 +104,8 @@ def least_thicknesses(
         if other is None and lost is not None and lost not in caps:
             continue
         read = [bed for leg in run.legs for bed in _read_on(leg, log, on_legs, at_stations, run)]
+        its = beds.body(run.unit)
+        read = [bed for bed in read if beds.body(bed.unit) == its]
         own = contact_pole(contact, to_true_deg=turn_deg)
         poles = [bed_pole(bed, to_true_deg=turn_deg) for bed in read] or ([own] if own else [])
         if not poles:
