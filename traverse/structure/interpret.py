@@ -11,7 +11,12 @@ from traverse.location.records import Survey
 from traverse.log.items import HowMet
 from traverse.log.records import Log
 from traverse.structure.beds_apart import doubts_uttered
-from traverse.structure.counting import OF_A_RULE, not_counted, under_a_doubted_rule
+from traverse.structure.counting import (
+    OF_A_RULE,
+    not_counted,
+    under_a_doubted_rule,
+    without_doubted_planes,
+)
 from traverse.structure.doubts import doubts
 from traverse.structure.form.contact_plane import contact_planes, with_surfaces
 from traverse.structure.form.domains import domains
@@ -128,6 +133,8 @@ def _interpreted(
     loose = open_parties(log, survey)
     open_ones = not_counted(log, shared, ruled, found.diagnostics, loose)
     sure = body_beds(log, tuple(one for one in strata_beds if one.span not in open_ones), strata.contacts)
+    # A contact whose attitude is asked about is where it is all the same.
+    strata = replace(strata, contacts=without_doubted_planes(log, strata.contacts, found.diagnostics))
     thick = thicknesses(log, survey, strata.contacts, sure, caps, cutting, open_ones)
     least = least_thicknesses(log, survey, strata.contacts, sure, strata.band, caps, cutting, open_ones)
     units_thick = unit_thicknesses(log, thick, least)

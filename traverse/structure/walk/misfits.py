@@ -18,6 +18,7 @@ from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.walk.band import band
 from traverse.structure.walk.records import BandStretch
+from traverse.structure.walk.sides import by_leg, walked_on
 from traverse.structure.walk.unit_at import written_ranks
 
 MOST_TRIED = 12
@@ -357,9 +358,9 @@ def _in_order(units: Collection[str], rank: Mapping[str, int]) -> tuple[str, str
 def wrong_units(
     contacts: Sequence[PlacedContact], band: Sequence[BandStretch], log: Log
 ) -> Iterator[Diagnostic]:
-    """Contacts that were seen, of two units of which the walk came from neither."""
+    """Contacts that were seen, of two units of which the walk came from neither, or beside which it was on neither."""
     loose = {unit.letters for unit in log.units if unit.loose}
-    rank, met = written_ranks(log), pairs_met(log)
+    rank, met, on_legs = written_ranks(log), pairs_met(log), by_leg(band)
     ends = {(one.leg, settled(one.end_share)): one.unit for one in band if one.leg is not None}
     known = [
         ((one.leg, settled(one.start_share)), one.unit)
@@ -372,6 +373,7 @@ def wrong_units(
         pair = {contact.younger, contact.older}
         beside = contact.booked.address.offset is not None or contact.booked.address.covered
         if contact.met is not HowMet.CROSSED:
+            yield from _beside_others(contact, walked_on(contact, on_legs), loose, rank, log)
             continue
         if leg is None or beside or place.start_share is None or contact.certainty is not Certainty.CERTAIN:
             continue
@@ -418,3 +420,26 @@ def wrong_units(
             hint,
             rests_on=[log.begun_at[leg.index]] if leg.index in log.begun_at else [],
         )
+
+
+def _beside_others(
+    contact: PlacedContact, walked: str | None, loose: Collection[str], rank: Mapping[str, int], log: Log
+) -> Iterator[Diagnostic]:
+    """A contact beside the walk, or along it, while that was on a third unit."""
+    pair = _units(contact.booked)
+    if contact.certainty is not Certainty.CERTAIN or contact.kind is ContactKind.FAULT or len(pair) < 2:
+        return
+    if walked is None or walked in pair or walked in loose or not {walked, *pair} <= rank.keys():
+        return
+    if {walked, *pair} & log.intrusive:
+        return
+    near = min(pair, key=lambda unit: (abs(rank[unit] - rank[walked]), rank[unit]))
+    younger, older = _in_order((walked, near), rank)
+    leg = contact.booked.address.leg
+    yield warning(
+        "contact-of-others",
+        f"{contact.younger}/{contact.older} is booked beside {walked}, which is neither of them",
+        contact.booked.span,
+        f"`{contact.kind.value} {younger}/{older}` would fit; else another contact lies between it and the walk",
+        rests_on=[log.begun_at[leg.index]] if leg is not None and leg.index in log.begun_at else [],
+    )
