@@ -194,6 +194,11 @@ TILTED_DEG = 5.0
 """Bedding that dips no more needs no correction for what lies in it, degrees; common practice, no source."""
 PLUNGING_DEG = 20.0
 """A fold axis that plunges more is made level first, degrees; common practice, no source."""
+UNEVEN_SHARE = 0.1
+"""Half-way along a leg the ground lies off the straight line between its ends by this share of what a leg so long rises at
+the usual slope of the walk, as a standard deviation; no unit. On waves of length w and root mean square slope g the ground
+lies l/2 from either end of a leg of length l off its chord by about pi/4 g l²/w (curvature by l²/8): a tenth of g l for
+80 m on waves of 600 m. The figures of both: common practice, no source."""
 SLIPPED_DEG = 10.0
 """A bed that dips within this of the slope below it may have come down with it, degrees; common practice, no
 source."""

@@ -106,6 +106,7 @@ ACCUSING = frozenset(
         "bed-slipped",
         "bed-turns-over",
         "contact-of-others",
+        "contact-slipped",
         "limb-turns-over",
         "off-its-contact",
         "off-its-plane",

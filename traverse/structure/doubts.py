@@ -15,7 +15,7 @@ import numpy as np
 from traverse.angle import wrap_180
 from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
-from traverse.log.items import Certainty, ContactKind, PlaneKind, UnitHere, Words, WordsKind
+from traverse.log.items import Certainty, ContactKind, HowMet, PlaneKind, UnitHere, Words, WordsKind
 from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.source import Span
@@ -24,7 +24,7 @@ from traverse.structure.fault_doubts import fault_doubts
 from traverse.structure.form.contact_plane import beds_turn
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.records import ContactPlane
-from traverse.structure.odd_attitudes import Odd, odd_attitudes
+from traverse.structure.odd_attitudes import Odd, OddContact, odd_attitudes, odd_contacts
 from traverse.structure.order_doubts import order_doubts
 from traverse.structure.readings.directions import Vectors, pole, pole_angle
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
@@ -77,22 +77,30 @@ def doubts(
     near = Neighbours(beds, contacts)
     words = _words(log)
     odd = {one.bed.span: one for one in odd_attitudes(domains)}
+    strata_contacts = [one for one in contacts if not caps & {one.younger, one.older}]
+    odd_planes = {
+        one.contact.booked.span: one
+        for one in odd_contacts(near, strata_contacts)
+        if not odd.keys() & {bed.span for bed in one.beds}
+    }
     return (
         *_crossbeds(near, attitudes, contacts, words),
         *_in_loose_ground(log, beds),
         *_downslope(log, survey, beds, words),
         *map(_slipped, odd.values()),
+        *map(_contact_slipped, odd_planes.values()),
         *(one for one in beds_apart(near, contacts) if one.span not in odd),
         *_overturned_apart(near, contacts),
-        *_off_their_contact(beds, met, planes),
+        *(one for one in _off_their_contact(beds, met, planes) if one.span not in odd_planes),
         *order_doubts(
             log,
             survey,
             beds,
-            [one for one in contacts if one.booked.span not in misfits],
+            [one for one in contacts if one.booked.span not in misfits | odd_planes.keys()],
             strata.band,
             caps,
             unsaid,
+            [one for one in met if one.met is not HowMet.CROSSED and one.booked.span not in misfits],
         ),
         *fault_doubts(log, survey, contacts, beds, strata.band),
         *_way_up([bed for bed in beds if bed.span not in odd]),
@@ -242,6 +250,19 @@ def _slipped(one: Odd) -> Diagnostic:
         one.bed.span,
         f"{one.slip.words}? {one.slip.reading} would fit; or a joint or block was taken for bedding",
         labels=labels,
+    )
+
+
+def _contact_slipped(one: OddContact) -> Diagnostic:
+    where = " and ".join(dict.fromkeys(map(place_words, one.beds)))
+    return warning(
+        "contact-slipped",
+        f"the attitude of {one.contact.younger}/{one.contact.older}, {one.written}, lies {one.off_deg:.0f}° off the beds at {where}, "
+        "which agree",
+        one.contact.booked.span,
+        f"{one.slip.words}? {one.slip.reading} would fit; or does the contact cut the beds: a `fault`, an `unconformity`, or a "
+        "body that is intrusive",
+        labels=tuple(Label(bed.span, bed.written) for bed in one.beds),
     )
 
 
