@@ -83,7 +83,7 @@ class LogFiles:
     def carried(self) -> dict[str, bytes]:
         """All of them, for a sheet: a log from standard input under a name that no other has."""
         if self.name != STANDARD:
-            return dict(self.kept)
+            return {as_text(name): data for name, data in self.kept.items()}
         names = [UNNAMED, *(f"log-{number}.trav" for number in range(2, len(self.kept) + 3))]
         return {next(one for one in names if one not in self.kept): self._own, **self.kept}
 
