@@ -27,7 +27,7 @@ from traverse.sheet.paper.words import (
     wrap,
 )
 from traverse.sheet.said.stops import Stops, common_control
-from traverse.sheet.said.thickness_words import of_unit
+from traverse.sheet.said.thickness_words import of_unit, thickness_words
 from traverse.sheet.tables.station_rows import NO_ERROR, own_error
 from traverse.source import Span
 from traverse.structure.records import Geology
@@ -184,7 +184,7 @@ def _cover(address: Address, log: Log) -> str | None:
 
 
 def thickness_lines(geology: Geology, stops: Stops, lengths: Lengths) -> list[tuple[str, str, str]]:
-    """Unit, its crossings, and their mean; of one never crossed whole, what it is at least."""
+    """Unit, its crossings, and how thick it is by all of them, in the words of the legend."""
     found: list[tuple[str, str, str]] = []
     for unit in dict.fromkeys(one.unit for one in geology.thicknesses):
         mine = [one for one in geology.thicknesses if one.unit == unit]
@@ -194,12 +194,7 @@ def thickness_lines(geology: Geology, stops: Stops, lengths: Lengths) -> list[tu
             for one in mine
         )
         known = of_unit(geology, unit)
-        told = ""
-        if known is not None and known.true_m is not None and known.sd_m is not None:
-            told = f"mean {lengths.plus_minus(known.true_m, known.sd_m)}"
-        elif known is not None and known.least_m is not None:
-            told = f"at least {lengths.figure(known.least_m)}"
-        found.append((unit, crossings, told))
+        found.append((unit, crossings, thickness_words(known, lengths)))
     return found
 
 
