@@ -218,6 +218,9 @@ def cases(draws):
         ("three places after ten open legs", three, (11, 12, 13), ()),
         ("five places", five, (1, 2, 3, 4, 5), ()),
         ("three places and one under cover", hidden, (1, 2, 3), ((5, 20.0),)),
+        ("two places and one under cover", hidden, (1, 2), ((5, 20.0),)),
+        # What lies anywhere along a leg down the plane itself tilts it nowhere.
+        ("two places and one under cover down the dip", five, (1, 2), ((3, 30.0),)),
     ):
         dip, strike, one = plane(walk, stations, covered=covered, draws=draws)
         yield f"dip of a contact, {name}", dip, one.sd_dip_deg

@@ -139,6 +139,28 @@ def test_a_forgotten_overturned_is_named(compile_text):
     assert told(compile_text(TRESCURA)) == {}
 
 
+def test_two_forgotten_between_overturned_beds_are_asked_about_in_one_message(compile_text):
+    beds = [
+        "090/30\ntops up ripples",
+        "090/64 overturned\ntops down graded",
+        "092/66",
+        "088/63",
+        "090/65 overturned\ntops down graded",
+    ]
+    text = walk(beds, ["Ju"] * 5)
+    (one,) = told(compile_text(text)).values()
+    assert one.code == "overturned-apart"
+    assert (
+        "the beds at 3 and 4 are not said to be overturned; the beds at 2 and 5, which lie alike, are"
+        in one.message
+    )
+    upright = text.replace("bed 092/66", "bed 092/66 upright").replace("bed 088/63", "bed 088/63 upright")
+    assert told(compile_text(upright)) == {}
+    # At an end of the walk nothing tells that no limb lies between.
+    end = walk(beds[:4], ["Ju"] * 4)
+    assert told(compile_text(end)) == {}
+
+
 def test_a_forgotten_overturned_at_the_end_of_a_walk_is_told_by_the_contact_before_it(compile_text):
     last = "contact Ju/Tr inferred ±8 m\nat 450\nunit Tr\nbed 140/64 overturned\ntops down graded"
     assert last in TRESCURA

@@ -68,17 +68,18 @@ def _walked(place: PlacedAddress) -> Vectors:
 def own_covariance(contact: PlacedContact) -> Vectors:
     """What a contact's place is off by in itself, apart from the walk, shape (3, 3).
 
-    Along its leg, or all round where no leg is known. Beside the walk all round, by the guess of the distance, and in
+    Along its leg, up and down with it, or all round where no leg is known. Beside the walk all round, by the guess of the distance, and in
     height by the hillside, whose slope nobody read.
     """
     place, along = contact.place, contact.own_sd_m
     if place.leg_azimuth_deg is None:
         return np.diag([along**2, along**2, 0.0])
-    azimuth = math.radians(place.leg_azimuth_deg)
-    way = np.array([math.sin(azimuth), math.cos(azimuth), 0.0])
+    azimuth, slope = math.radians(place.leg_azimuth_deg), math.radians(place.leg_slope_deg)
+    ahead = np.array([math.sin(azimuth), math.cos(azimuth), 0.0])
+    way = math.cos(slope) * ahead + np.array([0.0, 0.0, math.sin(slope)])
     covariance = along**2 * np.outer(way, way)
     if contact.met is not HowMet.CROSSED:
-        across = np.array([way[1], -way[0], 0.0])
+        across = np.array([ahead[1], -ahead[0], 0.0])
         covariance += (along**2 + (OFFSET_SHARE * place.right_m) ** 2) * np.outer(across, across)
         covariance[2, 2] += (place.right_m * math.tan(math.radians(BESIDE_SLOPE_DEG))) ** 2
     return np.asarray(covariance, dtype=np.float64)

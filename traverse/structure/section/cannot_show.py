@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from itertools import pairwise
-
-import numpy as np
+from statistics import median
 
 from traverse.angle import axial_difference, mean_axis, wrap_180, wrap_360
 from traverse.diagnostic import Diagnostic, warning
@@ -191,7 +190,7 @@ def _by_strike(section: Section, read: Sequence[SectionPoint], name: str) -> lis
             apart.append(axial_difference(lies.strike_deg, azimuths[point.stretch]))
     if not strikes:
         return []
-    off = settled(float(np.median(apart)))
+    off = settled(median(apart))
     if off >= ALONG_STRIKE_DEG - SAME_DEG:
         return []
     across = settled(mean_axis(strikes)[0] + 90.0)

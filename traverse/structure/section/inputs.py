@@ -309,10 +309,8 @@ class SectionInput:
                 or self._under_cover(point, at[0])
                 or self._comes_out_nowhere(point, way, at)
             ):
-                # On this side of the fault, or under what covers it: it starts where it was carried to, a step beyond an
-                # end at that end.
-                at = self.place(point)
-                at = (min(max(at[0], 0.0), self.plane.length_m), at[1])
+                # On this side of the fault, or under what covers it: it starts where it was carried to.
+                at = self._within_ends(self.place(point))
             single.append(Start(points=[point], at=at, ahead=self.ahead(point), block=block))
         return sorted(single, key=lambda start: start.at[0])
 
@@ -329,9 +327,13 @@ class SectionInput:
             at = comes_out(start, place)
             if at is None or self._block(at) != start.block or self._under_cover(point, at[0]):
                 at = place
-            start.at = at
+            start.at = self._within_ends(at)
         self.single.sort(key=lambda start: start.at[0])
         self.starts = self._joined(self.single)
+
+    def _within_ends(self, at: Point) -> Point:
+        """A place a step beyond an end at that end."""
+        return (min(max(at[0], 0.0), self.plane.length_m), at[1])
 
     def on_ground(self, at: Point) -> bool:
         """Whether a place lies on the ground."""

@@ -13,6 +13,7 @@ import numpy as np
 from traverse.heights.records import Terrain
 from traverse.location.records import HeightsMeasured, Survey
 from traverse.log.records import Log, Projection
+from traverse.nearest import Nearest
 from traverse.settled import SAME_M, first_least, least, part_at, settled, settled_all
 from traverse.structure.readings.directions import Vectors
 from traverse.structure.readings.placed import NearestStrike
@@ -248,7 +249,7 @@ class SectionGround:
         for contact in self.contacts:
             pair = frozenset((contact.younger, contact.older))
             booked[pair].append((contact.place.east_m, contact.place.north_m))
-        places = {pair: np.array(of) for pair, of in booked.items()}
+        places = {pair: Nearest(np.array(of)) for pair, of in booked.items()}
         known = [one for one in self.band if one.unit is not None and one.leg is not None]
         for before, after in pairwise(known):
             if before.unit == after.unit or before.leg != after.leg:
@@ -258,7 +259,7 @@ class SectionGround:
             at = ((before.end[0] + after.start[0]) / 2.0, (before.end[1] + after.start[1]) / 2.0)
             near = _AT_M + math.dist(before.end, after.start)
             of_both = places.get(frozenset((before.unit, after.unit)))
-            if of_both is not None and (np.hypot(*(of_both - at).T) <= near).any():
+            if of_both is not None and of_both.any_within(*at, reach_m=near):
                 continue
             carried = self.carrier.carry(
                 line, *at, None, strike_deg=self.strike_near(*at), projection=projection

@@ -31,6 +31,7 @@ from traverse.structure.readings.records import (
 from traverse.structure.section.cannot_show import section_limits, told
 from traverse.structure.section.carry import Carried, Carrier, LineOfSection, LookedAt, too_near
 from traverse.structure.section.level_beds import cover_contacts, level_contacts
+from traverse.structure.section.line_errors import BedsAbout
 from traverse.structure.section.lines_cut import CutContact, cut_contacts
 from traverse.structure.section.profile import SectionGround
 from traverse.structure.section.records import LevelContact, PointKind, Section, SectionPoint
@@ -241,6 +242,7 @@ class _SectionMaker:
             log, survey, self.beds, contacts, band, terrain, self.carrier, cover, levels, over
         )
         self.levels, self.on_worn = levels, over
+        self.folded = BedsAbout([bed for bed in self.beds if bed.unit not in self.over], self.turn)
         self.doubtful = [] if all(one.adjusted for one in survey.closures) else [leg.span for leg in log.legs]
         """Lines that the course of a section rests on, where one of them is in doubt."""
         self.said: list[Diagnostic] = []
@@ -409,6 +411,7 @@ class _SectionMaker:
                 continue
             if self._down_dip(line, carried, contact):
                 continue
+            carried = self._along_beds(line, carried, contact)
             lies = contact.surface
             dip = (
                 None if lies is None else self.carrier.apparent(line, carried, lies.dip_deg, lies.strike_deg)
@@ -442,6 +445,20 @@ class _SectionMaker:
             half_m=self.log.heading.sheet.band_m or BAND_M,
             over=self.over,
         )
+
+    def _along_beds(self, line: LineOfSection, carried: Carried, contact: PlacedContact) -> Carried:
+        """A contact of beds that was carried square, as much higher as they lie there by what was read about the way."""
+        if (
+            carried.swing_m is not None
+            or carried.up_m is None
+            or contact.kind is not ContactKind.CONTACT
+            or contact.younger in self.over
+            or self.levels
+        ):
+            return carried
+        start = np.array([contact.place.east_m, contact.place.north_m])
+        to = np.array([np.interp(carried.distance_m, line.starts_m, line.points[:, axis]) for axis in (0, 1)])
+        return replace(carried, up_m=settled(carried.up_m + self.folded.rise_m(start, to)))
 
     def _down_dip(self, line: LineOfSection, carried: Carried, contact: PlacedContact) -> bool:
         """Whether a contact would be carried down its dip at its own height, over ground that was not looked at.

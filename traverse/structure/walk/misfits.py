@@ -92,8 +92,9 @@ def misfits(
         mends = [key for key in left if key in other.mends]
         if len(mends) > 1:
             out.append(_one_for(other, [left.pop(key) for key in mends]))
+    of_band = frozenset(missing)
     for key, one in left.items():
-        if one in missing or one.span not in doubtful:
+        if one in of_band or one.span not in doubtful:
             out.append(_beside([other for other in others if key in other.mends], one, log))
     return Misfits(said=tuple(out), unsure=unsure)
 
