@@ -442,6 +442,9 @@ UPSIDE_DEG = 120.0
 CAUSE_PLACE_M, CAUSE_PLACE_SHARE = 2.5, 0.01
 """Half of what two careful parties come to differ by at one station, metres, and share of the way walked to it; common
 practice, no source."""
+SAME_CROSSING_M = 10.0
+"""A contact of two units that was booked elsewhere, no farther than this from a leg that comes from one into the other, is
+where that leg crosses it, metres; common practice, no source."""
 CAUSE_LEG_M, CAUSE_LEG_SHARE = 0.8, 0.02
 """The same of one leg, metres at least, and share of its length along it; common practice, no source."""
 CAUSE_MOST = 25.0

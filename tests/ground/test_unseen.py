@@ -30,6 +30,8 @@ def test_a_change_nobody_booked_is_a_dashed_line_half_way_from_edge_to_edge():
     assert "contact inferred" in drawing.signs
     assert "contact certain" not in drawing.signs
     assert sum(one.pen == PENS["contact inferred"] for one in paths(drawing.items)) == 1
+    # Nobody booked it, and that is seen on it.
+    assert "queried" in drawing.signs
 
 
 @pytest.mark.parametrize("certainty", ["certain", "approximate"])

@@ -84,6 +84,17 @@ def test_places_past_a_leg_point_to_the_leg_where_its_count_is_to_be_doubted():
     assert [(one.code, one.span.line) for one in beside] == [("past-the-end", 8)]
 
 
+def test_a_place_along_a_leg_right_below_a_side_shot_is_asked_about():
+    walk = "notation 1\nbearings true\nat 1\nto 2 010 60m\nside 3 080 50m\nrock c\nalong 31m\nrock a\nalong 45m\nrock b\n"
+    (told,) = read(walk).diagnostics
+    assert (told.code, told.span.line) == ("along-after-side", 7)
+    assert told.hints[0] == "on the leg from 1 to 2: `at 2` above this line"
+    assert not read(walk.replace("along 31m", "at 2\nalong 31m")).diagnostics
+    assert not read(
+        walk.replace("along 31m", "side 4 080 31m").replace("along 45m", "side 5 080 45m")
+    ).diagnostics
+
+
 def test_a_station_that_the_leg_above_does_not_lead_to():
     """Which of the two names is the slip can't be told."""
     said = read("notation 1\nbearings true\nat 16\nto 18 010 60m\nat 17\nrock a\nto 19 120 40m\n").diagnostics

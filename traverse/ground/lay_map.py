@@ -65,6 +65,8 @@ def lay_band(trav: Traverse, *, drawn: bool = True) -> Band | None:
     crossed = along_computed(crossed, trav.ground, whole)
     seen = [side for one in beside for side in sides_seen(one, whole, half_m)]
     found = areas(stretches, network, whole, crossed, half_m, seen)
+    bodies = {one.unit for one in (*lines, *alone)}
+    unbooked = [one for one in geology.unbooked if not bodies & set(one.units)]
     narrow = narrow_bodies(
         trav.survey, geology.bodies, network, whole, half_m=half_m, convergence_deg=convergence_deg
     )
@@ -75,5 +77,5 @@ def lay_band(trav: Traverse, *, drawn: bool = True) -> Band | None:
         crossed=(*parted, *wall_marks(alone, half_m)),
         narrow=narrow,
         beside=tuple(piece for one in beside for piece in one.pieces),
-        unseen=unseen_changes(stretches, found, crossed, network, whole, half_m) if drawn else (),
+        unseen=unseen_changes(unbooked, found, network, whole, half_m) if drawn else (),
     )

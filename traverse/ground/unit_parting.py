@@ -7,11 +7,9 @@ says about where.
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -19,11 +17,11 @@ from shapely import LineString, MultiPolygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.arm_network import TOUCH_M, ArmNetwork
-from traverse.ground.edge_to_edge import AT_M, through
+from traverse.ground.edge_to_edge import through
 from traverse.ground.records import Band, CrossedContact, SectionCut, UnitArea
 from traverse.settled import SAME_M, settled, settled_shape
 from traverse.shapes import areas_in, lines_in
-from traverse.structure.walk.records import BandStretch
+from traverse.structure.walk.records import UnbookedChange
 from traverse.trade import IN_ONE_UNIT_SHARE
 
 _MEET_M = 1.0
@@ -33,8 +31,6 @@ _BESIDE_SHARE = 0.04
 _NEAR_SHARE = 0.075
 _LEAST_SHARE = 0.25
 _SIMPLE_SHARE = 0.04
-_SAME_CONTACT_SHARE = 0.5
-"""Nearer to a contact of the same two units than this share of half the band, the change is that contact."""
 _LEAST_UNSEEN_SHARE = 0.1
 """Of half the band: a shorter line parts nothing that could be seen."""
 
@@ -146,39 +142,22 @@ class _Meetings:
 
 
 def unseen_changes(
-    stretches: Sequence[BandStretch],
+    changes: Sequence[UnbookedChange],
     areas: Sequence[UnitArea],
-    crossed: Sequence[CrossedContact],
     network: ArmNetwork,
     whole: BaseGeometry,
     half_m: float,
 ) -> tuple[LineString, ...]:
-    """A line square to the leg at each place where the walk comes into another unit without a contact, where its ground changes."""
+    """A line square to the leg at each change of unit that nobody booked, where its ground changes."""
     found: list[LineString] = []
-    for one, other in pairwise(stretches):
-        units = {one.unit, other.unit}
-        if one.leg is None or one.leg != other.leg or None in units or len(units) == 1:
-            continue
-        if one.covered or other.covered or math.dist(one.end, other.start) > AT_M:
-            continue
-        here = shapely.Point(one.end)
-        if any(
-            math.dist(each.at, one.end) <= AT_M
-            or (
-                {each.contact.younger, each.contact.older} == units
-                and each.line.distance(here) <= _SAME_CONTACT_SHARE * half_m
-            )
-            for each in crossed
-        ):
-            continue
-        way_deg = math.degrees(math.atan2(other.end[0] - one.start[0], other.end[1] - one.start[1])) + 90.0
-        near = network.near(one.end, reach_m=2.0 * half_m)
+    for one in changes:
+        near = network.near(one.at, reach_m=2.0 * half_m)
         ground = shapely.union_all([arm.ground for arm in near]).intersection(whole)
-        line = through(one.end, way_deg, ground, half_m=half_m)
+        line = through(one.at, one.course_deg, ground, half_m=half_m)
         if line is None:
             continue
         parting: BaseGeometry = line
-        for unit in units:
+        for unit in one.units:
             parts = [part for area in areas if area.unit == unit for part in area.parts]
             parting = parting.intersection(shapely.union_all(parts).buffer(TOUCH_M + SAME_M))
         found += [

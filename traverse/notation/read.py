@@ -42,6 +42,7 @@ def _read_log(draft: Draft, source: Source, load: Loader, by: BroughtBy) -> Outc
     if _begins(draft, source, parsed):
         _read_file(draft, files, camp, parsed, used=False)
     walk.lone_faces(draft)
+    walk.judge_below_shots(draft)
     walk.judge_past(draft)
     walk.judge_loose(draft)
     if camp.of_several or draft.ruled:

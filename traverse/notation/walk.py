@@ -409,6 +409,7 @@ def along(draft: Draft, s: Statement) -> None:
     for point in (start, end):
         if point is not None:
             _inside(draft, leg, point)
+    _not_on_shot(draft, s, leg)
     _new_address(
         draft,
         Address(
@@ -425,6 +426,32 @@ def along(draft: Draft, s: Statement) -> None:
             span=draft.whole(s),
         ),
     )
+
+
+def _not_on_shot(draft: Draft, s: Statement, leg: Leg) -> None:
+    """Ask which was meant by a place along a leg that stands right below a side shot: the leg walked before, or the shot."""
+    shot = draft.legs[-1]
+    here = draft.address
+    if shot.kind is not LegKind.SIDE or here is None or here.station != shot.end:
+        return
+    word, to = s[0].lower(), shortened(shot.end)
+    told = Mistake(
+        "along-after-side",
+        f"`{word}` is on the leg just walked, and the side shot to {to} stands between",
+        draft.whole(s),
+        f"on the leg from {shortened(leg.start)} to {shortened(leg.end)}: `at {shortened(shot.start)}` above this line",
+        "on the shot: a shot of its own to the place, `side NAME BEARING DISTANCE`",
+        labels=(Label(shot.span, "the shot"),),
+    )
+    draft.below_shot.append((leg.index, told.diagnostic))
+
+
+def judge_below_shots(draft: Draft) -> None:
+    """Ask of places right below a side shot, unless a leg is missing that they may lie on."""
+    lost = {one.walked.index for one in draft.loose if one.walked is not None} | draft.past.keys()
+    for index, told in draft.below_shot:
+        if index not in lost:
+            draft.say(told)
 
 
 def nowhere(draft: Draft, s: Statement) -> None:

@@ -41,6 +41,7 @@ from traverse.structure.walk.fault_blocks import block_finder, body_beds
 from traverse.structure.walk.float_rule import float_limits
 from traverse.structure.walk.misfits import misfits
 from traverse.structure.walk.open_parties import open_parties, settled_lines, settled_stretches
+from traverse.structure.walk.unbooked import unbooked_changes
 from traverse.structure.walk.unit_at import station_units, unit_finder
 from traverse.structure.walk.unsaid_bodies import unsaid_bodies
 
@@ -182,6 +183,7 @@ def _interpreted(
         contact_lines=lines,
         things=things(log, survey),
         band=under,
+        unbooked=unbooked_changes(log, survey, under, met),
         station_units=station_units(log, under),
         thicknesses=thick,
         bedding_mean=mean,

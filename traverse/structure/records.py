@@ -28,7 +28,7 @@ from traverse.structure.readings.records import (
 from traverse.structure.section.records import Relief, Section
 from traverse.structure.thickness.records import ColumnUnit, LeastThickness, Thickness, UnitThickness
 from traverse.structure.walk.open_parties import settled_lines, settled_stretches
-from traverse.structure.walk.records import BandStretch, Body, ContactLine, StationUnit
+from traverse.structure.walk.records import BandStretch, Body, ContactLine, StationUnit, UnbookedChange
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -42,6 +42,8 @@ class Geology:
     things: tuple[Placed, ...]
     """Units, rock, notes, hazards, samples, photos and crossings in the order of the log."""
     band: tuple[BandStretch, ...]
+    unbooked: tuple[UnbookedChange, ...] = ()
+    """Where the walk comes into another unit and no contact was booked, in walking order."""
     bodies: tuple[Body, ...] = ()
     """Intrusive bodies where they were crossed, in walking order."""
     station_units: tuple[StationUnit, ...] = ()
@@ -92,6 +94,7 @@ class Geology:
             band=settled_stretches(log, self.band, loose),
             contacts=tuple(one for one in self.contacts if one.booked.span.file not in loose),
             contact_lines=settled_lines(self.contact_lines, loose),
+            unbooked=tuple(one for one in self.unbooked if log.legs[one.leg].span.file not in loose),
             bodies=tuple(
                 one
                 for one in self.bodies

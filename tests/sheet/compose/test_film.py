@@ -112,3 +112,12 @@ def test_a_handout_with_readings_has_its_stations_where_the_key_has_them(name):
             shared = stations.keys() & given.keys()
             assert shared
             assert (max(abs(stations[one] - given[one]) for one in shared) < 0.01) is same
+
+
+def test_a_film_sends_to_the_sheet_below_for_hazards_that_were_noticed_alone():
+    noticed, none = (
+        " ".join(words(drawn(name)[2].pages[0].items).split()) for name in ("many-units", "no-units")
+    )
+    assert "Those noticed stand on the sheet below." in noticed
+    assert "Those noticed" not in none
+    assert "No hazard was noted." in none

@@ -122,6 +122,7 @@ def walk(*, across: int = 12, step_m: int = 100, pitch_m: int = 100) -> str:
     assert not contacts, contacts
     lines += [
         "side 2a 000 60 m",
+        f"at {count}",
         "covered 10m to 30m scree",
         "sight Tower 354",
         "at 5",

@@ -133,7 +133,7 @@ def test_contacts_and_thicknesses(loop):
     assert row[:5] == ["c5", "6–7", "31p", "Jq / Jd", "inferred"]
     said = words([item for page in found for item in page.items])
     assert "fault, Tv | Jd" in said
-    assert "mean 24 ± 3" in said
+    assert "24 ± 3 m" in said
 
 
 def test_a_long_note_is_printed_whole(loop):

@@ -73,7 +73,7 @@ def test_the_net_draws_the_axial_surface_and_says_the_limbs(compile_text):
     said = [item.text for item in block.items if isinstance(item, Text)]
     if compiled.geology.fold_axis is None:
         pytest.fail("the beds are enough for an axis")
-    assert f"interlimb {fold.interlimb_deg:.0f}°" in said
+    assert f"interlimb about {round(fold.interlimb_deg, -1):.0f}°" in said
     assert "axial surface" in said
     circles = [
         item

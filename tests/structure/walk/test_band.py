@@ -2,7 +2,9 @@
 
 import pytest
 
+from traverse.sheet.paper.words import NOTHING
 from traverse.sheet.said.stops import gather
+from traverse.sheet.tables.contact_rows import contacts_table
 
 HEAD = """notation 1
 bearings true
@@ -33,6 +35,23 @@ def test_without_a_contact_the_change_is_half_way_and_said(compile_text):
     (told,) = [one for one in found.diagnostics if one.code == "contact-missing"]
     assert told.span.line == 10
     assert "Ms/Lt" in told.hints[0]
+
+
+def test_a_contact_that_another_walk_booked_on_the_same_ground_is_not_asked_for(compile_text):
+    """A shot to the contact, and a shot past it: the change lies at the contact, as drawn and as listed."""
+    text = HEAD + "unit Lt\nside 3 090 40m\ncontact Ms/Lt certain\nside 2 092 100m\nunit Ms\n"
+    found = compile_text(text)
+    assert not [one for one in found.diagnostics if one.code == "contact-missing"]
+    assert not found.geology.unbooked
+    assert [piece[:3] for piece in stretches(found)][-2:] == [(0.0, 0.4, "Lt"), (0.4, 1.0, "Ms")]
+    far = compile_text(text.replace("side 2 092", "side 2 120"))
+    (one,) = far.geology.unbooked
+    assert (one.units, one.half_way, one.share) == (("Lt", "Ms"), True, 0.5)
+    rows = contacts_table(far.trav, gather(far.trav)).rows
+    assert [(row.cells[0], row.cells[3].replace("\xa0", " "), row.cells[4]) for row in rows] == [
+        ("c1", "Ms / Lt", "certain"),
+        (NOTHING, "Ms / Lt?", "not booked"),
+    ]
 
 
 def test_a_contact_booked_at_a_station_lies_there(compile_text):

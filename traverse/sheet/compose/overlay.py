@@ -25,8 +25,8 @@ from traverse.sheet.paper.page import Block, Box, Face, Group, Item, Page, Path,
 from traverse.sheet.paper.style import PENS, SMALL, line_mm
 from traverse.sheet.paper.window import check_line, check_line_in, on_paper
 from traverse.sheet.paper.words import number, wrap
+from traverse.sheet.said.cautions import hazards_closing
 from traverse.sheet.said.sentences import (
-    HAZARDS,
     NOT_ADJUSTED,
     SKETCH,
     accuracy,
@@ -34,6 +34,7 @@ from traverse.sheet.said.sentences import (
     interpretation,
     short_title,
 )
+from traverse.sheet.said.stops import numbered_hazards
 from traverse.sheet.template.reading import Paper, Template
 from traverse.wording import section_name
 
@@ -158,12 +159,13 @@ class _Overlay(Composer):
             f"{short_title(log)}: overlay {at} of {pages}, 1:{number(on_paper(self.scale))}, for film. It lies on its exercise"
             " sheet where the crosses at the corners of the map meet."
         )
+        below = " Those noticed stand on the sheet below." if numbered_hazards(log) else ""
         whose = [*days_and_party(log, width), f"grid: {grid_words(survey.frame)}", f"log {self.mark}"]
         return [
             (head if survey.adjusted else f"{NOT_ADJUSTED}. {head}", Face.BOLD),
             (SKETCH, Face.SEMIBOLD),
             (f"{' · '.join(whose)}.", Face.REGULAR),
-            (f"{HAZARDS} Those noticed stand on the sheet below.", Face.REGULAR),
+            (f"{hazards_closing(log)}{below}", Face.REGULAR),
             (accuracy(survey, log.lengths), Face.REGULAR),
             *((words, Face.REGULAR) for words in self._carried()),
             (interpretation(section=bool(self.geology.sections)), Face.REGULAR),

@@ -14,6 +14,7 @@ from traverse.angle import axial_difference
 from traverse.ground.records import HowSeen
 from traverse.log.items import Certainty, ContactKind
 from traverse.record import record
+from traverse.shapes import lines_in
 from traverse.sheet.map.fault_signs import draw_movement
 from traverse.sheet.map.on_page import frame_of
 from traverse.sheet.paper.page import Ink, Item, Path, Pen, Point, polyline
@@ -130,6 +131,17 @@ def draw_contact(crossed: DrawnContact, window: Window, *, down_true_deg: float 
         figures=tuple(figures),
         doubts=tuple((at.x, at.y) for at in map(line.interpolate, doubts)),
     )
+
+
+def unseen_pieces(line: LineString) -> tuple[list[LineString], list[Point]]:
+    """The line of a contact that nobody booked, broken for its queries, and where these stand."""
+    doubts = _doubts(line, line.length / 2.0)
+    pieces = [
+        piece
+        for start, end in _between(0.0, line.length, doubts)
+        for piece in lines_in(substring(line, start, end))
+    ]
+    return pieces, [(at.x, at.y) for at in map(line.interpolate, doubts)]
 
 
 def draw_narrow(one: DrawnBody, colour: str) -> list[Item]:

@@ -18,7 +18,7 @@ from traverse.record import record
 from traverse.shapes import points_of
 from traverse.sheet.map.attitudes import led_figure, plot_attitudes
 from traverse.sheet.map.axial_trace import draw_trace
-from traverse.sheet.map.contacts import NARROW_MM, Figure, draw_contact, draw_narrow
+from traverse.sheet.map.contacts import NARROW_MM, Figure, draw_contact, draw_narrow, unseen_pieces
 from traverse.sheet.map.courses import courses_on_page, draw_courses, name_courses
 from traverse.sheet.map.framing import Framing, frame_map
 from traverse.sheet.map.grid_ticks import grid_crosses, grid_ticks, register_crosses
@@ -272,10 +272,15 @@ class _Map:
                 self.taken.block(one.line.buffer(NARROW_MM, quad_segs=1))
         for line in self.band.unseen:
             # Nobody booked a contact there: that there is one is inferred from what lies to either side.
-            self.layers[Layer.CONTACTS].append(
-                Path(commands=polyline(points_of(line)), pen=PENS["contact inferred"])
-            )
-            self._sign("contact inferred")
+            pieces, doubts = unseen_pieces(line)
+            self.layers[Layer.CONTACTS] += [
+                Path(commands=polyline(points_of(piece)), pen=PENS["contact inferred"]) for piece in pieces
+            ]
+            self.layers[Layer.FIGURES] += [
+                label("?", at, face=Face.ITALIC, size_pt=SMALL, halo=(self.grounds.colour(at), 0.1))
+                for at in doubts
+            ]
+            self._sign("contact inferred", "queried")
             self.taken.block(line.buffer(0.43, quad_segs=1))
         # What a body lacks is said of it once.
         of_bodies = {

@@ -348,12 +348,12 @@ def _key(
 
 
 def _fold_numbers(geology: Geology) -> list[tuple[str, Face]]:
-    """Limbs, the angle between them, and the surface that halves it."""
+    """Limbs, the angle between them to 10 degrees, as the findings say it, and the surface that halves it."""
     fold = geology.the_fold
     if fold is None:
         return []
     limbs = [f"{arrow(limb.dip_deg, limb.dip_direction_deg or 0.0)}, {limb.n}" for limb in fold.limbs]
-    said = ["limbs", *limbs, f"interlimb {degrees(fold.interlimb_deg)}", "axial surface"]
+    said = ["limbs", *limbs, f"interlimb about {degrees(round(fold.interlimb_deg, -1))}", "axial surface"]
     said.append(arrow(fold.axial_dip_deg, fold.axial_dip_direction_deg or 0.0))
     return [(words, Face.REGULAR) for words in said]
 

@@ -27,9 +27,11 @@ from traverse.sheet.paper.words import (
     wrap,
 )
 from traverse.sheet.said.stops import Stops, common_control
-from traverse.sheet.said.thickness_words import of_unit
+from traverse.sheet.said.thickness_words import of_unit, thickness_words
 from traverse.sheet.tables.station_rows import NO_ERROR, own_error
+from traverse.source import Span
 from traverse.structure.records import Geology
+from traverse.structure.walk.records import UnbookedChange
 
 
 def contacts_table(trav: Traverse, stops: Stops) -> Table | None:
@@ -37,9 +39,13 @@ def contacts_table(trav: Traverse, stops: Stops) -> Table | None:
     placed = {one.booked.span: one for one in trav.geology.contacts}
     common = common_control(trav.log, trav.survey)
     rows: list[Row] = []
+    # A body's walls that nobody booked are told with the body.
+    unbooked = [one for one in trav.geology.unbooked if not trav.log.intrusive & set(one.units)]
     for item in trav.log.items:
         if not isinstance(item, Contact):
             continue
+        while unbooked and _before(trav.log.legs[unbooked[0].leg].span, item.span, trav.log):
+            rows.append(_unbooked_row(unbooked.pop(0), trav))
         where = trav.survey.at(item.address)
         here = placed.get(item.span)
         rows.append(
@@ -60,6 +66,7 @@ def contacts_table(trav: Traverse, stops: Stops) -> Table | None:
                 bold=frozenset({0}),
             )
         )
+    rows += [_unbooked_row(one, trav) for one in unbooked]
     if not rows:
         return None
     columns = (
@@ -86,6 +93,35 @@ def contacts_table(trav: Traverse, stops: Stops) -> Table | None:
         ),
         columns=columns,
         rows=tuple(rows),
+    )
+
+
+def _before(leg: Span, item: Span, log: Log) -> bool:
+    """Whether a leg was walked before a contact was booked."""
+    if leg.file == item.file:
+        return leg.line < item.line
+    files = [one.span.file for one in log.legs]
+    return item.file in files and files.index(leg.file) < files.index(item.file)
+
+
+def _unbooked_row(one: UnbookedChange, trav: Traverse) -> Row:
+    """A change of unit that the map draws and nobody booked."""
+    leg = trav.log.legs[one.leg]
+    order = [unit.letters for unit in trav.log.units]
+    younger, older = sorted(one.units, key=lambda unit: order.index(unit) if unit in order else len(order))
+    told = "half-way between what was seen" if one.half_way else f"where {plain(one.units[1])} was booked"
+    return Row(
+        cells=(
+            NOTHING,
+            f"{plain(leg.start)}{EN_DASH}{plain(leg.end)}",
+            "half-way" if one.half_way else NOTHING,
+            f"{younger}{NO_BREAK}/{NO_BREAK}{older}?",
+            "not booked",
+            number(one.at[0]),
+            number(one.at[1]),
+            NOTHING,
+            f"no contact booked; drawn {told}",
+        ),
     )
 
 
@@ -148,7 +184,7 @@ def _cover(address: Address, log: Log) -> str | None:
 
 
 def thickness_lines(geology: Geology, stops: Stops, lengths: Lengths) -> list[tuple[str, str, str]]:
-    """Unit, its crossings, and their mean; of one never crossed whole, what it is at least."""
+    """Unit, its crossings, and how thick it is by all of them, in the words of the legend."""
     found: list[tuple[str, str, str]] = []
     for unit in dict.fromkeys(one.unit for one in geology.thicknesses):
         mine = [one for one in geology.thicknesses if one.unit == unit]
@@ -158,12 +194,7 @@ def thickness_lines(geology: Geology, stops: Stops, lengths: Lengths) -> list[tu
             for one in mine
         )
         known = of_unit(geology, unit)
-        told = ""
-        if known is not None and known.true_m is not None and known.sd_m is not None:
-            told = f"mean {lengths.plus_minus(known.true_m, known.sd_m)}"
-        elif known is not None and known.least_m is not None:
-            told = f"at least {lengths.figure(known.least_m)}"
-        found.append((unit, crossings, told))
+        found.append((unit, crossings, thickness_words(known, lengths)))
     return found
 
 

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
 
 from traverse.location.records import PlacedAddress, Survey
 from traverse.log.items import Address, Certainty, Contact, Leg, LegKind, UnitHere
+from traverse.settled import settled
 from traverse.source import Span
 from traverse.structure.walk.unit_at import OnePlace
+from traverse.trade import SAME_CROSSING_M
 
 
 @dataclass
@@ -25,6 +28,8 @@ class BandWalk:
     beside: Mapping[int, tuple[Contact, ...]]
     """Those beside the walk or followed, by the index of the address."""
     at_stations: Mapping[str, tuple[Contact, ...]]
+    places: Mapping[frozenset[str | None], tuple[tuple[float, float], ...]]
+    """East and north of every contact crossed, by its two units."""
     rank: Mapping[str, int]
     """Place of a unit in the list, youngest first; intrusive ones before all."""
     intrusive: frozenset[str]
@@ -100,9 +105,11 @@ def along(
         unit = None if after is None else pair[after == pair[0]]
     pieces, unit, position, missing = _cut(changes, unit, ahead, wanted, walk.intrusive)
     if wanted is not None and unit is not None and unit != wanted:
-        half = (position + 1.0) / 2.0
+        stands = _standing_there(leg, survey, walk, (unit, wanted), position)
+        half = (position + 1.0) / 2.0 if stands is None else stands
         pieces += [(position, half, unit, False), (half, 1.0, wanted, False)]
-        missing.append(Missing((unit, wanted), half, own_end.span if own_end else leg.span))
+        if stands is None:
+            missing.append(Missing((unit, wanted), half, own_end.span if own_end else leg.span))
         unit = wanted
     else:
         pieces.append((position, 1.0, unit, False))
@@ -110,6 +117,24 @@ def along(
         walk.here.setdefault(leg.end, wanted)
     walk.here.setdefault(leg.end, unit)
     return _with_cover([piece for piece in pieces if piece[1] > piece[0]], covers), missing
+
+
+def _standing_there(
+    leg: Leg, survey: Survey, walk: BandWalk, units: tuple[str, str], position: float
+) -> float | None:
+    """Share of the leg, past a position, at which a contact of its two units stands that was booked on another walk."""
+    start, end = survey.places[leg.start], survey.places[leg.end]
+    east, north = end.east_m - start.east_m, end.north_m - start.north_m
+    long_m2 = east * east + north * north
+    if long_m2 < SAME_CROSSING_M**2 / 4.0:
+        return None
+    found: list[tuple[float, float]] = []
+    for e, n in walk.places.get(frozenset(units), ()):
+        share = ((e - start.east_m) * east + (n - start.north_m) * north) / long_m2
+        off_m = math.hypot(e - start.east_m - share * east, n - start.north_m - share * north)
+        if position < share < 1.0 and off_m <= SAME_CROSSING_M:
+            found.append((settled(off_m, 3), settled(share)))
+    return min(found)[1] if found else None
 
 
 def _followed(leg: Leg, survey: Survey, walk: BandWalk, units: set[str | None]) -> list[Change]:

@@ -24,7 +24,8 @@ def band(log: Log, survey: Survey) -> Outcome[tuple[BandStretch, ...]]:
     """The coloured band: the unit of the last station, then that beyond each contact crossed, until the next one's own.
 
     It begins where a unit was first booked; a contact tells of both its sides, back to the start of its leg. Where two
-    units follow each other without a contact the change is drawn half-way, with a warning.
+    units follow each other without a contact the change is where another walk booked one on the same ground, else half-way,
+    with a warning.
     """
     walk = _gather(log, survey)
     ahead = _ahead(log, survey, walk)
@@ -144,12 +145,16 @@ def _gather(log: Log, survey: Survey) -> BandWalk:
     for address in log.addresses:
         if address.leg is not None and address.station is None:
             on_legs[address.leg.index].append(address)
+    places: dict[frozenset[str | None], list[tuple[float, float]]] = defaultdict(list)
     by_address: dict[int, list[Contact]] = defaultdict(list)
     by_station: dict[str, list[Contact]] = defaultdict(list)
     beside: dict[int, list[Contact]] = defaultdict(list)
     for item in log.items:
         if not isinstance(item, Contact) or item.younger is None or survey.at(item.address) is None:
             continue
+        where = survey.at(item.address)
+        if where is not None and item.met is HowMet.CROSSED:
+            places[frozenset((item.younger, item.older))].append((where.east_m, where.north_m))
         if item.met is not HowMet.CROSSED:
             beside[item.address.index].append(item)
         elif item.address.station is not None:
@@ -164,6 +169,7 @@ def _gather(log: Log, survey: Survey) -> BandWalk:
         contacts={key: tuple(value) for key, value in by_address.items()},
         beside={key: tuple(value) for key, value in beside.items()},
         at_stations={key: tuple(value) for key, value in by_station.items()},
+        places={key: tuple(value) for key, value in places.items()},
     )
 
 

@@ -25,6 +25,24 @@ class BandStretch:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class UnbookedChange:
+    """Where one unit gives way to another on the walk, on open ground, and no contact was booked."""
+
+    units: tuple[str, str]
+    """In walking order."""
+    at: tuple[float, float]
+    """East and north, metres."""
+    leg: int
+    """Index into `Survey.legs`."""
+    share: float
+    """Of that leg."""
+    course_deg: float
+    """Grid azimuth of the line that is drawn for it, square to the leg."""
+    half_way: bool
+    """Whether it lies half-way between the places where each unit was seen; else where the second was booked."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class StationUnit:
     """The unit that a station is on."""
 
