@@ -19,6 +19,7 @@ from tests.notation.test_statements import (
     WRONG_BODY,
     WRONG_HEADING,
 )
+from tests.sheet.pages import texts as texts_of
 from tests.sheet.pages import words as words_of
 from tests.sheet.signs.fixture_signs import walk as every_sign
 from traverse.command.files import LogFiles, read_source
@@ -32,7 +33,6 @@ from traverse.notation.read import STATEMENTS
 from traverse.notation.tidy_text import tidy
 from traverse.output.json_file import as_json
 from traverse.output.report import report
-from traverse.sheet.compose.compose import compose
 from traverse.sheet.handout.given import PARTS, given
 from traverse.sheet.map.map import map_panel
 from traverse.sheet.paper.page import Box
@@ -44,12 +44,12 @@ from traverse.sheet.section.strip import signs_expected_in
 from traverse.sheet.signs.colour import unit_styles
 from traverse.sheet.signs.pattern import NUMBERS
 from traverse.sheet.signs.shown import SHOWN, Kept, Printed, shown, told
+from traverse.sheet.signs.sign_list import sign_words, signs_block
 from traverse.sheet.signs.signs_page import sections, signs_pages
-from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, SignHeading
+from traverse.sheet.signs.symbols import HEADINGS, LINES, SECTION_LINES, SIGNS, SignHeading
 from traverse.sheet.tables.contact_rows import contacts_table
 from traverse.sheet.tables.full_notes import note_rows
 from traverse.sheet.tables.station_rows import station_columns, station_rows
-from traverse.sheet.template.reading import read_template
 from traverse.sheet.template.settings import BLOCKS
 from traverse.source import Source
 
@@ -233,14 +233,6 @@ def test_a_word_without_a_record_of_its_own_is_printed_with_the_walk():
     assert without.log.addresses[-1].time is None
 
 
-@cache
-def pages(word):
-    found, _ = made(word)
-    return compose(
-        map_ground(found.trav), found.diagnostics, template=read_template("field").value, mark="mark"
-    ).value
-
-
 def signs_on(trav, *, scale=1000, box=None):
     """The signs that a map and the sections of a traverse draw."""
     box = box or Box(x=14.0, y=14.0, width=500.0, height=400.0)
@@ -248,14 +240,23 @@ def signs_on(trav, *, scale=1000, box=None):
     return {*drawn, *(name for one in trav.geology.sections for name in signs_expected_in(one))}
 
 
+def in_legend(trav, signs):
+    """The texts of the list of signs alone, none of them broken."""
+    block = signs_block(sorted(signs), trav, width=400.0)
+    return Counter(text for _, _, text in texts_of(block.items)) if block else Counter()
+
+
 @pytest.mark.parametrize("word", [word for word, one in SHOWN.items() if one.sign is not None])
 def test_the_map_draws_its_sign_and_the_legend_lists_it(word):
+    """In a row of its own, which is not there where the sign is not."""
     found, _ = made(word)
-    sign = SHOWN[word].sign
-    drawn = {name for name in signs_on(found.trav) if name == sign or name.startswith(f"{sign} ")}
+    sign, signs = SHOWN[word].sign, signs_on(found.trav)
+    drawn = {name for name in signs if name == sign or name.startswith(f"{sign} ")}
     assert drawn
-    said = " ".join(words_of(page.items) for page in pages(word).pages)
-    assert any((LINES.get(name) or SIGNS[name].words) in said for name in drawn)
+    said = {**{name: one.words for name, one in SIGNS.items()}, **LINES, **SECTION_LINES}
+    said |= sign_words(found.trav)
+    own = {said[name] for name in drawn}
+    assert own & set(in_legend(found.trav, signs) - in_legend(found.trav, signs - drawn))
 
 
 @pytest.mark.parametrize("word", [word for word, one in SHOWN.items() if one.in_section is not None])
