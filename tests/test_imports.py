@@ -21,6 +21,7 @@ ROOT = {
     "diagnostic",
     "angle",
     "length",
+    "nearest",
     "numerals",
     "record",
     "resources",

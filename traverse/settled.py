@@ -65,7 +65,8 @@ def settled_all(values: NDArray[np.float64], places: int = 9) -> NDArray[np.floa
 def settled_shape(shape: Shape, places: int = 6) -> Shape:
     """A shape of the sheet or the ground with its corners settled.
 
-    Where edges run on in one line the last bit of an arc or a cut would say where they meet.
+    Where edges run on in one line the last bit of an arc or a cut would say where they meet. A thin edge of an area may be
+    folded over itself so; of such an area `settled_areas` keeps what is one.
     """
     import shapely
 

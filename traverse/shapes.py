@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from shapely import LineString, Polygon
+from shapely import LineString, Polygon, make_valid
 from shapely.geometry.base import BaseGeometry
+
+from traverse.settled import settled_shape
 
 
 def lines_in(shape: BaseGeometry) -> Iterator[LineString]:
@@ -40,3 +42,14 @@ def areas_in(shape: BaseGeometry) -> Iterator[Polygon]:
             yield one
         elif hasattr(one, "geoms"):
             yield from areas_in(one)
+
+
+def settled_areas(shape: BaseGeometry) -> list[Polygon]:
+    """Its areas with their corners settled; one that this folds over itself at a thin edge is parted there.
+
+    >>> from shapely import box
+    >>> [area.bounds for area in settled_areas(box(0.00000001, 0, 1, 1))]
+    [(0.0, 0.0, 1.0, 1.0)]
+    """
+    moved = settled_shape(shape)
+    return list(areas_in(moved if moved.is_valid else make_valid(moved)))

@@ -194,6 +194,11 @@ TILTED_DEG = 5.0
 """Bedding that dips no more needs no correction for what lies in it, degrees; common practice, no source."""
 PLUNGING_DEG = 20.0
 """A fold axis that plunges more is made level first, degrees; common practice, no source."""
+UNEVEN_SHARE = 0.1
+"""Half-way along a leg the ground lies off the straight line between its ends by this share of what a leg so long rises at
+the usual slope of the walk, as a standard deviation; no unit. On waves of length w and root mean square slope g the ground
+lies l/2 from either end of a leg of length l off its chord by about pi/4 g l²/w (curvature by l²/8): a tenth of g l for
+80 m on waves of 600 m. The figures of both: common practice, no source."""
 SLIPPED_DEG = 10.0
 """A bed that dips within this of the slope below it may have come down with it, degrees; common practice, no
 source."""
@@ -254,6 +259,9 @@ DOMAIN_DEG = 5.0
 """Dips that differ by less are one domain of a section, degrees; common practice, no source."""
 ONE_PLANE_DEG = 1.0
 """Planes at the two ends of a thickness nearer than this are one, degrees; common practice, no source."""
+GROUND_SLOPE = 0.3
+"""Aside of a walk whose heights are known the ground is taken to rise or fall by no more than this for each metre; common
+practice, no source."""
 GENTLE_DEG = 10.0
 """Beds that dip less scatter so widely in strike that only their mean is worth a sentence, degrees; common practice,
 no source."""
@@ -369,6 +377,15 @@ PLANE_SD_DEG = 5.0
 
 ALONG_STRIKE_DEG = 30.0
 """A section nearer to a strike shows little of the dip, and nothing is carried to it along that strike, degrees;
+common practice, no source."""
+ONE_STRIKE_DEG = 10.0
+"""Beds that all lie within this of their mean plane, or three of their own errors, have one strike that what lies aside of
+a section is carried along, degrees; common practice, no source."""
+ALONG_ONE_STRIKE_DEG = 5.0
+"""A section nearer to the one strike of all its beds has nothing carried to it along that, degrees: places are unsure on
+one hardly farther off, but none overtakes another; common practice, no source."""
+SQUARE_TO_STRIKE_DEG = 5.0
+"""On a section that lies square to the one strike within this, what is carried square comes out where it lies, degrees;
 common practice, no source."""
 NEARER_SHARE = 0.5
 """Ground seen within this share of how far a contact was carried to a section tells against it; common practice, no

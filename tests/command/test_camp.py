@@ -168,3 +168,11 @@ def test_parties_that_fit_are_not_asked_about(folder, capsys):
     fits = {one["log"]: one for one in body["fits"] if one.get("log")}
     assert list(fits) == [f"parties/party-{letter}.txt" for letter in "abc"]  # D shares one place
     assert all(abs(one["rotation"]) < 3.0 * one["rotation_sd"] for one in fits.values())
+
+
+def test_an_also_that_names_nothing_is_asked_about(folder, capsys):
+    change(folder / "camp.trav", "also B-Rs", "also B-Rs, C-Zz")
+    assert main(["check", str(folder / "camp.trav")]) == 0
+    _, err = said(capsys)
+    assert "log that is brought in has a unit C-Zz" in err
+    assert "unit B-Rs" not in err

@@ -296,3 +296,19 @@ def test_no_name_or_title_is_a_command_to_the_terminal(day, words):
     assert said
     assert "Traceback" not in said
     assert not {"\x1b", "\u202e"} & set(said)
+
+
+def test_a_name_that_is_no_text_is_a_name_all_the_same(day):
+    """As files from old archives have; `surrogateescape` of PEP 383 is how Python hands them on."""
+    name = os.fsdecode(os.fsencode(day.parent) + b"/caf\xe9.trav")
+    Path(name).write_text(LOG)
+    for command in (["sheet", name], ["diff", name, str(day), "--to", "json"], ["check", name]):
+        done = run(*command)
+        assert done.returncode == 0, done.stderr
+
+
+@pytest.mark.parametrize("command", ["check -", "sheet -", "tidy -", "extract -"])
+def test_a_closed_input_is_wrong_use(day, command):
+    done = shell(f"{sys.executable} -m traverse {command} <&-", day.parent)
+    assert done.returncode == 2
+    assert "standard input: is closed" in done.stderr

@@ -65,6 +65,24 @@ def test_the_same_seed_makes_the_same_copies_and_another_makes_others(hunt):
     assert (hunt / "other" / "answers" / "answers.csv").read_bytes() != first
 
 
+def test_an_exercise_is_never_made_over_another(hunt):
+    before = {path: path.read_bytes() for path in (hunt / "out").rglob("*") if path.is_file()}
+    for options in (("-n", "3", "--seed", "8"), ("-n", "20", "--seed", "8")):
+        done = traverse("exercise", "key.trav", *options, "-o", "out", cwd=hunt)
+        assert done.returncode == 2
+        assert "give another folder" in " ".join(done.stderr.decode().split())
+    assert {path: path.read_bytes() for path in (hunt / "out").rglob("*") if path.is_file()} == before
+
+
+def test_pages_of_another_run_are_not_left_among_those_to_hand_back(hunt):
+    (hunt / "party.trav").write_text(VALLEY, "utf-8")
+    assert traverse("compare", "key.trav", "party.trav", "-o", "back", cwd=hunt).returncode == 0
+    done = traverse("compare", "key.trav", "party.trav", "-o", "back", "--ids", cwd=hunt)
+    assert done.returncode == 2
+    assert b"party-feedback.pdf" in done.stderr
+    assert not (hunt / "back" / "P1-feedback.pdf").exists()
+
+
 def test_the_comparison_finds_what_the_exercise_hid(hunt):
     """A slip of the heading or of a whole leg is named at the line where it was made, and undone."""
     for row in answers(hunt / "out"):

@@ -108,6 +108,8 @@ def differing(band, cut, step_m=1.0):
     both = (of_map != "") & (of_section != "")
     differ = at[both & (of_map != of_section)]
     borders = [(point.distance_m, point.sd_m or 0.0) for point in section.points if point.contact is not None]
+    # What was carried off the ground comes out beside the place that it was carried to.
+    borders += [(at[0], one.sd_at(at) or 0.0) for one in section.construction.lines for at in one.outcrops]
     # The side of a body lies where the map has it.
     borders += [(side.at[0], 0.0) for one in section.bodies for side in one.sides if side is not None]
     beyond = [

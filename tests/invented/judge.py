@@ -106,6 +106,7 @@ ACCUSING = frozenset(
         "bed-slipped",
         "bed-turns-over",
         "contact-of-others",
+        "contact-slipped",
         "limb-turns-over",
         "off-its-contact",
         "off-its-plane",
@@ -132,11 +133,15 @@ def _accuses(one, walk):
     if one.code not in ACCUSING or one.severity is not Severity.WARNING:
         return False
     if one.code in {"overturned-apart", "younger-below", "all-below", "bed-turns-over", "limb-turns-over"}:
-        contact, bed = walk.contacts.get(one.span.line), walk.beds.get(one.span.line)
-        lies = bed if contact is None else contact.normal
-        written = walk.text.splitlines()[one.span.line - 1]
-        return lies is None or lies[2] >= 0.0 or "overturned" in written
+        return any(_lies_upright(walk, line) for line in _asked_lines(one))
     return True
+
+
+def _lies_upright(walk, line):
+    """Whether what a line reads lies upright, or is said not to."""
+    contact, bed = walk.contacts.get(line), walk.beds.get(line)
+    lies = bed if contact is None else contact.normal
+    return lies is None or lies[2] >= 0.0 or "overturned" in walk.text.splitlines()[line - 1]
 
 
 PLANTED = ("quarter turn", "half turn", "digits", "overturned", "unit")
@@ -195,7 +200,13 @@ def named(kind, seed, slip):
         return None
     said = [one for one in compiled_walk(found[0]).diagnostics if one.severity is Severity.WARNING]
     others = {one.span.line for one in said if _accuses(one, walk)} - {found[1]}
-    return {one.code for one in said if one.span is not None and one.span.line == found[1]}, len(others)
+    return {one.code for one in said if found[1] in _asked_lines(one)}, len(others)
+
+
+def _asked_lines(one):
+    """The line of a warning, and those of the other beds that it asks about in one."""
+    lines = {one.span.line} if one.span is not None else set()
+    return lines | {label.span.line for label in one.labels if label.text == "nor this one"}
 
 
 def planted_told(walks, kinds):

@@ -27,6 +27,8 @@ HEAD = (
     "unit Cc Top ;\nunit Bb Middle ;\nunit Aa Base ;\n"
 )
 DIP, STRIKE = 30.0, 20.0
+BULGE_SHARE = 0.1
+"""By how much of its rise at the usual slope ground bulges half-way along a leg."""
 
 
 @dataclass(frozen=True)
@@ -109,6 +111,35 @@ def thickness(walk, first, second, *, beds, draws, seed=1):
     return _spread(found - was) / one.sd_m, one.sd_m
 
 
+def thickness_uneven(walk, first, second, *, bed_at, draws, seed=4):
+    """Ratio for a unit between contacts at (leg, share), over ground that bulges between the stations.
+
+    By parabolas, half-way along each leg by a tenth of what it rises at the root mean square slope of the walk.
+    """
+    things = {bed_at: [bed()]}
+    for (leg, share), pair in ((first, "Bb/Aa"), (second, "Cc/Bb")):
+        lines = [f"along {share * walk.legs[leg - 1][1]:.4f}m", f"contact {pair} certain"]
+        things[leg, "leg"] = [*things.get((leg, "leg"), []), *lines]
+    (one,) = compiled(walk.log(things)).geology.thicknesses
+    rng = np.random.default_rng(seed)
+    places, true = walk.drawn(rng, draws), walk.true()
+    steps = np.diff(true, axis=0)
+    runs = np.hypot(steps[:, 0], steps[:, 1])
+    middle = BULGE_SHARE * math.sqrt(float(((steps[:, 2] / runs) ** 2).mean())) * runs
+    bulge = rng.normal(0.0, 1.0, (draws, len(runs))) * middle
+
+    def at(stations, leg, share):
+        return stations[..., leg - 1, :] + share * (stations[..., leg, :] - stations[..., leg - 1, :])
+
+    found, was = at(places, *second) - at(places, *first), at(true, *second) - at(true, *first)
+    for (leg, share), sign in ((first, -1.0), (second, 1.0)):
+        found[:, 2] += sign * bulge[:, leg - 1] * 4.0 * share * (1.0 - share)
+    off = np.abs((found * drawn_poles(rng, draws, 1)).sum(axis=1)) - abs(
+        float(was @ pole(DIP, STRIKE + 90.0))
+    )
+    return _spread(off) / one.sd_m, one.sd_m
+
+
 def plane(walk, stations, *, draws, covered=(), seed=2):
     """Ratios of dip and of strike for a contact at some stations, and under cover about the middle of legs: (leg, half-width).
 
@@ -182,6 +213,7 @@ OPEN = Walk((*zigzag(20), (110.0, 70.0, -3.0), (118.0, 50.0, 2.0)))
 RING = Walk(
     tuple((20.0 + 36.0 * at, 60.0, 5.0 * math.sin(2 * math.pi * at / 10)) for at in range(10)), loop=True
 )
+STEEP = Walk(((100.0, 90.0, 18.0), (120.0, 90.0, -14.0), (95.0, 80.0, 20.0)))
 OBLIQUE = Walk(((68.0, 90.0, 6.0), (58.0, 90.0, -4.0)))
 
 
@@ -211,6 +243,8 @@ def cases(draws):
     yield "thickness in a loop of ten", ratio, sd
     ratio, sd = thickness(OBLIQUE, 1, 3, beds=(2,), draws=draws)
     yield "thickness of an oblique walk", ratio, sd
+    ratio, sd = thickness_uneven(STEEP, (1, 0.5), (3, 0.4), bed_at=2, draws=draws)
+    yield "thickness over uneven ground", ratio, sd
     three = Walk((*zigzag(10), *_on_plane((60.0, 170.0)).legs))
     five = _on_plane((60.0, 170.0, 110.0, 20.0))
     hidden = Walk((*five.legs, (250.0, 80.0, 8.0)))
@@ -218,6 +252,9 @@ def cases(draws):
         ("three places after ten open legs", three, (11, 12, 13), ()),
         ("five places", five, (1, 2, 3, 4, 5), ()),
         ("three places and one under cover", hidden, (1, 2, 3), ((5, 20.0),)),
+        ("two places and one under cover", hidden, (1, 2), ((5, 20.0),)),
+        # What lies anywhere along a leg down the plane itself tilts it nowhere.
+        ("two places and one under cover down the dip", five, (1, 2), ((3, 30.0),)),
     ):
         dip, strike, one = plane(walk, stations, covered=covered, draws=draws)
         yield f"dip of a contact, {name}", dip, one.sd_dip_deg

@@ -3,6 +3,7 @@
 import logging
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 from lark import Lark
@@ -12,6 +13,9 @@ from traverse.log.written_forms import FORMS
 from traverse.notation import parse as parsing
 from traverse.notation.vocabulary import KINDS, kind_in_words
 from traverse.resources import data
+from traverse.source import Source
+
+ROOT = Path(__file__).parents[2]
 
 
 def test_no_conflict(caplog):
@@ -59,3 +63,29 @@ def test_reading_imports_nothing_heavy():
     code = "import sys, traverse.notation.read as r; print([m for m in ('numpy', 'pyproj', 'reportlab', 'matplotlib', 'scipy') if m in sys.modules])"
     shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
     assert shown.strip() == "[]"
+
+
+def test_a_place_finds_the_same_words_kind_by_kind_and_by_one_expression(monkeypatch):
+    texts = [path.read_text("utf-8") for path in sorted((ROOT / "tests" / "corpus").glob("*.trav"))]
+    texts += ["at 1 2\nto 2 N95E 12/7\nbed 142/68 over turned\nnonsense\n", "x" * 300]
+    found = []
+    for often in (1, 10**9):
+        monkeypatch.setattr(parsing, "_OFTEN", often)
+        parsing.parser.cache_clear()
+        found.append([parsing.parse(Source(name="log.trav", text=text)) for text in texts])
+    monkeypatch.undo()
+    parsing.parser.cache_clear()
+    early, late = (
+        [[[(t.type, t) for t in _words(line)] for line in one.lines] for one in some] for some in found
+    )
+    assert early == late
+    assert sum(isinstance(line, parsing.Unread) for one in found[0] for line in one.lines) > 3
+
+
+def _words(line):
+    return line.read if isinstance(line, parsing.Unread) else line if isinstance(line, list) else [line]
+
+
+def test_the_grammar_has_expressions_only():
+    """Our lexer asks for it: of a plain string lark would have to be told where it stands within an expression."""
+    assert {one.pattern.type for one in parsing.parser().terminals} == {"re"}

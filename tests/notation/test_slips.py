@@ -97,3 +97,13 @@ def test_names_are_guessed_near_and_numbers_not():
         "notation 1\nbearings true\nat Trig\nto Tor 010 60m\nto 3 100 20m\nat 3\nclose Tirg 120 40m\n"
     ).diagnostics
     assert said[0].message == "no station Tirg; did you mean Trig?"
+
+
+def test_of_units_as_near_the_one_met_last_is_meant():
+    """Sa, Sh: `Ss` is as near to both, and the walk has just come into Sa."""
+    text = (
+        "notation 1\nbearings true\nunit Sh Shale ;\nunit Ma Marl ;\nunit Sa Sand ;\n"
+        "at 1\nunit Sh\nto 2 090 50m\nat 2\nunit Ma\nto 3 090 50m\nalong 20m\ncontact Ma/Sa certain\nat 3\nunit Ss\n"
+    )
+    (one,) = [one for one in read(text).diagnostics if one.code == "unknown-unit"]
+    assert one.hints[0].startswith("write `Sa`")

@@ -139,6 +139,28 @@ def test_a_forgotten_overturned_is_named(compile_text):
     assert told(compile_text(TRESCURA)) == {}
 
 
+def test_two_forgotten_between_overturned_beds_are_asked_about_in_one_message(compile_text):
+    beds = [
+        "090/30\ntops up ripples",
+        "090/64 overturned\ntops down graded",
+        "092/66",
+        "088/63",
+        "090/65 overturned\ntops down graded",
+    ]
+    text = walk(beds, ["Ju"] * 5)
+    (one,) = told(compile_text(text)).values()
+    assert one.code == "overturned-apart"
+    assert (
+        "the beds at 3 and 4 are not said to be overturned; the beds at 2 and 5, which lie alike, are"
+        in one.message
+    )
+    upright = text.replace("bed 092/66", "bed 092/66 upright").replace("bed 088/63", "bed 088/63 upright")
+    assert told(compile_text(upright)) == {}
+    # At an end of the walk nothing tells that no limb lies between.
+    end = walk(beds[:4], ["Ju"] * 4)
+    assert told(compile_text(end)) == {}
+
+
 def test_a_forgotten_overturned_at_the_end_of_a_walk_is_told_by_the_contact_before_it(compile_text):
     last = "contact Ju/Tr inferred ±8 m\nat 450\nunit Tr\nbed 140/64 overturned\ntops down graded"
     assert last in TRESCURA
@@ -193,3 +215,85 @@ def test_a_half_turn_between_beds_that_steepen_is_named(compile_text):
     assert "a half turn? 255/46 would fit" in found[0].hints[0]
     beds[2] = "255/46"
     assert "bed-apart" not in {one.code for one in compile_text(walk(beds, ["Ju"] * 8)).diagnostics}
+
+
+SWAPPED = """notation 1
+bearings true
+attitudes dip-right
+unit Aa Rock ; Triassic
+at 1
+bed 038/35
+to 2 000 30m
+at 2
+bed 041/37
+to 3 000 30m
+at 3
+bed {bed}
+to 4 000 30m
+at 4
+bed 040/36
+to 5 000 30m
+at 5
+bed 039/34
+to 6 000 30m
+at 6
+bed 040/36
+"""
+
+
+def test_the_first_and_the_last_digit_of_a_strike_may_be_exchanged(compile_text):
+    text = SWAPPED.format(bed="330/35")
+    found = told(compile_text(text))
+    line = text.splitlines().index("bed 330/35") + 1
+    assert list(found) == [line]
+    assert "digits exchanged? 033/35 would fit" in found[line].hints[0]
+
+
+def test_a_good_strike_in_its_place_is_not_asked_about(compile_text):
+    assert told(compile_text(SWAPPED.format(bed="033/35"))) == {}
+
+
+CONTACT = """notation 1
+bearings true
+attitudes dip-right
+unit Ma Marl ; Jurassic
+unit Sa Sand ; Triassic
+at 1
+unit Ma
+bed {first}
+to 2 310 60m
+along 30m
+{contact}
+at 2
+unit Sa
+bed {last}
+"""
+
+
+def asked(compile_text, contact, first="039/34", last="040/34"):
+    compiled = compile_text(CONTACT.format(contact=contact, first=first, last=last))
+    return compiled, [one for one in compiled.diagnostics if one.kind == "warning"]
+
+
+@pytest.mark.parametrize(
+    ("written", "words"),
+    [
+        ("132/36", "a quarter turn? 042/36 would fit"),
+        ("222/36", "a half turn? 042/36 would fit"),
+        ("042/63", "digits exchanged? 042/36 would fit"),
+    ],
+)
+def test_a_slip_in_the_attitude_of_a_contact_is_named_as_that_of_a_bed_is(compile_text, written, words):
+    _, (one,) = asked(compile_text, f"contact Ma/Sa certain {written}")
+    assert one.code == "contact-slipped"
+    assert one.hints[0].startswith(words)
+
+
+@pytest.mark.parametrize("contact", ["contact Ma/Sa certain 042/36", "unconformity Ma/Sa certain 132/36"])
+def test_a_contact_that_lies_as_its_beds_or_need_not_is_not_asked_about(compile_text, contact):
+    assert asked(compile_text, contact)[1] == []
+
+
+def test_beds_that_differ_tell_nothing_of_the_contact_between_them(compile_text):
+    _, found = asked(compile_text, "contact Ma/Sa certain 132/36", last="130/34")
+    assert "contact-slipped" not in {one.code for one in found}

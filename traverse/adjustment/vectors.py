@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from statistics import median
 from typing import TypeAlias
 
 import numpy as np
@@ -86,7 +87,7 @@ def _aside_m(network: Network) -> Floats:
     known = np.array([network.fixes[i].position_m[:2] for i in sorted(network.fixes)])
     aside = np.zeros(3)
     if len(known) > 2:
-        middle = np.median(known, axis=0)
+        middle = np.array([median(axis) for axis in known.T])
         if np.hypot(*(middle - known[0])) > FAR_M:
             aside[:2] = middle - known[0]
     return aside

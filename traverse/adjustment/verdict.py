@@ -27,6 +27,7 @@ from traverse.log.items import LegKind
 from traverse.log.records import Log
 from traverse.source import Span
 from traverse.trade import LUCKY, PLAN_REFUSE, PLAN_WARN, SHORT_LOOP_M, UP_REFUSE, UP_WARN
+from traverse.wording import listed
 
 if TYPE_CHECKING:
     from traverse.adjustment.misread.explained import Explanation
@@ -37,6 +38,8 @@ FAR_LONGER = 5.0
 """A leg so many times as long as the longest of three others or more is asked about; common practice, no source."""
 CLOSES_LEAST = 4
 """Legs between two places that may be one; a short spur comes near its start by itself."""
+FEW_WITHOUT_SLOPE = 3
+"""Legs without a slope that a message names; of more the party took no slopes there."""
 _FAILS = {"closure-fails", "heights-fail"}
 
 
@@ -62,7 +65,7 @@ def verdicts(
         if closing.q > PLAN_WARN:
             said.append(_plan(network, closing, log.lengths, wanted=wanted))
         if closing.q_up is not None and closing.q_up > UP_WARN:
-            said.append(_height(network, closing, log.lengths, wanted=wanted))
+            said.append(_height(log, network, closing, wanted=wanted))
         failed = next((k for k, one in enumerate(said) if one.code in _FAILS), None)
         if failed is not None and i in explained:
             # A loop between the two limits may be ordinary bad work: it is asked about and accuses nobody.
@@ -190,11 +193,11 @@ def loose_pieces(log: Log, network: Network) -> list[Diagnostic]:
         return []
     placed = [network.names[i] for i in np.flatnonzero(network.placed)]
     pieces = [placed, *([network.names[i] for i in piece] for piece in network.loose)]
-    listed = "; ".join(_listed(piece) for piece in pieces if piece)
+    each = "; ".join(_listed(piece) for piece in pieces if piece)
     return [
         error(
             "pieces",
-            f"the walk is in {len(pieces)} pieces that no leg joins: {listed}",
+            f"the walk is in {len(pieces)} pieces that no leg joins: {each}",
             _first_line(log, network),
             "walk or book a leg between them, `tie` two names of one place, or give each piece a `control`",
         )
@@ -240,7 +243,8 @@ def _plan(network: Network, closing: Closing, lengths: Lengths, *, wanted: bool)
     )
 
 
-def _height(network: Network, closing: Closing, lengths: Lengths, *, wanted: bool) -> Diagnostic:
+def _height(log: Log, network: Network, closing: Closing, *, wanted: bool) -> Diagnostic:
+    lengths = log.lengths
     up = float(closing.misclosure_m[2])
     expected = math.sqrt(float(closing.covariance_m2[2, 2]))
     assert closing.q_up is not None
@@ -250,10 +254,20 @@ def _height(network: Network, closing: Closing, lengths: Lengths, *, wanted: boo
     return warning(
         "heights-fail" if fails else "heights-poor",
         f"{named(network, closing)} comes back {lengths.said_finely(abs(up))} too {way}; its slopes lead one to expect "
-        f"about {lengths.said_finely(expected)}; {taken}",
+        f"about {lengths.said_finely(expected)}; {_slopes_left_out(log, closing)}{taken}",
         closing.circuit.span,
         "look for a slope whose sign was lost, one with a figure too many, or per cent read for degrees",
     )
+
+
+def _slopes_left_out(log: Log, closing: Closing) -> str:
+    """The few legs of a circuit on which no slope was booked; empty where it has none, or was walked without."""
+    walked = [log.legs[step.edge] for step in closing.circuit.steps if step.edge < len(log.legs)]
+    without = [leg for leg in walked if leg.slope is None and not leg.horizontal]
+    if not 0 < len(without) <= FEW_WITHOUT_SLOPE or 2 * len(without) > len(walked):
+        return ""
+    which = listed([f"{leg.start} to {leg.end} (line {leg.span.line})" for leg in without])
+    return f"no slope was booked from {which}, and it is taken as level; "
 
 
 def _left_out(network: Network, closing: Closing) -> str:

@@ -13,10 +13,12 @@ from traverse.command.files import (
     STANDARD,
     LogFiles,
     WrongUseError,
+    as_text,
     complain,
     count,
     make_folder,
     one_place,
+    refuse_left_over,
     say,
     tell,
     warn,
@@ -98,7 +100,8 @@ def _jobs(options: argparse.Namespace) -> list[_Job]:
             raise WrongUseError(f"{name}: {what}; one key, then each party's log once")
         seen[place] = name
     return [
-        _Job(name, f"P{number}" if options.ids else name) for number, name in enumerate(options.logs, start=1)
+        _Job(name, f"P{number}" if options.ids else as_text(name))
+        for number, name in enumerate(options.logs, start=1)
     ]
 
 
@@ -190,6 +193,7 @@ def _write(
         name = one.log if named[one.log] == 1 else f"{one.log}-{named[one.log]}"
         page = party_document(hand_back(one, scheme, reveal, lengths), lengths)
         made.append((str(folder / f"{name}-feedback.pdf"), write_pdf(page)))
+    refuse_left_over(folder, "*-feedback.pdf", [name for name, _ in made], "a page")
     own = folder / LEADER
     made += [
         (str(own / "marks.csv"), marks_csv(compared, scheme)),

@@ -8,7 +8,17 @@ import sys
 from collections.abc import Sequence
 
 from traverse.command.drawing import kind_of, write_drawing
-from traverse.command.files import STANDARD, WrongUseError, complain, count, say, tell, warn, write_whole
+from traverse.command.files import (
+    STANDARD,
+    WrongUseError,
+    as_text,
+    complain,
+    count,
+    say,
+    tell,
+    warn,
+    write_whole,
+)
 from traverse.command.versions import VersionRead, as_git_gives_it, read_version
 from traverse.compile import compile_log
 from traverse.diagnostic import Severity
@@ -73,7 +83,7 @@ def _told(old: VersionRead, new: VersionRead, options: argparse.Namespace) -> in
             warn(f"{one.name}: is no text; nothing was held against it")
             return 1
         versions.append(
-            Version(name=one.name, compiled=compile_log(one.source, load=one.load), load=one.load)
+            Version(name=as_text(one.name), compiled=compile_log(one.source, load=one.load), load=one.load)
         )
     # What the logs name is known now.
     _spare((old, new), options.output)

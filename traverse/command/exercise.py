@@ -8,7 +8,15 @@ import io
 from pathlib import Path, PurePosixPath
 
 from traverse.command.drawing import compiled_log
-from traverse.command.files import LogFiles, WrongUseError, complain, make_folder, warn, write_all
+from traverse.command.files import (
+    LogFiles,
+    WrongUseError,
+    complain,
+    make_folder,
+    refuse_left_over,
+    warn,
+    write_all,
+)
 from traverse.compare.slipped import ALL_KINDS, KINDS_MADE, Slipped, slipped
 from traverse.output.csv_file import cell
 
@@ -47,6 +55,12 @@ def _exercise(options: argparse.Namespace) -> int:
     for name, _ in out:
         if name != str(folder / Path(name).name) or name not in beside:
             files.spare(name)
+    refuse_left_over(folder, "exercise-*.trav", names, "a log")
+    for name, data in out:
+        path = Path(name)
+        # Answers written over are gone, and the copies that they mark are in other hands by then.
+        if path.name in {*names, "answers.csv"} and path.is_file() and path.read_bytes() != data:
+            raise WrongUseError(f"{options.output}: holds another exercise; give another folder")
     for parent in dict.fromkeys(Path(name).parent for name, _ in out):
         make_folder(parent)
     write_all(out)

@@ -7,14 +7,22 @@ import hashlib
 import io
 import logging
 import re
-import sys
 import unicodedata
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from traverse.command.files import MOST_BYTES, STANDARD, WrongUseError, complain, say, warn, write_all
+from traverse.command.files import (
+    MOST_BYTES,
+    STANDARD,
+    WrongUseError,
+    complain,
+    say,
+    standard_input,
+    warn,
+    write_all,
+)
 from traverse.output.attached import NAME_SUM, name_checksum
 from traverse.record import record
 
@@ -101,7 +109,7 @@ def _carried(name: str) -> list[_Attached]:
 
     try:
         if name == STANDARD:
-            data = sys.stdin.buffer.read(MOST_BYTES + 1)
+            data = standard_input(MOST_BYTES + 1)
         elif Path(name).is_dir():
             raise WrongUseError(f"{name}: is a folder; give a sheet, a PDF")
         else:

@@ -9,7 +9,7 @@ import sys
 import tempfile
 import time
 import traceback
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
@@ -83,7 +83,7 @@ class LogFiles:
     def carried(self) -> dict[str, bytes]:
         """All of them, for a sheet: a log from standard input under a name that no other has."""
         if self.name != STANDARD:
-            return dict(self.kept)
+            return {as_text(name): data for name, data in self.kept.items()}
         names = [UNNAMED, *(f"log-{number}.trav" for number in range(2, len(self.kept) + 3))]
         return {next(one for one in names if one not in self.kept): self._own, **self.kept}
 
@@ -111,7 +111,7 @@ def read_source(name: str) -> tuple[Source | None, tuple[Diagnostic, ...]]:
 
 def _read(name: str) -> tuple[Source | None, tuple[Diagnostic, ...], bytes]:
     if name == STANDARD:
-        data, shown = sys.stdin.buffer.read(MOST_BYTES + 1), "standard input"
+        data, shown = standard_input(MOST_BYTES + 1), "standard input"
     else:
         try:
             if Path(name).is_fifo() and not name.startswith(("/dev/", "/proc/")):
@@ -121,7 +121,7 @@ def _read(name: str) -> tuple[Source | None, tuple[Diagnostic, ...], bytes]:
             if Path(name).is_dir():
                 raise WrongUseError(f"{name}: is a folder; give a log, such as `{Path(name) / UNNAMED}`")
             with Path(name).open("rb") as file:
-                data, shown = file.read(MOST_BYTES + 1), name
+                data, shown = file.read(MOST_BYTES + 1), as_text(name)
         except OSError as problem:
             raise WrongUseError(f"{name}: can't be read: {problem.strerror or problem}") from problem
         except ValueError as problem:
@@ -130,6 +130,27 @@ def _read(name: str) -> tuple[Source | None, tuple[Diagnostic, ...], bytes]:
         raise WrongUseError(f"{shown}: over {MOST_BYTES // 1024 // 1024} MB; that is not a log")
     decoded = decode(shown, data)
     return decoded.value, decoded.diagnostics, data
+
+
+def standard_input(most: int) -> bytes:
+    """So many bytes of standard input at most. Raises `WrongUseError` where whoever called closed it."""
+    if sys.stdin is None:
+        raise WrongUseError("standard input: is closed; give the log by its name")
+    return sys.stdin.buffer.read(most)
+
+
+def as_text(name: str) -> str:
+    """A name to print and to keep: what of it is no UTF-8, as names from other systems have, by a stand-in."""
+    return name.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
+
+
+def refuse_left_over(folder: Path, pattern: str, made: Iterable[str], what: str) -> None:
+    """Raises `WrongUseError` where a folder holds files of this pattern that a run does not write: of another run."""
+    own = {Path(name).name for name in made}
+    left = sorted(as_text(path.name) for path in folder.glob(pattern) if path.name not in own)
+    if left:
+        more = f" and {len(left) - 1} more" if len(left) > 1 else ""
+        raise WrongUseError(f"{folder}: holds {left[0]}{more}, {what} of another run; give another folder")
 
 
 def _followed(name: str) -> Path:

@@ -5,13 +5,21 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from traverse.command.files import STANDARD, WrongUseError, complain, write_all, write_whole
+from traverse.command.files import (
+    STANDARD,
+    WrongUseError,
+    as_text,
+    complain,
+    write_all,
+    write_whole,
+)
 from traverse.resources import data
 
 
 def run(options: argparse.Namespace) -> int:
     """Write the starter; never over a file that is there."""
-    title = " ".join(str(options.title).split()) or "Place, day"
+    title = " ".join("".join(one if one.isprintable() else " " for one in as_text(options.title)).split())
+    title = title or "Place, day"
     text = data("templates", "starter.trav").read_text(encoding="utf-8").replace("{title}", title)
     if options.log != STANDARD and Path(options.log).exists():
         return complain(f"{options.log}: is there already; nothing was changed")

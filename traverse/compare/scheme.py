@@ -95,6 +95,8 @@ class _SchemeReader:
             self._wrong(
                 "attitude", "full, pass and part of [attitude] don't rise", "such as 5, 10 and 20 degrees"
             )
+        if figure["credits.part"] > figure["credits.pass"] and not self.said:
+            self._wrong("credits", "part of [credits] is more than pass", "at most as much as pass")
         shares = sum(figure[f"contact.{name}"] for name in ("met", "kind", "place", "certainty"))
         if abs(shares - 1.0) > 1e-6 and not self.said:
             self._wrong(

@@ -30,6 +30,8 @@ class Arm:
     start: Point
     end: Point
     ground: BaseGeometry
+    up_m: tuple[float, float] | None = None
+    """Heights of its ends, counted as those of contacts are; None where no slope was read."""
 
     @cached_property
     def line(self) -> BaseGeometry:
@@ -69,7 +71,9 @@ def arms(
         start = (place.east_m, place.north_m)
         end = (place.east_m + placed.adjusted.east_m, place.north_m + placed.adjusted.north_m)
         radius_m = half_m * SIDE_BAND_SHARE if placed.booked.kind is LegKind.SIDE else half_m
-        found.append(Arm(start=start, end=end, ground=about(straight(start, end), radius_m)))
+        rise_m = placed.adjusted.up_m
+        up_m = None if rise_m is None else (place.relative_up_m, place.relative_up_m + rise_m)
+        found.append(Arm(start=start, end=end, ground=about(straight(start, end), radius_m), up_m=up_m))
     for stretch in stretches:
         if stretch.leg is None:
             ground = about(shapely.Point(stretch.start), half_m)
@@ -91,6 +95,15 @@ class ArmNetwork:
     def nearest(self, at: Point) -> int:
         """The arm that a place is on."""
         return nearest_to(self._tree, shapely.Point(at))
+
+    def walked_near(self, at: Point) -> tuple[float, float] | None:
+        """Height of the walk where it comes nearest to a place, and how far off that is; None where none is known."""
+        arm = self.arms[self.nearest(at)]
+        if arm.up_m is None:
+            return None
+        here = shapely.Point(at)
+        share = arm.line.project(here) / arm.length_m if arm.length_m > TOUCH_M else 0.0
+        return arm.up_m[0] + share * (arm.up_m[1] - arm.up_m[0]), arm.line.distance(here)
 
     def near(self, at: Point, *, reach_m: float) -> list[Arm]:
         """Arms that are reached along the walk within a distance of a place on it."""

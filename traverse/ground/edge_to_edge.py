@@ -10,6 +10,7 @@ from itertools import combinations
 import shapely
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
 
 from traverse.ground.arm_network import TOUCH_M, ArmNetwork, about
 from traverse.ground.records import CrossedContact, Point
@@ -18,7 +19,7 @@ from traverse.settled import least, settled_shape
 from traverse.shapes import lines_in, points_of
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.walk.records import BandStretch
-from traverse.trade import ONE_CONTACT_M, STRIKE_SLIP_DEG
+from traverse.trade import GENTLE_DEG, GROUND_SLOPE, ONE_CONTACT_M, STRIKE_SLIP_DEG, SURE_SD
 
 OVER_M = 0.1
 """Cuts run over the edge by this, so that they part what they cross."""
@@ -27,6 +28,13 @@ AT_M = 1.0
 _PASSES_SHARE = 0.125
 """A line that passes a place by more than this share of half the band does not run through it."""
 _SHORTEST_SHARE = 0.0125
+_LOOK_SHARE = 0.2
+"""Of half the band: steps in which a line is held against the heights walked."""
+_UP_SD_M = 0.5
+_OFF_STRIKE = 0.35
+"""Sine of what the strike of a gentle bed may be off by."""
+_UNKNOWN_HALVES = 1.5
+"""A contact whose course is not known is drawn no farther than so many halves of the band from where it was met."""
 _STRIKE_SLIP = math.tan(math.radians(STRIKE_SLIP_DEG))
 """How far a straight line may pass by a second place, over their distance."""
 _ONE_LINE_SHARE = 0.75
@@ -57,6 +65,7 @@ def _crossing(
     line = edge_to_edge(at, contact.course_deg, leg_deg, network, whole, half_m, convergence_deg)
     if line is None:
         return None
+    line = _where_it_can_be(line, contact, at, network, half_m)
     return CrossedContact(contact=contact, at=at, line=line, course_known=contact.course_deg is not None)
 
 
@@ -79,6 +88,10 @@ def edge_to_edge(
     oblique = 1.0 if leg_deg is None else max(0.3, abs(math.sin(math.radians(way_deg - leg_deg))))
     near = network.near(at, reach_m=max(3.0, 3.0 / oblique) * half_m)
     ground = shapely.union_all([*(arm.ground for arm in near), about(shapely.Point(at), 0.5 * half_m)])
+    if course_deg is None:
+        # Nobody knows its way: it parts the ground where it was met, and the walk says what is beyond.
+        ground = ground.intersection(about(shapely.Point(at), _UNKNOWN_HALVES * half_m))
+        return through(at, way_deg, ground, half_m=half_m)
     line = through(at, way_deg, ground, half_m=half_m)
     if line is None:
         return None
@@ -106,6 +119,39 @@ def through(at: Point, way_deg: float, ground: BaseGeometry, *, half_m: float) -
     ):
         return None
     return settled_shape(found)
+
+
+def _where_it_can_be(
+    line: LineString, contact: PlacedContact, at: Point, network: ArmNetwork, half_m: float
+) -> LineString:
+    """The line of a flat or gentle contact as far as the heights that were walked leave open that the ground is so high there.
+
+    Along its strike it runs level. Between the walk and a place aside of it the ground may rise or fall by
+    `GROUND_SLOPE` for each metre.
+    """
+    dip_deg = 0.0 if contact.surface is None else contact.surface.dip_deg
+    if dip_deg > GENTLE_DEG or line.length <= half_m:
+        return line
+    here = line.project(shapely.Point(at))
+    ends = []
+    for way, room in ((-1.0, here), (1.0, line.length - here)):
+        far = room
+        for step in range(1, math.ceil(room / (_LOOK_SHARE * half_m)) + 1):
+            along = min(step * _LOOK_SHARE * half_m, room)
+            place = line.interpolate(here + way * along)
+            walked = network.walked_near((place.x, place.y))
+            if walked is None:
+                continue
+            up_m, off_m = walked
+            open_m = SURE_SD * math.hypot(contact.sd_m, _UP_SD_M) + off_m * GROUND_SLOPE
+            # A gentle strike is off by much, and leads up or down a dip that is small.
+            open_m += along * math.tan(math.radians(dip_deg)) * _OFF_STRIKE
+            if abs(up_m - contact.place.relative_up_m) > open_m:
+                far = along - _LOOK_SHARE * half_m
+                break
+        ends.append(here + way * max(far, min(room, _LOOK_SHARE * half_m)))
+    found = substring(line, ends[0], ends[1])
+    return settled_shape(found) if isinstance(found, LineString) else line
 
 
 def longer(line: LineString, *, tied: bool = False) -> LineString:

@@ -22,8 +22,9 @@ from traverse.ground.records import Join
 from traverse.heights.records import Terrain
 from traverse.location.records import Survey
 from traverse.log.items import Certainty, ContactKind, HowMet
+from traverse.nearest import Nearest
 from traverse.record import record
-from traverse.settled import first_least, settled
+from traverse.settled import settled
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.records import Geology
 from traverse.trade import (
@@ -124,7 +125,7 @@ class _Meeting:
             for end, other in (body.ends, body.ends[::-1])
             if end.wall is not None
         }
-        self.where = np.array([(bed.place.east_m, bed.place.north_m) for bed in self.beds]).reshape(-1, 2)
+        self.where = Nearest(np.array([(bed.place.east_m, bed.place.north_m) for bed in self.beds]))
 
     def fault(self, contact: PlacedContact) -> _ContactMet:
         """A fault; its plane is its own or none."""
@@ -176,9 +177,9 @@ class _Meeting:
     def _near(self, contact: PlacedContact) -> PlaneAttitude | None:
         if not self.beds:
             return None
-        away = np.hypot(*(self.where - (contact.place.east_m, contact.place.north_m)).T)
-        nearest = first_least(away)
-        return self.beds[nearest] if away[nearest] <= REACH_BED_M else None
+        at = (contact.place.east_m, contact.place.north_m)
+        nearest = self.where.to(*at)
+        return self.beds[nearest] if self.where.off_m(nearest, *at) <= REACH_BED_M else None
 
     def _placed(self, contact: PlacedContact, plane: Vector | None, sd_deg: float) -> _ContactMet:
         place = contact.place

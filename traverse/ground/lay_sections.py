@@ -66,7 +66,7 @@ def cut_section(
         section = replace(section, bodies=tuple(where_seen(one, section, seen) for one in section.bodies))
     loose -= _with_base(section.construction)
     parting = Parting(section, looked_at, depth_m, order)
-    fills = as_far_as_walked(parting.fills(without_loose(runs, loose), lines), section, depth_m=depth_m)
+    fills = as_far_as_walked(parting.fills(without_loose(runs, loose), lines), section, runs, depth_m=depth_m)
     if parting.covers:
         limit = SectionLimit(
             code="section-under-cover",

@@ -10,6 +10,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -25,7 +26,7 @@ from traverse.heights.records import Terrain
 from traverse.location.records import Survey
 from traverse.log.items import Certainty, ContactKind
 from traverse.log.records import Log, Trace
-from traverse.settled import least, settled_all, settled_shape
+from traverse.settled import least, settled, settled_all, settled_shape
 from traverse.shapes import areas_in, lines_in
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.records import Geology
@@ -48,9 +49,14 @@ def outcrops(
             for one in geology.contacts
             if {one.younger, one.older} == {trace.younger, trace.older} and one.kind is not ContactKind.FAULT
         ]
-        drawn = [
-            one for contact in mine for one in _outcrop(terrain, trace, contact, log, survey, geology, joins)
-        ]
+        # From the place that is known best; from another only what does not lie within the band of that.
+        mine.sort(key=lambda one: (settled(one.sd_m), one.order))
+        drawn: list[Outcrop] = []
+        for contact in mine:
+            for one in _outcrop(terrain, trace, contact, log, survey, geology, joins):
+                # A body has two walls.
+                walls = {trace.younger, trace.older} & log.intrusive
+                drawn += (one,) if walls else _beside(one, drawn, terrain.spacing_m)
         found += drawn
         if not drawn and not any(_ways_joined(contact, joins) for contact in mine):
             said.append(
@@ -65,6 +71,32 @@ def outcrops(
                 )
             )
     return Outcome(tuple(found), tuple(said))
+
+
+def _beside(one: Outcrop, drawn: Sequence[Outcrop], spacing_m: float) -> Iterator[Outcrop]:
+    """An outcrop where no other of one contact has it already: there it is the same line, within what both are off by."""
+    if not drawn:
+        yield one
+        return
+    known = shapely.union_all([Polygon(area) for other in drawn for area in other.band])
+    lines = [
+        part
+        for line in one.lines
+        for part in lines_in(LineString(line).difference(known))
+        if part.length > spacing_m
+    ]
+    if lines:
+        band = [
+            area
+            for outline in one.band
+            for area in areas_in(settled_shape(Polygon(outline).difference(known)))
+            if any(area.distance(line) <= spacing_m for line in lines)
+        ]
+        yield replace(
+            one,
+            lines=tuple(tuple((x, y) for x, y in settled_shape(line).coords) for line in lines),
+            band=tuple(tuple((x, y) for x, y in area.exterior.coords) for area in band),
+        )
 
 
 def _outcrop(

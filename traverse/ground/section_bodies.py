@@ -15,7 +15,7 @@ from traverse.ground.records import CarriedLine, SectionFill
 from traverse.ground.section_runs import UnitRun
 from traverse.log.items import Certainty
 from traverse.settled import settled, settled_shape
-from traverse.shapes import lines_in
+from traverse.shapes import areas_in, lines_in, settled_areas
 from traverse.structure.section.records import (
     BodySide,
     ConstructedLine,
@@ -218,7 +218,9 @@ def _fill(unit: str, area: Polygon) -> SectionFill:
 
 def _polygons(shape: BaseGeometry) -> list[Polygon]:
     return [
-        settled_shape(one)
-        for one in shapely.get_parts(shape)
-        if isinstance(one, Polygon) and one.area > _SPECK_M2 and math.isfinite(one.area)
+        one
+        for part in areas_in(shape)
+        if math.isfinite(part.area)
+        for one in settled_areas(part)
+        if one.area > _SPECK_M2
     ]

@@ -19,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 from traverse.ground.records import CarriedLine, Point, SectionFill
 from traverse.ground.section_runs import UnitRun
 from traverse.settled import least, settled_shape
-from traverse.shapes import areas_in, lines_in
+from traverse.shapes import areas_in, lines_in, settled_areas
 from traverse.structure.section.records import LevelContact, PointKind, Section, unit_at
 from traverse.trade import (
     DISAGREE_SHARE,
@@ -45,6 +45,8 @@ class _Hidden:
     sense: float
     """1 where the cover lies beyond the border, -1 where before it."""
     cover: str
+    dip_deg: float | None
+    """Apparent, of the bed of what lies under the cover that was read nearest before it; None where none was."""
 
 
 class Parting:
@@ -59,11 +61,13 @@ class Parting:
         self.covers: dict[str, None] = {}
         """Units under which the colour of others ends where their beds were last seen."""
         self.ranks = {unit: rank for rank, unit in enumerate(order)}
-        self.beds = sorted(
-            (point.distance_m, point.apparent_dip_deg)
+        read = sorted(
+            (point.distance_m, point.apparent_dip_deg, point.attitude.unit or "")
             for point in section.points
-            if point.tells_bedding and point.apparent_dip_deg is not None
+            if point.tells_bedding and point.attitude and point.apparent_dip_deg is not None
         )
+        self.beds = [(at_m, dip_deg) for at_m, dip_deg, _ in read]
+        self.units_read = [unit for _, _, unit in read]
         self.section, self.looked_at, self.depth_m = section, looked_at, depth_m
         self.surface = settled_shape(LineString([(one.distance_m, one.up_m) for one in section.profile]))
         self.touching_m = _TOUCHING_SHARE * depth_m
@@ -87,9 +91,9 @@ class Parting:
                 if unit is not None:
                     parts.setdefault(unit, []).extend(self._last_seen(part, hidden.get(unit, ())))
         return [
-            self._fill(unit, settled_shape(area))
+            self._fill(unit, area)
             for unit, cells in parts.items()
-            for area in shapely.get_parts(shapely.union_all(cells))
+            for area in settled_areas(shapely.union_all(cells))
         ]
 
     def named(self, carried: Sequence[CarriedLine], fills: Sequence[SectionFill]) -> list[SectionFill]:
@@ -108,7 +112,7 @@ class Parting:
             (unit,) = told
             if all(fill.area.distance(cell) > self.touching_m for fill in fills if fill.unit == unit):
                 bare = cell.difference(shapely.union_all([fill.area for fill in fills]))
-                found += [self._fill(unit, settled_shape(area)) for area in areas_in(bare)]
+                found += [self._fill(unit, area) for area in settled_areas(bare)]
         return found
 
     def _hidden(self, runs: Sequence[UnitRun], carried: Sequence[CarriedLine]) -> dict[str, list[_Hidden]]:
@@ -130,17 +134,31 @@ class Parting:
                 if next(comes, None) != run.unit:
                     border_m = run.end_m if sense > 0.0 else run.start_m
                     found.setdefault(run.unit, []).append(
-                        _Hidden(border_m=border_m, sense=sense, cover=after.unit)
+                        _Hidden(
+                            border_m=border_m,
+                            sense=sense,
+                            cover=after.unit,
+                            dip_deg=self._dip_before(border_m, sense, lowest),
+                        )
                     )
         return found
+
+    def _dip_before(self, border_m: float, sense: float, lowest: int) -> float | None:
+        """Dip of the bed nearest to where its unit goes under a cover, whose units rank up to `lowest`; of one before it, if any."""
+        folded = [
+            bed
+            for bed, unit in zip(self.beds, self.units_read, strict=True)
+            if self.ranks.get(unit, lowest + 1) > lowest
+        ]
+        own = [bed for bed in folded if (bed[0] - border_m) * sense <= 0.0]
+        near = least(own or folded, key=lambda bed: abs(bed[0] - border_m))
+        return None if near is None else near[1]
 
     def _last_seen(self, part: Polygon, hidden: Sequence[_Hidden]) -> list[Polygon]:
         """What of a unit lies before the last of its beds that was seen, where it goes under a cover."""
         left: BaseGeometry = part
         for one in hidden:
-            own = [bed for bed in self.beds if (bed[0] - one.border_m) * one.sense <= 0.0]
-            near = least(own or self.beds, key=lambda bed, one=one: abs(bed[0] - one.border_m))  # type: ignore[misc]
-            beyond = self._beyond(one.border_m, dip_deg=None if near is None else near[1])
+            beyond = self._beyond(one.border_m, dip_deg=one.dip_deg)
             before = left.difference(beyond) if one.sense > 0.0 else left.intersection(beyond)
             if left.area - before.area > _SLIVER_SHARE * self.depth_m**2:
                 self.covers[one.cover] = None
@@ -200,7 +218,30 @@ class Parting:
         """A piece by what was seen on it, else by the lines about it; of one under a cover the cover tells nothing."""
         over = {level.younger for level in self.section.over}
         on_ground = self._seen_on(cell, [run for run in runs if run.unit not in over])
-        return self._parted(cell, on_ground, untold) or [(self._unit_of(cell, on_ground, carried), cell)]
+        parted = self._parted(cell, on_ground, untold)
+        if parted:
+            return parted
+        unit = self._unit_of(cell, on_ground, carried)
+        if on_ground or all(one.of.kind is not PointKind.UNCONFORMITY for one in carried):
+            return [(unit, cell)]
+        return [(unit, part) for part in self._beside(cell, unit, carried)]
+
+    def _beside(self, cell: Polygon, unit: str | None, carried: Sequence[CarriedLine]) -> list[Polygon]:
+        """What of a piece under a cover a contact tells, where nothing came out: all between both contacts of its unit.
+
+        By one alone no farther from it than ground was looked at: nobody saw where the unit ends.
+        """
+        room = cell.buffer(self.touching_m)
+        own = [
+            part
+            for one in carried
+            if one.of.kind is PointKind.CONTACT and unit in {one.of.younger, one.of.older}
+            for part in one.below
+            if part.intersection(room).length > self.seen_m
+        ]
+        if len(own) != 1:
+            return [cell]
+        return list(areas_in(cell.intersection(own[0].buffer(self.depth_m))))
 
     def _seen_on(self, cell: Polygon, runs: Sequence[UnitRun]) -> list[tuple[UnitRun, float]]:
         """What lies on the ground of a piece, and how wide it is there."""
@@ -332,8 +373,7 @@ def lenses(section: Section, runs: Sequence[UnitRun], *, depth_m: float) -> list
     for run in runs:
         if run.unit is None:
             continue
-        inside = [one.distance_m for one in section.profile if run.start_m < one.distance_m < run.end_m]
-        top = [(at, section.ground_at(at)) for at in (run.start_m, *inside, run.end_m)]
+        top = [(at, section.ground_at(at)) for at in _places_of(section, run)]
         deep_m = min(LENS_DEPTH_SHARE * depth_m, LENS_WIDTH_SHARE * (run.end_m - run.start_m))
         base: list[Point] = []
         for step in range(_LENS_STEPS + 1):
@@ -353,7 +393,7 @@ def lenses(section: Section, runs: Sequence[UnitRun], *, depth_m: float) -> list
 
 
 def as_far_as_walked(
-    fills: Sequence[SectionFill], section: Section, *, depth_m: float
+    fills: Sequence[SectionFill], section: Section, runs: Sequence[UnitRun], *, depth_m: float
 ) -> tuple[SectionFill, ...]:
     """The youngest unit up to its highest place, the oldest down to its lowest, both carried along the beds.
 
@@ -361,24 +401,41 @@ def as_far_as_walked(
     keeps its colour, as a skin no thicker than one whose base nobody saw.
     """
     levels = section.levels or section.over
-    if not levels:
-        return tuple(fills)
-    highest, lowest = levels[0], levels[-1]
     far_m = 10.0 * section.length_m
-    beyond: dict[str, BaseGeometry] = {highest.younger: _side(highest, section, highest.over_m, far_m)}
-    if lowest.older is not None:
-        beyond[lowest.older] = _side(lowest, section, -lowest.under_m, -far_m)
+    beyond: dict[str, BaseGeometry] = {}
+    if levels:
+        highest, lowest = levels[0], levels[-1]
+        beyond[highest.younger] = _side(highest, section, highest.over_m, far_m)
+        if lowest.older is not None:
+            beyond[lowest.older] = _side(lowest, section, -lowest.under_m, -far_m)
+    elif section.lies_flat:
+        # No plane holds their contacts: each unit down to its own lowest ground.
+        low: dict[str, float] = {}
+        for run in runs:
+            if run.unit is not None:
+                up_m = min(section.ground_at(at) for at in _places_of(section, run))
+                low[run.unit] = min(up_m, low.get(run.unit, up_m))
+        for fill in fills:
+            foot_m = low.get(fill.unit, math.inf)
+            top_m = min(foot_m, fill.area.bounds[3])
+            beyond[fill.unit] = shapely.box(-far_m, top_m - far_m, far_m, top_m)
+    if not beyond:
+        return tuple(fills)
     skin = _skin(section, LENS_DEPTH_SHARE * depth_m)
-    beyond = {unit: settled_shape(side.difference(skin)) for unit, side in beyond.items()}
+    beyond = {unit: side.difference(skin) for unit, side in beyond.items()}
     return tuple(
         replace(fill, area=area)
         for fill in fills
         for area in (
-            [settled_shape(one) for one in areas_in(fill.area.difference(beyond[fill.unit]))]
-            if fill.unit in beyond
-            else [fill.area]
+            settled_areas(fill.area.difference(beyond[fill.unit])) if fill.unit in beyond else [fill.area]
         )
     )
+
+
+def _places_of(section: Section, run: UnitRun) -> list[float]:
+    """Distances at which the ground of a run is known."""
+    inside = [one.distance_m for one in section.profile if run.start_m < one.distance_m < run.end_m]
+    return [run.start_m, *inside, run.end_m]
 
 
 def _side(level: LevelContact, section: Section, off_m: float, far_m: float) -> Polygon:

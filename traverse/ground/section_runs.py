@@ -50,15 +50,16 @@ def unit_runs(section: Section) -> tuple[UnitRun, ...]:
     spacing = section.length_m / max(1, len(profile) - 1)
     reach_m = max(BORDER_SHARE * section.length_m, 1.5 * spacing)
     out = _contacts_out(section)
+    changes = [(one, other) for one, other in pairwise(profile) if one.unit != other.unit]
+    units = [profile[0].unit, *(after.unit for _, after in changes)]
+    middles = [(before.distance_m + after.distance_m) / 2.0 for before, after in changes]
     borders: list[float] = []
-    units: list[str | None] = [profile[0].unit]
-    for before, after in pairwise(profile):
-        if before.unit == after.unit:
-            continue
-        middle = (before.distance_m + after.distance_m) / 2.0
-        line = _nearest(out, middle, {before.unit, after.unit}, reach_m)
-        borders.append(middle if line is None else line.at_m)
-        units.append(after.unit)
+    for index, (before, after) in enumerate(changes):
+        line = _nearest(out, middles[index], {before.unit, after.unit}, reach_m)
+        # One that comes out past the border before or the next is not the border here.
+        low_m, high_m = [0.0, *middles][index], [*middles[1:], section.length_m][index]
+        between = line is not None and low_m < line.at_m < high_m
+        borders.append(line.at_m if line is not None and between else middles[index])
     runs: list[UnitRun] = []
     reached = 0.0
     for unit, (start, end) in zip(units, pairwise([0.0, *borders, section.length_m]), strict=True):

@@ -154,6 +154,9 @@ def _place(
         sd_m=_largest_m(covariance),
         covariance_m2=_rows(covariance),
         leg_azimuth_deg=wrap_360(settled(math.degrees(azimuth))),
+        leg_slope_deg=settled(
+            math.degrees(math.atan2(vector.up_m or 0.0, math.hypot(vector.east_m, vector.north_m)))
+        ),
         start_share=first,
         end_share=None if address.end is None else last,
         right_m=settled(right),

@@ -301,6 +301,8 @@ class PlacedAddress:
     """Of the place in east, north and up, 3 by 3; the stretch it may lie in apart. None where nothing is known."""
     leg_azimuth_deg: float | None = None
     """Grid azimuth of the adjusted leg it lies on."""
+    leg_slope_deg: float = 0.0
+    """How steeply that leg rises."""
     start_share: float | None = None
     """Share of the leg at which it begins, 0 to 1."""
     end_share: float | None = None

@@ -402,7 +402,8 @@ class Log:
         """Words of lengths, in the unit in which the party measures.
 
         Feet where more of its legs are taped in feet than in metres; where that is undecided, more of what is told
-        along legs; at last by calibrations over a whole number of either. Of several parties that of the most.
+        along legs; at last by calibrations over a whole number of either. A leg or two that are taped among paces
+        decide nothing: one of them may be a slip. Of several parties that of the most.
         """
         if self.parties:
             return FEET if 2 * sum(one.feet for one in self.parties) > len(self.parties) else METRES
@@ -415,7 +416,7 @@ class Log:
         ]
         for units in (booked, along):
             feet, metres = units.count(Unit.FEET), units.count(Unit.METRES)
-            if feet != metres:
+            if feet != metres and 4 * (feet + metres) > len(units):
                 return FEET if feet > metres else METRES
         courses = [pace.course_m for pace in self.paces if pace.course_m]
         feet = sum(_is_whole(metres_to_feet(course_m)) for course_m in courses)

@@ -57,6 +57,17 @@ def unite_units(own: Sequence[RockUnit], logs: Sequence[OneLog]) -> UnitedUnits:
     return united
 
 
+def also_of_nothing(own: Sequence[RockUnit], logs: Sequence[OneLog]) -> list[tuple[RockUnit, str]]:
+    """Units with a name that `also` gives them and that no log brought in has: a letter mistyped there joins nothing."""
+    there = {
+        f"{letters}-{unit.letters}" if letters else unit.letters
+        for letters, log in logs
+        for unit in log.units
+    }
+    there |= {unit.letters for _, log in logs for unit in log.units}
+    return [(unit, name) for unit in own for name in unit.also if name not in there]
+
+
 def _plain(name: str) -> str:
     return " ".join(name.casefold().split())
 

@@ -219,7 +219,10 @@ def _other_order(draft: Draft, written: _Figures) -> Mistake:
         said = f"{shortened(written.text)} looks like a dip before its direction, and {rule}"
         hints = (
             "`attitudes dip-first` if the page is written so",
-            f"`{written.strike}->{written.dip}` says the same under any rule",
+            # Only a dip direction is said by an arrow; a strike is not.
+            f"`{written.strike}->{written.dip}` says the same under any rule"
+            if draft.convention is Convention.DIP_DIRECTION
+            else f"`{written.dip}/{written.strike}` if this line alone is turned round",
         )
     problem = Mistake("other-order", said, written.span, *hints)
     draft.cause(key, problem.diagnostic)

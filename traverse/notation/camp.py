@@ -29,7 +29,15 @@ from traverse.log.items import (
 from traverse.log.records import Control, Emergency, Help, Log, Omitted, PartyLog, Ruling, one_place
 from traverse.log.renamed import Renamed
 from traverse.log.unit_order import turned_round
-from traverse.log.united import OneLog, clashing, one_of_each, shared_places, unite_units, without_places
+from traverse.log.united import (
+    OneLog,
+    also_of_nothing,
+    clashing,
+    one_of_each,
+    shared_places,
+    unite_units,
+    without_places,
+)
 from traverse.notation.draft import Draft, Mistake, Reading, Ruled
 from traverse.notation.guess import lookalike
 from traverse.notation.heading import initials, join_party
@@ -413,6 +421,15 @@ class Camp:
                 labels=(Label(known.span, f"{known.name} stands here"),),
             )
             draft.say(replace(problem.diagnostic, below=len(others) - 1))
+        for unit, name in also_of_nothing(draft.units, logs):
+            draft.say(
+                warning(
+                    "also-of-nothing",
+                    f"no log that is brought in has a unit {name}: nothing is joined to {unit.letters} by it",
+                    unit.span,
+                    "look at the letters, of the log and of the unit in it",
+                )
+            )
         draft.units = united.units
         draft.unit_order = {one.letters: at for at, one in enumerate(united.units)}
         draft.intrusive |= {one.letters for one in united.units if one.intrusive}

@@ -208,6 +208,10 @@ class Draft:
     """Letters of every unit line of all files, in order; known before the first line is read."""
     unknown_units: dict[str, list[Span]] = field(default_factory=dict)
     """Where letters are used that no unit has."""
+    units_met: dict[str, None] = field(default_factory=dict)
+    """Letters of units in the order in which the log came to them last."""
+    met_before: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    """Of letters that no unit has those of units that were met before their first use, the last first."""
     against_order: list[tuple[tuple[str, str], Span]] = field(default_factory=list)
     """Contacts whose first unit, the younger, stands below the other in the list."""
     in_order: set[tuple[str, str]] = field(default_factory=set)

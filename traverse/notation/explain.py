@@ -583,7 +583,14 @@ def _contact(fault: Fault) -> Finding | None:
             return "unit-pair", "two units, younger first", (_shown(fault.word),)
         if read[1].type == "LETTERS" and re.fullmatch(r"[A-Z][A-Za-z0-9]{0,3}\??", bad):
             return "unit-pair", "two units, younger first", (f"`{shortened(read[1])}/{bad}`",)
-        return "certainty", f"`{bad}`: seen or not", (*how, "write other words under `note`")
+        return _units_behind(fault, str(read[1]), fault.rest) or (
+            "certainty",
+            f"`{bad}`: seen or not",
+            (*how, "write other words under `note`"),
+        )
+    if len(read) > 2 and bad.lower() in _OF_A_FAULT:
+        typed = " ".join((*map(str, read[1:]), fault.rest))
+        return "contact-word", f"`{bad}` is said of a fault", (f"`fault {shortened(typed)}`",)
     if len(read) > 2:
         return (
             "contact-word",
@@ -591,6 +598,40 @@ def _contact(fault: Fault) -> Finding | None:
             (f"`{FORMS[fault.word].form}`", "write other words under `note`"),
         )
     return None
+
+
+_OF_A_FAULT = frozenset({"down", *_INSIDE["MOVEMENT"]})
+_TWO_UNITS = re.compile(r"[A-Z][A-Za-z0-9]{0,3}\??/[A-Z][A-Za-z0-9]{0,3}\??(?=[ \t]|$)")
+
+
+def _units_behind(fault: Fault, how: str, rest: str) -> Finding | None:
+    """How a line was seen, typed before what it parts."""
+    units = _TWO_UNITS.match(rest)
+    if how.lower() not in _INSIDE["CERTAINTY"] or units is None:
+        return None
+    typed = " ".join(f"{fault.word} {units[0]} {how} {rest[units.end() :].strip()}".split())
+    return "unit-pair", f"the two units stand before `{how}`", (f"`{shortened(typed)}`",)
+
+
+def _fault(fault: Fault) -> Finding | None:
+    how, _, rest = fault.rest.partition(" ")
+    return _units_behind(fault, how, rest.strip(" \t")) if len(fault.read) == 1 else None
+
+
+def _along(fault: Fault) -> Finding | None:
+    """Words behind a stretch are what covers it."""
+    bad = _head(fault.rest)
+    if len(fault.read) != 4 or not bad[:1].isalpha() or nearest_word(bad, ("left", "right", "both")):
+        return None
+    first, last = fault.read[1], fault.read[3]
+    return (
+        "unreadable",
+        f"`{shortened(bad)}` can't stand here",
+        (
+            f"`covered {first} to {last} {shortened(fault.rest)}` where no rock shows",
+            f"`along {first} to {last} left|right DISTANCE` of what was followed",
+        ),
+    )
 
 
 def _tops(_: Fault) -> Finding:
@@ -696,6 +737,8 @@ _FINDERS: dict[str, _Finder] = {
     "time": _time,
     **dict.fromkeys((word for word, one in DESCRIBED.items() if one.record is Planes), _plane),
     **dict.fromkeys(("contact", "unconformity"), _contact),
+    "fault": _fault,
+    "along": _along,
     "tops": _tops,
     "adjust": _adjust,
     "section": _section,

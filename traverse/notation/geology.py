@@ -60,10 +60,13 @@ _GROUND = tuple(one.value for one in GroundLine)
 def known_unit(draft: Draft, name: str, span: Span) -> str:
     """Letters of a unit of the list; what no unit has is judged when all is read."""
     if name in draft.unit_order:
+        draft.units_met.pop(name, None)
+        draft.units_met[name] = None
         return name
     letters(name, span)
     if not draft.rests_on(("unread", "USE")):
         draft.unknown_units.setdefault(name, []).append(span)
+        draft.met_before.setdefault(name, tuple(reversed(draft.units_met)))
     return name
 
 
@@ -71,7 +74,9 @@ def judge_units(draft: Draft) -> None:
     """Say of letters that no unit has whether one line is wrong or the list lacks them."""
     for name, spans in draft.unknown_units.items():
         # Letters that come again and again are no slip: their line is missing.
-        guess = draft.guess(name, draft.unit_order) if len(spans) < _AGAIN else None
+        # Of two that are as near, that which the walk met last before.
+        known = dict.fromkeys((*draft.met_before.get(name, ()), *draft.unit_order))
+        guess = draft.guess(name, known) if len(spans) < _AGAIN else None
         problem = Mistake(
             "unknown-unit",
             f"no unit {shortened(name)} in this log" + (f"; did you mean {guess}?" if guess else ""),

@@ -160,6 +160,13 @@ def _twice(draft: Draft, role: str, earlier: Token, token: Token) -> Mistake:
             draft.span(token),
             f"a slope carries its sign: `+{token}` up, `-{token}` down; else leave one distance out",
         )
+    if role == "distance" and re.fullmatch(r"[0-3]\d\d", token) and int(token) <= 360:
+        return Mistake(
+            "reading-twice",
+            f"{role} twice, {shortened(earlier)} and {shortened(token)}",
+            draft.span(token),
+            f"`back {token}` if it is the bearing from the far end; else leave one out",
+        )
     what = "±" if role == "length" else role
     hints = (
         ("leave one out",)

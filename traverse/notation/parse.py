@@ -13,6 +13,7 @@ from typing import Any, NamedTuple, TypeAlias
 
 import lark
 from lark import Lark, Token, UnexpectedInput, UnexpectedToken
+from lark.lexer import BasicLexer, ContextualLexer, Scanner
 
 from traverse.notation.text import plain, respelled
 from traverse.record import uncollected
@@ -24,6 +25,10 @@ Statement: TypeAlias = list[Token]
 
 MOST_MISTAKES = 1000
 """After so many lines that can't be read no further one is: what follows is hardly a log."""
+_OFTEN = 200
+"""So many looks, kind by kind, take as long as compiling one expression of all kinds."""
+_MANY_KINDS = 40
+"""Where so many kinds of word may stand, as at the beginning of a line, they are never tried one by one."""
 _GRAMMARS = ("log.lark", "terms.lark", "attitude.lark")
 
 
@@ -56,7 +61,9 @@ class _Flat:
     """Hands every rule's children on as they are, so that no tree is built."""
 
     def __getattr__(self, name: str) -> Callable[[Statement], Statement]:
-        if name.startswith("_"):  # rules that the parser splices into the one above
+        if (
+            name.startswith("_") or name.isupper()
+        ):  # rules that the parser splices into the one above, and words
             raise AttributeError(name)
         return _same
 
@@ -65,11 +72,56 @@ def _same(children: Statement) -> Statement:
     return children
 
 
+class _KindScanner(Scanner):
+    """Finds the next word among those that may stand at a place of the grammar, and compiles no more than a text needs.
+
+    Lark compiles one expression of all kinds that may stand there, ten to ninety, for each place that a text comes to.
+    A page of a day comes to fifty, which takes longer than reading it. Here a place begins with an expression for each
+    kind, which all places share, and gets one of its own once a text comes to it often, as that is quicker to match.
+    """
+
+    def __init__(self, terminals: Any, g_regex_flags: int, re_: Any, *, use_bytes: bool) -> None:
+        self._left = _OFTEN if len(terminals) < _MANY_KINDS else 0
+        super().__init__(terminals, g_regex_flags, re_, use_bytes)  # type: ignore[no-untyped-call]
+
+    def _build_mres(self, terminals: Any, max_size: int) -> Any:
+        if not self._left:
+            return super()._build_mres(terminals, max_size)  # type: ignore[no-untyped-call]
+        return [_expression(one.name, one.pattern.to_regexp(), self.g_regex_flags) for one in terminals]
+
+    def match(self, text: Any, pos: int) -> Any:
+        """Value and kind of the word at `pos`; None where none of those that may stand there does."""
+        if self._left:
+            self._left -= 1
+            if not self._left:
+                self._mres = self._build_mres(self.terminals, len(self.terminals))
+        return super().match(text, pos)
+
+
+@cache
+def _expression(name: str, pattern: str, flags: int) -> re.Pattern[str]:
+    return re.compile(f"(?P<{name}>{pattern})", flags)
+
+
+class _LateBasicLexer(BasicLexer):
+    def _build_scanner(self) -> Scanner:
+        # The grammar has expressions only: plain strings lark would try in each of them here.
+        self.callback = {}
+        return _KindScanner(self.terminals, self.g_regex_flags, self.re, use_bytes=self.use_bytes)
+
+
+class _LateLexer(ContextualLexer):
+    """For the grammar of the notation, whose terminals are expressions all, without a callback."""
+
+    BasicLexer = _LateBasicLexer
+
+
 @cache
 def parser() -> Lark:
     """The parser, from the user's cache where that works, else built afresh."""
     grammar = data("grammar", "log.lark")
     options: dict[str, Any] = {"parser": "lalr", "lexer": "contextual", "transformer": _Flat()}
+    options["_plugins"] = {"ContextualLexer": _LateLexer}
     folder = _cache_folder()
     if folder is not None:
         try:

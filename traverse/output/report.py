@@ -42,6 +42,7 @@ from traverse.sheet.said.sentences import (
     verdict,
 )
 from traverse.sheet.said.stops import gather
+from traverse.sheet.said.thickness_words import differing_crossings
 from traverse.sheet.said.tomorrow import in_walking_order, to_check
 from traverse.structure.records import Geology
 from traverse.trade import OUTLYING, PLAN_WARN
@@ -419,6 +420,7 @@ def _structure(geology: Geology, log: Log) -> Part | None:
             f"{one.unit} {'at least ' if one.at_least else ''}{lengths.printed(one.true_m)} ± {lengths.printed(max(1.0, one.sd_m))} thick,"
             f" contacts of lines {first} and {second}"
         )
+    rows += differing_crossings(geology, lengths)
     rows += [
         f"{one.unit}: true width {lengths.short_plus_minus(one.width_m, one.width_sd_m)},"
         f" walls of lines {' and '.join(log.line_of(wall.booked.span) for wall in one.walls)}"

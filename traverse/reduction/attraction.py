@@ -93,7 +93,7 @@ def _found(log: Log) -> tuple[dict[str, float], list[str]]:
         group[end[outward]], minlength=count
     )
     size = np.bincount(group, minlength=count)
-    for one in np.unique(group[believed]).tolist():
+    for one in sorted(set(group[believed].tolist())):
         members = group == one
         spread = float(np.ptp(deviation[members]))
         fits = size[one] < legs[one] or (

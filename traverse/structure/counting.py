@@ -6,13 +6,20 @@ The one place that says so: means, folds, thicknesses, contacts and sections all
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from traverse.diagnostic import Diagnostic
 from traverse.log.items import Contact
 from traverse.log.records import Log
 from traverse.log.unit_order import turned_contacts
 from traverse.source import Span
-from traverse.structure.readings.records import Attitude, JointOutcrop, PlaneAttitude, by_rule
+from traverse.structure.readings.records import (
+    Attitude,
+    JointOutcrop,
+    PlacedContact,
+    PlaneAttitude,
+    by_rule,
+)
 
 OF_A_RULE = frozenset({"other-rule", "party-attitudes"})
 """What asks about the line `attitudes` of a party."""
@@ -57,6 +64,23 @@ def not_counted(
     }
     doubted |= {one.span for one in turned_contacts(log)}
     return ruled | _met_by(log, loose) | {one for one in doubted if (one.file, one.line) not in settled}
+
+
+def without_doubted_planes(
+    log: Log, contacts: Sequence[PlacedContact], asked: Iterable[Diagnostic]
+) -> tuple[PlacedContact, ...]:
+    """Contacts without the attitudes that a warning says may be written wrong, until a `checked` settles it."""
+    settled = {(one.of.file, one.of.line) for one in log.checked}
+    doubted = {
+        one.span
+        for one in asked
+        if one.code == "contact-slipped"
+        and one.span is not None
+        and (one.span.file, one.span.line) not in settled
+    }
+    return tuple(
+        replace(one, strike_deg=None, dip_deg=None) if one.booked.span in doubted else one for one in contacts
+    )
 
 
 def _met_by(log: Log, files: frozenset[str]) -> frozenset[Span]:

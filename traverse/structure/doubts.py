@@ -8,13 +8,14 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
 from traverse.angle import wrap_180
 from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
-from traverse.log.items import Certainty, ContactKind, PlaneKind, UnitHere, Words, WordsKind
+from traverse.log.items import Certainty, ContactKind, HowMet, PlaneKind, UnitHere, Words, WordsKind
 from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.source import Span
@@ -23,12 +24,12 @@ from traverse.structure.fault_doubts import fault_doubts
 from traverse.structure.form.contact_plane import beds_turn
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.records import ContactPlane
-from traverse.structure.odd_attitudes import Odd, odd_attitudes
+from traverse.structure.odd_attitudes import Odd, OddContact, odd_attitudes, odd_contacts
 from traverse.structure.order_doubts import order_doubts
 from traverse.structure.readings.directions import Vectors, pole, pole_angle
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
-from traverse.structure.walk.beds import place_words
+from traverse.structure.walk.beds import listed_places, place_words
 from traverse.structure.walk.bodies import Strata, apart_deg, walls_agree
 from traverse.structure.walk.neighbours import Neighbours
 from traverse.structure.walk.records import Body, UnsaidBody
@@ -76,22 +77,30 @@ def doubts(
     near = Neighbours(beds, contacts)
     words = _words(log)
     odd = {one.bed.span: one for one in odd_attitudes(domains)}
+    strata_contacts = [one for one in contacts if not caps & {one.younger, one.older}]
+    odd_planes = {
+        one.contact.booked.span: one
+        for one in odd_contacts(near, strata_contacts)
+        if not odd.keys() & {bed.span for bed in one.beds}
+    }
     return (
         *_crossbeds(near, attitudes, contacts, words),
         *_in_loose_ground(log, beds),
         *_downslope(log, survey, beds, words),
         *map(_slipped, odd.values()),
+        *map(_contact_slipped, odd_planes.values()),
         *(one for one in beds_apart(near, contacts) if one.span not in odd),
         *_overturned_apart(near, contacts),
-        *_off_their_contact(beds, met, planes),
+        *(one for one in _off_their_contact(beds, met, planes) if one.span not in odd_planes),
         *order_doubts(
             log,
             survey,
             beds,
-            [one for one in contacts if one.booked.span not in misfits],
+            [one for one in contacts if one.booked.span not in misfits | odd_planes.keys()],
             strata.band,
             caps,
             unsaid,
+            [one for one in met if one.met is not HowMet.CROSSED and one.booked.span not in misfits],
         ),
         *fault_doubts(log, survey, contacts, beds, strata.band),
         *_way_up([bed for bed in beds if bed.span not in odd]),
@@ -244,13 +253,35 @@ def _slipped(one: Odd) -> Diagnostic:
     )
 
 
+def _contact_slipped(one: OddContact) -> Diagnostic:
+    where = " and ".join(dict.fromkeys(map(place_words, one.beds)))
+    return warning(
+        "contact-slipped",
+        f"the attitude of {one.contact.younger}/{one.contact.older}, {one.written}, lies {one.off_deg:.0f}° off the beds at {where}, "
+        "which agree",
+        one.contact.booked.span,
+        f"{one.slip.words}? {one.slip.reading} would fit; or does the contact cut the beds: a `fault`, an `unconformity`, or a "
+        "body that is intrusive",
+        labels=tuple(Label(bed.span, bed.written) for bed in one.beds),
+    )
+
+
 def _overturned_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[Diagnostic]:
     """Beds that lie as those beside them do, and alone are said to be overturned, or not to be.
 
-    One of which nothing is said is asked about where the one bed beside it that lies alike is overturned, as another
-    bed beside that or its way-up bears out: the other one is of another limb. At an end of the walk an overturned
-    contact between the bed and the one next to it stands for the bed that is missing.
+    Those of one run of which nothing is said, and that lie alike, are asked about in one message where the beds known next
+    on its sides, which lie as they do, are overturned; where one alone is, as another bed beside it or its way-up bears out,
+    where the one on the other side is of another limb. At an end of the walk an overturned contact between the run and the
+    bed known next stands for the bed that is missing.
     """
+    for index, bed in enumerate(near.beds):
+        if bed.tops is None and bed.upside_down:
+            beside = near.beside(int(near.at[index]), bed.booked.address)
+            others = [near.beds[place] for place in beside if _alike(near, index, place)]
+            if len(others) > 1 and not any(one.upside_down for one in others):
+                yield _asked_apart([bed], others, borders=False)
+    if not any(bed.upside_down for bed in near.beds):
+        return
     turned = [
         (one.order, own[0])
         for one in contacts
@@ -259,45 +290,97 @@ def _overturned_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> It
         and one.booked.plane.overturned
         and (own := contact_pole(one)) is not None
     ]
+    runs: dict[tuple[int, ...], list[PlaneAttitude]] = {}
+    by_contact: set[tuple[int, ...]] = set()
+    before = _known_next(near, range(len(near.beds)))
+    after = _known_next(near, range(len(near.beds) - 1, -1, -1))
     for index, bed in enumerate(near.beds):
-        if bed.tops is not None or (bed.upside_down is False and not bed.overturned):
+        if not _unsaid(bed):
             continue
-        over = bool(bed.upside_down)
-        beside = near.beside(int(near.at[index]), bed.booked.address)
-        alike = [place for place in beside if pole_angle(near.poles[index], near.poles[place]) <= ALIKE_DEG]
-        if not alike or (over and len(alike) < 2):
+        ends = [one for one in (before[index], after[index]) if one is not None]
+        known = [one.bed for one in ends if one.bed is not None and _alike(near, index, one.bed)]
+        if not known or not all(near.beds[one].upside_down for one in known):
             continue
-        others = [near.beds[place] for place in alike]
-        if any(bool(one.upside_down) == over for one in others):
-            continue
-        borders = False
-        if len(beside) < 2:
-            low, high = sorted((bed.order, others[0].order))
-            borders = any(
+        run = tuple(known)
+        if len(ends) < 2:
+            low, high = sorted((bed.order, near.beds[known[0]].order))
+            if not any(
                 low <= order <= high and pole_angle(near.poles[index], normal) <= ALIKE_DEG
                 for order, normal in turned
-            )
-            if not borders:
+            ):
                 continue
-        elif len(alike) < 2 and not _borne_out(near, alike[0], index):
+            by_contact.add(run)
+        elif len(known) < 2 and not _borne_out(near, known[0], index):
             continue
-        where = " and ".join(dict.fromkeys(place_words(one) for one in others))
-        said, rest = ("is said to be", "are not") if over else ("is not said to be", "are")
-        if len(others) > 1:
-            lie = f"the beds at {where}, which lie alike, {rest}"
-        elif borders:
-            lie = f"the bed at {where} and the contact between, which lie alike, {rest}"
+        runs.setdefault(run, []).append(bed)
+    for run, beds in runs.items():
+        yield _asked_apart(beds, [near.beds[place] for place in run], borders=run in by_contact)
+
+
+class _KnownNext(NamedTuple):
+    """Where a run of beds that lie alike and of which nothing is said ends."""
+
+    bed: int | None
+    """The bed of which something is said; None where the next lies as those of another limb do."""
+
+
+def _known_next(near: Neighbours, order: Sequence[int]) -> list[_KnownNext | None]:
+    """Of each bed where its run ends toward the beds that come before it in an order of all; None where no bed is left."""
+    found: list[_KnownNext | None] = [None] * len(near.beds)
+    step = 1 if len(order) < 2 else order[1] - order[0]
+    for index in order:
+        beside = near.beside(int(near.at[index]), near.beds[index].booked.address)
+        last = next((one for one in beside if (one - index) * step < 0), None)
+        if last is None:
+            continue
+        if not _alike(near, index, last):
+            found[index] = _KnownNext(None)
         else:
-            lie = f"the bed at {where}, which lies alike, is"
-        apart = warning(
-            "overturned-apart",
-            f"bed {bed.written} {said} overturned; {lie}",
-            bed.span,
-            "`overturned` after the attitude, or `upright`, and `tops` where it was seen",
-            labels=tuple(Label(one.span, one.written) for one in others),
-        )
-        # Where it is asked what shows that the bed is overturned, this is said with it.
-        yield replace(apart, rests_on=(Label(bed.span, lie),))
+            found[index] = found[last] if _unsaid(near.beds[last]) else _KnownNext(last)
+    return found
+
+
+def _alike(near: Neighbours, one: int, other: int) -> bool:
+    return pole_angle(near.poles[one], near.poles[other]) <= ALIKE_DEG
+
+
+def _unsaid(bed: PlaneAttitude) -> bool:
+    return bed.tops is None and bed.upside_down is None
+
+
+def _asked_apart(
+    beds: Sequence[PlaneAttitude], others: Sequence[PlaneAttitude], *, borders: bool
+) -> Diagnostic:
+    """Beds that alone are said to be overturned, or not to be; with `borders` by a contact between them and the other."""
+    over = bool(beds[0].upside_down)
+    said, rest = ("said to be", "are not") if over else ("not said to be", "are")
+    where = listed_places(others)
+    if len(dict.fromkeys(place_words(one) for one in others)) > 1:
+        lie = f"the beds at {where}, which lie alike, {rest}"
+    elif borders:
+        lie = f"the bed at {where} and the contact between, which lie alike, {rest}"
+    else:
+        lie = f"the bed at {where}, which lies alike, {'is not' if over else 'is'}"
+    if len(beds) > 1:
+        one = f"the beds at {listed_places(beds)} are {said} overturned"
+    else:
+        one = f"bed {beds[0].written} is {said} overturned"
+    apart = warning(
+        "overturned-apart",
+        f"{one}; {lie}",
+        beds[0].span,
+        "`overturned` after the attitude, or `upright`, and `tops` where it was seen",
+        labels=(
+            *(Label(bed.span, "nor this one") for bed in beds[1:]),
+            *(Label(other.span, other.written) for other in others),
+        ),
+    )
+    # Where it is asked what shows that the bed is overturned, this is said with it.
+    return replace(
+        apart,
+        rests_on=tuple(Label(bed.span, lie) for bed in beds[:1]),
+        doubts=tuple(bed.span for bed in beds),
+    )
 
 
 def _borne_out(near: Neighbours, place: int, apart_from: int) -> bool:

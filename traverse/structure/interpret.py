@@ -11,7 +11,12 @@ from traverse.location.records import Survey
 from traverse.log.items import HowMet
 from traverse.log.records import Log
 from traverse.structure.beds_apart import doubts_uttered
-from traverse.structure.counting import OF_A_RULE, not_counted, under_a_doubted_rule
+from traverse.structure.counting import (
+    OF_A_RULE,
+    not_counted,
+    under_a_doubted_rule,
+    without_doubted_planes,
+)
 from traverse.structure.doubts import doubts
 from traverse.structure.form.contact_plane import contact_planes, with_surfaces
 from traverse.structure.form.domains import domains
@@ -32,7 +37,7 @@ from traverse.structure.walk.across import across, caps_of, cover_of
 from traverse.structure.walk.band import band
 from traverse.structure.walk.bodies import bodies_of, strata_of, with_courses
 from traverse.structure.walk.contact_lines import contact_lines
-from traverse.structure.walk.fault_blocks import block_finder
+from traverse.structure.walk.fault_blocks import block_finder, body_beds
 from traverse.structure.walk.float_rule import float_limits
 from traverse.structure.walk.misfits import misfits
 from traverse.structure.walk.open_parties import open_parties, settled_lines, settled_stretches
@@ -87,8 +92,10 @@ def _interpreted(
     cover = cover_of(log, beds, caps)
     unsaid = unsaid_bodies(log, beds, strata.contacts, strata.band)
 
+    strata_beds = tuple(one for one in beds if one.unit not in log.intrusive)
+
     # What the readings make together, body by body: beds laid down on the worn edges of a fold took no part in it.
-    parted = domains(log, [bed for bed in beds if bed.unit not in log.intrusive], strata.contacts)
+    parted = domains(log, strata_beds, strata.contacts)
     mean, axis, no_axis = (
         (parted[0].mean, parted[0].axis, parted[0].no_axis) if parted else (None, None, None)
     )
@@ -125,7 +132,9 @@ def _interpreted(
     # How thick the units are, and what all of it says, by what no question says is something else.
     loose = open_parties(log, survey)
     open_ones = not_counted(log, shared, ruled, found.diagnostics, loose)
-    sure = tuple(one for one in beds if one.span not in open_ones)
+    sure = body_beds(log, tuple(one for one in strata_beds if one.span not in open_ones), strata.contacts)
+    # A contact whose attitude is asked about is where it is all the same.
+    strata = replace(strata, contacts=without_doubted_planes(log, strata.contacts, found.diagnostics))
     thick = thicknesses(log, survey, strata.contacts, sure, caps, cutting, open_ones)
     least = least_thicknesses(log, survey, strata.contacts, sure, strata.band, caps, cutting, open_ones)
     units_thick = unit_thicknesses(log, thick, least)
@@ -151,9 +160,20 @@ def _interpreted(
             open_ones,
         )
     )
-    drawn = constructed(log, survey, carried, strata.band, thick, caps, cover, cutting)
+    drawn = constructed(
+        log, survey, carried, strata.band, thick, caps, cover, cutting, axis_known=axis is not None
+    )
 
-    succession = column(log, survey, beds, strata.contacts, strata.band, units_thick, caps, unit_at)
+    succession = column(
+        log,
+        survey,
+        body_beds(log, strata_beds, strata.contacts),
+        strata.contacts,
+        strata.band,
+        units_thick,
+        caps,
+        unit_at,
+    )
     units_thick = as_thick_as_sampled(units_thick, succession)
 
     geology = Geology(

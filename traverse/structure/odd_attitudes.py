@@ -1,4 +1,4 @@
-"""Attitudes that do not fit the structure the rest of their body has, and the slip of the pen that would explain them."""
+"""Attitudes of beds and contacts that do not fit the structure the rest of their body has, and the slip of the pen that would explain them."""
 
 from __future__ import annotations
 
@@ -6,18 +6,26 @@ import math
 import re
 from collections.abc import Iterator, Sequence
 from itertools import combinations
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 import numpy as np
 
 from traverse.angle import POINTS, wrap_360
+from traverse.log.items import ContactKind
 from traverse.settled import settled
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.readings.directions import Vectors, along, pole, pole_angle
 from traverse.structure.readings.girdle import axis_or_lack, off_circle_deg
 from traverse.structure.readings.mean import orientation, principal_axis
-from traverse.structure.readings.place_errors import bed_pole, poles_of
-from traverse.structure.readings.records import FoldAxis, NoAxis, NoGirdle, PlaneAttitude
+from traverse.structure.readings.place_errors import contact_pole, poles_of
+from traverse.structure.readings.records import (
+    FoldAxis,
+    NoAxis,
+    NoGirdle,
+    PlacedContact,
+    PlaneAttitude,
+)
+from traverse.structure.walk.neighbours import Neighbours
 from traverse.trade import ALIKE_DEG, LIMB_DEG, PANEL_DEG, POLE_SD_DEG, SLIP_CHI_SQUARE, SURE_SD
 
 _LEAST_REST = 4
@@ -49,6 +57,49 @@ class WrittenSlip(NamedTuple):
     def pole(self) -> Vectors:
         """Of the plane that was read."""
         return pole(self.dip_deg, dip_direction_deg=self.dip_direction_deg)
+
+
+class WrittenPlane(Protocol):
+    """A plane of beds as it was read: at an outcrop of them, or at a contact."""
+
+    @property
+    def written(self) -> str:
+        """As on the page."""
+
+    @property
+    def flat(self) -> bool:
+        """Whether it has no strike."""
+
+    @property
+    def dip_deg(self) -> float:
+        """From the horizontal."""
+
+    @property
+    def dip_direction_deg(self) -> float:
+        """True azimuth."""
+
+    @property
+    def sd_deg(self) -> float:
+        """Of its pole."""
+
+
+class _ContactRead(NamedTuple):
+    written: str
+    flat: bool
+    dip_deg: float
+    dip_direction_deg: float
+    sd_deg: float
+
+
+class OddContact(NamedTuple):
+    """The attitude of a contact that the beds on both sides of it do not bear out."""
+
+    contact: PlacedContact
+    written: str
+    off_deg: float
+    """From the mean of the two."""
+    beds: tuple[PlaneAttitude, ...]
+    slip: WrittenSlip
 
 
 class Odd(NamedTuple):
@@ -177,21 +228,51 @@ def _beside(poles: Vectors, index: int, one: Vectors) -> bool:
     return any(pole_angle(one, other) <= LIMB_DEG for other in near)
 
 
-def odd_between(bed: PlaneAttitude, normal: Vectors, rest: Vectors) -> WrittenSlip | None:
+def odd_contacts(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[OddContact]:
+    """Contacts whose attitude a slip explains clearly better than it fits the bed before and the bed after, which agree.
+
+    None of a fault, of an unconformity, which may lie any way, or of one beside which a bed is missing.
+    """
+    for contact in contacts:
+        own, booked = contact_pole(contact), contact.booked.plane
+        if (
+            contact.kind is not ContactKind.CONTACT
+            or own is None
+            or booked is None
+            or contact.dip_deg is None
+        ):
+            continue
+        if contact.strike_deg is None:
+            continue
+        beside = near.beside(contact.order)
+        poles = near.poles[beside]
+        if len(beside) < 2 or pole_angle(poles[0], poles[1]) > ALIKE_DEG:
+            continue
+        mean = principal_axis(poles)[0]
+        read = _ContactRead(
+            booked.written, False, contact.dip_deg, wrap_360(contact.strike_deg + 90.0), own[1]
+        )
+        slip = odd_between(read, mean, poles)
+        if slip is not None:
+            beds = tuple(near.beds[one] for one in beside)
+            yield OddContact(contact, booked.written, pole_angle(own[0], mean), beds, slip)
+
+
+def odd_between(bed: WrittenPlane, normal: Vectors, rest: Vectors) -> WrittenSlip | None:
     """The slip that explains a bed between two that agree clearly better than it stands, within their scatter and its own.
 
     `normal` is their mean. None where none does.
     """
     spread = max(pole_angle(one, normal) for one in rest)
     sd = max(spread, bed.sd_deg, POLE_SD_DEG)
-    here = pole_angle(bed_pole(bed)[0], normal)
+    here = pole_angle(pole(bed.dip_deg, dip_direction_deg=bed.dip_direction_deg), normal)
     slip = fitting_slip(bed, normal, within_deg=SURE_SD * sd)
     if slip is None or (here**2 - pole_angle(slip.pole, normal) ** 2) / sd**2 <= SLIP_CHI_SQUARE:
         return None
     return slip
 
 
-def fitting_slip(bed: PlaneAttitude, normal: Vectors, *, within_deg: float) -> WrittenSlip | None:
+def fitting_slip(bed: WrittenPlane, normal: Vectors, *, within_deg: float) -> WrittenSlip | None:
     """The slip that leads nearest to a plane, no farther off than `within_deg`; None where none does."""
     off = [(pole_angle(slip.pole, normal), slip) for slip in slips(bed)]
     best = min(off, key=lambda one: one[0], default=None)
@@ -220,7 +301,7 @@ def _turned(part: str, turn_deg: float) -> str | None:
     return f"{strike}{lettered['dip']}{letter}"
 
 
-def slips(bed: PlaneAttitude) -> Iterator[WrittenSlip]:
+def slips(bed: WrittenPlane) -> Iterator[WrittenSlip]:
     """What may have been read where a bed was written: strike for dip direction, the other side, exchanged digits.
 
     Common practice, no source.
@@ -259,7 +340,7 @@ def slips(bed: PlaneAttitude) -> Iterator[WrittenSlip]:
     if written is None:
         return
     azimuth = written["azimuth"]
-    for one, next_one in ((0, 1), (1, 2)):
+    for one, next_one in ((0, 1), (1, 2), (0, 2)):
         digits = list(azimuth)
         digits[one], digits[next_one] = digits[next_one], digits[one]
         other = "".join(digits)

@@ -13,7 +13,7 @@ import numpy as np
 from traverse.angle import wrap_360
 from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
-from traverse.log.items import ContactKind, Planes, UnitHere
+from traverse.log.items import ContactKind, Planes, Side, UnitHere
 from traverse.log.readings import TO_DIP_DEG, Convention
 from traverse.log.records import Log
 from traverse.record import record
@@ -28,7 +28,7 @@ from traverse.structure.walk.across import unit_ranks
 from traverse.structure.walk.beds import listed_places
 from traverse.structure.walk.neighbours import Neighbours
 from traverse.structure.walk.records import BandStretch, UnsaidBody
-from traverse.structure.walk.sides import younger_side
+from traverse.structure.walk.sides import younger_beside, younger_side
 from traverse.structure.walk.unit_at import OnePlace, units_said
 from traverse.trade import ALIKE_DEG, FORESET_DEG, LEG_ON_BED_DEG, SURE_SD
 from traverse.wording import listed
@@ -37,6 +37,8 @@ _MANY_BELOW = 3
 """So many contacts upside down, and none upright, have one cause; common practice, no source."""
 _FEW_BELOW = 2
 """So many upside down by one bed, or by one rule of which another sets all upright; common practice, no source."""
+_SURE_OF_SIDE = 2.0
+"""A hillside beside the walk is steeper than by so many of its errors once in some forty; common practice, no source."""
 _ALIKE_COSINE = math.cos(math.radians(ALIKE_DEG)) - 1e-12
 
 
@@ -87,8 +89,11 @@ def order_doubts(
     band: tuple[BandStretch, ...],
     caps: frozenset[str],
     unsaid: Mapping[str, UnsaidBody],
+    seen_beside: Sequence[PlacedContact] = (),
 ) -> Iterator[Diagnostic]:
     """What is said of contacts whose younger unit lies below by the beds beside them.
+
+    `contacts` were crossed, `seen_beside` lie beside the walk or were followed.
 
     One message where another way of reading all planes sets all contacts upright, where all of several are upside
     down and nothing is said of way-up, for each bed that alone turns over those on both its sides, and for each limb.
@@ -99,6 +104,9 @@ def order_doubts(
     every = list(_rises(walk, beds, contacts))
     met = [one for one in every if one.down or one.up]
     below = [one for one in met if one.down]
+    yield from _below_beside(
+        walk, beds, contacts, seen_beside, {bed.span for one in below for bed in one.beds}
+    )
     alone = {bed.span: rises for bed, rises in _alone(every)}
     astray = [one for one in _courses(walk, beds, contacts) if not one.kept]
     if not below and not astray and not alone:
@@ -151,6 +159,61 @@ def _alone(every: Sequence[_Rise]) -> Iterator[tuple[PlaneAttitude, list[_Rise]]
         beyond = [rise for one, at in nearest for other, rise in enumerate(one.rises_deg) if other != at]
         if any(rise > LEG_ON_BED_DEG for rise in beyond):
             yield bed, [one for one, _ in nearest]
+
+
+def _below_beside(
+    walk: _WalkMet,
+    beds: Sequence[PlaneAttitude],
+    crossed: Sequence[PlacedContact],
+    seen_beside: Sequence[PlacedContact],
+    doubted: Collection[Span],
+) -> Iterator[Diagnostic]:
+    """Contacts beside the walk whose younger unit lies below on the side where they were booked, not by `doubted` beds.
+
+    Beyond what the hillside there may be steeper.
+    """
+    side = younger_beside(walk.log, walk.survey, walk.band)
+    near, turn_deg = Neighbours(beds, crossed), walk.survey.frame.to_true_deg
+    rank = unit_ranks(walk.log)
+    for contact in seen_beside:
+        younger, older = contact.younger, contact.older
+        if (
+            contact.kind is not ContactKind.CONTACT
+            or younger is None
+            or older is None
+            or younger in walk.caps
+        ):
+            continue
+        if {younger, older} & walk.log.intrusive:
+            continue
+        if rank.get(younger, 0) >= rank.get(older, 0) or (found := side(contact)) is None:
+            continue
+        way, good_deg = found
+        beside = [near.beds[one] for one in near.beside(contact.order)]
+        own = contact_pole(contact, to_true_deg=turn_deg)
+        if not beside or any(bed.span in doubted for bed in beside):
+            continue
+        rises = []
+        for bed in beside:
+            normal = bed_pole(bed, to_true_deg=turn_deg)[0] * (-1.0 if bed.upside_down else 1.0)
+            if own is not None:
+                normal = own[0] if dot(own[0], normal) >= 0.0 else -own[0]
+            rises.append(settled(math.degrees(math.asin(dot(normal, way) / math.hypot(*way.tolist())))))
+        if max(rises) >= -_SURE_OF_SIDE * good_deg:
+            continue
+        booked = contact.booked.address.side
+        other = Side.LEFT if booked is Side.RIGHT else Side.RIGHT
+        yield warning(
+            "younger-below",
+            f"by the beds beside it {younger} lies under {older}, which is older, where this lies on the "
+            f"{booked.value if booked else 'one side'}",
+            contact.booked.span,
+            f"was it on the {other.value}; else look at the way-up (`bed … overturned`, with `tops`), for a `fault` between, and "
+            "at the list of units",
+            rests_on=_rest(
+                beside, [_Rise(contact=contact, beds=tuple(beside), rises_deg=tuple(rises))], walk.log
+            ),
+        )
 
 
 def _limbs(below: Sequence[_Rise], borne_out: Collection[Span]) -> list[_LimbUpsideDown]:

@@ -290,10 +290,22 @@ def test_how_lines_were_made_stands_clear_of_them_or_below_the_panel(loop):
 
 def test_nothing_is_said_of_contacts_where_a_section_has_a_fault_alone():
     (path,) = logs(["no-units"])
-    found = compile_log(Source(name=path.name, text=path.read_text(encoding="utf-8")), load=lambda _: b"")
+    text = path.read_text(encoding="utf-8").replace("fault 120/70", "fault 020/70")
+    found = compile_log(Source(name=path.name, text=text), load=lambda _: b"")
     (section,) = found.trav.geology.sections
     assert {line.kind for line in section.construction.lines if line.pieces} == {PointKind.FAULT}
     assert _words(section.construction) == (
         "faults drawn straight, along their own apparent dip",
         "faults straight",
     )
+
+
+def test_where_nothing_is_told_of_a_section_nothing_is_drawn_on_it():
+    """A fault along the section, met far aside of it, and one upright bed beside four that lie nearly flat."""
+    (path,) = logs(["no-units"])
+    found = compile_log(Source(name=path.name, text=path.read_text(encoding="utf-8")), load=lambda _: b"")
+    (section,) = found.trav.geology.sections
+    assert not section.construction.lines
+    assert not section.construction.axial
+    (said,) = [one.fact for one in section.limits if one.code == "section-fault-along"]
+    assert said.endswith("its place and dip there are not told, and it is left off")

@@ -111,3 +111,10 @@ def test_the_pole_of_a_bed_is_told_by_grid_north_where_asked(compile_text):
         assert found == pytest.approx(expected, abs=1e-12)
         assert poles_of([bed], to_true_deg=convergence)[0] == pytest.approx(expected, abs=1e-12)
         assert sd_deg == bed.sd_deg
+
+
+@given(st.floats(0.0, 90.0), st.floats(-180.0, 540.0))
+def test_a_plane_alone_has_the_pole_that_it_has_among_others(dip, way):
+    alone = pole(dip, dip_direction_deg=way)
+    assert alone == pytest.approx(pole([dip, 10.0], dip_direction_deg=[way, 20.0])[0], abs=2e-12)
+    assert not np.signbit(alone[alone == 0.0]).any()

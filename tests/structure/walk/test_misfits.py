@@ -58,3 +58,41 @@ def test_a_leg_many_times_as_long_as_the_others_is_asked_about_where_nothing_clo
     (one,) = warnings(compile_text("notation 1\nbearings true\nat 1\n" + legs))
     assert (one.code, one.span.line) == ("far-longer", 5)
     assert warnings(compile_text("notation 1\nbearings true\nat 1\n" + legs.replace("600m", "300m"))) == []
+
+
+FOUR = HEAD.replace("unit Aa Low ; Permian\n", "unit Aa Low ; Permian\nunit Zz Base ; Permian\n")
+TWO_CONTACTS = (
+    "at 1\nunit Zz\nbed 090/30\nto 2 090 80m level\nalong 20m\ncontact Aa/Zz certain\nalong 60m\n"
+    "contact Bb/Aa certain\nat 2\nunit Bb\nbed 090/31\nto 3 090 80m level\nalong 40m\ncontact Cc/Bb certain\n"
+    "at 3\nunit Cc\nbed 090/30\n"
+)
+
+
+def test_two_contacts_in_each_others_place_are_one_message(compile_text):
+    assert warnings(compile_text(FOUR + TWO_CONTACTS)) == []
+    swapped = TWO_CONTACTS.replace("Aa/Zz", "??").replace("Bb/Aa", "Aa/Zz").replace("??", "Bb/Aa")
+    text = FOUR + swapped
+    (one,) = warnings(compile_text(text))
+    assert one.code == "contacts-exchanged"
+    assert line_of(text, one) == "contact Bb/Aa certain"
+    lines = [at for at, line in enumerate(text.splitlines(), 1) if line.startswith("contact")][:2]
+    assert f"exchange lines {lines[0]} and {lines[1]}" in one.hints[0]
+
+
+def test_a_fault_under_cover_is_offered_beside_a_contact_and_no_body_of_the_pile(compile_text):
+    """Bb is booked over Aa and under Cc: that it comes again under cover makes it no intrusion."""
+    text = (
+        HEAD
+        + WALK
+        + "to 4 090 80m level\nalong 10m\ncontact Cc/Bb certain\ncovered 30m to 60m peat\nat 4\nunit Cc\nbed 090/30\n"
+    )
+    (one,) = warnings(compile_text(text))
+    assert one.code == "contact-missing"
+    hints = " ".join(one.hints)
+    assert "`contact Cc/Bb inferred`, or `fault Cc/Bb inferred`" in hints
+    assert "intrusive" not in hints
+
+
+def test_without_cover_no_fault_is_offered(compile_text):
+    text = HEAD + WALK.replace("along 40m\ncontact Bb/Aa certain\n", "")
+    assert not any("fault" in hint for one in warnings(compile_text(text)) for hint in one.hints)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import combinations
@@ -32,6 +33,8 @@ MOST_PAIRED = 5
 """Circuits that close badly up to which pairs of slips are tried; where more do, there are more than two."""
 OTHER_BEARING_LEAST_DEG = 3.0
 """A bearing that is nearer to what would close is no misreading but its error; common practice, no source."""
+ODD_UNIT_LEAST = 4
+"""Of fewer legs none is the odd one by its unit."""
 TINY_DEG = 1e-6
 """Least deviation of a bearing that a chi-square is taken with."""
 
@@ -104,10 +107,17 @@ def _try_legs(trials: Trials, legs: ReducedLegs, loops: Loops, edges: Sequence[i
     """Every slip of every leg that takes part in what closes badly."""
     booked = legs.booked
     declination = legs.declination_deg.tolist()
+    units = Counter(leg.distance.unit for leg in booked)
     slips = [
         slip
         for edge in edges
-        for slip in slips_of(edge, booked[edge], declination[edge], booked[edge - 1] if edge else None)
+        for slip in slips_of(
+            edge,
+            booked[edge],
+            declination[edge],
+            booked[edge - 1] if edge else None,
+            odd_unit=units[booked[edge].distance.unit] == 1 and len(booked) > ODD_UNIT_LEAST,
+        )
     ]
     slips += _other_figures(legs, loops, edges, drawn)
     if not slips:

@@ -15,7 +15,14 @@ from traverse.record import record
 from traverse.reduction.pace import metres
 from traverse.reduction.slope import slope_rad
 from traverse.source import Span
-from traverse.trade import FACTOR_SLIP, LEG_FIGURES, RARE_SLIP, STEEP_TO_PACE_DEG, UNCOMMON_SLIP
+from traverse.trade import (
+    COMMON_SLIP,
+    FACTOR_SLIP,
+    LEG_FIGURES,
+    RARE_SLIP,
+    STEEP_TO_PACE_DEG,
+    UNCOMMON_SLIP,
+)
 
 LEVEL_RAD = 1e-6
 """A slope below this is the same in degrees and in per cent."""
@@ -80,12 +87,17 @@ class Slip:
         return self.turn_deg != 0.0
 
 
-def slips_of(edge: int, leg: Leg, declination_deg: float, before: Leg | None = None) -> Iterator[Slip]:
-    """Every slip that one leg can be tried with, each changed reading once; `before` is the leg above it."""
+def slips_of(
+    edge: int, leg: Leg, declination_deg: float, before: Leg | None = None, *, odd_unit: bool = False
+) -> Iterator[Slip]:
+    """Every slip that one leg can be tried with, each changed reading once; `before` is the leg above it.
+
+    Of a leg whose unit no other leg has (`odd_unit`) the unit is the likeliest to be wrong.
+    """
     seen: set[tuple[float, float, float]] = set()
     for slip in (
         *_bearings(edge, leg, declination_deg),
-        *_distances(edge, leg),
+        *_distances(edge, leg, odd_unit=odd_unit),
         *_slopes(edge, leg),
         *_legs(edge, leg, before),
     ):
@@ -139,8 +151,9 @@ def _bearings(edge: int, leg: Leg, declination_deg: float) -> Iterator[Slip]:
             yield slip("misread: the back bearing is right", other, rank=RARE_SLIP)
 
 
-def _distances(edge: int, leg: Leg) -> Iterator[Slip]:
+def _distances(edge: int, leg: Leg, *, odd_unit: bool) -> Iterator[Slip]:
     value, unit = leg.distance.value, leg.distance.unit
+    in_paces = -COMMON_SLIP if odd_unit else RARE_SLIP
     if value <= 0.0:
         return
 
@@ -164,12 +177,12 @@ def _distances(edge: int, leg: Leg) -> Iterator[Slip]:
         other_unit = Unit.FEET if unit is Unit.METRES else Unit.METRES
         factor = METRES_PER_FOOT if unit is Unit.METRES else 1.0 / METRES_PER_FOOT
         words = "feet taken for metres" if unit is Unit.METRES else "metres taken for feet"
-        yield slip(words, value, other_unit, factor)
+        yield slip(words, value, other_unit, factor, rank=-COMMON_SLIP if odd_unit else 0.0)
         if pace is not None:
             counted = metres(replace(leg.distance, unit=Unit.PACES), pace)
             factor = counted / metres(leg.distance, None)
             words = f"paces taken for {'metres' if unit is Unit.METRES else 'feet'}"
-            yield replace(slip(words, value, Unit.PACES, factor, rank=RARE_SLIP), share=precision.pace_share)
+            yield replace(slip(words, value, Unit.PACES, factor, rank=in_paces), share=precision.pace_share)
         yield slip("leg left out", value, unit, 2.0, rank=RARE_SLIP)
         yield slip(
             "a hundred left out", _plus(value, HUNDRED), unit, (value + HUNDRED) / value, rank=RARE_SLIP
@@ -181,7 +194,7 @@ def _distances(edge: int, leg: Leg) -> Iterator[Slip]:
         return
     if pace is not None:
         factor = value / metres(leg.distance, pace)
-        taken = slip("metres taken for paces", value, Unit.METRES, factor, rank=RARE_SLIP)
+        taken = slip("metres taken for paces", value, Unit.METRES, factor, rank=in_paces)
         yield replace(taken, share=precision.tape_share)
     for lost, rank in ((100.0, 0.0), (10.0, RARE_SLIP), (20.0, RARE_SLIP), (50.0, RARE_SLIP)):
         yield slip(f"{lost:.0f} paces dropped", value + lost, unit, (value + lost) / value, rank=rank)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -14,6 +14,7 @@ from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.source import Span
 from traverse.trade import PLAN_REFUSE, PLAN_WARN
+from traverse.wording import listed
 
 if TYPE_CHECKING:
     from traverse.adjustment.misread.explained import Explanation
@@ -101,9 +102,9 @@ def with_suspects(
     """The message with the readings that would explain it, each at its own line."""
     explained = explanation.ranked
     if explanation.iron and explanation.closes_m is not None:
-        listed = " and ".join(explanation.iron)
+        iron = " and ".join(explanation.iron)
         hint = (
-            f"answer first what is asked of iron at {listed}: with it taken out this would close to "
+            f"answer first what is asked of iron at {iron}: with it taken out this would close to "
             f"{log.lengths.said_finely(explanation.closes_m)}"
         )
         return replace(said, hints=(hint, *said.hints[1:]))
@@ -129,6 +130,7 @@ def with_suspects(
     line = closing.circuit.span.line
     east, north, up = (float(part) for part in closing.misclosure_m)
     now = math.hypot(east, north) if closing.q > PLAN_WARN else abs(up)
+    lines = [span.line for one in explained if (span := _stands(log, one.slip)) is not None]
     for number, one in enumerate(explained[:SHOWN_SUSPECTS], 1):
         leg = log.legs[one.slip.edge] if one.slip.edge >= 0 else None
         span = _stands(log, one.slip)
@@ -138,7 +140,7 @@ def with_suspects(
             Label(
                 span,
                 f"{one.slip.reading}, {one.slip.slip}, would close {named(network, closing)} (line {line}) to {after}; "
-                f"it misses by {log.lengths.said_finely(now)}{_taken(said)}",
+                f"it misses by {log.lengths.said_finely(now)}{_taken(said)}{_or_another(span, lines)}",
             )
         )
         whose = f"{leg.start} to {leg.end}" if leg is not None else one.slip.what
@@ -182,6 +184,16 @@ def with_suspects(
         rests_on=tuple(rests_on),
         doubts=tuple(label.span for label in labels),
     )
+
+
+def _or_another(span: Span, lines: Sequence[int]) -> str:
+    """That a reading is not the only one that would do, where its suspicion is told by itself at its own line."""
+    others = sorted({line for line in lines if line != span.line})
+    if not others:
+        return ""
+    shown = others[:SHOWN_SUSPECTS]
+    more = "" if len(shown) == len(others) else " and more"
+    return f"; so would another reading at line{'s' if len(others) > 1 else ''} {listed([str(one) for one in shown])}{more}"
 
 
 def _taken(said: Diagnostic) -> str:

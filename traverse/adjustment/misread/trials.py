@@ -21,6 +21,8 @@ ELSEWHERE = "the point lies elsewhere, or another was taken for it"
 """Said of a known point of which no figure is named."""
 ALONE = 4.6
 """Twice the logarithm by which two slips together must be likelier than any other two: ten to one."""
+ONE_FIGURE_SHARE = 0.03
+"""Lengths of one leg nearer than this are one figure; common practice, no source."""
 MOST_IN_PAIRS = 500
 """Slips of a circuit up to which all pairs of them are tried."""
 Through = Mapping[int, list[tuple[int, float]]]
@@ -250,7 +252,7 @@ def likeliest(found: Sequence[Explained]) -> list[Explained]:
             for other in kept
         )
         told = one.slip.slip == ELSEWHERE and any(other.slip.what == one.slip.what for other in kept)
-        # Of what only the closure names, the likeliest, and not where a slip of that leg's distance is named: others that
+        # Of what only the closure names, the likeliest, and not where a slip of that leg comes to the same distance: others that
         # would do as well say no more.
         vague = (
             one.slip.is_vague
@@ -258,7 +260,12 @@ def likeliest(found: Sequence[Explained]) -> list[Explained]:
             and not kept[0].slip.is_vague
             and (
                 one is not first_vague
-                or any(other.slip.edge == one.slip.edge and other.slip.stretch != 1.0 for other in kept)
+                or any(
+                    other.slip.edge == one.slip.edge
+                    and abs(other.slip.stretch - one.slip.stretch) <= ONE_FIGURE_SHARE * one.slip.stretch
+                    for other in kept
+                    if other.slip.stretch != 1.0
+                )
             )
         )
         if (

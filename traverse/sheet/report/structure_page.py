@@ -19,7 +19,7 @@ from traverse.sheet.report.column import column_block
 from traverse.sheet.report.laid_flat import laid_flat_block
 from traverse.sheet.report.rose_block import is_rose, rose_block
 from traverse.sheet.said.sentences import carried_sentences, named_sentences, short_title
-from traverse.sheet.said.thickness_words import relief_lines, thickness_table
+from traverse.sheet.said.thickness_words import differing_crossings, relief_lines, thickness_table
 from traverse.structure.records import Geology
 
 _GAP_MM = 8.0
@@ -64,13 +64,15 @@ def _panels(trav: Traverse) -> Iterable[Panel]:
     table = thickness_table(geology, lengths)
     if table is not None:
         yield Panel(name="thicknesses", draw=partial(table_block, table, below_mm=3.0))
+    told = differing_crossings(geology, lengths)
+    yield Panel(name="differing", draw=partial(text_block, "Thicknesses that differ", told))
     yield Panel(name="relief", draw=partial(text_block, "Relief of horizons", relief_lines(geology, lengths)))
-    told = [
+    sections = [
         sentence
         for section in geology.sections
         for sentence in (*carried_sentences(section, lengths), *named_sentences(section))
     ]
-    yield Panel(name="sections", draw=partial(text_block, "Sections", told))
+    yield Panel(name="sections", draw=partial(text_block, "Sections", sections))
     yield Panel(name="rose", draw=partial(rose_block, geology.rose))
     yield Panel(name="laid flat", draw=partial(laid_flat_block, geology, lengths))
 

@@ -120,6 +120,20 @@ def thickness_table(geology: Geology, lengths: Lengths) -> Table | None:
     )
 
 
+def differing_crossings(geology: Geology, lengths: Lengths) -> tuple[str, ...]:
+    """Units whose crossings differ by more than their errors, one sentence each."""
+    found = []
+    for known in geology.unit_thicknesses:
+        if known.differs:
+            whole = [one.true_m for one in geology.thicknesses if one.unit == known.unit and not one.at_least]
+            extent = lengths.with_unit(lengths.extent(whole))
+            found.append(
+                f"{plain(known.unit)}, {extent}: these differ by more than their errors. It thins or thickens, a bed turns or a"
+                " fault runs unseen, or the ground along a leg is uneven: read slopes over shorter legs there."
+            )
+    return tuple(found)
+
+
 def relief_lines(geology: Geology, lengths: Lengths) -> tuple[str, ...]:
     """How far a horizon goes up and down on a section, one sentence each."""
     return tuple(

@@ -81,9 +81,9 @@ def words_in_panel(
 
     `fills` is what units are filled with.
     """
-    head = f"{built.words}; {fills} to {frame.lengths.printed(depth_m)}" if built.words else ""
-    if built.words and built.deep:
-        head += f", lines to {frame.lengths.printed(frame.floor_m)}"
+    deep = [f"{fills} to {frame.lengths.printed(depth_m)}"] if built.fills else []
+    deep += [f"lines to {frame.lengths.printed(frame.floor_m)}"] if built.deep else []
+    head = "; ".join(one for one in (built.words, ", ".join(deep)) if one) if built.words else ""
     free = _Free(built, frame, placed)
     for count in range(len(sentences), -1, -1):
         told = [one for one in (head, *sentences[:count]) if one]

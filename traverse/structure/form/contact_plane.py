@@ -12,6 +12,7 @@ from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.length import Lengths
 from traverse.location.records import Survey
 from traverse.log.items import ContactKind, HowMet
+from traverse.nearest import Nearest
 from traverse.settled import first_least, settled
 from traverse.structure.form.records import ContactPlane
 from traverse.structure.readings.directions import pole, pole_angle
@@ -68,12 +69,13 @@ def beds_turn(places: Sequence[PlacedContact], beds: Sequence[PlaneAttitude]) ->
     """
     if not beds:
         return False
-    where = np.array([(bed.place.east_m, bed.place.north_m) for bed in beds])
+    nearest = Nearest(np.array([(bed.place.east_m, bed.place.north_m) for bed in beds]))
     near = set()
     for contact in places:
-        away = np.hypot(*(where - (contact.place.east_m, contact.place.north_m)).T)
-        if away.min() <= REACH_BED_M:
-            near.add(first_least(away))
+        at = (contact.place.east_m, contact.place.north_m)
+        index = nearest.to(*at)
+        if nearest.off_m(index, *at) <= REACH_BED_M:
+            near.add(index)
     poles = np.array([bed_pole(beds[at])[0] for at in sorted(near)])
     return len(poles) > 1 and widest_angle(poles) > ALIKE_DEG
 

@@ -21,7 +21,7 @@ from traverse.structure.readings.records import (
     PlaneAttitude,
     distinct,
 )
-from traverse.structure.walk.fault_blocks import block_finder, body_finder
+from traverse.structure.walk.fault_blocks import block_finder, body_beds
 from traverse.trade import FOLD_BEDS, FOLD_SPREAD_DEG, SURE_SD, UNSTATED_ATTITUDE_DEG
 
 
@@ -45,21 +45,17 @@ def domains(
     log: Log, beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact]
 ) -> tuple[BedDomain, ...]:
     """The domains with a bed in them, that with most beds first, of two alike the lower."""
-    body, block = body_finder(log, beds, contacts), block_finder(log, contacts)
-    parted: dict[int, list[PlaneAttitude]] = {}
-    for bed in distinct(beds):
-        where = body(bed.unit)
-        if where is not None:
-            parted.setdefault(where, []).append(bed)
+    bodies, block = body_beds(log, distinct(beds), contacts), block_finder(log, contacts)
+    parted = dict(bodies.beds)
     if len(parted) > 1:
         # Loose ground has no structure, unless there is nothing else.
         parted.pop(-1, None)
     found = [
         _domain(
             where,
-            tuple(own),
+            own,
             block,
-            frozenset(unit.letters for unit in log.units if body(unit.letters) != where),
+            frozenset(unit.letters for unit in log.units if bodies.body(unit.letters) != where),
         )
         for where, own in parted.items()
     ]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from statistics import median
 
 import numpy as np
 
@@ -96,9 +97,7 @@ def turned(beds: Sequence[Bed]) -> bool | None:
 
 def faces_apart(left: Sequence[Bed], right: Sequence[Bed]) -> bool:
     """Whether the younger sides of two limbs lean away from each other, as those of an anticline do."""
-    return float(np.median([bed.facing_deg for bed in right])) > float(
-        np.median([bed.facing_deg for bed in left])
-    )
+    return median(bed.facing_deg for bed in right) > median(bed.facing_deg for bed in left)
 
 
 def parted_by_way_up(beds: Sequence[Bed]) -> tuple[list[Bed], list[Bed]] | None:

@@ -99,7 +99,8 @@ def widest_angle(poles: Vectors) -> float:
     least = float(np.abs(along(poles, farthest)).min())
     least = min(least, float(np.abs(along(poles, poles[int(np.abs(along(poles, farthest)).argmin())])).min()))
     found = np.arccos(min(1.0, least))
-    outer = np.unique(poles[off + off.max() >= found - 1e-9], axis=0)
+    # Counted, though the counts are of no use: else numpy loads its masked arrays, which take longer than a page.
+    outer, _ = np.unique(poles[off + off.max() >= found - 1e-9], axis=0, return_counts=True)
     for start in range(0, len(outer), 512):
         if least <= 1e-9:
             break

@@ -9,9 +9,10 @@ import numpy as np
 
 from traverse.location.records import PlacedAddress, Rests, Survey
 from traverse.log.items import HowMet
+from traverse.settled import SAME_M, settled_all
 from traverse.structure.readings.directions import Vectors, pole
 from traverse.structure.readings.records import Measured, PlacedContact, PlaneAttitude
-from traverse.trade import BESIDE_SLOPE_DEG, OFFSET_SHARE
+from traverse.trade import BESIDE_SLOPE_DEG, OFFSET_SHARE, UNEVEN_SHARE
 
 
 def contact_pole(contact: PlacedContact, *, to_true_deg: float = 0.0) -> tuple[Vectors, float] | None:
@@ -68,17 +69,18 @@ def _walked(place: PlacedAddress) -> Vectors:
 def own_covariance(contact: PlacedContact) -> Vectors:
     """What a contact's place is off by in itself, apart from the walk, shape (3, 3).
 
-    Along its leg, or all round where no leg is known. Beside the walk all round, by the guess of the distance, and in
+    Along its leg, up and down with it, or all round where no leg is known. Beside the walk all round, by the guess of the distance, and in
     height by the hillside, whose slope nobody read.
     """
     place, along = contact.place, contact.own_sd_m
     if place.leg_azimuth_deg is None:
         return np.diag([along**2, along**2, 0.0])
-    azimuth = math.radians(place.leg_azimuth_deg)
-    way = np.array([math.sin(azimuth), math.cos(azimuth), 0.0])
+    azimuth, slope = math.radians(place.leg_azimuth_deg), math.radians(place.leg_slope_deg)
+    ahead = np.array([math.sin(azimuth), math.cos(azimuth), 0.0])
+    way = math.cos(slope) * ahead + np.array([0.0, 0.0, math.sin(slope)])
     covariance = along**2 * np.outer(way, way)
     if contact.met is not HowMet.CROSSED:
-        across = np.array([way[1], -way[0], 0.0])
+        across = np.array([ahead[1], -ahead[0], 0.0])
         covariance += (along**2 + (OFFSET_SHARE * place.right_m) ** 2) * np.outer(across, across)
         covariance[2, 2] += (place.right_m * math.tan(math.radians(BESIDE_SLOPE_DEG))) ** 2
     return np.asarray(covariance, dtype=np.float64)
@@ -121,8 +123,45 @@ def together(survey: Survey, contacts: Sequence[PlacedContact]) -> Vectors:
 def apart(survey: Survey, pairs: Sequence[tuple[Rests, Rests]]) -> Vectors:
     """Covariance of the way from one place to another, shape (n, 3, 3), for pairs by what they rest on.
 
-    Only the walk between counts: what both share cancels.
+    Only the walk between counts: what both share cancels. In height also by how far the ground lies off the straight line
+    between the ends of a leg.
     """
     if survey.apart_m2 is None or not pairs:
         return np.zeros((len(pairs), 3, 3))
-    return np.asarray(survey.apart_m2(pairs), dtype=np.float64)
+    found = np.array(survey.apart_m2(pairs), dtype=np.float64)
+    found[:, 2, 2] += _unevenness(survey, pairs)
+    return found
+
+
+def _unevenness(survey: Survey, pairs: Sequence[tuple[Rests, Rests]]) -> Vectors:
+    """Variance in height by ground that is no straight line between stations, shape (n,): parabolas over each leg's part.
+
+    Of two places on one leg by the part of it between them, of others by the part from each to a station. None where no
+    slope was read.
+    """
+    rises = [
+        (leg.adjusted.up_m or 0.0, math.hypot(leg.adjusted.east_m, leg.adjusted.north_m))
+        for leg in survey.legs
+        if leg.slope_known
+    ]
+    gradients = [(up / level) ** 2 for up, level in rises if level > SAME_M]
+    if not gradients:
+        return np.zeros(len(pairs))
+    usual = math.sqrt(math.fsum(gradients) / len(gradients))
+
+    def off_m(rests: Rests, part: float) -> float:
+        ends = [survey.places[name] for name, _ in rests if name in survey.places]
+        if len(ends) < 2:
+            return 0.0
+        length = math.hypot(ends[0].east_m - ends[1].east_m, ends[0].north_m - ends[1].north_m)
+        return UNEVEN_SHARE * usual * length * 4.0 * part * (1.0 - part)
+
+    found = []
+    for first, second in pairs:
+        one, other = dict(first), dict(second)
+        if len(one) == 2 and one.keys() == other.keys():
+            name = first[0][0]
+            found.append(off_m(first, abs(one[name] - other[name])) ** 2)
+        else:
+            found.append(sum(off_m(rests, rests[0][1]) ** 2 for rests in (first, second)))
+    return settled_all(np.array(found))

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Sequence
-from functools import cached_property
 from itertools import groupby
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
@@ -30,7 +29,8 @@ from traverse.log.items import (
 )
 from traverse.log.readings import Conditions, LineReading, North, PlaneReading
 from traverse.log.records import Log
-from traverse.settled import SAME_M, first_least, settled
+from traverse.nearest import Nearest
+from traverse.settled import settled
 from traverse.structure.readings.contact_reach import ContactReaches
 from traverse.structure.readings.directions import (
     Vectors,
@@ -55,9 +55,6 @@ from traverse.structure.readings.records import (
     by_rule,
 )
 from traverse.trade import REPEAT_DEG
-
-if TYPE_CHECKING:
-    from scipy.spatial import KDTree
 
 
 class Norths:
@@ -351,42 +348,23 @@ def contacts(
     return tuple(placed)
 
 
-_MANY = 200
-"""Beds that are no longer compared one by one."""
-
-
 class NearestStrike:
     """True strike of the bed nearest to a place, the first of equals, of those whose strike is known; None where there is none."""
 
     def __init__(self, beds: Sequence[PlaneAttitude]) -> None:
         striking = [bed for bed in beds if bed.strike_known]
         self.strikes_deg = [bed.strike_deg for bed in striking]
-        self.where = np.array([(bed.place.east_m, bed.place.north_m) for bed in striking])
+        self._near = Nearest(np.array([(bed.place.east_m, bed.place.north_m) for bed in striking]))
 
     def __call__(self, east_m: float, north_m: float) -> float | None:
         """At a place by east and north."""
-        if not self.strikes_deg:
-            return None
-        if len(self.strikes_deg) > _MANY:
-            return self.all_of(np.array([(east_m, north_m)]))[0]
-        return self.strikes_deg[first_least(np.hypot(self.where[:, 0] - east_m, self.where[:, 1] - north_m))]
+        return self.strikes_deg[self._near.to(east_m, north_m)] if self.strikes_deg else None
 
     def all_of(self, places: Vectors) -> list[float | None]:
         """At each of many places, (n, 2)."""
         if not self.strikes_deg:
             return [None] * len(places)
-        if len(self.strikes_deg) <= _MANY:
-            return [self(east_m, north_m) for east_m, north_m in places.tolist()]
-        far, _ = self._tree.query(places)
-        alike = self._tree.query_ball_point(places, far + SAME_M)
-        return [self.strikes_deg[min(ones)] for ones in np.asarray(alike, dtype=np.object_)]
-
-    @cached_property
-    def _tree(self) -> KDTree:
-        """Its import and building pay only where there are many."""
-        from scipy.spatial import KDTree
-
-        return KDTree(self.where)
+        return [self.strikes_deg[index] for index in self._near.to_all(places)]
 
 
 def things(log: Log, survey: Survey) -> tuple[Placed, ...]:

@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from itertools import pairwise
-
-import numpy as np
+from statistics import median
 
 from traverse.angle import axial_difference, mean_axis, wrap_180, wrap_360
 from traverse.diagnostic import Diagnostic, warning
@@ -28,11 +27,13 @@ def section_limits(
     lengths: Lengths,
     slopes: bool,
     against_seen: Sequence[tuple[SectionPoint, str]] = (),
+    off_map: tuple[float, float] | None = None,
 ) -> tuple[SectionLimit, ...]:
     """Limits of a section's line and of what lies on it, the gravest first; the rest of it is drawn all the same.
 
     `anything` says whether any bed or contact was booked at all, `slopes` whether any slope was; `against_seen` are the
-    contacts left off the section, with the unit that was seen nearer where they would come out.
+    contacts left off the section, with the unit that was seen nearer where they would come out; `off_map` is the one strike
+    of all beds where it would carry a contact so far off.
     """
     name = f"section {section_name(section.name)}"
     # Nobody chose the line that is drawn where the log names none.
@@ -70,6 +71,12 @@ def section_limits(
     found += _not_counted(section, name)
     found += _doubling(section, name, lengths)
     found += _against(against_seen, name, lengths)
+    if off_map is not None:
+        words = (
+            f"{name} and the map disagree: it is carried square to its line, as asked, and all beds strike "
+            f"{round(off_map[0]) % 360:03d}°, so a contact lies up to {lengths.printed(off_map[1])} off its place along them"
+        )
+        found.append(_limit("section-off-map", words, "`project strike` carries it there"))
     if any(one.code == "section-misses" for one in found):
         return tuple(found)
     bedrock = [point for point in met if point.kind is not PointKind.FAULT]
@@ -191,11 +198,11 @@ def _by_strike(section: Section, read: Sequence[SectionPoint], name: str) -> lis
             apart.append(axial_difference(lies.strike_deg, azimuths[point.stretch]))
     if not strikes:
         return []
-    off = settled(float(np.median(apart)))
+    off = settled(median(apart))
     if off >= ALONG_STRIKE_DEG - SAME_DEG:
         return []
     across = settled(mean_axis(strikes)[0] + 90.0)
-    square = section.projection is Projection.STRIKE
+    square = section.booked is not None and section.booked.projection is Projection.STRIKE
     what = "readings are carried square and dips" if square else "apparent dips and thicknesses"
     words = f"{name} runs {off:.0f}° off the strike, so {what} mislead"
     remedy = f"lay it across, near {round(wrap_360(across) % 180.0):03d}°"

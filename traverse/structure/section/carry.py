@@ -15,7 +15,7 @@ from traverse.settled import SAME_DEG, SAME_M, settled
 from traverse.structure.readings.directions import Vectors, apparent_dip
 from traverse.structure.readings.records import FoldAxis, PlacedContact
 from traverse.structure.walk.records import BandStretch
-from traverse.trade import ALONG_STRIKE_DEG, BEYOND_M
+from traverse.trade import ALONG_STRIKE_DEG, BEYOND_M, FOLDED_DEG, SIDE_BANDS
 
 _MOST_HALVES = 6
 """A contact is followed over ground that was looked at for so many halves of the band at most."""
@@ -114,6 +114,24 @@ class Carrier:
         self.walked = walked
         self.least_deg = least_deg
         """Between a strike and a line that something is carried to along it."""
+        self.one_strike_deg: float | None = None
+        """True, of beds that all lie alike: what strikes about so is carried along it, so that nothing overtakes another."""
+
+    def strike_of(self, own_deg: float | None) -> float | None:
+        """The true strike that something is carried along, by its own."""
+        one = self.one_strike_deg
+        if one is None or own_deg is None or axial_difference(own_deg, one) > FOLDED_DEG:
+            return own_deg
+        return one
+
+    def down_dip(self, carried: Carried) -> bool:
+        """Whether a place lies aside of a line along the one strike, too far to be the ground under it."""
+        return (
+            self.one_strike_deg is not None
+            and carried.swing_m is None
+            and self.walked is not None
+            and abs(carried.offset_m) > SIDE_BANDS * self.walked.half_m
+        )
 
     def carry(
         self,
@@ -214,7 +232,12 @@ class Carrier:
     ) -> Carried | None:
         """A place of the log, as `carry`."""
         return self.carry(
-            line, place.east_m, place.north_m, place.up_m, strike_deg=strike_deg, projection=projection
+            line,
+            place.east_m,
+            place.north_m,
+            place.up_m,
+            strike_deg=self.strike_of(strike_deg),
+            projection=projection,
         )
 
     def contact(self, line: LineOfSection, contact: PlacedContact, projection: Projection) -> Carried | None:
@@ -223,7 +246,14 @@ class Carrier:
         However the rest is carried: what was seen stands.
         """
         place, course_deg = contact.place, contact.course_deg
-        along = self.at(line, place, course_deg, Projection.STRIKE)
+        along = self.carry(
+            line,
+            place.east_m,
+            place.north_m,
+            place.up_m,
+            strike_deg=course_deg,
+            projection=Projection.STRIKE,
+        )
         if along is not None and along.swing_m is not None and course_deg is not None:
             east, north = (
                 float(np.interp(along.distance_m, line.starts_m, line.points[:, axis])) for axis in (0, 1)

@@ -74,6 +74,8 @@ _MEAN_OF = 4
 """More beds make the direction of a line no surer: beds roll. Common practice, no source."""
 _ALONG = 0.2
 """A line that meets an axial trace at a smaller angle than one of this sine is not followed along it farther."""
+_LIMB_READINGS = 2
+"""A limb of fewer readings is none, and no axial surface is drawn beside it."""
 _SURE = tuple(Certainty)
 Follower: TypeAlias = Callable[[Start, Point, float], TracedLine]
 """Follows a contact from a place of its block; a sense of 1 keeps its younger side on the left."""
@@ -110,6 +112,8 @@ def constructed(
     caps: frozenset[str],
     cover: frozenset[str],
     bodies: Sequence[Body] = (),
+    *,
+    axis_known: bool = False,
 ) -> tuple[Section, ...]:
     """The sections with their constructions, and the intrusive bodies that cut them."""
     # A sheet shows as much below the relief as the ground was looked at, or one unit.
@@ -129,7 +133,7 @@ def constructed(
             ahead=younger_ahead(log, survey, band, section),
             lengths=log.lengths,
         )
-        maker = _Constructor(given)
+        maker = _Constructor(given, axis_known=axis_known)
         if section.levels and section.profile:
             level = maker.level()
             made = replace(section, construction=level, arcs=level)
@@ -165,8 +169,10 @@ def _limbs(contacts: Sequence[Start], hinge_m: float) -> tuple[Start, Start] | N
 class _Constructor:
     """The constructions of one section."""
 
-    def __init__(self, given: SectionInput) -> None:
+    def __init__(self, given: SectionInput, *, axis_known: bool) -> None:
         self.given = given
+        self.axis_known = axis_known
+        """Whether the beds make one fold axis."""
         self.errors = LineErrors(given.section, given.flat)
 
     # --- the three rules
@@ -201,7 +207,7 @@ class _Constructor:
                 starts = midpoints(domains, self.given.plane.at)
                 plane = DipDomains(domains=domains, starts=self._hinges(domains, starts, contacts))
                 stretches.append(Stretch(low_m=low, high_m=high, field=plane))
-                axial.extend(self._axial(stretches[-1], block))
+                axial.extend(self._axial(stretches[-1], block, contacts))
             if stretches:
                 fields[block] = Bent(stretches, self.given.plane.at)
         self._seat(fields)
@@ -310,7 +316,11 @@ class _Constructor:
         return Construction(
             rule=rule,
             lines=lines,
-            axial=tuple(under for one in axial if (under := self._under_cover(one, lines)) is not None),
+            axial=tuple(
+                under
+                for one in axial
+                if (under := self._under_cover(one, lines)) is not None and self._bends(under, lines)
+            ),
             sentences=(
                 *self.given.limits(),
                 *self.given.said,
@@ -356,16 +366,23 @@ class _Constructor:
                 return along(out[-2:], run)[-1]
         return None
 
-    def _axial(self, stretch: Stretch[DipDomains], block: int) -> list[AxialLine]:
+    def _axial(self, stretch: Stretch[DipDomains], block: int, contacts: Sequence[Start]) -> list[AxialLine]:
         """Traces as they are drawn: through the ground, both ways, cut at faults, at bends and at the frame."""
         found = []
         plane = stretch.field
         for bound in plane.bounds:
+            left, right = plane.domains[bound.left], plane.domains[bound.right]
+            # One reading is no limb, unless a contact was met on both sides of the hinge.
+            mirrored = _turned(left, right) and _limbs(contacts, bound.start[0]) is not None
             reach = min(bound.length, self.given.plane.reach_m)
             far = (bound.start[0] + reach * bound.way[0], bound.start[1] + reach * bound.way[1])
             if (
                 not self.given.plane.holds(bound.start)
                 or not stretch.low_m - SAME_M <= bound.start[0] <= stretch.high_m + SAME_M
+                or not (
+                    mirrored
+                    or min(_readings_of_limbs(plane.domains, bound.left, bound.right)) >= _LIMB_READINGS
+                )
             ):
                 continue
             far = within(bound.start, far, stretch.low_m, stretch.high_m)
@@ -376,12 +393,27 @@ class _Constructor:
             found.append(
                 AxialLine(
                     points=tuple((float(x), float(z)) for x, z in down),
-                    left_dip_deg=_dip(plane.domains[bound.left].younging_rad),
-                    right_dip_deg=_dip(plane.domains[bound.right].younging_rad),
-                    hinge=_turned(plane.domains[bound.left], plane.domains[bound.right]),
+                    left_dip_deg=_dip(left.younging_rad),
+                    right_dip_deg=_dip(right.younging_rad),
+                    hinge=_turned(left, right),
                 )
             )
         return found
+
+    def _bends(self, axial: AxialLine, lines: Sequence[ConstructedLine]) -> bool:
+        """Whether a contact that is drawn turns at a trace, or it is the hinge of a fold whose axis is known."""
+        if axial.hinge and self.axis_known:
+            return True
+        ends = axial.points[0], axial.points[-1]
+        way = (ends[1][0] - ends[0][0], ends[1][1] - ends[0][1])
+        for line in lines:
+            if line.kind is PointKind.FAULT:
+                continue
+            path = [point for piece in line.pieces for point in piece.points]
+            run, met = cut_by(path, ends[0], way)
+            if met and ends[1][1] - _OTHER_M <= along(path, run)[-1][1] <= ends[0][1] + _OTHER_M:
+                return True
+        return False
 
     def _under_cover(self, axial: AxialLine, lines: Sequence[ConstructedLine]) -> AxialLine | None:
         """A trace up to the surface that the cover lies on, as the beds that made it were folded before; None over it."""
@@ -455,7 +487,12 @@ class _Constructor:
                 course = courses.setdefault(start.at, _LineCourse(read, []))
                 course.turns.extend(_turns(path, field, sd_deg=self.errors.sd_deg(start.points[0])))
         over = level_lines(self.given.section, self.given.plane, self.given.section.over)
-        return tuple(self._record(line, courses) for line in lines) + over + self._surface(), said
+        shown = [
+            line
+            for line in lines
+            if not any(isinstance(one, FaultLine) and not one.told for one in line.starts)
+        ]
+        return tuple(self._record(line, courses) for line in shown) + over + self._surface(), said
 
     def _no_room(self, paths: Mapping[tuple[int, float], TracedLine]) -> list[str]:
         names = [
@@ -710,6 +747,18 @@ def _turns(path: TracedLine, field: Bent[DipDomains], *, sd_deg: float) -> Itera
 def _turned(left: Domain, right: Domain) -> bool:
     """Whether beds young the other way, level, from one domain to the next."""
     return math.sin(left.younging_rad) * math.sin(right.younging_rad) < 0.0
+
+
+def _readings_of_limbs(domains: Sequence[Domain], left: int, right: int) -> tuple[int, int]:
+    """How many readings the limbs before and after a trace rest on, each as far as beds young one way."""
+    counts = []
+    for index, step in ((left, -1), (right, 1)):
+        count, at = domains[index].count, index
+        while 0 <= at + step < len(domains) and not _turned(domains[at], domains[at + step]):
+            at += step
+            count += domains[at].count
+        counts.append(count)
+    return counts[0], counts[1]
 
 
 def _dip(younging_rad: float) -> float:

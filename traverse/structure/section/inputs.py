@@ -77,12 +77,16 @@ class Start:
 class FaultLine:
     """A fault as one line, from every place where it was met."""
 
-    def __init__(self, *, points: list[SectionPoint], at: Point, way: Point, measured: bool) -> None:
+    def __init__(
+        self, *, points: list[SectionPoint], at: Point, way: Point, measured: bool, told: bool
+    ) -> None:
         self.points = points
         self.at = at
         self.way = way
         """Down it."""
         self.measured = measured
+        self.told = told
+        """Whether its place is known, so that it is drawn; else it only ends what was met beyond it."""
 
     def distance_at(self, up_m: float) -> float:
         """Where it lies at a height; of a flat fault where it comes out."""
@@ -249,8 +253,22 @@ class SectionInput:
             dip = dips[0] if dips else 90.0
             way = _down(math.radians(dip))
             at = self._outcrop(group, way)
-            found.append(FaultLine(points=group, at=at, way=way, measured=bool(dips)))
+            told = any(self.along_deg(point) is None or self._lies_there(point) for point in group)
+            found.append(FaultLine(points=group, at=at, way=way, measured=bool(dips), told=told))
         return sorted(found, key=lambda fault: fault.at[0])
+
+    def along_deg(self, point: SectionPoint) -> float | None:
+        """The angle at which a fault strikes from the section, where that is too small to carry it there by its strike."""
+        lies = None if point.contact is None else point.contact.surface
+        if lies is None or lies.strike_deg is None:
+            return None
+        apart_deg = settled(axial_difference(lies.strike_deg, self.azimuths[point.stretch]))
+        return apart_deg if apart_deg < ALONG_STRIKE_DEG - SAME_DEG else None
+
+    def _lies_there(self, point: SectionPoint) -> bool:
+        """Whether a fault along the section was met so near to it that it comes out about where it was carried to."""
+        fall = math.tan(math.radians(self.along_deg(point) or 90.0))
+        return point.beside or abs(point.carried_m) <= fall * self.near
 
     def _one_fault(self, one: SectionPoint, other: SectionPoint) -> bool:
         """Whether two places are one fault: near each other, or between the same units with both on the plane that was read.
@@ -309,10 +327,8 @@ class SectionInput:
                 or self._under_cover(point, at[0])
                 or self._comes_out_nowhere(point, way, at)
             ):
-                # On this side of the fault, or under what covers it: it starts where it was carried to, a step beyond an
-                # end at that end.
-                at = self.place(point)
-                at = (min(max(at[0], 0.0), self.plane.length_m), at[1])
+                # On this side of the fault, or under what covers it: it starts where it was carried to.
+                at = self._within_ends(self.place(point))
             single.append(Start(points=[point], at=at, ahead=self.ahead(point), block=block))
         return sorted(single, key=lambda start: start.at[0])
 
@@ -329,9 +345,13 @@ class SectionInput:
             at = comes_out(start, place)
             if at is None or self._block(at) != start.block or self._under_cover(point, at[0]):
                 at = place
-            start.at = at
+            start.at = self._within_ends(at)
         self.single.sort(key=lambda start: start.at[0])
         self.starts = self._joined(self.single)
+
+    def _within_ends(self, at: Point) -> Point:
+        """A place a step beyond an end at that end."""
+        return (min(max(at[0], 0.0), self.plane.length_m), at[1])
 
     def on_ground(self, at: Point) -> bool:
         """Whether a place lies on the ground."""
@@ -482,10 +502,10 @@ class SectionInput:
         return found
 
     def faults_assumed(self) -> list[SectionLimit]:
-        """Of faults: which stand upright because no dip was measured, and which run too near to the section to lie well."""
+        """Of faults: which stand upright because no dip was measured, and which run too near to the section to be on it."""
         name = f"section {section_name(self.section.name)}"
         found = []
-        assumed = [fault.points[0].where for fault in self.faults if not fault.measured]
+        assumed = [fault.points[0].where for fault in self.faults if fault.told and not fault.measured]
         if assumed:
             one = len(assumed) == 1
             words = f"no dip of the fault{'' if one else 's'} {listed(assumed)} was measured, so {name} assumes {'it' if one else 'them'} upright"
@@ -496,20 +516,22 @@ class SectionInput:
             )
         for fault in self.faults:
             for point in fault.points:
-                lies = None if point.contact is None else point.contact.surface
-                if lies is None or lies.strike_deg is None:
+                apart_deg = self.along_deg(point)
+                if apart_deg is None:
                     continue
-                apart = settled(axial_difference(lies.strike_deg, self.azimuths[point.stretch]))
-                if apart < ALONG_STRIKE_DEG - SAME_DEG:
-                    words = (
-                        f"the fault {point.where} strikes {apart:.0f}° from {name}, so its "
-                        "place and dip there are not told"
+                words = (
+                    "its dip there is little sure"
+                    if fault.told
+                    else "its place and dip there are not told, and it is left off"
+                )
+                found.append(
+                    SectionLimit(
+                        code="section-fault-along",
+                        fact=f"the fault {point.where} strikes {apart_deg:.0f}° from {name}, so {words}",
+                        remedy="lay one across it",
+                        grave=False,
                     )
-                    found.append(
-                        SectionLimit(
-                            code="section-fault-along", fact=words, remedy="lay one across it", grave=False
-                        )
-                    )
+                )
         return found
 
     def limits(self) -> list[str]:

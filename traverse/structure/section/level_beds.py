@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
+from statistics import median
 from typing import NamedTuple
 
 import numpy as np
@@ -25,6 +26,9 @@ _LEAST_SD_M, _LEAST_SD_DEG = 0.1, 0.5
 _SURE = tuple(Certainty)
 _FALSE = 0.01
 """Of sets of sound readings so many have one that is taken for one that lies off."""
+_LEANS_SD = 2.0
+_REST = 5
+"""So many beds alike show that one that is not was read on what slid or rolled; common practice, no source."""
 
 
 def level_contacts(
@@ -106,7 +110,8 @@ def _as_walked(
     if not found or not all(upper.older == lower.younger for upper, lower in pairwise(found)):
         return ()
     walked = _walked_from(survey, band, found)
-    if any(_elsewhere(level, walked[level.younger]) for level in found):
+    least_sd = _largest_of(sum(map(len, walked.values())))
+    if any(_elsewhere(level, walked[level.younger], least_sd) for level in found):
         return ()
     return tuple(_as_far_as_walked(level, walked[level.younger]) for level in found)
 
@@ -164,9 +169,11 @@ def _walked_from(
     return found
 
 
-def _elsewhere(level: LevelContact, walked: Sequence[_WalkEnd]) -> bool:
-    """Whether a unit was walked on over the contact that is its top, or under the one that is its base."""
-    return any((-one.over_m if one.younger else one.over_m) > _open_m(level, one.at) for one in walked)
+def _elsewhere(level: LevelContact, walked: Sequence[_WalkEnd], least_sd: float) -> bool:
+    """Whether a unit was walked on over the contact that is its top, or under the one that is its base, by so many of its errors."""
+    return any(
+        (-one.over_m if one.younger else one.over_m) > _open_m(level, one.at, least_sd) for one in walked
+    )
 
 
 def _as_far_as_walked(level: LevelContact, walked: Sequence[_WalkEnd]) -> LevelContact:
@@ -178,10 +185,18 @@ def _as_far_as_walked(level: LevelContact, walked: Sequence[_WalkEnd]) -> LevelC
     )
 
 
-def _open_m(level: LevelContact, at: tuple[float, float]) -> float:
-    """How far above or under a level contact the other unit may have been walked on: drawn level, it lies there still."""
+def _open_m(level: LevelContact, at: tuple[float, float], least_sd: float) -> float:
+    """How far above or under a contact the other unit may have been walked on: so many of its errors, and what it leans by."""
     away_m = min(math.dist(at, (one.place.east_m, one.place.north_m)) for one in level.contacts)
-    return SURE_SD * level.own_sd_m + away_m * math.tan(math.radians(level.sd_deg))
+    return math.hypot(least_sd * level.own_sd_m, away_m * math.tan(math.radians(_LEANS_SD * level.sd_deg)))
+
+
+def _largest_of(count: int) -> float:
+    """What the largest of so many normal errors, or of as many that are so in two directions, stays under as a rule.
+
+    Under sqrt(2 ln(n / p)) with a chance of 1 - p or more.
+    """
+    return math.sqrt(2.0 * math.log(max(1, count) / _FALSE))
 
 
 def level_lines(
@@ -250,9 +265,9 @@ class MetAt:
         self.at = (place.east_m, place.north_m)
         leg = place.address.leg
         # What it is off by along the walk, it is off by in height as the walk goes up.
-        self.rise_m = rise_m = contact.own_sd_m * (0.0 if leg is None else slopes.get(leg.index, 0.0))
+        self.rise_m = contact.own_sd_m * (0.0 if leg is None else slopes.get(leg.index, 0.0))
         up_m2 = float(place_covariance(contact)[2, 2])
-        self.sd_m = max(_LEAST_SD_M, math.hypot(rise_m, math.sqrt(max(0.0, up_m2))))
+        self.sd_m = max(_LEAST_SD_M, math.sqrt(max(0.0, up_m2)))
 
 
 def _slopes(survey: Survey) -> dict[int, float]:
@@ -267,7 +282,7 @@ def _level_within_deg(beds: Sequence[PlaneAttitude]) -> float | None:
     """What the mean of beds may be off level by, degrees; None where it, or one of them, dips."""
     if not beds or any(bed.upside_down for bed in beds):
         return None
-    sd_deg = float(np.median([bed.sd_deg for bed in beds]))
+    sd_deg = median(bed.sd_deg for bed in beds)
     if any(bed.dip_deg > max(LEVEL_DEG, SURE_SD * bed.sd_deg) for bed in beds):
         return None
     mean = poles_of(beds).reshape(-1, 3).mean(axis=0)
@@ -315,12 +330,12 @@ def _gentle(
     to_true_deg: float,
     *,
     most_deg: float,
+    whole: bool = True,
 ) -> list[LevelContact]:
-    """Each on a plane of one gentle dip through all places and along all beds; none where one of them lies off.
+    """Each on a plane of one gentle dip through all places and along all beds; none where a place or more than one bed lies off.
 
     Weighted least squares for the rise to the east and to the north and the height of each contact: places by their heights,
-    beds by the slope of their planes. The largest of n normal errors stays under sqrt(2 ln(n / p)) with a chance of 1 - p or
-    more, as does the largest of n that are so in two directions.
+    beds by the slope of their planes. One bed that lies off is left out where enough others are left.
     """
     if not beds or any(bed.upside_down for bed in beds):
         return []
@@ -346,11 +361,15 @@ def _gentle(
     # What places of all contacts miss their planes by, the ground between them does.
     scatter_m = math.sqrt(float((off_m**2).mean()))
     dip_deg = math.degrees(math.atan(float(np.hypot(*rise))))
-    if (
-        dip_deg > most_deg
-        or float(apart.max()) > math.sqrt(2.0 * math.log(len(beds) / _FALSE))
-        or float(misfit.max()) > math.sqrt(2.0 * math.log(len(met) / _FALSE))
-    ):
+    if float(apart.max()) > _largest_of(len(beds)):
+        astray = int(apart.argmax())
+        rest = [bed for index, bed in enumerate(beds) if index != astray]
+        return (
+            _gentle(pairs, rest, to_true_deg, most_deg=most_deg, whole=False)
+            if whole and len(rest) >= _REST
+            else []
+        )
+    if dip_deg > most_deg or float(misfit.max()) > _largest_of(len(met)):
         return []
     sd_deg = settled(math.degrees(math.sqrt(float(np.linalg.eigvalsh(covariance[:2, :2])[-1]))))
     return [

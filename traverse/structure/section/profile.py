@@ -13,21 +13,24 @@ import numpy as np
 from traverse.heights.records import Terrain
 from traverse.location.records import HeightsMeasured, Survey
 from traverse.log.records import Log, Projection
+from traverse.nearest import Nearest
 from traverse.settled import SAME_M, first_least, least, part_at, settled, settled_all
 from traverse.structure.readings.directions import Vectors
 from traverse.structure.readings.placed import NearestStrike
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
-from traverse.structure.section.carry import Carrier, LineOfSection, off_stretches
+from traverse.structure.section.carry import Carried, Carrier, LineOfSection, off_stretches
 from traverse.structure.section.lines_cut import CutContact
 from traverse.structure.section.records import LevelContact, ProfilePoint, unit_at
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_side
-from traverse.trade import AGREE_SHARE, BAND_M
+from traverse.trade import AGREE_SHARE, BAND_M, JOINED_DEG
 
 _STANDS_FOR = np.array([0.1, 0.3, 0.5, 0.7, 0.9])
 """Places that stand for a stretch of the walk, as shares of it."""
 _SAMPLES = 120
 """Points of the ground profile."""
+_TELLS = math.sin(math.radians(JOINED_DEG))
+"""A leg that runs nearer to the strike does not tell on which side of a contact its younger unit lies."""
 _SAME = 1e-6
 _AT_M = 1.0
 """Ground that changes so near to a contact changes there."""
@@ -175,6 +178,8 @@ class SectionGround:
             carried = self.carrier.contact(line, contact, projection)
             if contact.younger is None or carried is None or not self._inside(contact, within):
                 continue
+            if not carried.beside and self.carrier.down_dip(carried):
+                continue
             if id(contact) in left_out:
                 left_out_m.add(carried.distance_m)
                 met.append((carried.distance_m, None, None, False))
@@ -182,9 +187,7 @@ class SectionGround:
             fall = 0.0 if carried.up_m is None else carried.up_m - (contact.place.up_m or 0.0)
             if abs(fall) <= BAND_M:
                 east, north, _ = self.younger_side(contact).tolist()
-                met.append(
-                    (carried.distance_m, *_sides(line, contact, carried.stretch, (east, north)), False)
-                )
+                met.append((carried.distance_m, *self._sides(line, contact, carried, (east, north)), False))
         for contact, younger in cut:
             carried = self.carrier.at(line, contact.place, contact.course_deg, projection)
             if contact.younger is not None and carried is not None and self._inside(contact, within):
@@ -197,9 +200,16 @@ class SectionGround:
         for unit, length_m, east, north, strike_deg in self._walked_on:
             if not within(unit):
                 continue
-            carried = self.carrier.carry(line, east, north, 0.0, strike_deg=strike_deg, projection=projection)
-            if carried is None or abs(carried.up_m or 0.0) > BAND_M:
-                # Down the plunge it comes to lie over the ground, or under it, and says nothing of that.
+            carried = self.carrier.carry(
+                line,
+                east,
+                north,
+                0.0,
+                strike_deg=self.carrier.strike_of(strike_deg),
+                projection=projection,
+            )
+            if carried is None or abs(carried.up_m or 0.0) > BAND_M or self.carrier.down_dip(carried):
+                # Down the plunge or down dip it comes to lie over the ground, or under it, and says nothing of that.
                 continue
             interval = part_at(cuts, carried.distance_m)
             weight = length_m / (10.0 + abs(carried.offset_m))
@@ -219,6 +229,20 @@ class SectionGround:
             for beside in (index, index + 1) if distance in left_out_m else ():
                 chosen[beside] = _agreed(votes[beside])
         return [chosen[part_at(cuts, float(distance))] for distance in shares]
+
+    def _sides(
+        self, line: LineOfSection, contact: PlacedContact, carried: Carried, younger: tuple[float, float]
+    ) -> tuple[str | None, str | None]:
+        """As `_sides`; of one carried along the strike of all beds by what of the way leads square to that, where it tells."""
+        one = self.carrier.one_strike_deg
+        if one is None or carried.swing_m is None or self.carrier.strike_of(contact.course_deg) != one:
+            return _sides(line, contact, carried.stretch, younger)
+        strike = math.radians(one - self.carrier.turn)
+        east, north = math.cos(strike), -math.sin(strike)
+        across = younger[0] * east + younger[1] * north
+        if abs(across) < _TELLS * math.hypot(*younger):
+            return None, None
+        return _sides(line, contact, carried.stretch, (across * east, across * north))
 
     @cached_property
     def _walked_on(self) -> list[tuple[str, float, float, float, float | None]]:
@@ -248,7 +272,7 @@ class SectionGround:
         for contact in self.contacts:
             pair = frozenset((contact.younger, contact.older))
             booked[pair].append((contact.place.east_m, contact.place.north_m))
-        places = {pair: np.array(of) for pair, of in booked.items()}
+        places = {pair: Nearest(np.array(of)) for pair, of in booked.items()}
         known = [one for one in self.band if one.unit is not None and one.leg is not None]
         for before, after in pairwise(known):
             if before.unit == after.unit or before.leg != after.leg:
@@ -258,12 +282,16 @@ class SectionGround:
             at = ((before.end[0] + after.start[0]) / 2.0, (before.end[1] + after.start[1]) / 2.0)
             near = _AT_M + math.dist(before.end, after.start)
             of_both = places.get(frozenset((before.unit, after.unit)))
-            if of_both is not None and (np.hypot(*(of_both - at).T) <= near).any():
+            if of_both is not None and of_both.any_within(*at, reach_m=near):
                 continue
             carried = self.carrier.carry(
-                line, *at, None, strike_deg=self.strike_near(*at), projection=projection
+                line,
+                *at,
+                None,
+                strike_deg=self.carrier.strike_of(self.strike_near(*at)),
+                projection=projection,
             )
-            if carried is None:
+            if carried is None or self.carrier.down_dip(carried):
                 continue
             azimuth = math.radians(line.grid_azimuths_deg[carried.stretch])
             east, north = np.subtract(after.end, before.start).tolist()

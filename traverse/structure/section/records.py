@@ -7,6 +7,7 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from enum import Enum
 from itertools import pairwise
+from statistics import median
 
 from traverse.angle import wrap_360
 from traverse.log.items import Certainty, PlaneKind
@@ -14,8 +15,10 @@ from traverse.log.records import Projection, SectionLine
 from traverse.record import record
 from traverse.settled import SAME_M, part_at, settled
 from traverse.source import Span
+from traverse.structure.readings.place_errors import poles_of
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.walk.records import Body
+from traverse.trade import LEVEL_DEG, NEARLY_FLAT_DEG
 from traverse.wording import capital
 
 
@@ -395,6 +398,17 @@ class Section:
         start_m = (0.0, *self.bends_m)[stretch]
         share = (distance_m - start_m) / math.dist((east, north), other)
         return east + share * (other[0] - east), north + share * (other[1] - north)
+
+    @property
+    def lies_flat(self) -> bool:
+        """Whether the beds read about it lie flat, as well as they were read: half of them nearly, and all together."""
+        beds = [one.attitude for one in self.points if one.tells_bedding and one.attitude is not None]
+        if not beds or any(one.upside_down for one in beds):
+            return False
+        most_deg = max(NEARLY_FLAT_DEG, 1.5 * median(one.sd_deg for one in beds))
+        mean = poles_of(beds).reshape(-1, 3).mean(axis=0)
+        mean_deg = settled(math.degrees(math.atan2(math.hypot(mean[0], mean[1]), mean[2])))
+        return median(one.dip_deg for one in beds) <= most_deg and mean_deg <= LEVEL_DEG
 
     def ground_at(self, distance_m: float) -> float:
         """Height of the ground, straight between the points of the profile and level beyond its ends.

@@ -15,9 +15,10 @@ from traverse.heights.records import Terrain
 from traverse.location.records import Place, Survey
 from traverse.log.items import ContactKind
 from traverse.log.records import Log, Projection, SectionLine
-from traverse.settled import SAME_M, least, settled, settled_all
+from traverse.settled import SAME_DEG, SAME_M, least, settled, settled_all
 from traverse.source import Span
 from traverse.structure.readings.directions import Vectors
+from traverse.structure.readings.one_strike import one_strike
 from traverse.structure.readings.place_errors import place_covariance, reading_covariance
 from traverse.structure.readings.placed import Norths
 from traverse.structure.readings.records import (
@@ -31,16 +32,21 @@ from traverse.structure.readings.records import (
 from traverse.structure.section.cannot_show import section_limits, told
 from traverse.structure.section.carry import Carried, Carrier, LineOfSection, LookedAt, too_near
 from traverse.structure.section.level_beds import cover_contacts, level_contacts
+from traverse.structure.section.line_errors import BedsAbout
 from traverse.structure.section.lines_cut import CutContact, cut_contacts
 from traverse.structure.section.profile import SectionGround
 from traverse.structure.section.records import LevelContact, PointKind, Section, SectionPoint
 from traverse.structure.section.seen_ground import SeenGround, against_seen
 from traverse.structure.walk.records import BandStretch, ContactLine
 from traverse.trade import (
+    ALONG_ONE_STRIKE_DEG,
     BAND_M,
     NEARLY_FLAT_DEG,
+    ONE_LINE_M,
     OVERHANG_SHARE,
     SIDE_BANDS,
+    SQUARE_TO_STRIKE_DEG,
+    SURE_SD,
 )
 from traverse.wording import section_name
 
@@ -241,6 +247,11 @@ class _SectionMaker:
             log, survey, self.beds, contacts, band, terrain, self.carrier, cover, levels, over
         )
         self.levels, self.on_worn = levels, over
+        self.folded = BedsAbout([bed for bed in self.beds if bed.unit not in self.over], self.turn)
+        self.strike_deg = (
+            None if levels or cover else one_strike(self.beds, contacts, self.over | log.intrusive)
+        )
+        """True, of all beds; None where they have not one."""
         self.doubtful = [] if all(one.adjusted for one in survey.closures) else [leg.span for leg in log.legs]
         """Lines that the course of a section rests on, where one of them is in doubt."""
         self.said: list[Diagnostic] = []
@@ -255,7 +266,7 @@ class _SectionMaker:
         self, line: LineOfSection, *, booked: SectionLine | None, laid_for_units: bool = False
     ) -> Section:
         """The section along a line."""
-        projection = (booked.projection if booked else None) or Projection.SQUARE
+        projection = (booked.projection if booked else None) or self._unasked(line)
         if projection is Projection.PLUNGE and self.axis is None:
             projection = Projection.SQUARE
             if booked is not None:
@@ -292,6 +303,7 @@ class _SectionMaker:
             lengths=self.log.lengths,
             slopes=any(leg.slope is not None for leg in self.log.legs),
             against_seen=against,
+            off_map=self._off_map(line, booked, met),
         )
         if not any(one.code == "strike-along-section" for one in limits):
             # Of a whole section along the strike it is said once.
@@ -299,6 +311,43 @@ class _SectionMaker:
         made = replace(made, limits=limits)
         self.said.extend(told(made, [*(bed.span for bed in self.beds), *self.doubtful]))
         return made
+
+    def _unasked(self, line: LineOfSection) -> Projection:
+        """How a section is carried that does not ask for a way: square, or along the strike where all beds have one.
+
+        Carried square, a contact that crosses the line askew would come out once for each arm of the walk that met it.
+        """
+        strike_deg = self.strike_deg
+        if strike_deg is None:
+            return Projection.SQUARE
+        apart = [axial_difference(strike_deg - self.turn, one) for one in line.grid_azimuths_deg]
+        if min(apart) >= 90.0 - SQUARE_TO_STRIKE_DEG - SAME_DEG:
+            return Projection.SQUARE
+        self.carrier.one_strike_deg, self.carrier.least_deg = strike_deg, ALONG_ONE_STRIKE_DEG
+        return Projection.STRIKE if max(apart) >= ALONG_ONE_STRIKE_DEG - SAME_DEG else Projection.SQUARE
+
+    def _off_map(
+        self, line: LineOfSection, booked: SectionLine | None, met: Sequence[SectionPoint]
+    ) -> tuple[float, float] | None:
+        """The one strike of all beds, and how far a section that asks to be carried square has a contact off its place along that.
+
+        None where no contact lies off more than its error.
+        """
+        strike_deg = self.strike_deg
+        if booked is None or booked.projection is not Projection.SQUARE or strike_deg is None:
+            return None
+        far_m = 0.0
+        for point in met:
+            contact = point.contact
+            if contact is None or point.beside or contact.course_deg is None:
+                continue
+            along = self.carrier.at(line, contact.place, strike_deg, Projection.STRIKE)
+            # One that comes out beyond the ends is off by as far as to the nearer of them.
+            ends_m = min(point.distance_m, line.length_m - point.distance_m)
+            off_m = ends_m if along is None else abs(along.distance_m - point.distance_m)
+            if off_m > max(ONE_LINE_M, SURE_SD * (point.sd_m or 0.0)):
+                far_m = max(far_m, off_m)
+        return (strike_deg, far_m) if far_m else None
 
     def _section(
         self,
@@ -346,7 +395,9 @@ class _SectionMaker:
                 place.east_m,
                 place.north_m,
                 place.up_m,
-                strike_deg=None if bed is None else bed.course_deg,
+                strike_deg=self.carrier.strike_of(
+                    self.carrier.one_strike_deg if bed is None else bed.course_deg
+                ),
                 projection=projection,
             )
             if carried is not None and place.name in self.log.first_at:
@@ -368,7 +419,8 @@ class _SectionMaker:
             carried = self.carrier.at(line, attitude.place, attitude.course_deg, projection)
             if carried is None:
                 continue
-            if projection is Projection.STRIKE and not attitude.flat:
+            asked = self.carrier.one_strike_deg is None
+            if projection is Projection.STRIKE and asked and not attitude.flat:
                 self._warn_oblique(line, carried, attitude)
             dip = self.carrier.apparent(line, carried, attitude.dip_deg, attitude.course_deg)
             points.append(
@@ -409,6 +461,7 @@ class _SectionMaker:
                 continue
             if self._down_dip(line, carried, contact):
                 continue
+            carried = self._along_beds(line, carried, contact)
             lies = contact.surface
             dip = (
                 None if lies is None else self.carrier.apparent(line, carried, lies.dip_deg, lies.strike_deg)
@@ -442,6 +495,20 @@ class _SectionMaker:
             half_m=self.log.heading.sheet.band_m or BAND_M,
             over=self.over,
         )
+
+    def _along_beds(self, line: LineOfSection, carried: Carried, contact: PlacedContact) -> Carried:
+        """A contact of beds that was carried square, as much higher as they lie there by what was read about the way."""
+        if (
+            carried.swing_m is not None
+            or carried.up_m is None
+            or contact.kind is not ContactKind.CONTACT
+            or contact.younger in self.over
+            or self.levels
+        ):
+            return carried
+        start = np.array([contact.place.east_m, contact.place.north_m])
+        to = np.array([np.interp(carried.distance_m, line.starts_m, line.points[:, axis]) for axis in (0, 1)])
+        return replace(carried, up_m=settled(carried.up_m + self.folded.rise_m(start, to)))
 
     def _down_dip(self, line: LineOfSection, carried: Carried, contact: PlacedContact) -> bool:
         """Whether a contact would be carried down its dip at its own height, over ground that was not looked at.

@@ -52,9 +52,12 @@ class UnitThickness:
     true_m: float | None
     """Mean weighted by 1/sd²; None where it was never crossed whole."""
     sd_m: float | None
+    """By how much the crossings scatter where they differ by more than their errors."""
     range_m: tuple[float, float] | None
     """Least and most that the rules give over all crossings."""
     n: int
+    differs: bool = False
+    """Whether its crossings differ by more than their errors and what their beds' turning leaves open."""
     least_m: float | None
     """Most of what parts of it are thick, where that is all there is or is more than the mean by more than two errors."""
 

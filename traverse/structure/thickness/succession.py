@@ -19,6 +19,7 @@ from traverse.structure.readings.mean import mean_plane, principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole, place_vector
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import ColumnSample, ColumnUnit, UnitThickness
+from traverse.structure.walk.fault_blocks import BodyBeds
 from traverse.structure.walk.records import BandStretch
 from traverse.trade import FOLDED_DEG
 
@@ -26,7 +27,7 @@ from traverse.trade import FOLDED_DEG
 def column(
     log: Log,
     survey: Survey,
-    beds: Sequence[PlaneAttitude],
+    beds: BodyBeds,
     contacts: Sequence[PlacedContact],
     band: tuple[BandStretch, ...],
     thicknesses: Sequence[UnitThickness],
@@ -109,7 +110,7 @@ class _Levels:
         self,
         log: Log,
         survey: Survey,
-        beds: Sequence[PlaneAttitude],
+        beds: BodyBeds,
         contacts: Sequence[PlacedContact],
         thick: dict[str, UnitThickness],
         caps: frozenset[str],
@@ -121,8 +122,8 @@ class _Levels:
             [at for at, one in zip(self.met_at, self.contacts, strict=True) if one.kind is ContactKind.FAULT]
         )
         self.beds = beds
-        self.read_at = [one.order for one in self.beds]
-        self.places = np.array([place_vector(one.place) for one in self.beds]).reshape(-1, 3)
+        self.read: dict[str, tuple[Sequence[PlaneAttitude], list[int], Vectors]] = {}
+        """Of a unit the beds of its body, their orders and their places, shape (n, 3)."""
 
     def by_unit(self, unit_at: Callable[[PlacedAddress], str | None]) -> dict[str, list[ColumnSample]]:
         """Every sample whose unit is known."""
@@ -138,7 +139,7 @@ class _Levels:
         here = place_vector(place)
         off: dict[bool, tuple[float, float]] = {}
         for contact in self._borders(at, unit) if unit not in self.caps else ():
-            plane = self._plane(contact, at, here)
+            plane = self._plane(contact, at, here, unit)
             if plane is None:
                 continue
             distance, is_base = _off(here, plane, contact), contact.younger == unit
@@ -176,28 +177,39 @@ class _Levels:
             )
         ]
 
-    def _plane(self, contact: PlacedContact, at: int, here: Vectors) -> tuple[Vectors, float] | None:
-        """Mean pole in the grid of the contact and the beds between it and the sample, or of the nearest bed over no fault; its deviation in degrees."""
+    def _read(self, unit: str) -> tuple[Sequence[PlaneAttitude], list[int], Vectors]:
+        if unit not in self.read:
+            beds = self.beds.of(unit)
+            places = np.array([place_vector(one.place) for one in beds]).reshape(-1, 3)
+            self.read[unit] = beds, [one.order for one in beds], places
+        return self.read[unit]
+
+    def _plane(
+        self, contact: PlacedContact, at: int, here: Vectors, unit: str
+    ) -> tuple[Vectors, float] | None:
+        """Mean pole in the grid of the contact and the beds between it and the sample, or of the nearest bed over no fault; its deviation in degrees.
+
+        Of the beds of the body that the unit belongs to.
+        """
+        beds, read_at, places = self._read(unit)
         low, high = sorted((at, contact.order))
         turn_deg = self.survey.frame.to_true_deg
         own = contact_pole(contact, to_true_deg=turn_deg) if contact.kind is ContactKind.CONTACT else None
-        between = list(self.beds[bisect_left(self.read_at, low) : bisect_right(self.read_at, high)])
+        between = list(beds[bisect_left(read_at, low) : bisect_right(read_at, high)])
         address = self.log.items[at].address
         # What was read where the sample was taken may stand after it on the page.
-        after = bisect_right(self.read_at, high)
-        while after < len(self.beds) and self.beds[after].booked.address is address:
-            between = [*between, self.beds[after]]
+        after = bisect_right(read_at, high)
+        while after < len(beds) and beds[after].booked.address is address:
+            between = [*between, beds[after]]
             after += 1
         poles = [bed_pole(bed, to_true_deg=turn_deg) for bed in between] + ([own] if own is not None else [])
         if not poles:
             block = np.searchsorted(self.faults, at)
-            mine = (
-                np.searchsorted(self.faults, self.read_at) == block if self.beds else np.zeros(0, dtype=bool)
-            )
+            mine = np.searchsorted(self.faults, read_at) == block if beds else np.zeros(0, dtype=bool)
             if not mine.any():
                 return None
-            apart = np.where(mine, np.linalg.norm(self.places - here, axis=1), np.inf)
-            return bed_pole(self.beds[first_least(apart)], to_true_deg=turn_deg)
+            apart = np.where(mine, np.linalg.norm(places - here, axis=1), np.inf)
+            return bed_pole(beds[first_least(apart)], to_true_deg=turn_deg)
         if principal_axis(np.array([normal for normal, _ in poles]))[1] > FOLDED_DEG:
             # Two limbs: no one plane leads from the contact to the sample.
             return None

@@ -29,6 +29,7 @@ from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import Thickness
 from traverse.structure.thickness.turning import SHARES, by_arc, by_bend
 from traverse.structure.walk.bodies import crossed_between, opening
+from traverse.structure.walk.fault_blocks import BodyBeds
 from traverse.structure.walk.records import Body
 from traverse.structure.walk.unit_at import one_place, units_said
 from traverse.trade import LIMB_DEG, ONE_PLANE_DEG
@@ -38,14 +39,15 @@ def thicknesses(
     log: Log,
     survey: Survey,
     contacts: tuple[PlacedContact, ...],
-    beds: Sequence[PlaneAttitude],
+    beds: BodyBeds,
     caps: frozenset[str] = frozenset(),
     bodies: Sequence[Body] = (),
     not_counted: frozenset[Span] = frozenset(),
 ) -> tuple[Thickness, ...]:
     """Thickness of each unit crossed: one for each two contacts next to each other that name it on either side.
 
-    By how much intrusive bodies between pushed its beds apart is no part of it.
+    By how much intrusive bodies between pushed its beds apart is no part of it, and beds of another body of rock, beyond
+    an unconformity, tell nothing of how it lies.
 
     The mean plane stands for all beds between; where the two ends have planes of their own, what a bend or an arc
     between them gives stands beside it; so does what a bend gives that may lie on either side of a contact, where the
@@ -70,21 +72,33 @@ def thicknesses(
     ]
     walked = apart(survey, [(first.place.rests_on, second.place.rests_on) for first, second, _ in crossed])
     to_true_deg = survey.frame.to_true_deg
-    read = _planes_read(contacts, beds, caps, to_true_deg)
+    read = {
+        unit: _planes_read(contacts, beds, unit, caps, to_true_deg)
+        for unit in dict.fromkeys(unit for _, _, unit in crossed)
+    }
     parted = [one.order for one in contacts if one.kind is not ContactKind.CONTACT or one.younger in caps]
     found: list[Thickness] = []
     for (first, second, unit), covariance in zip(crossed, walked, strict=True):
-        normal, sd_deg = _mean_plane(first, second, beds, to_true_deg)
+        its = beds.of(unit)
+        normal, sd_deg = _mean_plane(
+            [contact if beds.lies_as(contact, unit) else None for contact in (first, second)],
+            its,
+            (first.order, second.order),
+            to_true_deg,
+        )
         if normal is not None:
             inside = crossed_between(log, bodies, first.place, second.place)
             moved = [opening(body, normal, to_true_deg=to_true_deg) for body in inside]
             thickness = _between(first, second, unit, normal, sd_deg, covariance, moved)
             within = first.order, second.order
-            ends = tuple(_plane_at(one, beds, caps, within, to_true_deg) for one in (first, second))
+            ends = tuple(_plane_at(one, its, caps, within, to_true_deg) for one in (first, second))
             way = place_vector(second.place) - place_vector(first.place)
             way = way - sum(by_m for by_m, _ in moved) * normal
             turned = _turned(thickness, way, ends, _cut(first, second, unit, caps))
-            bends = [*(turned.bend_m or ()), *_bends_about_ends(first, second, way, normal, read, parted)]
+            bends = [
+                *(turned.bend_m or ()),
+                *_bends_about_ends(first, second, way, normal, read[unit], parted),
+            ]
             found.append(replace(turned, bend_m=(min(bends), max(bends)) if bends else None))
     return tuple(found)
 
@@ -100,18 +114,19 @@ class _DipsRead(NamedTuple):
 
 def _planes_read(
     contacts: Sequence[PlacedContact],
-    beds: Sequence[PlaneAttitude],
+    beds: BodyBeds,
+    unit: str,
     caps: frozenset[str],
     to_true_deg: float,
 ) -> list[_DipsRead]:
-    """Beds and measured contacts in the order of the log, poles in the grid."""
+    """Beds and measured contacts of the body of a unit in the order of the log, poles in the grid."""
     found = [
         _DipsRead(
             bed.order,
             bed_pole(bed, to_true_deg=to_true_deg)[0] * (-1.0 if bed.upside_down else 1.0),
             place_vector(bed.place),
         )
-        for bed in beds
+        for bed in beds.of(unit)
     ]
     for contact in contacts:
         own, plane = contact_pole(contact, to_true_deg=to_true_deg), contact.booked.plane
@@ -120,6 +135,7 @@ def _planes_read(
             and plane is not None
             and contact.kind is ContactKind.CONTACT
             and contact.younger not in caps
+            and beds.lies_as(contact, unit)
         ):
             turned = -1.0 if plane.overturned else 1.0
             found.append(_DipsRead(contact.order, own[0] * turned, place_vector(contact.place)))
@@ -246,13 +262,21 @@ def _crossed(first: PlacedContact, second: PlacedContact) -> str | None:
 
 
 def _mean_plane(
-    first: PlacedContact, second: PlacedContact, beds: Sequence[PlaneAttitude], to_true_deg: float
+    contacts: Sequence[PlacedContact | None],
+    beds: Sequence[PlaneAttitude],
+    within: tuple[int, int],
+    to_true_deg: float,
 ) -> tuple[Vectors | None, float]:
-    """Upward pole in the grid of the mean plane, and its standard deviation in degrees."""
-    planes = [contact_pole(contact, to_true_deg=to_true_deg) for contact in (first, second)]
+    """Upward pole in the grid of the mean plane between two contacts, and its standard deviation in degrees.
+
+    None stands for a contact whose surface lies as another body does; `within` are the orders of both.
+    """
+    planes = [
+        None if contact is None else contact_pole(contact, to_true_deg=to_true_deg) for contact in contacts
+    ]
     poles = [plane for plane in planes if plane is not None]
-    low = bisect_right(beds, first.order, key=lambda bed: bed.order)
-    high = bisect_left(beds, second.order, key=lambda bed: bed.order)
+    low = bisect_right(beds, within[0], key=lambda bed: bed.order)
+    high = bisect_left(beds, within[1], key=lambda bed: bed.order)
     if len(poles) < 2:
         poles = [bed_pole(bed, to_true_deg=to_true_deg) for bed in beds[low:high]]
     if not poles:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
+from statistics import median
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from traverse.angle import mean_axis, wrap_360
 from traverse.location.records import HeightsMeasured, PlacedAddress, Survey
 from traverse.log.items import Address, ContactKind
 from traverse.log.records import Log
+from traverse.nearest import Nearest
 from traverse.record import record
 from traverse.settled import SAME_M, first_least, settled, settled_all
 from traverse.source import Span
@@ -60,8 +62,8 @@ class Across:
     """Contacts by their two units."""
     met_m: Mapping[frozenset[str | None], Vectors]
     """The distances of the same, each (n,)."""
-    bed_places_m: Vectors
-    """Of beds, n by 2, east and north."""
+    near: Nearest
+    """Of beds, by place."""
     alike: tuple[Vectors, float] | None
     """Normal of beds that do not turn, told better by all of them than by the nearest, and its sd in degrees."""
 
@@ -106,8 +108,7 @@ class Across:
         if own is None:
             if not self.beds:
                 return None
-            off = np.hypot(*(self.bed_places_m - [contact.place.east_m, contact.place.north_m]).T)
-            near = self.beds[first_least(off, same=SAME_M)].attitude
+            near = self.beds[self.near.to(contact.place.east_m, contact.place.north_m)].attitude
             own = bed_pole(near, to_true_deg=self.to_true_deg)
         return own[0]
 
@@ -203,7 +204,7 @@ def across(
         unsaid=unsaid,
         met=met,
         met_m={pair: np.array([contacts_m[one.booked.span] for one in of]) for pair, of in met.items()},
-        bed_places_m=np.array([[one.attitude.place.east_m, one.attitude.place.north_m] for one in standing]),
+        near=Nearest(np.array([[one.attitude.place.east_m, one.attitude.place.north_m] for one in standing])),
         alike=_alike(standing, survey.frame.to_true_deg) if axis is None else None,
     )
 
@@ -278,7 +279,7 @@ def _tilted(beds: Sequence[PlaneAttitude], *, sure_sd: float = 0.0) -> set[str |
         dips.setdefault(bed.unit, []).append((bed.dip_deg, bed.sd_deg))
     tilted = set()
     for unit, of in dips.items():
-        dip_deg, sd_deg = (float(np.median(values)) for values in zip(*of, strict=True))
+        dip_deg, sd_deg = (median(values) for values in zip(*of, strict=True))
         if settled(dip_deg - sure_sd * sd_deg / math.sqrt(len(of))) > CAP_DEG:
             tilted.add(unit)
     return tilted

@@ -261,13 +261,16 @@ def _contact_missing(
         fact = f": {booked.younger}/{booked.older} is booked there, and no contact {needed} before it; drawn half-way"
     else:
         fact = " with no contact; drawn half-way"
+    # Under cover nobody saw which of the two it is.
+    hidden = any(address.covered for address in walk.on_legs.get(leg.index, ()))
+    fault = f", or `fault {needed} inferred`," if hidden and body is None else ""
     return warning(
         "contact-missing",
         f"{units[0]} is followed by {units[1]} between {leg.start} and {leg.end}{fact}",
         missing.span,
         "the one beside the walk is not crossed; `along DISTANCE` without a side where the walk does"
         if beside
-        else f"`contact {needed} inferred` under a `covered … to …` or `along …` line of that leg",
+        else f"`contact {needed} inferred`{fault} under a `covered … to …` or `along …` line of that leg",
         *cuts,
         rests_on=[
             *([] if begun is None else [begun]),

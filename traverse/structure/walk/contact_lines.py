@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
@@ -14,6 +13,7 @@ from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.walk.records import BandStretch, ContactLine, LinePart
+from traverse.structure.walk.sides import by_leg, walked_on
 from traverse.trade import LEVEL_DEG, ONE_CONTACT_M, REACH_M, STANDING_DEG
 
 _Point = tuple[float, float, float]
@@ -41,10 +41,7 @@ def contact_lines(
         else:
             groups.append([contact])
             open_lines[pair] = groups[-1]
-    on_legs: dict[int, list[BandStretch]] = defaultdict(list)
-    for stretch in band:
-        if stretch.leg is not None:
-            on_legs[stretch.leg].append(stretch)
+    on_legs = by_leg(band)
     return tuple(_line(group, survey, on_legs) for group in groups)
 
 
@@ -144,12 +141,10 @@ def _cut_corner(first: list[_Point], second: list[_Point]) -> None:
 
 def _beside(contact: PlacedContact, on_legs: Mapping[int, Sequence[BandStretch]], way: int) -> str | None:
     """The unit on one side of a line beside the walk: toward it what was walked on, beyond it the other of the two."""
-    side, leg = _side(contact), contact.place.address.leg
-    if side == 0 or leg is None or contact.younger is None or contact.older is None:
+    side = _side(contact)
+    if side == 0 or contact.younger is None or contact.older is None:
         return None
-    first, last = contact.place.start_share or 0.0, contact.place.end_share
-    at = first if last is None else (first + last) / 2.0
-    near = next((one.unit for one in on_legs[leg.index] if one.start_share <= at <= one.end_share), None)
+    near = walked_on(contact, on_legs)
     if near not in {contact.younger, contact.older}:
         return None
     far = contact.older if near == contact.younger else contact.younger

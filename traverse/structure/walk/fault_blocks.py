@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 
 from traverse.log.items import ContactKind
 from traverse.log.records import Log
+from traverse.record import record
 from traverse.settled import first_least
 from traverse.structure.readings.directions import pole_angle
 from traverse.structure.readings.place_errors import bed_pole
@@ -52,6 +53,37 @@ def body_finder(
         return None if cuts else 0
 
     return body
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class BodyBeds:
+    """Beds by the body of rock that they belong to: those of one tell nothing of how another lies."""
+
+    body: Callable[[str | None], int | None]
+    """Of a unit."""
+    beds: Mapping[int, tuple[PlaneAttitude, ...]]
+    """By body, in the order of the log; none of ground whose unit is not known where there are several bodies."""
+
+    def of(self, unit: str | None) -> tuple[PlaneAttitude, ...]:
+        """The beds of the body that a unit belongs to."""
+        where = self.body(unit)
+        return () if where is None else self.beds.get(where, ())
+
+    def lies_as(self, contact: PlacedContact, unit: str) -> bool:
+        """Whether the surface of a contact lies as the beds of a unit: that on which a cover rests goes with the cover."""
+        where = self.body(contact.younger)
+        return where is not None and where == self.body(unit)
+
+
+def body_beds(log: Log, beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact]) -> BodyBeds:
+    """The beds parted by body; see `body_finder`."""
+    body = body_finder(log, beds, contacts)
+    parted: dict[int, list[PlaneAttitude]] = defaultdict(list)
+    for bed in beds:
+        where = body(bed.unit)
+        if where is not None:
+            parted[where].append(bed)
+    return BodyBeds(body=body, beds={where: tuple(own) for where, own in parted.items()})
 
 
 def _angular(contact: PlacedContact, beds: Sequence[PlaneAttitude]) -> bool:

@@ -18,6 +18,7 @@ from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.walk.band import band
 from traverse.structure.walk.records import BandStretch
+from traverse.structure.walk.sides import by_leg, walked_on
 from traverse.structure.walk.unit_at import written_ranks
 
 MOST_TRIED = 12
@@ -58,6 +59,15 @@ class _MeantLine:
         return _as_written(self.other)
 
 
+@record(frozen=True, slots=True, kw_only=True)
+class _Exchange:
+    """Two contacts that may stand in each other's place, and what would then be said no more."""
+
+    first: Contact
+    second: Contact
+    mends: frozenset[_Key]
+
+
 def misfits(
     log: Log,
     survey: Survey,
@@ -88,12 +98,19 @@ def misfits(
         )
     left = {_key(one): one for one in said}
     out: list[Diagnostic] = list(together)
+    swaps = _exchanged(log, survey, contacts, said) if said and len(said) <= MOST_TRIED else ()
+    out.extend(
+        _exchange(swap, [left.pop(key) for key in keys])
+        for swap in swaps
+        if (keys := [key for key in left if key in swap.mends])
+    )
     for other in others:
         mends = [key for key in left if key in other.mends]
         if len(mends) > 1:
             out.append(_one_for(other, [left.pop(key) for key in mends]))
+    of_band = frozenset(missing)
     for key, one in left.items():
-        if one in missing or one.span not in doubtful:
+        if one in of_band or one.span not in doubtful:
             out.append(_beside([other for other in others if key in other.mends], one, log))
     return Misfits(said=tuple(out), unsure=unsure)
 
@@ -183,7 +200,7 @@ def _others(
                     near[index] = min(abs(index - place), near.get(index, _REACH))
     named = {unit for index in near for unit in _units(of_units[index][1])}
     known = sorted(named, key=lambda unit: rank[unit])
-    before = _trial(log, survey, contacts, None)
+    before = _trial(log, survey, contacts, {})
     left = MOST_LEGS // max(1, len(log.legs))
     met = pairs_met(log)
     for index in sorted(near, key=lambda one: (near[one], one)):
@@ -194,8 +211,7 @@ def _others(
             if isinstance(item, Contact) and _skipped(_units(other), _units(item), rank, log, met):
                 continue
             left -= 1
-            items = (*log.items[:at], other, *log.items[at + 1 :])
-            after = _trial(replace(log, items=items), survey, contacts, (item.span, other))
+            after = _trial(log, survey, contacts, {at: other})
             if after < before:
                 yield _MeantLine(item=item, other=other, mends=frozenset(before - after), order=index)
 
@@ -249,22 +265,69 @@ def _as_others(
 
 
 def _trial(
-    log: Log,
-    survey: Survey,
-    contacts: Sequence[PlacedContact],
-    other: tuple[Span, UnitHere | Contact] | None,
+    log: Log, survey: Survey, contacts: Sequence[PlacedContact], others: Mapping[int, UnitHere | Contact]
 ) -> set[_Key]:
-    """What would be said of the log with a line as another."""
+    """What would be said of the log with some lines, by their places among its items, as others."""
+    meant = {log.items[at].span: one for at, one in others.items()}
+    if others:
+        log = replace(log, items=tuple(others.get(at, item) for at, item in enumerate(log.items)))
     walk = band(log, survey)
-    span, booked = other if other is not None else (None, None)
-    if isinstance(booked, Contact):
-        contacts = [
-            replace(one, booked=booked, younger=booked.younger, older=booked.older)
-            if one.booked.span == span
-            else one
-            for one in contacts
-        ]
+    contacts = [
+        replace(one, booked=booked, younger=booked.younger, older=booked.older)
+        if isinstance(booked := meant.get(one.booked.span), Contact)
+        else one
+        for one in contacts
+    ]
     return {_key(one) for one in (*walk.diagnostics, *wrong_units(contacts, walk.value, log))}
+
+
+def _exchanged(
+    log: Log, survey: Survey, contacts: Sequence[PlacedContact], said: Sequence[Diagnostic]
+) -> Iterator[_Exchange]:
+    """Two contacts next to each other on a leg with something that does not fit, which fit the other way about."""
+    on_legs: dict[int, list[tuple[int, Contact]]] = defaultdict(list)
+    for at, item in enumerate(log.items):
+        if isinstance(item, Contact) and item.met is HowMet.CROSSED and item.address.leg is not None:
+            on_legs[item.address.leg.index].append((at, item))
+    spans = {span for one in said for span in (one.span, *(label.span for label in one.rests_on))}
+    left = MOST_LEGS // max(1, len(log.legs))
+    before = None
+    for met in on_legs.values():
+        for (at, first), (next_at, second) in pairwise(met):
+            if first.kind is not second.kind or set(_units(first)) == set(_units(second)):
+                continue
+            if not {first.span, second.span} & spans or left <= 0:
+                continue
+            left -= 1
+            before = _trial(log, survey, contacts, {}) if before is None else before
+            after = _trial(
+                log,
+                survey,
+                contacts,
+                {
+                    at: replace(first, younger=second.younger, older=second.older),
+                    next_at: replace(second, younger=first.younger, older=first.older),
+                },
+            )
+            if after < before:
+                yield _Exchange(first=first, second=second, mends=frozenset(before - after))
+
+
+def _exchange(swap: _Exchange, mended: Sequence[Diagnostic]) -> Diagnostic:
+    """Two lines in each other's place, in place of what is said of what follows from it."""
+    first, second = swap.first, swap.second
+    return replace(
+        warning(
+            "contacts-exchanged",
+            f"the walk meets {_pair(first)} and then {_pair(second)}, and the units before and after fit the other way about",
+            first.span,
+            f"exchange lines {first.span.line} and {second.span.line}: `{_as_written(second)}` comes first; else a contact is "
+            "missing",
+            labels=(Label(second.span, f"`{_as_written(second)}` stands here"),),
+            rests_on=[label.span for one in mended for label in one.rests_on],
+        ),
+        doubts=(second.span,),
+    )
 
 
 def _one_for(other: _MeantLine, mended: Sequence[Diagnostic]) -> Diagnostic:
@@ -357,9 +420,9 @@ def _in_order(units: Collection[str], rank: Mapping[str, int]) -> tuple[str, str
 def wrong_units(
     contacts: Sequence[PlacedContact], band: Sequence[BandStretch], log: Log
 ) -> Iterator[Diagnostic]:
-    """Contacts that were seen, of two units of which the walk came from neither."""
+    """Contacts that were seen, of two units of which the walk came from neither, or beside which it was on neither."""
     loose = {unit.letters for unit in log.units if unit.loose}
-    rank, met = written_ranks(log), pairs_met(log)
+    rank, met, on_legs = written_ranks(log), pairs_met(log), by_leg(band)
     ends = {(one.leg, settled(one.end_share)): one.unit for one in band if one.leg is not None}
     known = [
         ((one.leg, settled(one.start_share)), one.unit)
@@ -372,6 +435,7 @@ def wrong_units(
         pair = {contact.younger, contact.older}
         beside = contact.booked.address.offset is not None or contact.booked.address.covered
         if contact.met is not HowMet.CROSSED:
+            yield from _beside_others(contact, walked_on(contact, on_legs), loose, rank, log)
             continue
         if leg is None or beside or place.start_share is None or contact.certainty is not Certainty.CERTAIN:
             continue
@@ -418,3 +482,26 @@ def wrong_units(
             hint,
             rests_on=[log.begun_at[leg.index]] if leg.index in log.begun_at else [],
         )
+
+
+def _beside_others(
+    contact: PlacedContact, walked: str | None, loose: Collection[str], rank: Mapping[str, int], log: Log
+) -> Iterator[Diagnostic]:
+    """A contact beside the walk, or along it, while that was on a third unit."""
+    pair = _units(contact.booked)
+    if contact.certainty is not Certainty.CERTAIN or contact.kind is ContactKind.FAULT or len(pair) < 2:
+        return
+    if walked is None or walked in pair or walked in loose or not {walked, *pair} <= rank.keys():
+        return
+    if {walked, *pair} & log.intrusive:
+        return
+    near = min(pair, key=lambda unit: (abs(rank[unit] - rank[walked]), rank[unit]))
+    younger, older = _in_order((walked, near), rank)
+    leg = contact.booked.address.leg
+    yield warning(
+        "contact-of-others",
+        f"{contact.younger}/{contact.older} is booked beside {walked}, which is neither of them",
+        contact.booked.span,
+        f"`{contact.kind.value} {younger}/{older}` would fit; else another contact lies between it and the walk",
+        rests_on=[log.begun_at[leg.index]] if leg is not None and leg.index in log.begun_at else [],
+    )

@@ -1,9 +1,10 @@
-"""On which side of a contact its younger unit lies, as the walk saw it."""
+"""On which side of a contact its younger unit lies, as the walk saw it: crossed, or beside it."""
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 
@@ -12,8 +13,80 @@ from traverse.log.records import Log
 from traverse.structure.readings.directions import Vectors
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.walk.records import BandStretch
+from traverse.trade import BESIDE_SLOPE_DEG
 
 _AT = 1e-6
+_LEAST_SPREAD = 0.35
+"""Least singular value of unit directions of legs that tell a slope across them: some 30° apart."""
+
+
+def by_leg(band: Sequence[BandStretch]) -> Mapping[int, Sequence[BandStretch]]:
+    """The stretches of each leg."""
+    on_legs: dict[int, list[BandStretch]] = defaultdict(list)
+    for stretch in band:
+        if stretch.leg is not None:
+            on_legs[stretch.leg].append(stretch)
+    return on_legs
+
+
+def walked_on(contact: PlacedContact, on_legs: Mapping[int, Sequence[BandStretch]]) -> str | None:
+    """The unit that the walk was on abreast of a contact beside it, of one followed half-way along; None where it isn't known."""
+    leg = contact.place.address.leg
+    if leg is None:
+        return None
+    first, last = contact.place.start_share or 0.0, contact.place.end_share
+    at = first if last is None else (first + last) / 2.0
+    return next(
+        (one.unit for one in on_legs.get(leg.index, ()) if one.start_share <= at <= one.end_share), None
+    )
+
+
+def younger_beside(
+    log: Log, survey: Survey, band: Sequence[BandStretch]
+) -> Callable[[PlacedContact], tuple[Vectors, float] | None]:
+    """A function that gives the way from a contact beside the walk into its younger unit, square to the leg, and how well its slope is known, degrees.
+
+    Toward the walk lies what was walked on. The hillside is that of the legs that meet at the ends of this one, where they
+    run several ways. None where the walk was on neither of the two units, or on the contact itself.
+    """
+    on_legs = by_leg(band)
+    at_station: dict[str, list[int]] = defaultdict(list)
+    for leg in log.legs:
+        at_station[leg.start].append(leg.index)
+        at_station[leg.end].append(leg.index)
+
+    def hillside(leg: int) -> Vectors | None:
+        booked = log.legs[leg]
+        near = dict.fromkeys([*at_station[booked.start], *at_station[booked.end]])
+        steps = [survey.legs[one].adjusted for one in near if survey.legs[one].slope_known]
+        runs = np.array([(one.east_m, one.north_m) for one in steps]).reshape(-1, 2)
+        lengths = np.linalg.norm(runs, axis=1)
+        walked = lengths > _AT
+        if int(walked.sum()) < 2:
+            return None
+        ways = runs[walked] / lengths[walked, None]
+        if float(np.linalg.svd(ways, compute_uv=False)[-1]) < _LEAST_SPREAD:
+            return None
+        rises = np.array([one.up_m or 0.0 for one in steps])[walked] / lengths[walked]
+        found: Vectors = np.linalg.lstsq(ways, rises, rcond=None)[0]
+        return found
+
+    def side(contact: PlacedContact) -> tuple[Vectors, float] | None:
+        leg, right = contact.place.address.leg, contact.place.right_m
+        unit = walked_on(contact, on_legs)
+        toward = (unit == contact.younger) - (unit == contact.older)
+        if leg is None or abs(right) <= _AT or not toward:
+            return None
+        step = survey.legs[leg.index].adjusted
+        length = math.hypot(step.east_m, step.north_m)
+        if length <= _AT:
+            return None
+        way = np.array([step.north_m, -step.east_m]) / length * (-toward if right > 0.0 else toward)
+        slope = hillside(leg.index)
+        up = 0.0 if slope is None else float(slope @ way)
+        return np.array([*way, up]), BESIDE_SLOPE_DEG / (1.0 if slope is None else 2.0)
+
+    return side
 
 
 def younger_side(
@@ -23,11 +96,8 @@ def younger_side(
 
     Zero where the band does not tell.
     """
-    on_legs: dict[int, list[BandStretch]] = defaultdict(list)
+    on_legs = by_leg(band)
     at_station: dict[str, list[int]] = defaultdict(list)
-    for stretch in band:
-        if stretch.leg is not None:
-            on_legs[stretch.leg].append(stretch)
     for leg in log.legs:
         at_station[leg.start].append(leg.index)
         at_station[leg.end].append(leg.index)
@@ -48,7 +118,7 @@ def younger_side(
             leg = place.address.leg.index
             last = place.end_share if place.end_share is not None else place.start_share
             share = (place.start_share + last) / 2.0
-            for stretch in on_legs[leg]:
+            for stretch in on_legs.get(leg, ()):
                 if abs(stretch.end_share - share) < _AT:
                     total -= way(leg) * sign(stretch)
                 if abs(stretch.start_share - share) < _AT:
@@ -56,7 +126,7 @@ def younger_side(
         elif place.address.station is not None:
             for leg in at_station[place.address.station]:
                 came = log.legs[leg].end == place.address.station
-                for stretch in on_legs[leg]:
+                for stretch in on_legs.get(leg, ()):
                     if came and stretch.end_share >= 1.0 - _AT:
                         total -= way(leg) * sign(stretch)
                     if not came and stretch.start_share <= _AT:

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from itertools import groupby
 
 from traverse.location.records import Survey
-from traverse.log.items import ContactKind, PlaneKind, Planes
+from traverse.log.items import Contact, ContactKind, PlaneKind, Planes
 from traverse.log.records import Log
 from traverse.structure.readings.directions import pole_angle
 from traverse.structure.readings.place_errors import contact_pole
@@ -68,7 +68,7 @@ def unsaid_bodies(
 
 
 def inside_one(log: Log, survey: Survey, stretches: Sequence[BandStretch]) -> dict[str, str]:
-    """Units without bedding that lie within one older unit; and that unit."""
+    """Units without bedding that lie within one older unit, and that unit; none of the pile, which is booked over one and under another."""
     rank = {unit.letters: index for index, unit in enumerate(log.units)}
     unit_at = unit_finder(log, tuple(stretches))
     bedded = {
@@ -78,6 +78,8 @@ def inside_one(log: Log, survey: Survey, stretches: Sequence[BandStretch]) -> di
         and item.kind is PlaneKind.BED
         and (place := survey.at(item.address)) is not None
     }
+    booked = [one for one in log.items if isinstance(one, Contact) and one.kind is ContactKind.CONTACT]
+    piled = {one.younger for one in booked} & {one.older for one in booked}
     found: dict[str, str] = {}
     for chain in chains(log, stretches):
         units = [unit for unit, _ in groupby(chain, key=lambda one: one.unit)]
@@ -86,7 +88,7 @@ def inside_one(log: Log, survey: Survey, stretches: Sequence[BandStretch]) -> di
                 unit is not None
                 and before is not None
                 and before == after
-                and unit not in bedded | log.intrusive
+                and unit not in bedded | log.intrusive | piled
                 and rank.get(unit, 0) < rank.get(before, 0)
             ):
                 found.setdefault(unit, before)

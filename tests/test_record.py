@@ -1,0 +1,64 @@
+"""Records behave as frozen dataclasses do where the program relies on it, though their `__init__` is compiled late."""
+
+from dataclasses import field, fields, replace
+
+import pytest
+
+from traverse.record import record
+
+
+@record(frozen=True, slots=True)
+class Reading:
+    """By place, then by name."""
+
+    name: str
+    value: float = 1.0
+    others: list[int] = field(default_factory=list, kw_only=True)
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Bare:
+    size_m: float
+    note: str | None = None
+
+
+def test_a_record_takes_what_a_dataclass_takes():
+    one = Reading("a", 2.0, others=[3])
+    assert (one.name, one.value, one.others) == ("a", 2.0, [3])
+    assert (Reading("a").value, Bare(size_m=2.0).note) == (1.0, None)
+    assert replace(one, value=5.0) == Reading("a", 5.0, others=[3])
+    assert [one.name for one in fields(Reading)] == ["name", "value", "others"]
+
+
+def test_a_default_that_is_made_is_made_for_each():
+    first, second = Reading("a"), Reading("a")
+    first.others.append(1)
+    assert second.others == []
+
+
+@pytest.mark.parametrize("once_made", [False, True])
+def test_a_wrong_argument_is_refused_by_its_name(once_made):
+    @record(frozen=True, slots=True, kw_only=True)
+    class Own:
+        size_m: float
+
+    if once_made:
+        Own(size_m=1.0)
+    with pytest.raises(TypeError, match="size_m"):
+        Own()
+    with pytest.raises(TypeError, match="width_m"):
+        Own(size_m=1.0, width_m=2.0)
+    with pytest.raises(TypeError, match="positional"):
+        Own(1.0)
+
+
+def test_records_are_equal_by_their_values_and_of_one_kind_alone():
+    assert Bare(size_m=1.0) == Bare(size_m=1.0)
+    assert Bare(size_m=1.0) != Bare(size_m=2.0)
+    assert Bare(size_m=1.0) != (1.0, None)
+    assert len({Bare(size_m=1.0), Bare(size_m=1.0)}) == 1
+    assert repr(Bare(size_m=1.0)) == "Bare(size_m=1.0, note=None)"
+
+
+def test_a_record_without_a_docstring_has_its_name_for_one():
+    assert Bare.__doc__ == "Bare"
