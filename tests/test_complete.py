@@ -6,7 +6,7 @@ The words are those of `FORMS` and `DESCRIBED`, the signs those of `HEADINGS`; e
 import ast
 import re
 from collections import Counter
-from dataclasses import fields
+from dataclasses import fields, replace
 from functools import cache
 from pathlib import Path
 
@@ -19,10 +19,12 @@ from tests.notation.test_statements import (
     WRONG_BODY,
     WRONG_HEADING,
 )
+from tests.sheet.pages import texts as texts_of
 from tests.sheet.pages import words as words_of
 from tests.sheet.signs.fixture_signs import walk as every_sign
 from traverse.command.files import LogFiles, read_source
-from traverse.compile import compile_log, map_ground
+from traverse.compile import blank_ground, compile_log, map_ground
+from traverse.diagnostic import Severity
 from traverse.log.described import DESCRIBED, Rows, described
 from traverse.log.items import LineKind
 from traverse.log.written_forms import FORMS
@@ -32,9 +34,10 @@ from traverse.notation.read import STATEMENTS
 from traverse.notation.tidy_text import tidy
 from traverse.output.json_file import as_json
 from traverse.output.report import report
-from traverse.sheet.compose.compose import compose
 from traverse.sheet.handout.given import PARTS, given
+from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.map.map import map_panel
+from traverse.sheet.map.map_signs import base_signs
 from traverse.sheet.paper.page import Box
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.upright import _COLUMNS
@@ -43,9 +46,10 @@ from traverse.sheet.said.stops import gather
 from traverse.sheet.section.strip import signs_expected_in
 from traverse.sheet.signs.colour import unit_styles
 from traverse.sheet.signs.pattern import NUMBERS
-from traverse.sheet.signs.shown import SHOWN, Kept, Printed, shown, told
+from traverse.sheet.signs.shown import SHOWN, Kept, Printed, _complete, shown, told
+from traverse.sheet.signs.sign_list import sign_words, signs_block
 from traverse.sheet.signs.signs_page import sections, signs_pages
-from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, SignHeading
+from traverse.sheet.signs.symbols import HEADINGS, LINES, SECTION_LINES, SIGNS, SignHeading
 from traverse.sheet.tables.contact_rows import contacts_table
 from traverse.sheet.tables.full_notes import note_rows
 from traverse.sheet.tables.station_rows import station_columns, station_rows
@@ -233,14 +237,6 @@ def test_a_word_without_a_record_of_its_own_is_printed_with_the_walk():
     assert without.log.addresses[-1].time is None
 
 
-@cache
-def pages(word):
-    found, _ = made(word)
-    return compose(
-        map_ground(found.trav), found.diagnostics, template=read_template("field").value, mark="mark"
-    ).value
-
-
 def signs_on(trav, *, scale=1000, box=None):
     """The signs that a map and the sections of a traverse draw."""
     box = box or Box(x=14.0, y=14.0, width=500.0, height=400.0)
@@ -248,16 +244,23 @@ def signs_on(trav, *, scale=1000, box=None):
     return {*drawn, *(name for one in trav.geology.sections for name in signs_expected_in(one))}
 
 
+def in_legend(trav, signs):
+    """The texts of the list of signs alone, none of them broken."""
+    block = signs_block(sorted(signs), trav, width=400.0)
+    return Counter(text for _, _, text in texts_of(block.items)) if block else Counter()
+
+
 @pytest.mark.parametrize("word", [word for word, one in SHOWN.items() if one.sign is not None])
 def test_the_map_draws_its_sign_and_the_legend_lists_it(word):
+    """In a row of its own, which is not there where the sign is not."""
     found, _ = made(word)
-    sign = SHOWN[word].sign
-    drawn = {name for name in signs_on(found.trav) if name == sign or name.startswith(f"{sign} ")}
+    sign, signs = SHOWN[word].sign, signs_on(found.trav)
+    drawn = {name for name in signs if name == sign or name.startswith(f"{sign} ")}
     assert drawn
-    said = " ".join(words_of(page.items) for page in pages(word).pages)
-    # A line on the section has no sign of its own.
-    words = [LINES.get(name) or SIGNS[name].words for name in sorted(drawn) if name in LINES or name in SIGNS]
-    assert any(one in said for one in words)
+    said = {**{name: one.words for name, one in SIGNS.items()}, **LINES, **SECTION_LINES}
+    said |= sign_words(found.trav)
+    own = {said[name] for name in drawn}
+    assert own & set(in_legend(found.trav, signs) - in_legend(found.trav, signs - drawn))
 
 
 @pytest.mark.parametrize("word", [word for word, one in SHOWN.items() if one.in_section is not None])
@@ -269,8 +272,15 @@ def test_the_section_draws_its_sign(word):
 # --- to a handout -----------------------------------------------------------------------------------------------
 
 
-def test_no_hazard_is_left_out_of_a_handout():
-    assert SHOWN["hazard"].kept is Kept.ALL
+def test_a_word_that_is_forgotten_or_kept_where_no_handout_has_room_for_it_is_refused():
+    for word in SHOWN:
+        with pytest.raises(LookupError, match=f"alone: {word}$"):
+            _complete({name: one for name, one in SHOWN.items() if name != word})
+    for kept, words in ((Kept.ALL, {"hazard"}), (Kept.BASE, {"crosses"})):
+        assert {word for word, one in SHOWN.items() if one.kept is kept} == words
+        for word in set(SHOWN) - words:
+            with pytest.raises(LookupError, match=f"^{word}: "):
+                _complete({**SHOWN, word: replace(SHOWN[word], kept=kept)})
 
 
 @pytest.mark.parametrize("word", SEEN)
@@ -295,6 +305,46 @@ def test_a_handout_keeps_of_it_what_is_said(word):
     if needs is not None:
         assert kept(*needs)
         assert kept(*(set(PARTS) - needs)) == (not needs)
+
+
+@cache
+def every_word():
+    """The examples of all words, each at a station of its own."""
+    lines = LOG.splitlines()
+    for number, word in enumerate(SEEN, start=4):
+        lines += [f"to {number} {(7 * number) % 360:03d} 118m +2", f"  {DESCRIBED[word].example}"]
+    found = compile_log(Source(name="day.trav", text="\n".join(lines) + "\n"), load=lambda name: b"")
+    assert not found.failed, [one.message for one in found.diagnostics if one.severity is Severity.ERROR]
+    return found
+
+
+@pytest.mark.parametrize("parts", [(), PARTS], ids=["base", "all parts"])
+def test_on_the_page_a_handout_says_of_each_word_what_is_kept_of_it(parts):
+    found = every_word()
+    pages = compose_blank(
+        found.trav, lay=blank_ground, template=read_template("field").value, mark="mark", give=parts
+    ).value.pages
+    said = " ".join(words_of(page.items) for page in pages)
+    seen = {shown(item).kept: [] for item in found.log.items}
+    for item in found.log.items:
+        seen[shown(item).kept].append(item)
+    for item in seen[Kept.ALL]:
+        assert plain(told(item)[1]) in said
+    for item in seen[Kept.BASE]:
+        assert plain(item.name) in said
+    for item in seen[Kept.NOTHING]:
+        assert told(item) is None or plain(told(item)[1]).strip() not in said
+    drawn = signs_on(given(found.trav, parts=parts).value.trav, scale=5000)
+    for word in SEEN:
+        one = SHOWN[word]
+        there = one.kept in {Kept.ALL, Kept.BASE} or (one.kept is not Kept.NOTHING and bool(parts))
+        if one.sign is not None and word != "sight":
+            assert there == any(name == one.sign or name.startswith(f"{one.sign} ") for name in drawn), word
+
+
+def test_the_room_of_a_handout_is_counted_for_every_sign_that_it_draws():
+    base = given(every_word().trav, parts=()).value.trav
+    assert signs_on(base, scale=5000) - {"flow"} <= set(base_signs(every_word().trav))
 
 
 # --- signs ------------------------------------------------------------------------------------------------------

@@ -1,6 +1,6 @@
 """Logs of notation 1 with what they say, which must never change.
 
-The figures were worked out when the logs were put here, on 29 November 2026, and looked at by eye: bearings, norths, units of
+The figures were worked out when the logs were put here and looked at by eye: bearings, norths, units of
 length, slopes, rakes, apparent dips, thicknesses and loops were held against the page by hand. `grammar/growing.md` tells what
 may change and what never may; `keep.py` puts in a new log and writes over none.
 """

@@ -26,6 +26,7 @@ _WORDS: Final = frozenset({
     "traverse", "area", "weather", "instrument", "heights", "page", "party", "group", "emergency", "rock", "note", "hazard", "fossil",
     "sketch", "photo", "sample", "checked", "was",
 })  # fmt: skip
+"""What moves no figure. Not `float`, by which a contact may be placed, nor `iron`, which turns a compass: these are readings."""
 _WALK: Final = frozenset({"at", "to", "close", "side", "from", "along", "covered", "tie", "omit", "ruling"})
 _OUTPUT: Final = frozenset({"sheet", "section"})
 _HEADING: Final = frozenset({*HEADING_FORMS, "reader", "pacer", "compass", "adjust", "trace"})

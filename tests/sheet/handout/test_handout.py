@@ -13,6 +13,7 @@ from tests.sheet.compose.test_page_compose import POOR, finite
 from tests.sheet.fixture_sheet import compiled, layer, paths, texts
 from traverse.command.files import LogFiles, read_source
 from traverse.compile import blank_ground, compile_log, map_ground
+from traverse.log.items import ContactKind, LineKind, PlaneKind
 from traverse.output.pdf import write_pdf
 from traverse.sheet.compose.compose import Composer
 from traverse.sheet.handout.given import PARTS
@@ -316,6 +317,7 @@ def test_a_hazard_that_tells_stays_and_is_spoken_of():
     [
         ("loose blocks", None),
         ("loose gravel and boulders on the path", None),
+        ("strong current at the ford", None),
         ("deep water 3 m, ford it by 14:00", None),
         ("dogs at the farm, ring 01 22 33", None),
         ("wet shale", "shale"),
@@ -373,6 +375,36 @@ def test_words_that_tell():
     assert tells("Loop 2 by Qz", log) == "Qz"
     assert tells("Wold Farm", log, names=False) is None
     assert tells("Loop 2", log) is None
+
+
+def test_no_title_of_a_handout_tells_a_kind_of_reading():
+    document, _ = handout(compiled(WALK.format(**ANSWERS), title="Striation Quarry, day 1"))
+    assert document.title == "Exercise, Day 1: exercise sheet, to be completed"
+    assert not any("triation" in one for page in document.pages for one in texts(page.items))
+
+
+@pytest.mark.parametrize("kind", [*PlaneKind, *LineKind, *ContactKind])
+def test_every_kind_of_reading_tells(kind):
+    log = compiled(WALK.format(**ANSWERS)).log
+    for word in (kind.value, kind.value.upper(), f"{kind.value}s"):
+        assert tells(f"The {word} again", log) == word
+
+
+MADE_OF_KINDS = (
+    "bedded bedding crossbedded foliated foliate cleaved veins veined veining jointed jointing hinged lineated "
+    "striated stria striae faulting faulted unconformable dykes"
+)
+
+
+def test_what_english_makes_of_a_kind_tells_as_well():
+    log = compiled(WALK.format(**ANSWERS)).log
+    for word in MADE_OF_KINDS.split():
+        assert tells(f"The {word} rocks", log) == word
+
+
+@pytest.mark.parametrize("words", ["St Bede's Well", "Bedford Hill", "Axford", "Hinton", "Bad Vale, day 1"])
+def test_a_name_that_only_begins_like_a_kind_tells_nothing(words):
+    assert tells(words, compiled(WALK.format(**ANSWERS)).log) is None
 
 
 @pytest.mark.parametrize("name", POOR)

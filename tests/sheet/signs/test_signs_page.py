@@ -11,6 +11,7 @@ from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.paper.page import Box, Text
 from traverse.sheet.paper.style import PENS
+from traverse.sheet.signs import signs_page
 from traverse.sheet.signs.pattern import NUMBERS
 from traverse.sheet.signs.signs_page import pen_words, sections, signs_pages
 from traverse.sheet.signs.symbols import LINES, SIGNS
@@ -47,9 +48,28 @@ def test_all_are_named_inside_the_frame_and_nothing_overlaps(paper):
         assert overlaps(page.items) == []
 
 
-def test_a4_lying_takes_one_page():
-    found, _ = pages(*PAPERS["A4 lying"])
+@pytest.mark.parametrize("paper", ["A4", "A4 lying"])
+def test_a4_takes_one_page_with_some_signs_more(paper, monkeypatch):
+    more = [f"station {shape}" for shape in ("square", "triangle", "cross")]
+    listed = [(head, (*names, *(more if head == "Ground" else ()))) for head, names in sections()]
+    monkeypatch.setattr(signs_page, "sections", lambda: listed)
+    found, _ = pages(*PAPERS[paper])
     assert len(found) == 1
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_many_more_signs_go_on_in_further_columns_and_pages(paper, monkeypatch):
+    """Each heading with all its signs several times over, so that every one of them goes on somewhere."""
+    times = 5
+    listed = [(head, names * times) for head, names in sections()]
+    monkeypatch.setattr(signs_page, "sections", lambda: listed)
+    found, frame = pages(*PAPERS[paper])
+    assert len(found) > 1
+    said = words_of(found)
+    assert sum(one == SIGNS["bedding"].words for one in said) == times
+    for page in found:
+        assert_inside(page.items, frame.x, frame.y, frame.right, frame.top)
+        assert overlaps(page.items) == []
 
 
 def test_measures_stand_beside_the_names():
@@ -74,7 +94,7 @@ def test_pens_in_words():
 def test_the_template_of_signs_makes_that_page_alone(make):
     found = compiled(WALK, title="Quiet Beck, day 1")
     document = make(map_ground(found.trav), (), template=read_template("signs").value, mark="abc123").value
-    assert [page.title for page in document.pages] == ["Signs"]
+    assert {page.title for page in document.pages} == {"Signs"}
     assert write_pdf(document).startswith(b"%PDF")
     said = " ".join(words_of(document.pages))
     assert "Ka" not in said.split()
@@ -86,7 +106,7 @@ def test_a_handout_may_carry_it_and_it_tells_nothing():
     document = compose_blank(
         found.trav, lay=blank_ground, template=read_template("signs").value, mark="abc123"
     ).value
-    assert [page.title for page in document.pages] == ["Signs"]
+    assert {page.title for page in document.pages} == {"Signs"}
     assert "Marl" not in " ".join(words_of(document.pages))
 
 

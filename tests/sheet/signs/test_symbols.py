@@ -5,13 +5,14 @@ import math
 import pytest
 
 from tests.sheet.fixture_sheet import compiled
+from traverse.log.items import PlaneKind
 from traverse.sheet.map.attitudes import sighting
 from traverse.sheet.paper.page import Path
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.signs.symbols import LINES, SIGNS, offsets, symbol
 
 AT = (40.0, 30.0)
-OTHER_KINDS = ("crossbed", "foliation", "cleavage", "joint", "vein", "dike", "axial")
+OTHER_KINDS = tuple(one.value for one in PlaneKind if one is not PlaneKind.BED)
 
 
 def ends(item):
@@ -175,7 +176,7 @@ def test_a_sign_tells_no_side_that_its_reading_has_not(name):
 LEVEL_OR_UPRIGHT = {
     "horizontal",
     "strike",
-    *(f"{kind} {way}" for kind in ("foliation", "cleavage", "joint", "vein", "dike", "axial") for way in ("vertical", "flat")),
+    *(f"{kind} {way}" for kind in OTHER_KINDS for way in ("vertical", "flat")),
     *(f"{kind} {way}" for kind in ("lineation", "hinge") for way in ("level", "vertical")),
     "vertical",
     "queried",

@@ -28,10 +28,10 @@ from traverse.sheet.legend.panels import (
     units_panel,
 )
 from traverse.sheet.legend.title import title_block
-from traverse.sheet.legend.to_complete import BASE_SIGNS, panels_to_complete
+from traverse.sheet.legend.to_complete import panels_to_complete
 from traverse.sheet.map.framing import Framing, map_frame
 from traverse.sheet.map.map import MapDrawing, has_map, map_panel
-from traverse.sheet.map.map_signs import signs_expected
+from traverse.sheet.map.map_signs import base_signs, signs_expected
 from traverse.sheet.paper.block import page_head
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.enlarged import enlarged, enlarged_items
@@ -766,9 +766,10 @@ class Composer:
     ) -> tuple[ColumnHeights, ...]:
         """The columns that the key needs, and those of the handout that is laid under it."""
         panels = self._shown(signs, yielding)
+        base = base_signs(self.trav)
         blank = panels_to_complete(
             self.trav,
-            [one for one in signs if one in BASE_SIGNS],
+            [one for one in signs if one in base],
             boxes=len(units_on_sheet(self.log, self.geology)),
             half_m=self.half_m,
             tight=True,

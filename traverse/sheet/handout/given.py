@@ -183,7 +183,7 @@ def _base(log: Log, geology: Geology, said: list[Diagnostic]) -> tuple[list[Item
             continue
         items.append(item)
         what, text = words
-        word = tells(text, log, loose=False)
+        word = tells(text, log, dangers=False)
         if word is not None:
             said.append(
                 warning(

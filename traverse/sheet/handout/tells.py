@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from enum import Enum
 
+from traverse.log.items import ContactKind, LineKind, PlaneKind
 from traverse.log.records import Log
 from traverse.sheet.signs.colour import CHART
 
 _STRUCTURE_WORDS = """
-    anticline anticlinal antiform axial bed bedded bedding cleavage cleaved contact crossbed dip dipping
-    dyke dike fault faulted fissile fold folded foliated foliation gouge graben hinge homocline horst inlier
-    intrusion intrusive inverted isocline joint jointed klippe limb lineation monocline nappe outlier
-    overturned plunge plunging recumbent schistosity shear sheared sill slickenside stratum strata strike
-    striking syncline synclinal synform thrust unconformity unconformable unconformably vein
+    anticline anticlinal antiform dip dipping dyke fissile fold folded folding gouge graben homocline horst inlier
+    intrusion intrusive inverted isocline klippe limb monocline nappe outlier overturned palaeocurrent
+    paleocurrent plunge plunging recumbent schistosity shear sheared sill slickenline slickenside stratum strata
+    stria striae strike striking syncline synclinal synform thrust
 """
+"""Beside the words of the notation for planes, lines and contacts."""
 _ROCKS_WORDS = """
     agglomerate amphibolite andesite anhydrite arkose basalt breccia chalk chert coal conglomerate dacite
     diorite dolerite dolomite dolostone eclogite evaporite flint gabbro gneiss granite granodiorite
@@ -26,10 +28,29 @@ _GROUND = frozenset(
     ("beck", "brook", "burn", "creek", "dale", "hill", "river", "stream", "valley", "wash", "water")
 )
 """Ground that units and places alike are called by; it tells nothing."""
-_LOOSE_WORDS = "alluvium boulder clay gravel loess moraine till"
-_STRUCTURE, _ROCKS, _LOOSE = (
-    frozenset(words.split()) for words in (_STRUCTURE_WORDS, _ROCKS_WORDS, _LOOSE_WORDS)
+_DANGERS = frozenset(("alluvium", "boulder", "clay", "current", "gravel", "loess", "moraine", "till"))
+"""What is a danger before it is a rock or a reading."""
+_ENDINGS = (
+    ("ation", ("ate", "ated", "ating")),
+    ("age", ("e", "ed", "ing")),
+    ("ity", ("able", "ably")),
+    ("e", ("ed", "ing")),
 )
+"""What a word ends in, and what its kin ends in instead."""
+
+
+def _kin(word: str) -> set[str]:
+    """The word with what English makes of it: `striated` of a striation, `bedded` of a bed."""
+    for ending, others in _ENDINGS:
+        if word.endswith(ending):
+            return {word, *(word.removesuffix(ending) + other for other in others)}
+    # After a short vowel the last letter is written twice; elsewhere that is no word and does no harm.
+    return {word, *(stem + end for stem in (word, word + word[-1]) for end in ("ed", "ing"))}
+
+
+_KINDS: tuple[type[Enum], ...] = (PlaneKind, LineKind, ContactKind)
+_STRUCTURE = frozenset(_STRUCTURE_WORDS.split()).union(*(_kin(one.value) for kind in _KINDS for one in kind))
+_ROCKS = frozenset(_ROCKS_WORDS.split())
 _ATTITUDE = re.compile(
     r"(?<![\d/.])(?:\d{3}\s*°?\s*/\s*\d{1,2}|\d{1,2}\s*°?\s*/\s*\d{3}|\d{1,3}\s*°?\s*(?:->|→)\s*\d{1,3})(?![\d/.])|"
     r"\b[NS]\s?\d{1,2}\s?°?\s?[EW]\s?/|"
@@ -38,13 +59,13 @@ _ATTITUDE = re.compile(
 """A plane or a line in figures, however the party writes it."""
 
 
-def tells(words: str, log: Log, *, names: bool = True, loose: bool = True) -> str | None:
+def tells(words: str, log: Log, *, names: bool = True, dangers: bool = True) -> str | None:
     """The first of the words that gives an answer away, as it stands there; None where none does.
 
     That is an attitude, the letters of a unit or what others call it, a word of its name or age (of those longer than
     three letters), and any word of structure or for a rock. Units are often called by the places where they crop out,
-    so a name of a place is taken out by what it says without `names`. Without `loose` gravel and the like tell
-    nothing: they are a danger before they are a rock.
+    so a name of a place is taken out by what it says without `names`. Without `dangers` gravel, a current and the like
+    tell nothing.
     """
     found = _ATTITUDE.search(words)
     if found is not None:
@@ -53,7 +74,7 @@ def tells(words: str, log: Log, *, names: bool = True, loose: bool = True) -> st
     for one in sorted(letters, key=len, reverse=True):
         if re.search(rf"(?<![^\W_]){re.escape(one)}(?![^\W_])", words):
             return one
-    told = _STRUCTURE | _ROCKS | (_LOOSE if loose else frozenset())
+    told = _STRUCTURE | _ROCKS | _DANGERS
     named = {
         form
         for unit in log.units
@@ -61,8 +82,9 @@ def tells(words: str, log: Log, *, names: bool = True, loose: bool = True) -> st
         if len(word) > 3
         for form in _forms(word)
     } - _GROUND
-    if not loose:
-        named -= {form for word in _LOOSE for form in _forms(word)}
+    if not dangers:
+        told -= _DANGERS
+        named -= {form for word in _DANGERS for form in _forms(word)}
     for word in _words(words):
         forms = _forms(word)
         if forms & told or (names and forms & named) or any(form in CHART for form in forms):

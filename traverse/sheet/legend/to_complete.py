@@ -47,31 +47,6 @@ HEAD_TO_LINE_MM = 8.6
 """From the rule of a block to its first line to write on."""
 
 
-BASE_SIGNS = frozenset(
-    {
-        "control",
-        "station",
-        "side shot",
-        "landmark",
-        "leg",
-        "spur",
-        "edge of ground seen",
-        "section line",
-        "hazard",
-        "stream",
-        "path",
-        "track",
-        "road",
-        "ridge",
-        "cliff",
-        "wall",
-        "fence",
-        "contour",
-    }
-)
-"""Signs of the base map, which is on every handout."""
-
-
 def panels_to_complete(
     trav: Traverse,
     signs: Iterable[str],

@@ -26,7 +26,7 @@ from traverse.sheet.paper.window import Window
 from traverse.sheet.paper.words import leg_name, plain
 from traverse.sheet.said.stops import numbered_hazards
 from traverse.sheet.signs.shown import icon_of
-from traverse.sheet.signs.symbols import symbol
+from traverse.sheet.signs.symbols import SIGNS, symbol
 from traverse.structure.records import Geology
 
 
@@ -132,21 +132,36 @@ _MOST_IN_CELL = 12
 _LIKE_A_BAR_DEG = 22.0
 _PAST_COST = 15.0
 _AROUND_MM = 1.7
-"""From the middle of an icon to the edge of the room that it takes."""
-_VIEW_MM = 4.4
-"""From the middle of a photo's dot to the end of its arrow."""
+"""From the middle of an icon to the edge of the room that it takes at least."""
+_AIR_MM = 0.2
+"""From the end of an icon to that edge."""
 _ICON_MM = 2.3
-"""From the middle of an icon to its words."""
+"""From the middle of an icon to its words at least."""
+_TO_WORDS_MM = 0.6
+"""From the edge of its room to its words."""
 _PAST_VIEW_MM = 0.7
 """From the end of a photo's arrow to its words."""
 
 
+def _around(thing: Thing) -> tuple[float, float, float, float]:
+    """From the middle of its icon to the edge of its room at its left, below, at its right and above."""
+    sign = SIGNS[thing.sign]
+    long = sign.reach + _AIR_MM
+    if not sign.turns:
+        room = max(_AROUND_MM, long)
+        return room, room, room, room
+    # What points somewhere begins with a dot.
+    turn = math.radians(thing.turn_deg)
+    east, north = long * math.sin(turn), long * math.cos(turn)
+    left, below, right, above = (max(_AROUND_MM, one) for one in (-east, -north, east, north))
+    return left, below, right, above
+
+
 def _words_off(thing: Thing) -> tuple[float, float]:
     """From the middle of its icon to words at its left and at its right: past the arrow of a photo, never over it."""
-    if thing.sign != "photo":
-        return _ICON_MM, _ICON_MM
-    east = _VIEW_MM * math.sin(math.radians(thing.turn_deg))
-    left, right = (max(_ICON_MM, one + _PAST_VIEW_MM if one > _AROUND_MM else 0.0) for one in (-east, east))
+    before, _, after, _ = _around(thing)
+    past = _PAST_VIEW_MM if SIGNS[thing.sign].turns else _TO_WORDS_MM
+    left, right = (max(_ICON_MM, one + past if one > _AROUND_MM else 0.0) for one in (before, after))
     return left, right
 
 
@@ -166,12 +181,7 @@ def _beside(
     right = icons[:, 0] >= thing.at[0]
     long = width_mm(thing.text, Face.REGULAR, SMALL) + 0.3
     far_left, far_right = (off + long for off in _words_off(thing))
-    up = down = before = after = _AROUND_MM
-    if thing.sign == "photo":
-        turn = math.radians(thing.turn_deg)
-        north, east = _VIEW_MM * math.cos(turn), _VIEW_MM * math.sin(turn)
-        up, down = max(up, north), max(down, -north)
-        after, before = max(after, east), max(before, -east)
+    before, down, after, up = _around(thing)
     boxes = np.stack(
         [
             icons[:, 0] - np.where(right, before, far_left),

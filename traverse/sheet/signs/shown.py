@@ -1,7 +1,6 @@
 """How the sheet shows each word that describes: its sign, where the tables print it, and what a handout keeps of it.
 
-A row for each row of `log/described.py`; one that is missing, or that names no sign of the table, stops the program
-where it starts.
+A row for each row of `log/described.py`; where one is missing, or names no sign of the table, nothing can be drawn.
 """
 
 from __future__ import annotations
@@ -30,6 +29,7 @@ from traverse.log.items import (
     UnitHere,
     WayUp,
     Words,
+    WordsKind,
 )
 from traverse.record import record
 from traverse.sheet.signs.symbols import LINES, SIGNS
@@ -50,11 +50,14 @@ class Printed(Enum):
 class Kept(Enum):
     """What a handout keeps of it."""
 
-    ALL = "all, and in full"
-    BASE = "as base of the map, without a name that tells"
+    ALL = "its sign, and its words in full among the hazards"
+    """Of hazards alone: the list of hazards prints nothing else."""
+    BASE = "its line, without a name that tells"
+    """Of lines of the ground alone: of nothing else is it said what tells in its name."""
     WITH_ATTITUDES = "where the leader gives the attitudes"
     WITH_CONTACTS = "where the leader gives the contacts"
     NOTHING = "nothing"
+    """But for what it helped to place: a landmark that was sighted stays on the map."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -139,15 +142,17 @@ _AS_IT_LIES: Final[Mapping[type, tuple[str, ...]]] = {
 """What the names of signs end in by how a thing lies, by the record; of bedding there are more."""
 
 
-def _complete() -> None:
-    """Refuse a table that forgets a word or names a sign that is not drawn."""
-    if missing := set(DESCRIBED) ^ set(SHOWN):
+def _complete(rows: Mapping[str, Shown]) -> None:
+    """Refuse a table that forgets a word, names a sign that is not drawn, or keeps what no handout has room for."""
+    if missing := set(DESCRIBED) ^ set(rows):
         raise LookupError(f"shown or described alone: {', '.join(sorted(missing))}")
     wanted = {line.value for line in GroundLine}
-    for word, one in SHOWN.items():
-        into = DESCRIBED[word].record
+    for word, one in rows.items():
+        into, kind = DESCRIBED[word].record, DESCRIBED[word].kind
         if one.icon and one.sign is None:
             raise LookupError(f"{word}: an icon without a sign")
+        if one.kept is Kept.ALL and kind is not WordsKind.HAZARD:
+            raise LookupError(f"{word}: no list of a handout prints its words")
         if one.kept is Kept.BASE and into is not Crossing:
             raise LookupError(f"{word}: what is kept of it as base of the map is not said in `given`")
         if one.sign is not None:
@@ -159,7 +164,7 @@ def _complete() -> None:
         raise LookupError(f"no such sign: {', '.join(sorted(missing))}")
 
 
-_complete()
+_complete(SHOWN)
 
 
 def shown(item: Item) -> Shown:

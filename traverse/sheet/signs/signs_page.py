@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from traverse.record import record
-from traverse.sheet.paper.block import framed, set_lines
+from traverse.sheet.paper.block import HEAD_BASE_MM, framed, set_lines
 from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import (
@@ -23,7 +23,7 @@ from traverse.sheet.paper.page import (
     rectangle,
     shifted,
 )
-from traverse.sheet.paper.style import LARGE, PENS, SMALL, line_mm
+from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, line_mm
 from traverse.sheet.paper.words import wrap
 from traverse.sheet.signs.pattern import NUMBERS, PATTERNS
 from traverse.sheet.signs.sign_list import SAMPLE_MM, sample
@@ -46,7 +46,7 @@ _WORDS_MM = 11.4
 _PITCH_MM = 4.6
 _AIR_MM = 0.6
 _GAP_MM = 6.0
-_LEAST_COLUMN_MM = 60.0
+_LEAST_COLUMN_MM = 50.0
 _QUERIED_MM = 10.4
 """From a line to the same line in doubt, in the list."""
 
@@ -116,19 +116,28 @@ def _in_columns(frame: Box, count: int) -> Pages:
     pages, at = Pages.of(frame, columns=count, gap=_GAP_MM, heads=(_page_head(frame),)), FilledTo()
     for heading, names in sections():
         rows = [_row(_entry(name), pages.width) for name in names]
+        head, further = (_head(words, pages.width) for words in (heading, f"{heading}, continued"))
         for index, row in enumerate(rows):
             # A heading wants a few rows below it.
             wanted = row.height
             if index == 0:
                 least = len(rows) if len(rows) <= _MOST_TOGETHER else _LEAST_ROWS
-                wanted = _HEAD_MM + sum(one.height for one in rows[:least])
+                wanted = head.height + sum(one.height for one in rows[:least])
             here, at = at, pages.fitting(wanted, at)
             if index == 0 or at != here:
-                words = framed(heading if index == 0 else f"{heading}, continued", width=pages.width)
-                at = pages.put(Block(items=tuple(words), height=_HEAD_MM), at)
+                at = pages.put(head if index == 0 else further, at)
             at = pages.put(row, at)
         at = replace(at, used=at.used + _BETWEEN_MM)
     return pages
+
+
+def _head(words: str, width: float) -> Block:
+    """A heading under its rule, in as many lines as it takes."""
+    first, *more = wrap(words, Face.SEMIBOLD, HEAD, width)
+    items = framed(first, width=width)
+    below = HEAD_BASE_MM + line_mm(HEAD)
+    set_lines(items, more, y=-below, face=Face.SEMIBOLD, size_pt=HEAD)
+    return Block(items=tuple(items), height=_HEAD_MM + len(more) * line_mm(HEAD))
 
 
 def _page_head(frame: Box) -> Block:

@@ -24,9 +24,9 @@ from traverse.sheet.paper.style import BLACK, COVERED, PROJECTED_BAND, SHIPPED_P
 from traverse.sheet.signs.measures import SHIPPED, Measures
 
 _FIGURE_OFF_MM = 1.4
+"""From the end of a tick to the middle of its figure."""
 _DOT_MM = 0.8
 """From the middle of the dot of a station to what would hide it."""
-"""From the end of a tick to the middle of its figure."""
 _BEYOND_HEAD_MM = 1.7
 """From the head of an arrow to the middle of its figure."""
 _KAPPA = 0.5522847498
