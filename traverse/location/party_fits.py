@@ -69,6 +69,7 @@ def shared_with_others(log: Log, party: PartyLog, others: Survey) -> dict[str, s
                 if (place := others.places.get(name)) is not None
                 and place.standing is not Standing.NOT_ADJUSTED
                 and (bare or name not in own)
+                and not log.hangs(name)
             ),
             None,
         )

@@ -213,6 +213,8 @@ class PartyLog:
     """Whether it measures in feet."""
     aside: bool = False
     """Whether it takes no part, because it does not fit the others."""
+    hung: bool = False
+    """Whether it holds no other, because its own loop fails."""
     span: Span
 
 
@@ -318,6 +320,15 @@ class Log:
     def of_two_parties(self, name: str, other: str) -> bool:
         """Whether two stations are each of a party of their own; a place that several share is of none."""
         return bool(self.party_letters) and len({self.party_of(name), self.party_of(other)} - {None}) > 1
+
+    def hangs(self, station: str) -> bool:
+        """Whether a station is of a party that holds no other."""
+        party = self.party_of(station)
+        return party is not None and self._lettered[party].hung
+
+    @cached_property
+    def _lettered(self) -> tuple[PartyLog, ...]:
+        return tuple(one for one in self.parties if one.letters is not None)
 
     @cached_property
     def party_letters(self) -> tuple[str, ...]:

@@ -174,7 +174,9 @@ def _key(span: Span) -> tuple[str, int]:
 
 def _suspects(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> Iterable[Task]:
     # Of what one closure leaves open, how many would explain it is told with each.
-    several = len(survey.suspects) if sum(not one.adjusted for one in survey.closures) == 1 else 1
+    several = (
+        len(survey.suspects) if sum(not (one.adjusted or one.hung) for one in survey.closures) == 1 else 1
+    )
     one_of = f", one of {several} readings that would each explain it" if several > 1 else ""
     for one in survey.suspects[:4]:
         told.add(_key(one.span))
@@ -192,7 +194,7 @@ def _open_loops(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) ->
     explained = {one.span for one in survey.suspects}
     everywhere = any(one.start is None for one in survey.suspects)
     for one in survey.closures:
-        if one.adjusted or _key(one.span) in told:
+        if one.adjusted or one.hung or _key(one.span) in told:
             continue
         told.add(_key(one.span))
         if everywhere or explained & {leg.span for leg in one.legs}:
