@@ -112,3 +112,10 @@ def test_no_mend_of_one_leg_opens_a_loop(seed):
     text, key, _, _ = walked(seed, bearings=6.0)
     for one in held(text, key).causes:
         assert not one.cause.startswith("leg ")
+
+
+@pytest.mark.parametrize("seed", range(40, 52))
+def test_a_degree_between_two_compasses_is_no_slip(seed):
+    ground = Ground(seed)
+    found = held(ground.walk((seed, "party"), bearings=0.6), ground.walk((seed, "key")))
+    assert [one.cause for one in found.causes] == []

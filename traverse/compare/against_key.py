@@ -7,11 +7,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from traverse.compare.explained_by import find_causes
+from traverse.compare.explained_by import Explanations, find_causes
 from traverse.compare.marking import marks
 from traverse.compare.mends import KNOWN_POINT
 from traverse.compare.pairing import stand
-from traverse.compare.records import Cause, Comparison, Paired, PairedBy, Scheme
+from traverse.compare.records import Cause, Comparison, Paired, PairedBy, PartMarks, Scheme
 from traverse.compile import Compiled, compile_log
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
@@ -46,13 +46,22 @@ def against_key(
         raise NoSharedStationError(name)
     found = find_causes(compiled, key, standing, load)
     scored = marks(standing, compiled.trav, key, compiled.diagnostics, scheme)
-    mended, scored_mended = standing, scored
-    if found.causes:
-        again = compile_log(found.sources[compiled.log.file], load=loading(found.sources, load))
-        if again.trav is not None:
-            mended = stand(again.trav, key, scheme)
-            said = _asked_before(again.diagnostics, compiled.diagnostics)
-            scored_mended = marks(mended, again.trav, key, said, scheme)
+
+    def with_mended(one: Explanations) -> tuple[Paired, tuple[PartMarks, ...]]:
+        if not one.causes:
+            return standing, scored
+        again = compile_log(one.sources[compiled.log.file], load=loading(one.sources, load))
+        if again.trav is None:
+            return standing, scored
+        there = stand(again.trav, key, scheme)
+        said = _asked_before(again.diagnostics, compiled.diagnostics)
+        return there, marks(there, again.trav, key, said, scheme)
+
+    mended, scored_mended = with_mended(found)
+    if found.unturned is not None:
+        less, scored_less = with_mended(found.unturned)
+        if _sum(scored_mended) <= _sum(scored_less):
+            found, mended, scored_mended = found.unturned, less, scored_less
     notes = _notes(standing)
     return Comparison(
         log=name,
@@ -67,6 +76,10 @@ def against_key(
         for_leader=_for_leader(standing, compiled.log.lengths, found.causes),
         files=_called(compiled, unnamed=unnamed),
     )
+
+
+def _sum(scored: Sequence[PartMarks]) -> float:
+    return settled(sum(one.scored for one in scored), 6)
 
 
 def _asked_before(said: Sequence[Diagnostic], before: Sequence[Diagnostic]) -> tuple[Diagnostic, ...]:

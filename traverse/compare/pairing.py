@@ -25,7 +25,7 @@ from traverse.compare.records import (
     UnitPair,
 )
 from traverse.compare.traces import Traces
-from traverse.compare.walks_alike import links_alike, longest_chain
+from traverse.compare.walks_alike import Chain, links_alike, longest_chain
 from traverse.ground.records import Traverse
 from traverse.length import METRES_PER_FOOT
 from traverse.location.crs import open_grid
@@ -42,6 +42,8 @@ _FEWEST = 3
 """Stations by whose places a numbering can be told to be another."""
 _STRETCHED = (1.0, METRES_PER_FOOT, 1.0 / METRES_PER_FOOT, 2.0, 0.5)
 """Walks are laid along each other as they stand, and as with feet for metres or one kind of pace for the other."""
+_TURN_STEP_DEG = 6
+"""Turns in which a walk is laid along another: ways that are the same stay so a few degrees off."""
 _NEAR_SHARE = 0.15
 """What lies along the same leg is the same outcrop where its shares of the leg differ by less."""
 
@@ -182,17 +184,21 @@ def _by_chain(
     """
     if min(len(ours), len(theirs)) < _FEWEST:
         return named
+    now = [(name, named[name][0]) for name in ours if name in named]
     chain = max(
         # A pace that was mistaken stretches all ways alike; of two that do as well, as it stands.
-        (
-            longest_chain({name: (east * by, north * by) for name, (east, north) in ours.items()}, theirs)
-            for by in _STRETCHED
-        ),
+        (longest_chain(_turned(ours, 0.0, by), theirs) for by in _STRETCHED),
         key=lambda one: one.links,
     )
-    if chain.links < _FEWEST - 1 or 2 * chain.links < len(ours) - 1:
-        return named
-    now = [(name, named[name][0]) for name in ours if name in named]
+    if not _bears_out(chain, ours):
+        named_fit = len(now) >= _FEWEST and _left_m(
+            [ours[one] for one, _ in now], [theirs[of] for _, of in now]
+        )
+        if named_fit and named_fit <= scheme.place_m:
+            return named
+        ours, chain = _turned_chain(ours, theirs)
+        if not _bears_out(chain, ours):
+            return named
     if chain.links <= 2 * links_alike(ours, theirs, now) or dict(chain.pairs) == dict(now):
         return named
     here = np.array([ours[name] for name, _ in now]).reshape(-1, 2)
@@ -207,6 +213,42 @@ def _by_chain(
         if not begins and _left_m(here, there * (-1.0, 1.0)) <= scheme.place_m:
             return named
     return {name: (of, PairedBy.SHAPE) for name, of in chain.pairs}
+
+
+def _bears_out(chain: Chain, ours: Mapping[str, tuple[float, float]]) -> bool:
+    """Whether a chain holds enough of a walk to say which station is which."""
+    return chain.links >= _FEWEST - 1 and 2 * chain.links >= len(ours) - 1
+
+
+def _turned(
+    places: Mapping[str, tuple[float, float]], clockwise_deg: float, by: float = 1.0
+) -> dict[str, tuple[float, float]]:
+    """Places turned and stretched about the origin."""
+    angle = math.radians(clockwise_deg)
+    cos, sin = by * math.cos(angle), by * math.sin(angle)
+    return {
+        name: (cos * east + sin * north, cos * north - sin * east) for name, (east, north) in places.items()
+    }
+
+
+def _turned_chain(
+    ours: Mapping[str, tuple[float, float]], theirs: Mapping[str, tuple[float, float]]
+) -> tuple[dict[str, tuple[float, float]], Chain]:
+    """The walk turned to where most of its ways are the key's, and the chain there; of turns that do as well, the least."""
+    turns = sorted(range(-180, 180, _TURN_STEP_DEG), key=lambda turn: (abs(turn), turn))
+    best = max(
+        ((turn, longest_chain(_turned(ours, turn), theirs)) for turn in turns), key=lambda one: one[1].links
+    )
+    turn, chain = float(best[0]), best[1]
+    names = [name for name, _ in chain.pairs]
+    fit, _ = laid_on(np.array([theirs[of] for _, of in chain.pairs]).reshape(-1, 2),
+                     np.array([ours[name] for name in names]).reshape(-1, 2))  # fmt: skip
+    if fit is not None:
+        nearer = _turned(ours, -fit.rotation_deg)
+        again = longest_chain(nearer, theirs)
+        if again.links >= chain.links:
+            return nearer, again
+    return _turned(ours, turn), chain
 
 
 def _left_m(ours: ArrayLike, theirs: ArrayLike) -> float:
