@@ -10,12 +10,13 @@ import numpy as np
 from traverse.compare.explained_by import Explanations, find_causes
 from traverse.compare.marking import marks
 from traverse.compare.mends import KNOWN_POINT
-from traverse.compare.pairing import stand
+from traverse.compare.pairing import brought_in, stand
 from traverse.compare.records import Cause, Comparison, Paired, PairedBy, PartMarks, Scheme
 from traverse.compile import Compiled, compile_log
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.length import Lengths
+from traverse.log.records import Log
 from traverse.notation.use import Loader, loading
 from traverse.settled import settled
 from traverse.trade import LARGE_DECLINATION_DEG, LEG_APART_M
@@ -73,7 +74,10 @@ def against_key(
         marks_mended=scored_mended,
         lengths=compiled.log.lengths,
         notes=notes,
-        for_leader=_for_leader(standing, compiled.log.lengths, found.causes),
+        for_leader=(
+            *_of_the_key(compiled.log, key.log),
+            *_for_leader(standing, compiled.log.lengths, found.causes),
+        ),
         files=_called(compiled, unnamed=unnamed),
     )
 
@@ -109,6 +113,17 @@ def _notes(standing: Paired) -> tuple[str, ...]:
     elif PairedBy.PLACE in how and PairedBy.NAME not in how:
         notes.append("its numbers are not the key's: stations are paired by where they lie")
     return tuple(notes)
+
+
+def _of_the_key(log: Log, key: Log) -> tuple[str, ...]:
+    """That a log is one of those that the key is made of."""
+    party = brought_in(log, key)
+    if party is None:
+        return ()
+    return (
+        f"it is party {party.letters} of the key, which rests on its readings too: its marks only say whether it agrees "
+        "with itself and with what the camp doubts",
+    )
 
 
 def _for_leader(standing: Paired, lengths: Lengths, causes: Sequence[Cause]) -> tuple[str, ...]:

@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike
 
 from traverse.adjustment.fit import similarity
 from traverse.adjustment.records import Floats
+from traverse.compare.camp_key import contacts_once, missed_once, stops_once
 from traverse.compare.records import (
     AttitudePair,
     ContactPair,
@@ -65,12 +66,12 @@ def stand(log: Traverse, key: Traverse, scheme: Scheme) -> Paired:
     moved = {
         name: (places[name][0] - one.east_m, places[name][1] - one.north_m) for name, one in there.items()
     }
-    party = _brought_in(log.log, key.log)
+    party = brought_in(log.log, key.log)
     theirs = [name for name in key.log.stations if party is None or _of(party, name, key.log)]
     return Paired(
         pairs=pairs,
         alone=tuple(name for name in log.log.stations if name not in by and name in log.survey.places),
-        missed=tuple(name for name in theirs if name not in set(names.values())),
+        missed=missed_once(theirs, stops_once(key, scheme) if party is None else {}, names.values()),
         attitudes=_attitudes(log, key, names),
         contacts=_contacts(log, key, places, letters, moved, scheme, framed=framed),
         units=_units(log, key, names, letters),
@@ -122,9 +123,14 @@ def _paired(
     """Stations of the log by what they are in the key: by name, place, the shape of the walk or order, as the ground bears out."""
     ours = [name for name in log.log.stations if name in log.survey.places]
     theirs = [name for name in key.log.stations if name in key.survey.places]
+    if key.log.parties:
+        stops = stops_once(key, scheme)
+        theirs = [name for name in theirs if stops[name] == name]
     left = {name.casefold(): name for name in theirs}
-    if (party := _brought_in(log.log, key.log)) is not None:
-        theirs = [name for name in theirs if _of(party, name, key.log)]
+    if (party := brought_in(log.log, key.log)) is not None:
+        theirs = [
+            name for name in key.log.stations if name in key.survey.places and _of(party, name, key.log)
+        ]
         left = {name.removeprefix(f"{party.letters}-").casefold(): name for name in theirs}
     found: dict[str, tuple[str, PairedBy]] = {}
     for name in ours:
@@ -158,7 +164,7 @@ def _paired(
     return {name: found[name] for name in ours if name in found}
 
 
-def _brought_in(log: Log, key: Log) -> PartyLog | None:
+def brought_in(log: Log, key: Log) -> PartyLog | None:
     """The party of a key that brings in several logs which this log is, by the name of its file."""
     name = PurePath(log.file).name
     own = [one for one in key.parties if one.letters and not one.aside and PurePath(one.file).name == name]
@@ -393,7 +399,7 @@ def _attitudes(log: Traverse, key: Traverse, names: Mapping[str, str]) -> tuple[
     back = {of: name for name, of in names.items()}
     used: set[int] = set()
     found = []
-    party = _brought_in(log.log, key.log)
+    party = brought_in(log.log, key.log)
     # What others read at its outcrops is not in its log.
     planes = (
         [one for one in key.geology.each_once if one.span not in key.geology.doubted]
@@ -482,8 +488,12 @@ def _contacts(
     How far the two are apart is told square to the key's trace.
     """
     ours = list(log.geology.contacts)
-    party = _brought_in(log.log, key.log)
-    theirs = [one for one in key.geology.contacts if party is None or one.booked.span.file == party.file]
+    party = brought_in(log.log, key.log)
+    theirs = (
+        contacts_once(key, scheme)
+        if party is None
+        else [one for one in key.geology.contacts if one.booked.span.file == party.file]
+    )
     on_walk = [_on_walk(one, log, places, moved, framed=framed) for one in ours]
     near = []
     for j, contact in enumerate(theirs):
