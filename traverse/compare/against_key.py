@@ -120,10 +120,11 @@ def _of_the_key(log: Log, key: Log) -> tuple[str, ...]:
     party = brought_in(log, key)
     if party is None:
         return ()
-    return (
+    words = (
         f"it is party {party.letters} of the key, which rests on its readings too: its marks only say whether it agrees "
-        "with itself and with what the camp doubts",
+        "with itself and with what the camp doubts"
     )
+    return (words,)
 
 
 def _for_leader(standing: Paired, lengths: Lengths, causes: Sequence[Cause]) -> tuple[str, ...]:
