@@ -73,7 +73,7 @@ def stand(log: Traverse, key: Traverse, scheme: Scheme) -> Paired:
         alone=tuple(name for name in log.log.stations if name not in by and name in log.survey.places),
         missed=missed_once(theirs, stops_once(key, scheme) if party is None else {}, names.values()),
         attitudes=_attitudes(log, key, names),
-        contacts=_contacts(log, key, places, letters, moved, scheme, framed=framed),
+        contacts=_contacts(log, key, places, letters, names, moved, scheme, framed=framed),
         units=_units(log, key, names, letters),
         order=_order(log.log, key.log, letters),
         thicknesses=_thicknesses(log, key, letters),
@@ -478,6 +478,7 @@ def _contacts(
     key: Traverse,
     places: Mapping[str, tuple[float, float]],
     letters: Mapping[str, str],
+    names: Mapping[str, str],
     moved: Mapping[str, tuple[float, float]],
     scheme: Scheme,
     *,
@@ -513,6 +514,20 @@ def _contacts(
             taken[j] = i, apart
             used.add(i)
     turned, traces = {one.span for one in turned_contacts(log.log)}, Traces(key)
+    walked, stops = _walked_m(log.survey), stops_once(key, scheme)
+    ways = {frozenset((stops.get(leg.start), stops.get(leg.end))) for leg in key.log.legs}
+
+    def drift_m(contact: PlacedContact, at: tuple[float, float] | None) -> float:
+        leg = contact.booked.address.leg
+        if leg is None:
+            return 0.0
+        ends = frozenset(stops.get(names.get(one, "")) for one in (leg.start, leg.end))
+        far = max(walked.get(one, 0.0) for one in (leg.start, leg.end))
+        if at is None or None in ends or ends in ways:
+            return 0.0
+        # Away from its walk the key knows a contact by a computed trace alone.
+        return settled(scheme.place_share * far + traces.beyond_walk_m(at), 6)
+
     found = []
     for j, contact in enumerate(theirs):
         i, apart = taken.get(j, (-1, 0.0))
@@ -531,6 +546,7 @@ def _contacts(
                 turned=log_one is not None
                 and log_one.booked.span in turned
                 and _letters(log_one, letters) == (contact.older, contact.younger),
+                drift_m=0.0 if log_one is None else drift_m(log_one, place),
             )
         )
     return tuple(found)
