@@ -211,6 +211,8 @@ class PartyLog:
     people: tuple[Person, ...]
     feet: bool
     """Whether it measures in feet."""
+    distances: Span | None = None
+    """Where its heading says what bare numbers stand for."""
     aside: bool = False
     """Whether it takes no part, because it does not fit the others."""
     hung: bool = False
@@ -262,6 +264,8 @@ class Heading:
     group: str | None = None
     epsg: int | None = None
     grid_span: Span | None = None
+    distances_span: Span | None = None
+    """Where it is said what bare numbers stand for."""
     first: Conditions = Conditions()
     """What is in force at the end of the heading, before the first station."""
     sheet: SheetOptions = SheetOptions()
