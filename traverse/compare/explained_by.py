@@ -19,6 +19,7 @@ from traverse.angle import wrap_180
 from traverse.compare.mends import Mend, all_turned, contact_mend, heading_mends, mended, put
 from traverse.compare.pairing import in_key_grid
 from traverse.compare.records import Cause, LegApart, Paired
+from traverse.compare.rock_slips import bed_slips, unit_slips
 from traverse.compile import Compiled
 from traverse.diagnostic import has_error
 from traverse.ground.records import Traverse
@@ -164,9 +165,15 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
         )
         taken.append(slip)
         now = done[0]
-    for turned, cause in _turned_contacts(standing, compiled.sources):
-        taken.append(turned)
-        causes.append(cause)
+    planes = {one.order: one for one in now.attitudes if isinstance(one, PlaneAttitude)}
+    for slip, cause in (
+        *_turned_contacts(standing, compiled.sources),
+        *bed_slips(standing.attitudes, planes, compiled.sources),
+        *unit_slips(standing, trav.log, key.log, compiled.diagnostics, compiled.sources),
+    ):
+        if not any(set(slip.lines) & set(one.lines) for one in taken):
+            taken.append(slip)
+            causes.append(cause)
     found_all = Explanations(
         causes=tuple(causes), apart=tuple(apart), sources=mended(compiled.sources, taken)
     )
