@@ -178,14 +178,14 @@ def compile_log(source: Source, *, load: Loader) -> Compiled:
 
         parting = None
         if reading.log.parties:
-            from traverse.consensus import part_parties, with_parties, without_ties
+            from traverse.consensus import as_joined, part_parties, with_parties
 
             parting = part_parties(reading.log)
             aside = frozenset(one.party.file for one in parting.aside)
             if aside:
                 found = Found()
                 reading = found.keep(read_log(source, load=load, aside=aside))
-            reading = replace(reading, log=without_ties(reading.log, parting.unused))
+            reading = replace(reading, log=as_joined(reading.log, parting))
             found.diagnostics += parting.said
         survey = found.keep(survey_log(reading.log, parting.undecided if parting else frozenset()))
         if parting is not None:

@@ -12,6 +12,7 @@ import numpy as np
 
 from traverse.adjustment.calibration import PacedAlike, stretches
 from traverse.adjustment.closure import judge_circuits, limits, suspicious
+from traverse.adjustment.hanging import hung_last, own_loop_fails
 from traverse.adjustment.network import build_network
 from traverse.adjustment.records import Closing, Floats, Network
 from traverse.adjustment.vectors import Drawn, draw
@@ -68,6 +69,8 @@ class JudgedParties:
     aside: tuple[Misfit, ...] = ()
     undecided: frozenset[str] = frozenset()
     """Files."""
+    hung: frozenset[str] = frozenset()
+    """Files of those whose own loop fails: they hold no other."""
     unused: tuple[DoubtedTie, ...] = ()
     """Ties between parties that are not used."""
     usual: bool = False
@@ -90,7 +93,14 @@ def part_parties(log: Log) -> JudgedParties:
     if open_ties and (any(one.met is not None for one in open_ties) or not judged.usual):
         sure += open_ties
         judged = _parted(without_ties(log, sure))
-    return replace(judged, unused=tuple(sorted(sure, key=lambda one: _places(log, one.tie))))
+    network, _, _, closings = _closings(without_ties(log, sure))
+    hung = own_loop_fails(log, network, closings) - {one.party.file for one in judged.aside}
+    return replace(
+        judged,
+        log=replace(log, parties=tuple(replace(one, hung=one.file in hung) for one in log.parties)),
+        hung=hung,
+        unused=tuple(sorted(sure, key=lambda one: _places(log, one.tie))),
+    )
 
 
 def _doubted_ties(log: Log) -> list[DoubtedTie]:
@@ -173,6 +183,11 @@ def without_ties(log: Log, unused: Iterable[DoubtedTie]) -> Log:
     """The log as if these ties were not in it."""
     spans = {one.tie.span for one in unused}
     return replace(log, ties=tuple(tie for tie in log.ties if tie.span not in spans)) if spans else log
+
+
+def as_joined(log: Log, judged: JudgedParties) -> Log:
+    """The log as its parties are joined: without ties that are not used, and with those hung whose own loop fails."""
+    return hung_last(without_ties(log, judged.unused), judged.hung)
 
 
 def _parted(log: Log) -> JudgedParties:
@@ -367,6 +382,8 @@ def with_parties(log: Log, survey: Survey, parting: JudgedParties) -> Outcome[Su
     failing: set[str] = set()
     checked: set[str] = set()
     for one in survey.closures:
+        if one.hung:
+            continue
         files = {leg.span.file for leg in one.legs}
         failing |= set() if one.adjusted else files
         checked |= files if len(files) > 1 else set()

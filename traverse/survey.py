@@ -14,6 +14,7 @@ import numpy as np
 from traverse.adjustment.calibration import PacedAlike, stretches
 from traverse.adjustment.closure import judge_circuits, left_out, suspicious
 from traverse.adjustment.ellipse import ellipses
+from traverse.adjustment.hanging import holding_nobody, hung_places
 from traverse.adjustment.jointly import Together, taken_together
 from traverse.adjustment.least_squares import Adjusted, PlaceObservation, least_squares
 from traverse.adjustment.network import build_network
@@ -87,13 +88,16 @@ def survey_log(log: Log, undecided: AbstractSet[str] = frozenset()) -> Outcome[S
             log, legs, network, closings, drawn, grid, fixes, beside, together
         )
         explained = {i: one for i, one in explained.items() if not _runs_over(log, closings[i], undecided)}
-    used, left = _taking_part(closings, rule)
+    used, left = _taking_part(holding_nobody(log, network, closings), rule)
     seen = beyond.sights(network, raw) if beyond and rule is Rule.LEAST_SQUARES else ()
     places, adjusted, unused = _adjust(
         network, vectors, used, left, rule=rule, raw=raw, seen=seen, stretched=paces, readings=readings
     )
-
     checks = residuals(legs, network, drawn, adjusted, left)
+    if any(one.hung for one in log.parties):
+        laid_m = hung_places(log, network, vectors, used, places.position_m)
+        places, adjusted = replace(places, position_m=laid_m), replace(adjusted, position_m=laid_m)
+
     if adjusted.bounds:
         found.diagnostics.append(
             note(

@@ -103,7 +103,9 @@ def test_joined_nobody_else_is_accused(together):
 def test_joined_the_list_for_tomorrow_gives_each_party_its_own_cause(together):
     _, found = together
     said = " ".join(plain_text(report(found.trav, found.diagnostics)).split())
-    feet, twice = (said.partition(f"Line {line} of {party}:")[2] for line, party in ((15, "A"), (13, "C")))
+    feet, twice = (
+        said.partition(f" {line} of {party} Walk of {party}")[2] for line, party in ((15, "A"), (13, "C"))
+    )
     assert "likely cause: feet taken for metres" in feet[:250]
     assert "likely cause: declination applied twice" in twice[:250]
 

@@ -1,6 +1,10 @@
 """A camp as the key of the logs that it brings in."""
 
+import pytest
+
 from tests.compare.camp import compiled_camp, joined, line_of
+from tests.compare.round_walks import Ground, alone, no_files
+from tests.compare.round_walks import joined as walks_joined
 from tests.sheet.map.test_camp_map import FEET, GROUND
 from traverse.compare.against_key import against_key
 from traverse.compare.records import Part
@@ -97,3 +101,20 @@ def test_a_party_that_is_left_out_of_its_camp_is_told_every_slip_of_its_heading(
         ("feet taken for metres", line_of(party, "distances")),
         ("dip-left for dip-right", line_of(party, "attitudes")),
     }
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_a_party_outside_the_camp_is_asked_for_each_place_once(seed):
+    """Held against a camp of two it is marked as against one of them: no copy of a stop or a contact is missing."""
+    ground = Ground(seed)
+    camp = walks_joined(
+        {one: ground.walk((seed, one)) for one in "AC"}, [(f"A-{at}", f"C-{at}") for at in (1, 3, 6, 9)]
+    )
+    log = alone(ground.walk((seed, "out")))
+    scheme = read_scheme(None)[0].value
+    found = against_key("out.trav", log, camp.trav, scheme, no_files)
+    assert len(found.standing.pairs) == ground.count
+    assert found.standing.missed == ()
+    assert all(one.log is not None for one in found.standing.contacts)
+    single = against_key("out.trav", log, alone(ground.walk((seed, "A"))).trav, scheme, no_files)
+    assert len(found.standing.contacts) == len(single.standing.contacts)

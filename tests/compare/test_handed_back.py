@@ -3,14 +3,20 @@
 import csv
 import io
 import json
+import re
 
 import pytest
 from pypdf import PdfReader
 
 from tests.compare.camp import VALLEY, held, walked_again
+from tests.compare.round_walks import Ground
+from tests.compare.round_walks import held as round_held
 from tests.compare.test_marks_by_hand import KEY, PARTY
 from tests.test_commands import traverse
+from traverse.compare.records import Reveal
+from traverse.compare.scheme import read_scheme
 from traverse.compare.spread import shared_outcrops
+from traverse.sheet.compared.handed import hand_back
 
 # Another leader, other words, other figures within what is allowed, other names of units; the same judgement.
 OTHER_KEY = (
@@ -216,3 +222,20 @@ def test_a_days_file_is_called_by_a_number_where_ids_stand_for_names(tmp_path):
     page = next((tmp_path / "out").glob("P1*"))
     assert b"olsen" not in drawn_texts(page)
     assert "of file 2" in words(page)
+
+
+def test_a_page_says_what_the_book_says_and_tells_a_slip_once():
+    """Of a bed with its figures exchanged the row has what was written, and its line stands once in what is to mend."""
+    key = re.sub(r"(?m)^(  bed   \S+), \S+$", r"\1", Ground(2).walk((2, "key")))
+    party = re.sub(r"(?m)^(  bed   \S+), \S+$", r"\1", Ground(2).walk((2, "party")))
+    right = re.findall(r"(?m)^  bed   (\S+)$", party)[3]
+    strike, dip = right.split("/")
+    wrong = f"{(int(strike) + 180) % 360:03d}/{dip}"
+    found = round_held(party.replace(f"  bed   {right}\n", f"  bed   {wrong}\n", 1), key)
+    scheme = read_scheme(None)[0].value
+    page = hand_back(found, scheme, Reveal.VALUES, found.lengths)
+    (cause,) = found.causes
+    row = next(one for one in page.rows if one.line == str(cause.span.line))
+    assert row.written == wrong
+    assert sum(f"Line {cause.span.line}:" in one for one in page.to_mend) == 1
+    assert not any(" off" in one.expected for one in page.rows)

@@ -112,3 +112,24 @@ def test_no_mend_of_one_leg_opens_a_loop(seed):
     text, key, _, _ = walked(seed, bearings=6.0)
     for one in held(text, key).causes:
         assert not one.cause.startswith("leg ")
+
+
+@pytest.mark.parametrize("seed", range(40, 52))
+def test_a_degree_between_two_compasses_is_no_slip(seed):
+    ground = Ground(seed)
+    found = held(ground.walk((seed, "party"), bearings=0.6), ground.walk((seed, "key")))
+    assert [one.cause for one in found.causes] == []
+
+
+@pytest.mark.parametrize("skipped", [3, 7])
+@pytest.mark.parametrize("seed", range(6))
+def test_a_party_that_walks_past_a_stop_is_not_told_to_look_again_at_its_contacts(seed, skipped):
+    ground = Ground(seed)
+    known = "\ngrid EPSG:25833\ncontrol 1 512300 E 6712400 N ±1 m gps\nunit Fg"
+    texts = (ground.walk((seed, "past"), order=[one for one in range(ground.count) if one != skipped]),
+             ground.walk((seed, "key")))  # fmt: skip
+    found = held(*(text.replace("\nunit Fg", known, 1) for text in texts))
+    assert found.standing.missed == (str(skipped + 1),)
+    assert [
+        (one.what, one.note) for part in found.marks for one in part.items if "where it is" in one.note
+    ] == []

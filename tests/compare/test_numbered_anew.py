@@ -5,6 +5,7 @@ import pytest
 from tests.compare.camp import held
 from tests.compare.round_walks import Ground
 from tests.compare.round_walks import held as round_held
+from traverse.compare.against_key import NoSharedStationError
 from traverse.compare.records import PairedBy, Part
 
 HEAD = """notation 1
@@ -192,3 +193,21 @@ def test_names_shared_by_chance_pair_nothing_and_hang_nothing(seed, way):
     assert marks[Part.SHAPE] == 1.0
     assert found.causes == ()
     assert found.apart == ()
+
+
+@pytest.mark.parametrize("turn", [-12, 9, 14])
+@pytest.mark.parametrize("seed", range(3))
+def test_a_walk_that_is_turned_is_paired_by_its_shape_under_other_names(seed, turn):
+    ground = Ground(seed)
+    names = {at: f"S{at + 1}" for at in range(ground.count)}
+    found = round_held(ground.walk((seed, "P"), names=names, bearings=turn), ground.walk((seed, "K")))
+    assert {one.station: one.key for one in found.standing.pairs} == {
+        name: str(at + 1) for at, name in names.items()
+    }
+
+
+def test_walks_of_two_valleys_are_not_paired_by_turning_one():
+    ground, other = Ground(3), Ground(17)
+    names = {at: f"S{at + 1}" for at in range(ground.count)}
+    with pytest.raises(NoSharedStationError):
+        round_held(ground.walk((3, "P"), names=names), other.walk((17, "K")))

@@ -121,6 +121,12 @@ def test_among_parties_with_slips_of_their_own_a_wrong_tie_is_told_apart_from_ea
     ties = [("A-6", "F-7") if tie == ("A-6", "F-6") else tie for tie in ties]
     random.Random(seed).shuffle(ties)  # noqa: S311 - the order of lines
     found = joined(logs, ties)
+    feet = next(
+        one.span
+        for one in found.diagnostics
+        if one.span and one.span.file == "B.trav" and one.code == "party-differs"
+    )
+    assert found.sources["B.trav"].line(feet.line).startswith("distances")
     (said,) = told(found)
     assert said.startswith("A-6 and F-7 come out ")
     assert [one.letters for one in found.log.parties if one.aside] == ["B", "D"]
@@ -131,5 +137,4 @@ def test_among_parties_with_slips_of_their_own_a_wrong_tie_is_told_apart_from_ea
         for one in found.diagnostics
         if one.kind == "warning" and one.code not in SPREAD
     }
-    # Feet have no line of their own on that page: it is asked where the log is brought in.
-    assert asked - {("closure-fails", "E.trav")} == {("tie-differs", "camp.trav"), ("party-differs", "camp.trav"), ("party-differs", "D.trav")}  # fmt: skip
+    assert asked - {("closure-fails", "E.trav")} == {("tie-differs", "camp.trav"), ("party-differs", "B.trav"), ("party-differs", "D.trav")}  # fmt: skip

@@ -103,13 +103,16 @@ class _NetworkBuilder:
             yield i
             yield from after.get(i + 1, ())
 
-    def _of_first_reached(self, tie: int) -> tuple[int, int]:
-        """Where a tie of two parties stands among them: by its stations; any other by its line, before them."""
+    def _of_first_reached(self, tie: int) -> tuple[bool, int, int]:
+        """Where a tie of two parties stands among them: by its stations; any other by its line, before them.
+
+        Those of a party that holds no other come last: the others are joined without it.
+        """
         one, other = self.ties[tie].first, self.ties[tie].second
         if not self.log.of_two_parties(one, other):
-            return -1, tie
+            return False, -1, tie
         low, high = sorted((self.index[one], self.index[other]))
-        return low, high
+        return self.log.hangs(one) or self.log.hangs(other), low, high
 
     def _take(self, edge: int) -> None:
         start, end = self.start[edge], self.end[edge]

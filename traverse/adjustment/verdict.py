@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from traverse.adjustment.hanging import holds_others
 from traverse.adjustment.misread.forest import Forest
 from traverse.adjustment.misread.told import (
     SHOWN_STATIONS,
@@ -62,6 +63,8 @@ def verdicts(
     accused = False
     for i, closing in enumerate(closings):
         said: list[Diagnostic] = []
+        if holds_others(log, network, closing.circuit) and not (i in explained and explained[i].ranked):
+            continue  # a loop of one of its parties fails, which is told of that
         if closing.q > PLAN_WARN:
             said.append(_plan(network, closing, log.lengths, wanted=wanted))
         if closing.q_up is not None and closing.q_up > UP_WARN:

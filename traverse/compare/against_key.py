@@ -7,15 +7,16 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from traverse.compare.explained_by import find_causes
+from traverse.compare.explained_by import Explanations, find_causes
 from traverse.compare.marking import marks
 from traverse.compare.mends import KNOWN_POINT
-from traverse.compare.pairing import stand
-from traverse.compare.records import Cause, Comparison, Paired, PairedBy, Scheme
+from traverse.compare.pairing import brought_in, stand
+from traverse.compare.records import Cause, Comparison, Paired, PairedBy, PartMarks, Scheme
 from traverse.compile import Compiled, compile_log
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.length import Lengths
+from traverse.log.records import Log
 from traverse.notation.use import Loader, loading
 from traverse.settled import settled
 from traverse.trade import LARGE_DECLINATION_DEG, LEG_APART_M
@@ -46,13 +47,22 @@ def against_key(
         raise NoSharedStationError(name)
     found = find_causes(compiled, key, standing, load)
     scored = marks(standing, compiled.trav, key, compiled.diagnostics, scheme)
-    mended, scored_mended = standing, scored
-    if found.causes:
-        again = compile_log(found.sources[compiled.log.file], load=loading(found.sources, load))
-        if again.trav is not None:
-            mended = stand(again.trav, key, scheme)
-            said = _asked_before(again.diagnostics, compiled.diagnostics)
-            scored_mended = marks(mended, again.trav, key, said, scheme)
+
+    def with_mended(one: Explanations) -> tuple[Paired, tuple[PartMarks, ...]]:
+        if not one.causes:
+            return standing, scored
+        again = compile_log(one.sources[compiled.log.file], load=loading(one.sources, load))
+        if again.trav is None:
+            return standing, scored
+        there = stand(again.trav, key, scheme)
+        said = _asked_before(again.diagnostics, compiled.diagnostics)
+        return there, marks(there, again.trav, key, said, scheme)
+
+    mended, scored_mended = with_mended(found)
+    if found.unturned is not None:
+        less, scored_less = with_mended(found.unturned)
+        if _sum(scored_mended) <= _sum(scored_less):
+            found, mended, scored_mended = found.unturned, less, scored_less
     notes = _notes(standing)
     return Comparison(
         log=name,
@@ -64,9 +74,16 @@ def against_key(
         marks_mended=scored_mended,
         lengths=compiled.log.lengths,
         notes=notes,
-        for_leader=_for_leader(standing, compiled.log.lengths, found.causes),
+        for_leader=(
+            *_of_the_key(compiled.log, key.log),
+            *_for_leader(standing, compiled.log.lengths, found.causes),
+        ),
         files=_called(compiled, unnamed=unnamed),
     )
+
+
+def _sum(scored: Sequence[PartMarks]) -> float:
+    return settled(sum(one.scored for one in scored), 6)
 
 
 def _asked_before(said: Sequence[Diagnostic], before: Sequence[Diagnostic]) -> tuple[Diagnostic, ...]:
@@ -96,6 +113,18 @@ def _notes(standing: Paired) -> tuple[str, ...]:
     elif PairedBy.PLACE in how and PairedBy.NAME not in how:
         notes.append("its numbers are not the key's: stations are paired by where they lie")
     return tuple(notes)
+
+
+def _of_the_key(log: Log, key: Log) -> tuple[str, ...]:
+    """That a log is one of those that the key is made of."""
+    party = brought_in(log, key)
+    if party is None:
+        return ()
+    words = (
+        f"it is party {party.letters} of the key, which rests on its readings too: its marks only say whether it agrees "
+        "with itself and with what the camp doubts"
+    )
+    return (words,)
 
 
 def _for_leader(standing: Paired, lengths: Lengths, causes: Sequence[Cause]) -> tuple[str, ...]:

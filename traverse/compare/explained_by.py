@@ -19,6 +19,7 @@ from traverse.angle import wrap_180
 from traverse.compare.mends import Mend, all_turned, contact_mend, heading_mends, mended, put
 from traverse.compare.pairing import in_key_grid
 from traverse.compare.records import Cause, LegApart, Paired
+from traverse.compare.rock_slips import bed_slips, unit_slips
 from traverse.compile import Compiled
 from traverse.diagnostic import has_error
 from traverse.ground.records import Traverse
@@ -51,6 +52,12 @@ from traverse.trade import (
 )
 
 _LEGS, _STATIONS, _READINGS, _BESIDE, _START = range(5)
+_SURE = 3.0
+"""Standard errors from which on all bearings are turned; common practice, no source."""
+_SD_OF_MAD = 1.4826
+"""Standard deviation over the median of absolute deviations, of a normal distribution; any text on robust statistics."""
+_SD_OF_MEDIAN = math.sqrt(math.pi / 2.0)
+"""Standard error of a median over that of a mean, of many from a normal distribution; the same."""
 _CALLED = {
     _LEGS: "legs",
     _STATIONS: "stations",
@@ -88,6 +95,8 @@ class Explanations:
     apart: tuple[LegApart, ...]
     sources: Mapping[str, Source]
     """The files with all causes mended."""
+    unturned: Explanations | None = None
+    """The same without a turn of all bearings, where that is a cause: it counts only where marks hang on it."""
 
 
 def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loader) -> Explanations:
@@ -99,6 +108,7 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
     left = judge.left(now)
     taken: list[Mend] = []
     causes: list[Cause] = []
+    every: tuple[Mend, Cause] | None = None
     open_mends = list(heading_mends(trav.log, key, compiled.sources))
     while len(taken) < MOST_CAUSES and left.sum - len(left.chi) >= CAUSE_LEAST:
         free = [one for one in open_mends if not any(set(one.lines) & set(mend.lines) for mend in taken)]
@@ -112,6 +122,7 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
             turned is not None
             and done is not None
             and _explains(left, done[1])
+            and _most_nearer(left, done[1])
             and done[1].sum + CAUSE_LEAST <= best
         ):
             good, best = [(turned, *done)], done[1].sum
@@ -124,6 +135,7 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
         cause = _cause(mend, left, after, others)
         if mend is turned:
             cause = replace(cause, rests_on=f"{mend.reading}, {cause.rests_on}")
+            every = mend, cause
         causes.append(cause)
         taken.append(mend)
         left = after
@@ -153,10 +165,29 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
         )
         taken.append(slip)
         now = done[0]
-    for turned, cause in _turned_contacts(standing, compiled.sources):
-        taken.append(turned)
-        causes.append(cause)
-    return Explanations(causes=tuple(causes), apart=tuple(apart), sources=mended(compiled.sources, taken))
+    planes = {one.order: one for one in now.attitudes if isinstance(one, PlaneAttitude)}
+    for slip, cause in (
+        *_turned_contacts(standing, compiled.sources),
+        *bed_slips(standing.attitudes, planes, compiled.sources),
+        *unit_slips(standing, trav.log, key.log, compiled.diagnostics, compiled.sources),
+    ):
+        if not any(set(slip.lines) & set(one.lines) for one in taken):
+            taken.append(slip)
+            causes.append(cause)
+    found_all = Explanations(
+        causes=tuple(causes), apart=tuple(apart), sources=mended(compiled.sources, taken)
+    )
+    if every is None:
+        return found_all
+    rest = [one for one in taken if one is not every[0]]
+    return replace(
+        found_all,
+        unturned=replace(
+            found_all,
+            causes=tuple(one for one in causes if one is not every[1]),
+            sources=mended(compiled.sources, rest),
+        ),
+    )
 
 
 def _turned_contacts(standing: Paired, sources: Mapping[str, Source]) -> Iterator[tuple[Mend, Cause]]:
@@ -223,6 +254,14 @@ def _explains(before: _Left, after: _Left) -> bool:
     change = before.chi - after.chi
     better, worse = int((change > 1.0).sum()), int((change < -1.0).sum())
     return better >= CAUSE_FEWEST and better >= CAUSE_BETTER * worse
+
+
+def _most_nearer(before: _Left, after: _Left) -> bool:
+    """Whether most legs come nearer to the key."""
+    if len(before.chi) != len(after.chi):
+        return False
+    nearer = np.round(before.chi - after.chi, 6)[before.kind == _LEGS] > 0.0
+    return 2 * int(nearer.sum()) > len(nearer)
 
 
 def _cause(mend: Mend, before: _Left, after: _Left, others: Sequence[str]) -> Cause:
@@ -422,7 +461,10 @@ def _along(index: int, leg: PlacedLeg, ours: Floats, theirs: Floats, most_m: flo
 
 
 def _turned_alike(compiled: Compiled, judge: _Judge, trial: _Trial, taken: Sequence[Mend]) -> Mend | None:
-    """All bearings of the legs turned to the key's by what most legs are turned by; None where that is next to nothing."""
+    """All bearings of the legs turned to the key's by what most legs are turned by; None where that is within chance.
+
+    The standard error is that of a median of legs that scatter as these do, the angles and lengths of one and the other.
+    """
     turn = _turn_to_key(trial.survey, judge.key.survey)
     off = []
     for leg in trial.survey.legs:
@@ -432,7 +474,12 @@ def _turned_alike(compiled: Compiled, judge: _Judge, trial: _Trial, taken: Seque
             off.append(wrap_180(math.degrees(math.atan2(to_east, to_north) - math.atan2(east, north))))
     if len(off) < CAUSE_FEWEST:
         return None
-    degrees = round(settled(float(np.median(off)), 6))
+    middle = float(np.median(off))
+    spread = _SD_OF_MAD * float(np.median(np.abs(np.array(off) - middle)))
+    sd = _SD_OF_MEDIAN * spread / math.sqrt(len(off))
+    if settled(abs(middle), 6) <= _SURE * settled(sd, 6):
+        return None
+    degrees = round(settled(middle, 6))
     if not 0 < abs(degrees) <= LARGE_DECLINATION_DEG:
         return None
     mend = all_turned(compiled.log, compiled.sources, degrees)

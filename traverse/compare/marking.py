@@ -218,7 +218,7 @@ def _contact_place(one: ContactPair, scheme: Scheme) -> float:
         return 1.0
     own, key = one.log.half_width_m or 0.0, one.key.half_width_m or 0.0
     off = beyond(one.moved_m, one.key.own_sd_m if one.key.half_width_m is None else 0.0)
-    if off > own + key + scheme.contact_m:
+    if off > own + key + scheme.contact_m + one.drift_m:
         return 0.0
     return 0.5 if own > scheme.contact_widest * max(key, scheme.contact_m) else 1.0
 

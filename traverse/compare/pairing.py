@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike
 
 from traverse.adjustment.fit import similarity
 from traverse.adjustment.records import Floats
+from traverse.compare.camp_key import contacts_once, missed_once, stops_once
 from traverse.compare.records import (
     AttitudePair,
     ContactPair,
@@ -25,7 +26,7 @@ from traverse.compare.records import (
     UnitPair,
 )
 from traverse.compare.traces import Traces
-from traverse.compare.walks_alike import links_alike, longest_chain
+from traverse.compare.walks_alike import Chain, links_alike, longest_chain
 from traverse.ground.records import Traverse
 from traverse.length import METRES_PER_FOOT
 from traverse.location.crs import open_grid
@@ -42,6 +43,8 @@ _FEWEST = 3
 """Stations by whose places a numbering can be told to be another."""
 _STRETCHED = (1.0, METRES_PER_FOOT, 1.0 / METRES_PER_FOOT, 2.0, 0.5)
 """Walks are laid along each other as they stand, and as with feet for metres or one kind of pace for the other."""
+_TURN_STEP_DEG = 6
+"""Turns in which a walk is laid along another: ways that are the same stay so a few degrees off."""
 _NEAR_SHARE = 0.15
 """What lies along the same leg is the same outcrop where its shares of the leg differ by less."""
 
@@ -63,14 +66,14 @@ def stand(log: Traverse, key: Traverse, scheme: Scheme) -> Paired:
     moved = {
         name: (places[name][0] - one.east_m, places[name][1] - one.north_m) for name, one in there.items()
     }
-    party = _brought_in(log.log, key.log)
+    party = brought_in(log.log, key.log)
     theirs = [name for name in key.log.stations if party is None or _of(party, name, key.log)]
     return Paired(
         pairs=pairs,
         alone=tuple(name for name in log.log.stations if name not in by and name in log.survey.places),
-        missed=tuple(name for name in theirs if name not in set(names.values())),
+        missed=missed_once(theirs, stops_once(key, scheme) if party is None else {}, names.values()),
         attitudes=_attitudes(log, key, names),
-        contacts=_contacts(log, key, places, letters, moved, scheme, framed=framed),
+        contacts=_contacts(log, key, places, letters, names, moved, scheme, framed=framed),
         units=_units(log, key, names, letters),
         order=_order(log.log, key.log, letters),
         thicknesses=_thicknesses(log, key, letters),
@@ -120,9 +123,14 @@ def _paired(
     """Stations of the log by what they are in the key: by name, place, the shape of the walk or order, as the ground bears out."""
     ours = [name for name in log.log.stations if name in log.survey.places]
     theirs = [name for name in key.log.stations if name in key.survey.places]
+    if key.log.parties:
+        stops = stops_once(key, scheme)
+        theirs = [name for name in theirs if stops[name] == name]
     left = {name.casefold(): name for name in theirs}
-    if (party := _brought_in(log.log, key.log)) is not None:
-        theirs = [name for name in theirs if _of(party, name, key.log)]
+    if (party := brought_in(log.log, key.log)) is not None:
+        theirs = [
+            name for name in key.log.stations if name in key.survey.places and _of(party, name, key.log)
+        ]
         left = {name.removeprefix(f"{party.letters}-").casefold(): name for name in theirs}
     found: dict[str, tuple[str, PairedBy]] = {}
     for name in ours:
@@ -156,7 +164,7 @@ def _paired(
     return {name: found[name] for name in ours if name in found}
 
 
-def _brought_in(log: Log, key: Log) -> PartyLog | None:
+def brought_in(log: Log, key: Log) -> PartyLog | None:
     """The party of a key that brings in several logs which this log is, by the name of its file."""
     name = PurePath(log.file).name
     own = [one for one in key.parties if one.letters and not one.aside and PurePath(one.file).name == name]
@@ -182,17 +190,21 @@ def _by_chain(
     """
     if min(len(ours), len(theirs)) < _FEWEST:
         return named
+    now = [(name, named[name][0]) for name in ours if name in named]
     chain = max(
         # A pace that was mistaken stretches all ways alike; of two that do as well, as it stands.
-        (
-            longest_chain({name: (east * by, north * by) for name, (east, north) in ours.items()}, theirs)
-            for by in _STRETCHED
-        ),
+        (longest_chain(_turned(ours, 0.0, by), theirs) for by in _STRETCHED),
         key=lambda one: one.links,
     )
-    if chain.links < _FEWEST - 1 or 2 * chain.links < len(ours) - 1:
-        return named
-    now = [(name, named[name][0]) for name in ours if name in named]
+    if not _bears_out(chain, ours):
+        named_fit = len(now) >= _FEWEST and _left_m(
+            [ours[one] for one, _ in now], [theirs[of] for _, of in now]
+        )
+        if named_fit and named_fit <= scheme.place_m:
+            return named
+        ours, chain = _turned_chain(ours, theirs)
+        if not _bears_out(chain, ours):
+            return named
     if chain.links <= 2 * links_alike(ours, theirs, now) or dict(chain.pairs) == dict(now):
         return named
     here = np.array([ours[name] for name, _ in now]).reshape(-1, 2)
@@ -207,6 +219,42 @@ def _by_chain(
         if not begins and _left_m(here, there * (-1.0, 1.0)) <= scheme.place_m:
             return named
     return {name: (of, PairedBy.SHAPE) for name, of in chain.pairs}
+
+
+def _bears_out(chain: Chain, ours: Mapping[str, tuple[float, float]]) -> bool:
+    """Whether a chain holds enough of a walk to say which station is which."""
+    return chain.links >= _FEWEST - 1 and 2 * chain.links >= len(ours) - 1
+
+
+def _turned(
+    places: Mapping[str, tuple[float, float]], clockwise_deg: float, by: float = 1.0
+) -> dict[str, tuple[float, float]]:
+    """Places turned and stretched about the origin."""
+    angle = math.radians(clockwise_deg)
+    cos, sin = by * math.cos(angle), by * math.sin(angle)
+    return {
+        name: (cos * east + sin * north, cos * north - sin * east) for name, (east, north) in places.items()
+    }
+
+
+def _turned_chain(
+    ours: Mapping[str, tuple[float, float]], theirs: Mapping[str, tuple[float, float]]
+) -> tuple[dict[str, tuple[float, float]], Chain]:
+    """The walk turned to where most of its ways are the key's, and the chain there; of turns that do as well, the least."""
+    turns = sorted(range(-180, 180, _TURN_STEP_DEG), key=lambda turn: (abs(turn), turn))
+    best = max(
+        ((turn, longest_chain(_turned(ours, turn), theirs)) for turn in turns), key=lambda one: one[1].links
+    )
+    turn, chain = float(best[0]), best[1]
+    names = [name for name, _ in chain.pairs]
+    fit, _ = laid_on(np.array([theirs[of] for _, of in chain.pairs]).reshape(-1, 2),
+                     np.array([ours[name] for name in names]).reshape(-1, 2))  # fmt: skip
+    if fit is not None:
+        nearer = _turned(ours, -fit.rotation_deg)
+        again = longest_chain(nearer, theirs)
+        if again.links >= chain.links:
+            return nearer, again
+    return _turned(ours, turn), chain
 
 
 def _left_m(ours: ArrayLike, theirs: ArrayLike) -> float:
@@ -351,7 +399,7 @@ def _attitudes(log: Traverse, key: Traverse, names: Mapping[str, str]) -> tuple[
     back = {of: name for name, of in names.items()}
     used: set[int] = set()
     found = []
-    party = _brought_in(log.log, key.log)
+    party = brought_in(log.log, key.log)
     # What others read at its outcrops is not in its log.
     planes = (
         [one for one in key.geology.each_once if one.span not in key.geology.doubted]
@@ -430,6 +478,7 @@ def _contacts(
     key: Traverse,
     places: Mapping[str, tuple[float, float]],
     letters: Mapping[str, str],
+    names: Mapping[str, str],
     moved: Mapping[str, tuple[float, float]],
     scheme: Scheme,
     *,
@@ -440,8 +489,12 @@ def _contacts(
     How far the two are apart is told square to the key's trace.
     """
     ours = list(log.geology.contacts)
-    party = _brought_in(log.log, key.log)
-    theirs = [one for one in key.geology.contacts if party is None or one.booked.span.file == party.file]
+    party = brought_in(log.log, key.log)
+    theirs = (
+        contacts_once(key, scheme)
+        if party is None
+        else [one for one in key.geology.contacts if one.booked.span.file == party.file]
+    )
     on_walk = [_on_walk(one, log, places, moved, framed=framed) for one in ours]
     near = []
     for j, contact in enumerate(theirs):
@@ -461,6 +514,20 @@ def _contacts(
             taken[j] = i, apart
             used.add(i)
     turned, traces = {one.span for one in turned_contacts(log.log)}, Traces(key)
+    walked, stops = _walked_m(log.survey), stops_once(key, scheme)
+    ways = {frozenset((stops.get(leg.start), stops.get(leg.end))) for leg in key.log.legs}
+
+    def drift_m(contact: PlacedContact, at: tuple[float, float] | None) -> float:
+        leg = contact.booked.address.leg
+        if leg is None:
+            return 0.0
+        ends = frozenset(stops.get(names.get(one, "")) for one in (leg.start, leg.end))
+        far = max(walked.get(one, 0.0) for one in (leg.start, leg.end))
+        if at is None or None in ends or ends in ways:
+            return 0.0
+        # Away from its walk the key knows a contact by a computed trace alone.
+        return settled(scheme.place_share * far + traces.beyond_walk_m(at), 6)
+
     found = []
     for j, contact in enumerate(theirs):
         i, apart = taken.get(j, (-1, 0.0))
@@ -479,6 +546,7 @@ def _contacts(
                 turned=log_one is not None
                 and log_one.booked.span in turned
                 and _letters(log_one, letters) == (contact.older, contact.younger),
+                drift_m=0.0 if log_one is None else drift_m(log_one, place),
             )
         )
     return tuple(found)

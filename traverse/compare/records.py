@@ -136,6 +136,9 @@ class ContactPair:
     and the two have no frame in common."""
     turned: bool = False
     """Whether it names as the younger what the key and its own list of units have as the older."""
+    drift_m: float = 0.0
+    """Where the log met it on a way that the key did not walk: what stations may have drifted by there, and how far off the
+    key's walk that is."""
 
     @property
     def booked(self) -> Contact:

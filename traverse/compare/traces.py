@@ -21,6 +21,11 @@ class Traces:
         for join in key.ground.joins:
             for end in join.ends:
                 lines[end] += [line for line in join.lines if len(line) > 1]
+        places = {name: (one.east_m, one.north_m) for name, one in key.survey.places.items()}
+        ways = [(leg.booked.start, leg.booked.end) for leg in key.survey.legs]
+        self._walked = shapely.MultiLineString([
+            (places[one], places[other]) for one, other in ways if one in places and other in places
+        ])  # fmt: skip
         self._of = {span: shapely.MultiLineString(found) for span, found in lines.items() if found}
 
     def off_m(self, contact: PlacedContact, place: tuple[float, float]) -> float:
@@ -31,3 +36,7 @@ class Traces:
         straight = math.dist(place, (contact.place.east_m, contact.place.north_m))
         trace = self._of.get(contact.booked.span)
         return straight if trace is None else min(straight, settled(trace.distance(shapely.Point(place)), 6))
+
+    def beyond_walk_m(self, place: tuple[float, float]) -> float:
+        """How far a place in the key's grid lies off the key's walk, metres."""
+        return 0.0 if self._walked.is_empty else settled(self._walked.distance(shapely.Point(place)), 6)

@@ -29,6 +29,8 @@ _SURE = 3.0
 
 _ON_TOP = 4.0
 """By how much more a fit may miss that a usual slip explains, as a chi-square: twice in errors; common practice, no source."""
+_LENGTHS_HINT = "look in what its lengths were measured, at the tape and at the heading of that page"
+"""What is to be done about a party whose lengths are off."""
 _EXACT = 1e-6
 """Two places are met exactly."""
 
@@ -69,6 +71,7 @@ def shared_with_others(log: Log, party: PartyLog, others: Survey) -> dict[str, s
                 if (place := others.places.get(name)) is not None
                 and place.standing is not Standing.NOT_ADJUSTED
                 and (bare or name not in own)
+                and not log.hangs(name)
             ),
             None,
         )
@@ -159,6 +162,7 @@ def party_fit(
     how = _how(fit, turned=turned)
     of_turn = turned if fit.cause is None else fit.cause.startswith("declination")
     marked = replace(fit, span=_where(walks.legs, party, turned=of_turn))
+    hint = "look at the heading of that page, and at the compass" if of_turn else _LENGTHS_HINT
     free = 2 * len(lies.stations) - 4
     limit = chi_square_limit(free, ONE_IN_A_HUNDRED) if free else 0.0
     # Where a usual slip does just that, small slips may come on top.
@@ -167,7 +171,7 @@ def party_fit(
         fit=marked,
         whole=(free > 0 or fit.cause is not None) and lies.chi_square <= most + _EXACT,
         how=how,
-        question=_question(party, marked, how),
+        question=_question(party, marked, how, hint),
     )
 
 
@@ -178,10 +182,12 @@ def _where(legs: Sequence[Leg], party: PartyLog, *, turned: bool) -> Span:
         return conditions.declination.span
     if not turned and conditions.pace is not None and any(leg.distance.unit.is_pace for leg in legs):
         return conditions.pace.span
+    if not turned and party.distances is not None:
+        return party.distances
     return party.span
 
 
-def _question(party: PartyLog, fit: Fit, how: str) -> Diagnostic:
+def _question(party: PartyLog, fit: Fit, how: str, hint: str) -> Diagnostic:
     at = ", ".join(fit.stations)
     return warning(
         "party-differs",
@@ -189,7 +195,7 @@ def _question(party: PartyLog, fit: Fit, how: str) -> Diagnostic:
         + (f"likely cause: {fit.cause}" if fit.cause is not None else "no usual slip does just that")
         + "; it is left out of the adjustment and drawn dashed",
         fit.span,
-        "look at the heading of that page, and at the compass; mended, it is joined",
+        f"{hint}; mended, it is joined",
     )
 
 

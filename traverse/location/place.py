@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from traverse.adjustment.hanging import holds_others
 from traverse.adjustment.records import Closing, Flags, Floats, LeftOut, Network
 from traverse.adjustment.residuals import Residuals
 from traverse.adjustment.shares import Made
@@ -221,6 +222,7 @@ def _closure(log: Log, network: Network, closing: Closing, made: Made, decides: 
         q_up=closing.q_up,
         adjusted=closing.used,
         adjusted_up=closing.used_up,
+        hung=holds_others(log, network, circuit),
         shares=_shares(made),
         decides=decides,
     )

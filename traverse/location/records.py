@@ -221,6 +221,8 @@ class Closure:
     adjusted: bool
     """Whether it took part in the adjustment in plan."""
     adjusted_up: bool
+    hung: bool = False
+    """Whether it would let a party whose own loop fails hold others: it takes no part, however it closes."""
     shares: ErrorShares | None = None
     """None where everything is held without error."""
     decides: str | None = None

@@ -24,6 +24,7 @@ def with_standing(
     A leg of a loop that was not adjusted is vouched for by another loop that was. A place that is reached from no
     known point, or else from the first station, without a leg of an open loop is as doubtful as that.
     """
+    closures = [one for one in closures if not one.hung]
     vouched = {leg.index for one in closures if one.adjusted for leg in one.legs}
     doubtful = {leg.index for one in closures if not one.adjusted for leg in one.legs} - vouched
     closed = {name for one in closures if one.adjusted for name in one.stations}

@@ -211,8 +211,12 @@ class PartyLog:
     people: tuple[Person, ...]
     feet: bool
     """Whether it measures in feet."""
+    distances: Span | None = None
+    """Where its heading says what bare numbers stand for."""
     aside: bool = False
     """Whether it takes no part, because it does not fit the others."""
+    hung: bool = False
+    """Whether it holds no other, because its own loop fails."""
     span: Span
 
 
@@ -260,6 +264,8 @@ class Heading:
     group: str | None = None
     epsg: int | None = None
     grid_span: Span | None = None
+    distances_span: Span | None = None
+    """Where it is said what bare numbers stand for."""
     first: Conditions = Conditions()
     """What is in force at the end of the heading, before the first station."""
     sheet: SheetOptions = SheetOptions()
@@ -318,6 +324,15 @@ class Log:
     def of_two_parties(self, name: str, other: str) -> bool:
         """Whether two stations are each of a party of their own; a place that several share is of none."""
         return bool(self.party_letters) and len({self.party_of(name), self.party_of(other)} - {None}) > 1
+
+    def hangs(self, station: str) -> bool:
+        """Whether a station is of a party that holds no other."""
+        party = self.party_of(station)
+        return party is not None and self._lettered[party].hung
+
+    @cached_property
+    def _lettered(self) -> tuple[PartyLog, ...]:
+        return tuple(one for one in self.parties if one.letters is not None)
 
     @cached_property
     def party_letters(self) -> tuple[str, ...]:

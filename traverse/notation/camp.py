@@ -667,6 +667,7 @@ def _party(path: str, letters: str | None, log: Log, span: Span, *, aside: bool 
         title=log.heading.title,
         people=log.heading.party,
         feet=log.lengths is FEET,
+        distances=log.heading.distances_span,
         aside=aside,
         span=span,
     )

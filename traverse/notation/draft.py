@@ -190,6 +190,7 @@ class Draft:
     page: str | None = None
     bare: Unit | None = None
     """What a bare number of a distance means."""
+    bare_span: Span | None = None
     in_force: Conditions | None = None
     """The above as one record, until something changes."""
     first: Conditions | None = None

@@ -277,6 +277,7 @@ def attitudes(draft: Draft, s: Statement) -> None:
 
 def distances(draft: Draft, s: Statement) -> None:
     """`distances feet`, `metres` or `paces`."""
+    draft.bare_span = draft.whole(s)
     draft.bare = _choice(
         draft, s[1], _BARE, "distances", "no unit for bare numbers", "`distances feet`, `metres` or `paces`"
     )

@@ -413,6 +413,7 @@ def _log(draft: Draft) -> Log:
             group=draft.group,
             epsg=draft.epsg,
             grid_span=draft.grid_span,
+            distances_span=draft.bare_span,
             first=draft.first or draft.conditions(),
             sheet=draft.sheet,
             adjust=draft.adjust,

@@ -45,11 +45,13 @@ class HandedRow:
 
     line: str
     what: str
+    written: str
+    """What the party's own book says; empty for a place."""
     judged: str
     comment: str
-    """Which way it is off; empty where that is not revealed."""
+    """Which way it is off, and by how much; empty where that is not revealed."""
     expected: str
-    """What the key has; empty where that is not revealed."""
+    """What the key has, and what is allowed; empty where that is not revealed."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -82,13 +84,14 @@ class Handed:
 
 def hand_back(found: Comparison, scheme: Scheme, reveal: Reveal, lengths: Lengths) -> Handed:
     """The page of one party."""
+    booked = _booked(found)
     return Handed(
         name=found.log,
         right=tuple(_right(found.marks_mended)),
         to_mend=tuple(_to_mend(found, reveal))[:_MOST_TO_MEND],
         parts=tuple(_parts(found)),
         rows=tuple(
-            _row(item, found, scheme, reveal, lengths)
+            _row(item, found, booked, scheme, reveal, lengths)
             for part in found.marks_mended
             if part.part not in {Part.SHAPE, Part.PROCESS}
             for item in part.items
@@ -157,12 +160,15 @@ def _to_mend(found: Comparison, reveal: Reveal) -> Iterator[str]:
         yield words + (f", {cause.reading}" if reveal is Reveal.VALUES else "") + "."
     for leg in found.apart:
         yield f"Line {found.line_of(leg.span)}: read leg {leg.start}–{leg.end} again, both its bearing and its distance."
+    spans = [*(one.span for one in found.causes), *(one.span for one in found.apart)]
+    told = {(one.file, one.line) for one in spans}
     lost = [
         (part.of * (1.0 - item.credit) * item.weight / sum(one.weight for one in part.items), item)
         for part in found.marks_mended
         if part.part is not Part.SHAPE
         for item in part.items
         if item.grade is not Grade.FULL and _may_show(item, reveal)
+        if item.span is None or (item.span.file, item.span.line) not in told
     ]
     for _, item in sorted(lost, key=lambda one: -one[0]):
         # How the party worked names its lines itself.
@@ -171,8 +177,8 @@ def _to_mend(found: Comparison, reveal: Reveal) -> Iterator[str]:
         hint = (
             f": {item.note}" if item.note and (reveal is not Reveal.NONE or item.part is Part.PROCESS) else ""
         )
-        told = f"{where}{'look again at ' if item.part is not Part.PROCESS else ''}{item.what}{hint}."
-        yield capital(told)
+        words = f"{where}{'look again at ' if item.part is not Part.PROCESS else ''}{item.what}{hint}."
+        yield capital(words)
 
 
 def _parts(found: Comparison) -> Iterator[tuple[str, str, str, str]]:
@@ -184,15 +190,66 @@ def _parts(found: Comparison) -> Iterator[tuple[str, str, str, str]]:
     yield "all", number(scored, places=1), number(again, places=1) if found.causes else "", number(of)
 
 
-def _row(item: Marked, found: Comparison, scheme: Scheme, reveal: Reveal, lengths: Lengths) -> HandedRow:
+def _row(
+    item: Marked,
+    found: Comparison,
+    booked: Mapping[tuple[object, ...], str],
+    scheme: Scheme,
+    reveal: Reveal,
+    lengths: Lengths,
+) -> HandedRow:
     serious = item.grade is Grade.SERIOUS and reveal is Reveal.NONE
     return HandedRow(
         line=found.line_of(item.span) if item.span is not None else "",
         what=item.what,
+        written=booked.get(_of_key(item.pair), ""),
         judged=scheme.words[Grade.NONE if serious else item.grade],
-        comment="" if reveal is Reveal.NONE else _way(item),
+        comment="" if reveal is Reveal.NONE else _off(item, lengths, measured=reveal is Reveal.VALUES),
         expected=_expected(item, lengths) if reveal is Reveal.VALUES else "",
     )
+
+
+def _of_key(pair: object) -> tuple[object, ...]:
+    """Which thing of the key a pair is of: the same with causes mended."""
+    if isinstance(pair, AttitudePair):
+        return "attitude", pair.key.span, pair.key.order, pair.station
+    if isinstance(pair, ContactPair):
+        return "contact", pair.key.booked.span
+    if isinstance(pair, UnitPair):
+        return "unit", pair.station
+    return ()
+
+
+def _booked(found: Comparison) -> Mapping[tuple[object, ...], str]:
+    """What the party's book says of each, before anything was mended."""
+    standing = found.standing
+    beds = {_of_key(one): one.log.written for one in standing.attitudes if one.log is not None}
+    units = {_of_key(one): one.written for one in standing.units if one.written is not None}
+    contacts = {
+        _of_key(one): " ".join(
+            filter(
+                None,
+                (
+                    "/".join(one.booked.named or ()),
+                    one.booked.certainty.value if one.booked.certainty is not None else "",
+                ),
+            )
+        )
+        for one in standing.contacts
+        if one.log is not None
+    }
+    return beds | units | contacts
+
+
+def _off(item: Marked, lengths: Lengths, *, measured: bool) -> str:
+    """Which way it is off, and where that is revealed by how much."""
+    way, pair = _way(item), item.pair
+    if not measured or not isinstance(pair, StationPair | ContactPair) or pair.moved_m is None:
+        return way
+    far = f"{lengths.said(pair.moved_m)} off"
+    if isinstance(pair, StationPair):
+        return f"{lengths.said(pair.moved_m)} {way.removeprefix('lies ')}" if way else far
+    return f"{far}: {way}" if way else far
 
 
 def _way(item: Marked) -> str:
@@ -212,7 +269,7 @@ def _expected(item: Marked, lengths: Lengths) -> str:
     """What the key has, with what was allowed."""
     pair = item.pair
     if isinstance(pair, StationPair) and pair.moved_m is not None:
-        return f"{lengths.said(pair.moved_m)} off; within {lengths.said(item.limit or 0.0)}"
+        return f"within {lengths.said(item.limit or 0.0)}"
     if isinstance(pair, AttitudePair):
         toward = None if pair.key.flat else pair.key.dip_direction_deg
         within = f", within {degrees(item.limit)}" if item.limit is not None else ""
@@ -221,8 +278,7 @@ def _expected(item: Marked, lengths: Lengths) -> str:
         words = pair.key.certainty.value if pair.key.certainty is not None else pair.key.kind.value
         half = pair.key.half_width_m
         wide = f", within {lengths.said(half)}" if half else ""
-        off = "" if pair.moved_m is None else f"; yours is {lengths.said(pair.moved_m)} off"
-        return f"{words}{wide}{off}"
+        return f"{words}{wide}"
     if isinstance(pair, UnitPair):
         return pair.key
     if isinstance(pair, ThicknessPair):

@@ -100,7 +100,8 @@ def party_document(handed: Handed, lengths: Lengths) -> Document:
                 asides=("with what is to be mended first put right",) if handed.mended else (),
                 columns=(
                     Column(name="Line", right=True),
-                    Column(name="Yours", least_mm=40.0, most_lines=2),
+                    Column(name="What", least_mm=34.0, most_lines=2),
+                    Column(name="In your book", least_mm=24.0, most_lines=2),
                     Column(name="Judged"),
                     Column(name="Off", least_mm=30.0, most_lines=2),
                     Column(name="Expected", least_mm=30.0, most_lines=2),
@@ -110,6 +111,7 @@ def party_document(handed: Handed, lengths: Lengths) -> Document:
                         cells=(
                             row.line,
                             plain(row.what),
+                            plain(row.written),
                             plain(row.judged),
                             plain(row.comment),
                             plain(row.expected),

@@ -44,7 +44,7 @@ def draw_legs(survey: Survey, window: Window, loose: frozenset[str] = frozenset(
 
     Legs of a party that does not fit are dashed, and those of the files `loose`, whose own loop was left open beside others'.
     """
-    open_ends = {one.span for one in survey.closures if not one.adjusted}
+    open_ends = {one.span for one in survey.closures if not (one.adjusted or one.hung)}
     items: list[Item] = []
     signs: dict[str, None] = {}
     walked: list[list[Point]] = []

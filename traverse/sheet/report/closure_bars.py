@@ -68,7 +68,7 @@ def moved_legs(survey: Survey, lengths: Lengths) -> tuple[Moved, ...]:
     """Corrections of every leg that was walked."""
     found: list[Moved] = []
     # What closes a loop that failed was left out: what it misses by is no correction.
-    left_out = {one.span for one in survey.closures if not one.adjusted}
+    left_out = {one.span for one in survey.closures if not (one.adjusted or one.hung)}
     moved = any(one.adjusted for one in survey.closures)
     for leg in survey.legs:
         if leg.booked.kind is LegKind.SIDE:

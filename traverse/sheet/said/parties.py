@@ -51,9 +51,7 @@ def parties_told(log: Log, survey: Survey, shared: Sequence[JointOutcrop] = ()) 
                 legs=count,
                 walked_m=walked,
                 closes=_closes(party, survey),
-                lies="; ".join(
-                    filter(None, ("left out" if party.aside else "", _lies(fits.get(party.file))))
-                ),
+                lies="; ".join(filter(None, (_standing(party), _lies(fits.get(party.file))))),
                 outcrops=_outcrops(party, shared),
             )
         )
@@ -67,6 +65,12 @@ def _closes(party: PartyLog, survey: Survey) -> str:
     worst = max(own, key=lambda one: one.q)
     ratio = "exactly" if worst.ratio is None else f"1 in {number(worst.ratio)}"
     return ratio if worst.adjusted else f"{ratio}, fails"
+
+
+def _standing(party: PartyLog) -> str:
+    if party.aside:
+        return "left out"
+    return "placed by its ties, holds no other" if party.hung else ""
 
 
 def _lies(fit: Fit | None) -> str:

@@ -112,7 +112,7 @@ def verdict(closure: Closure) -> str:
     if q > PLAN_REFUSE:
         said.append("NOT ADJUSTED" if not closure.adjusted else "fails its test, adjusted all the same")
     elif not closure.adjusted:
-        said.append("not adjusted")
+        said.append("not used: a party’s own loop fails" if closure.hung else "not adjusted")
     elif q > PLAN_WARN:
         said.append("passes with a warning")
     if q_up is not None and q_up > UP_REFUSE:

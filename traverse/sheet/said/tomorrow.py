@@ -23,6 +23,7 @@ from traverse.log.items import (
 )
 from traverse.log.readings import LineReading, PlaneReading
 from traverse.log.records import Log
+from traverse.settled import settled
 from traverse.sheet.paper.words import EN_DASH, NO_BREAK, address, along, leg_name, number, plain, quoted
 from traverse.sheet.said.cautions import hazard_words
 from traverse.sheet.said.field_words import OF_A_HEADING, on_paper, to_do_outdoors
@@ -62,6 +63,10 @@ _AT_THE_DESK = frozenset(
     }
 )
 """Warnings that are mended in the log or at the map; nothing on the ground answers them."""
+_STRETCHED = 0.3
+"""A party whose scale is off by more is asked for its lengths: no pace or tape errs so; common practice, no source."""
+_SAME_SD = 3.0
+"""Standard errors within which two parties met one fault; common practice, no source."""
 _OF_SUSPECTS = frozenset({"closure-fails", "closures-disagree", "heights-fail"})
 """Warnings that name the readings which would explain them: those are what is looked at again."""
 _MANY_HAZARDS = 3
@@ -100,13 +105,13 @@ def to_check(trav: Traverse, stops: Stops, diagnostics: Sequence[Diagnostic]) ->
     """Everything worth a second look. What a failed loop suggests comes first."""
     told: set[tuple[str, int]] = set()
     tasks = [
+        *_parties_aside(trav, told),
         *_suspects(trav.survey, trav.log.lengths, told),
         *_open_loops(trav.survey, trav.log.lengths, told),
         *_deviations(trav.log, trav.survey),
         *_worst_sights(trav.survey, trav.log.lengths, told),
         *_doubtful(trav.log, told),
         *_contacts(trav, stops, told),
-        *_parties_aside(trav, told),
         *_warnings(trav.log, diagnostics, told),
         *_without_attitude(trav.log, stops),
         *_without_tops(trav.geology),
@@ -174,7 +179,9 @@ def _key(span: Span) -> tuple[str, int]:
 
 def _suspects(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> Iterable[Task]:
     # Of what one closure leaves open, how many would explain it is told with each.
-    several = len(survey.suspects) if sum(not one.adjusted for one in survey.closures) == 1 else 1
+    several = (
+        len(survey.suspects) if sum(not (one.adjusted or one.hung) for one in survey.closures) == 1 else 1
+    )
     one_of = f", one of {several} readings that would each explain it" if several > 1 else ""
     for one in survey.suspects[:4]:
         told.add(_key(one.span))
@@ -192,7 +199,7 @@ def _open_loops(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) ->
     explained = {one.span for one in survey.suspects}
     everywhere = any(one.start is None for one in survey.suspects)
     for one in survey.closures:
-        if one.adjusted or _key(one.span) in told:
+        if one.adjusted or one.hung or _key(one.span) in told:
             continue
         told.add(_key(one.span))
         if everywhere or explained & {leg.span for leg in one.legs}:
@@ -374,13 +381,20 @@ def _parties_aside(trav: Traverse, told: set[tuple[str, int]]) -> Iterable[Task]
     fits = {fit.log: fit for fit in trav.survey.fits if fit.log is not None}
     for walk in trav.survey.aside:
         party = trav.log.parties[walk.party]
-        span = next((fit.span for file, fit in fits.items() if file == party.file), None) or party.span
+        fit = fits.get(party.file)
+        span = (fit.span if fit is not None else None) or party.span
+        cause = "" if fit is None or fit.cause is None else f"; likely cause: {plain(fit.cause)}"
+        by_length = fit is not None and abs(fit.scale - 1.0) > _STRETCHED
         told.add(_key(span))
         whose = party.letters or party.file
         yield Task(
             place=f"Walk of {plain(whose)}, from {plain(walk.hangs_on)} on",
-            why="it does not fit on the walks of the others, and is left out.",
-            do="Hold its compass beside another, and walk one of its legs again.",
+            why=f"it does not fit on the walks of the others, and is left out{cause}.",
+            do=(
+                "Ask in what its lengths were measured, and measure one of its legs again."
+                if by_length
+                else "Hold its compass beside another, and walk one of its legs again."
+            ),
             span=span,
             at=(walk.hangs_on,),
         )
@@ -496,9 +510,26 @@ def _without_walls(trav: Traverse) -> Iterable[Task]:
         )
 
 
+def _same_fault(one: PlacedContact, other: PlacedContact) -> bool:
+    """Whether two parties met one fault, as near as either knows its place."""
+    apart = math.dist((one.place.east_m, one.place.north_m), (other.place.east_m, other.place.north_m))
+    near = _SAME_SD * math.hypot(one.sd_m, other.sd_m)
+    of_two = one.booked.span.file != other.booked.span.file
+    return (
+        of_two
+        and {one.younger, one.older} == {other.younger, other.older}
+        and settled(apart - near, 6) <= 0.0
+    )
+
+
 def _faults(geology: Geology, stops: Stops, told: set[tuple[str, int]]) -> Iterable[Task]:
+    asked: list[PlacedContact] = []
     for one in geology.contacts:
-        if one.kind is ContactKind.FAULT and one.dip_deg is None and _key(one.booked.span) not in told:
+        if one.kind is ContactKind.FAULT and one.dip_deg is None:
+            again = any(_same_fault(one, other) for other in asked)
+            asked.append(one)
+            if again or _key(one.booked.span) in told:
+                continue
             yield Task(
                 place=f"Fault {stops.contact_numbers[one.booked.span]}, {_on(one.booked)}",
                 why="dip not read, so it is drawn upright in the section.",

@@ -62,7 +62,7 @@ def unchecked_paragraphs(log: Log, survey: Survey) -> list[str]:
                 f"Fore and back bearings differ by up to {number(most)}°: a slip, or iron near the compass."
                 " Until that is settled every bearing there is in doubt."
             )
-    for fit in survey.fits:
+    for fit in (one for one in survey.fits if one.log is None):  # those of parties stand in their own table
         cause = f": {plain(fit.cause)}" if fit.cause else ""
         said.append(
             f"Laid on the known points the walk is turned by {number(fit.rotation_deg, places=1)}°"

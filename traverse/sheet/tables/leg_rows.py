@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 from traverse.length import FEET, METRES, Lengths
 from traverse.location.records import (
@@ -165,6 +166,13 @@ def _queried(written: str, *, queried: bool) -> str:
     return words + "?" if queried and not words.endswith("?") else words
 
 
+def _forward(leg: Leg, here: str, stations: Sequence[str]) -> bool:
+    """Whether a circuit that has come to `here` meets a leg as it was walked; a tie leads on from another name."""
+    if here in {leg.start, leg.end}:
+        return here == leg.start
+    return (leg.start, leg.end) in {*pairwise(stations), (stations[-1], stations[0])}
+
+
 def _sum_row(closure: Closure, survey: Survey, lengths: Lengths, *, paced: bool, alone: bool) -> Row:
     """Sums round a loop or along a tie, each leg counted in the sense it is met."""
     by_index = {leg.booked.index: leg for leg in survey.legs}
@@ -172,7 +180,7 @@ def _sum_row(closure: Closure, survey: Survey, lengths: Lengths, *, paced: bool,
     senses: list[float] = []
     here = closure.stations[0] if closure.stations else ""
     for leg in legs:
-        forward = leg.booked.start == here
+        forward = _forward(leg.booked, here, closure.stations)
         senses.append(1.0 if forward else -1.0)
         here = leg.booked.end if forward else leg.booked.start
     pace_sum = sum(leg.booked.distance.value for leg in legs)

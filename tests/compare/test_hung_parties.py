@@ -1,0 +1,90 @@
+"""A party whose own loop fails holds nobody: the others lie as they do without it, and it hangs on its ties."""
+
+import math
+
+import pytest
+
+from tests.compare.round_walks import Ground, joined
+from tests.compare.test_legs_and_turns import plain_leg
+
+SEEDS = range(6)
+AT = (0, 2, 5, 8)
+
+
+def logs_of(seed):
+    """Three sound parties, and one with a hundred left out of one leg."""
+    ground = Ground(seed)
+    short = {plain_leg(ground): lambda length: f"{length + 100:.1f}"}
+    return {
+        "E": ground.walk((seed, "E")),
+        "F": ground.walk((seed, "F")),
+        "O": ground.walk((seed, "O")),
+        "D": ground.walk((seed, "D"), lengths=short),
+    }
+
+
+def ties(letters, *, to="F", at=AT):
+    return [(f"{to}-{stop + 1}", f"{one}-{stop + 1}") for stop in at for one in letters if one != to]
+
+
+def places(found, letters="EFO"):
+    return {
+        name: (one.east_m, one.north_m) for name, one in found.survey.places.items() if name[0] in letters
+    }
+
+
+def farthest(one, other):
+    return max(math.dist(one[name], other[name]) for name in one)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_sound_parties_lie_as_they_do_without_it(seed):
+    logs = logs_of(seed)
+    sound = joined({one: logs[one] for one in "EFO"}, ties("EFO"))
+    found = joined(logs, ties("EFOD"))
+    assert places(found).keys() == places(sound).keys()
+    assert farthest(places(found), places(sound)) < 0.001
+    assert [one.letters for one in found.log.parties if one.hung] == ["D"]
+    fits = {one.log: (one.rotation_deg, one.scale) for one in found.survey.fits}
+    assert "D.trav" not in fits
+    for one in sound.survey.fits:
+        assert fits[one.log] == pytest.approx((one.rotation_deg, one.scale), abs=1e-5)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_it_lies_on_all_its_ties_and_its_leg_is_told_once(seed):
+    found = joined(logs_of(seed), ties("EFOD"))
+    for stop in AT:
+        one, other = (found.survey.places[f"{letter}-{stop + 1}"] for letter in "DF")
+        assert math.dist((one.east_m, one.north_m), (other.east_m, other.north_m)) < 0.001
+    told = [one for one in found.diagnostics if one.code in {"closure-fails", "party-differs", "tie-differs"}]
+    assert {one.span.file for one in told} <= {"D.trav", "camp.trav"}
+    assert {one.span.file for one in found.survey.suspects} == {"D.trav"}
+    assert found.geology.open_parties == {"D.trav"}
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_parties_joined_by_its_places_alone_stay_joined(seed):
+    logs = logs_of(seed)
+    sound = joined({one: logs[one] for one in "EFO"}, ties("EFO"))
+    found = joined(logs, ties("EFOD", to="D"))
+    assert farthest(places(found, "EFO"), places(sound)) < 0.001
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_no_place_hangs_on_the_order_of_logs_and_ties(seed):
+    logs = logs_of(seed)
+    one, other = joined(logs, ties("EFOD")), joined(logs, ties("EFOD")[::-1], order="DOFE")
+    near = places(one, "EFOD")
+    start = places(other, "EFOD")
+    at = start["E-1"]
+    moved = {name: (there[0] - at[0] + near["E-1"][0], there[1] - at[1] + near["E-1"][1]) for name, there in start.items()}  # fmt: skip
+    assert farthest(near, moved) < 0.01
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_of_sound_parties_none_is_hung(seed):
+    logs = logs_of(seed)
+    found = joined({one: logs[one] for one in "EFO"}, ties("EFO"))
+    assert not any(one.hung for one in found.log.parties)
+    assert all(one.adjusted for one in found.survey.closures)

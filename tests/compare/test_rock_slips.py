@@ -1,0 +1,71 @@
+"""Beds and units written down wrong, on invented ground: each is named at its line with what it would say, and no other."""
+
+import random
+import re
+
+import pytest
+
+from tests.compare.round_walks import Ground, held
+
+SEEDS = range(6)
+
+
+def walks(seed):
+    ground = Ground(seed)
+    return ground.walk((seed, "party")), ground.walk((seed, "key"))
+
+
+def lines_with(text, word):
+    return [number for number, line in enumerate(text.splitlines(), start=1) if line.split()[:1] == [word]]
+
+
+def changed(text, number, line):
+    rows = text.splitlines()
+    rows[number - 1] = line
+    return "\n".join(rows) + "\n"
+
+
+def one_bed(text):
+    """With the first of each two beds alone."""
+    return re.sub(r"(?m)^(  bed   \S+), \S+$", r"\1", text)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_bed_turned_half_round_is_named_at_its_line_and_its_mark_mended(seed):
+    party, key = map(one_bed, walks(seed))
+    number = random.Random(seed).choice(lines_with(party, "bed"))  # noqa: S311 - which bed
+    right = party.splitlines()[number - 1]
+    wrong = re.sub(r"\b(\d{3})/", lambda one: f"{(int(one[1]) + 180) % 360:03d}/", right)
+    comparison = held(changed(party, number, wrong), key)
+    (found,) = comparison.causes
+    assert found.span.line == number
+    assert found.cause.endswith(": a half turn")
+    assert found.reading.split() == right.split()
+    attitudes = [next(one for one in marks if one.part.value == "attitudes") for marks in (comparison.marks, comparison.marks_mended)]  # fmt: skip
+    assert attitudes[0].scored < attitudes[1].scored
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_another_unit_at_one_station_is_named_at_its_line(seed):
+    party, key = walks(seed)
+    own = [
+        number for number in lines_with(party, "unit") if party.splitlines()[number - 1].startswith("  unit")
+    ]
+    number = random.Random(seed).choice(own[1:])  # noqa: S311 - which station
+    right = party.splitlines()[number - 1]
+    other = {"Fg": "Mm", "Mm": "Hl", "Hl": "Fg"}[right.split()[1]]
+    comparison = held(changed(party, number, f"  unit  {other}"), key)
+    assert [(one.span.line, one.reading) for one in comparison.causes] == [(number, " ".join(right.split()))]
+
+
+@pytest.mark.parametrize("seed", range(20, 28))
+def test_of_a_sound_party_no_bed_and_no_unit_is_named(seed):
+    party, key = walks(seed)
+    assert held(party, key).causes == ()
+    assert held(one_bed(party), key).causes == ()
+
+
+def test_one_who_sees_the_ground_in_another_way_is_told_no_slips_of_units():
+    party, key = walks(3)
+    other = re.sub(r"(?m)^  unit  Mm$", "  unit  Hl", party)
+    assert not any("another unit" in one.cause for one in held(other, key).causes)

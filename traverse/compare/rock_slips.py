@@ -1,0 +1,124 @@
+"""A bed or a unit that was written down wrong: what the key shows, and what the line would say."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator, Mapping, Sequence
+
+from traverse.compare.mends import Mend
+from traverse.compare.pairing import letters_of
+from traverse.compare.records import AttitudePair, Cause, Paired
+from traverse.diagnostic import Diagnostic
+from traverse.log.items import UnitHere
+from traverse.log.records import Log
+from traverse.settled import settled
+from traverse.source import Source
+from traverse.structure.odd_attitudes import fitting_slip
+from traverse.structure.readings.directions import pole, pole_angle
+from traverse.structure.readings.records import PlaneAttitude
+
+_OFF_DEG = 12.0
+"""A bed that lies nearer to the key's is told by its mark; common practice, no source."""
+_SURE = 3.0
+"""Standard errors of the angle between two readings from which on one is a slip, and within which a slip explains it."""
+_NEAR_DEG = 5.0
+"""A slip leads at least so near to the key's, and three times as near as what was written; common practice, no source."""
+_NOT_LED_TO = frozenset({"unit-misfit", "contact-missing", "contact-of-others", "two-units"})
+"""Warnings that a unit is not what the walk leads to."""
+_UNITS_SHARE = 0.2
+"""Units of a log that may be slips of the pen; with more it sees the ground in another way; common practice, no source."""
+
+
+def bed_slips(
+    pairs: Sequence[AttitudePair], now: Mapping[int, PlaneAttitude], sources: Mapping[str, Source]
+) -> Iterator[tuple[Mend, Cause]]:
+    """Beds that one slip of the pen makes the key's. `now` are the planes with the heading mended, by their order."""
+    for pair in pairs:
+        bed = None if pair.log is None else now.get(pair.log.order)
+        if (pair.pole_deg or 0.0) <= _OFF_DEG:
+            continue  # right as it stands, whatever the heading says
+        if bed is None or pair.key.queried or pair.key.flat or bed.span.file not in sources:
+            continue
+        there = pole(pair.key.dip_deg, dip_direction_deg=pair.key.dip_direction_deg)
+        off = settled(pole_angle(pole(bed.dip_deg, dip_direction_deg=bed.dip_direction_deg), there), 6)
+        spread = math.hypot(bed.sd_deg, pair.key.sd_deg)
+        if off <= max(_OFF_DEG, _SURE * spread):
+            continue
+        slip = fitting_slip(bed, there, within_deg=min(off / 3.0, max(_NEAR_DEG, 2.0 * spread)))
+        line = sources[bed.span.file].line(bed.span.line)
+        if slip is None or line.count(bed.written) != 1:
+            continue
+        at = pair.station if pair.key.place.address.station is not None else f"the leg from {pair.station}"
+        about = f"{bed.kind.value} at {at}"
+        rest = settled(pole_angle(slip.pole, there), 6)
+        yield _named(
+            Mend(
+                span=bed.span,
+                cause=f"{about}: {slip.words}",
+                about=about,
+                reading=f"{bed.kind.value} {slip.reading}",
+                lines={(bed.span.file, bed.span.line): line.replace(bed.written, slip.reading)},
+            ),
+            f"it lies {off:.0f}° off the key's, and within {max(1.0, rest):.0f}° with {slip.reading}",
+        )
+
+
+def unit_slips(
+    standing: Paired, log: Log, key: Log, asked: Sequence[Diagnostic], sources: Mapping[str, Source]
+) -> Iterator[tuple[Mend, Cause]]:
+    """Units at single stations that are others of the key's, and that the log's own walk does not lead to; none where it has many.
+
+    A station beside a contact may lie on either side of it: there the contacts of the log bear its unit out.
+    """
+    wrong = [
+        one for one in standing.units if not one.right and one.log is not None and one.written is not None
+    ]
+    if not wrong or len(wrong) > max(1, int(_UNITS_SHARE * len(standing.units))):
+        return
+    own = {of: letters for letters, of in letters_of(log, key).items()}
+    right = sum(one.right for one in standing.units)
+    for one in wrong:
+        letters = own.get(one.key)
+        here = next(
+            (
+                item
+                for item in log.items
+                if isinstance(item, UnitHere)
+                and (item.address.station, item.letters) == (one.station, one.written)
+            ),
+            None,
+        )
+        if letters is None or here is None or one.written is None or here.span.file not in sources:
+            continue
+        doubted = (span for said in asked if said.code in _NOT_LED_TO for span in (said.span, *said.doubts))
+        if not any(
+            span is not None and (span.file, span.line) == (here.span.file, here.span.line)
+            for span in doubted
+        ):
+            continue
+        line = sources[here.span.file].line(here.span.line)
+        mended, count = re.subn(rf"(?<!\S){re.escape(one.written)}(?!\S)", letters, line, count=1)
+        if count:
+            about = f"unit at {one.station}"
+            yield _named(
+                Mend(
+                    span=here.span,
+                    cause=f"{about}: another unit",
+                    about=about,
+                    reading=" ".join(mended.split()),
+                    lines={(here.span.file, here.span.line): mended},
+                ),
+                f"the key has {letters} there, and its units at {right} of {len(standing.units)} stations are the log's",
+            )
+
+
+def _named(mend: Mend, rests_on: str) -> tuple[Mend, Cause]:
+    return mend, Cause(
+        span=mend.span,
+        cause=mend.cause,
+        about=mend.about,
+        reading=mend.reading,
+        rests_on=rests_on,
+        not_excluded=(),
+    )
