@@ -104,12 +104,12 @@ def test_no_fold_is_drawn_where_the_section_doubles_back(compile_text):
 
 @pytest.mark.parametrize("at", [40, 110])
 def test_a_fold_keeps_its_trace_when_the_section_bends_beside_it(compile_text, at):
-    """Limbs 40 E and 20 W read 150 m apart: the trace lies half-way, and is square to the mean dip on its stretch."""
+    """Limbs 40 E and 20 W, each read twice, the nearest 120 m apart: the trace lies half-way between, square to the mean dip."""
     limbs = "bed 090/40", "bed 270/20"
     text = (
         "notation 1\nbearings true\nattitudes dip-direction\nunit Bb Upper ;\nunit Aa Lower ;\n"
         f"control 0 0 E 0 N 100 m\nat 0\nunit Aa\n{limbs[0]}\nto 1 090 {at}m level\nalong 10m\n"
-        f"contact Bb/Aa certain\nto 2 120 {150 - at}m level\n{limbs[1]}\nsection A-A' from 0 via 1 to 2, depth 100 m\n"
+        f"contact Bb/Aa certain\nalong 15m\n{limbs[0]}\nto 2 120 {150 - at}m level\nalong {135 - at}m\n{limbs[1]}\nat 2\n{limbs[1]}\nsection A-A' from 0 via 1 to 2, depth 100 m\n"
     )
     axial = compile_text(text).geology.sections[0].construction.axial
     assert axial
