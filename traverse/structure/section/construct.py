@@ -753,10 +753,10 @@ def _readings_of_limbs(domains: Sequence[Domain], left: int, right: int) -> tupl
     """How many readings the limbs before and after a trace rest on, each as far as beds young one way."""
     counts = []
     for index, step in ((left, -1), (right, 1)):
-        count, at = domains[index].count, index
+        count, at = domains[index].readings, index
         while 0 <= at + step < len(domains) and not _turned(domains[at], domains[at + step]):
             at += step
-            count += domains[at].count
+            count += domains[at].readings
         counts.append(count)
     return counts[0], counts[1]
 

@@ -31,6 +31,8 @@ class SectionReading:
     at: Point
     younging_rad: float
     """In (-pi, pi]."""
+    stands_for: int = 1
+    """Readings of its limb, where it stands for those beyond a bend of the section too."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -69,6 +71,8 @@ class Domain:
         self.middle = middle
         """Mean place of its readings."""
         self.count = count
+        self.readings = count
+        """As `count`, with those beyond a bend of the section that one of them stands for."""
 
     @property
     def along(self) -> Point:
@@ -123,6 +127,7 @@ def merge(readings: Sequence[SectionReading]) -> list[Domain]:
         turn = wrap(reading.younging_rad - last.younging_rad) if last else math.inf
         if last is not None and abs(turn) < math.radians(DOMAIN_DEG):
             last.count += 1
+            last.readings += reading.stands_for
             last.younging_rad = wrap(last.younging_rad + turn / last.count)
             last.last = reading.at
             last.middle = (
@@ -132,6 +137,7 @@ def merge(readings: Sequence[SectionReading]) -> list[Domain]:
         else:
             at = reading.at
             found.append(Domain(younging_rad=reading.younging_rad, first=at, last=at, middle=at))
+            found[-1].readings = reading.stands_for
     return found
 
 

@@ -6,7 +6,7 @@ import bisect
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from itertools import groupby, pairwise
+from itertools import groupby, pairwise, takewhile
 
 import numpy as np
 
@@ -22,6 +22,7 @@ from traverse.structure.section.drawing_plane import Plane, meets_ground
 from traverse.structure.section.records import PointKind, Section, SectionLimit, SectionPoint
 from traverse.trade import (
     ALONG_STRIKE_DEG,
+    DOMAIN_DEG,
     FAR_SHARE,
     ONE_LINE_M,
     ONE_LINE_SAID_SHARE,
@@ -49,6 +50,13 @@ class Seen(SectionReading):
     """That it was carried to."""
     sided: bool = True
     """Whether it is known to which side it dips: as steep as upright within its error, by its tops alone."""
+
+
+def _first_alike(readings: Sequence[Seen]) -> int:
+    """How many of the first readings lie as the very first does."""
+    first = readings[0].younging_rad
+    alike = takewhile(lambda one: abs(wrap(one.younging_rad - first)) < math.radians(DOMAIN_DEG), readings)
+    return sum(1 for _ in alike)
 
 
 class Start:
@@ -496,7 +504,14 @@ class SectionInput:
                 assert near is not None
                 if near.stretch != stretch:
                     # It keeps its place: half-way to the next reading is where it was.
-                    shown = self._as_seen(near, stretch)
+                    beyond = [one for one in mine if (one.at[0] < bend) == (bend == start)]
+                    alike = takewhile(
+                        lambda one: (
+                            abs(wrap(one.younging_rad - near.younging_rad)) < math.radians(DOMAIN_DEG)
+                        ),
+                        reversed(beyond) if bend == start else beyond,
+                    )
+                    shown = replace(self._as_seen(near, stretch), stands_for=sum(1 for _ in alike))
                     here = [shown, *here] if bend == start else [*here, shown]
             found.append((start, end, here))
         return found
