@@ -505,13 +505,10 @@ class SectionInput:
                 if near.stretch != stretch:
                     # It keeps its place: half-way to the next reading is where it was.
                     beyond = [one for one in mine if (one.at[0] < bend) == (bend == start)]
-                    alike = takewhile(
-                        lambda one: (
-                            abs(wrap(one.younging_rad - near.younging_rad)) < math.radians(DOMAIN_DEG)
-                        ),
-                        reversed(beyond) if bend == start else beyond,
+                    shown = replace(
+                        self._as_seen(near, stretch),
+                        stands_for=_first_alike(beyond[::-1] if bend == start else beyond),
                     )
-                    shown = replace(self._as_seen(near, stretch), stands_for=sum(1 for _ in alike))
                     here = [shown, *here] if bend == start else [*here, shown]
             found.append((start, end, here))
         return found
