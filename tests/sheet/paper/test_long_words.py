@@ -11,6 +11,9 @@ from traverse.compile import blank_ground, map_ground
 from traverse.output.pdf import write_pdf
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.handout.handout import compose_blank
+from traverse.sheet.paper.page import Face
+from traverse.sheet.paper.style import SMALL
+from traverse.sheet.paper.words import wrap
 from traverse.sheet.template.reading import read_template
 
 PARTY = ", ".join(f"P{chr(65 + n % 26)}{chr(65 + n // 26)} Person{n} of-the-long-name{n}" for n in range(30))
@@ -55,3 +58,18 @@ def test_long_words_stay_inside_and_none_is_lost(title, paper):
             margin = int(9.3 * 72 / 25.4 * 2.0)
             ink[margin:-margin, margin:-margin] = False
             assert not ink.any()
+
+
+def test_a_word_without_end_is_broken_in_time_with_its_length(monkeypatch):
+    measured = 0
+
+    def width_mm(text, *_):
+        nonlocal measured
+        measured += len(text)
+        return float(len(text))
+
+    monkeypatch.setattr("traverse.sheet.paper.words.text_width_mm", width_mm)
+    lines = wrap("x" * 20_000, Face.REGULAR, SMALL, 90.0)
+    assert "".join(lines) == "x" * 20_000
+    assert {len(line) for line in lines[:-1]} == {90}
+    assert measured < 20 * 20_000

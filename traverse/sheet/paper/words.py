@@ -73,6 +73,10 @@ def quoted(message: str) -> str:
 _TYPED = re.compile(r"`([^`]*)`")
 
 
+_FIRST_TRIED = 64
+"""Characters that are measured first of a word that may be too long for a line."""
+
+
 def wrap(text: str, face: Face, size_pt: float, width_mm: float) -> tuple[str, ...]:
     """Lines no wider than `width_mm`, broken at blanks; a word that is wider than a line is broken inside.
 
@@ -97,21 +101,22 @@ def wrap(text: str, face: Face, size_pt: float, width_mm: float) -> tuple[str, .
 def _pieces(text: str, face: Face, size_pt: float, width_mm: float) -> Iterable[str]:
     """The words, those too long for a line in pieces that fit one."""
     for word in text.split(" "):
-        rest = word
-        while len(rest) > 1 and text_width_mm(rest, face, size_pt) > width_mm:
-            count = max(1, _fitting(rest, face, size_pt, width_mm))
-            yield rest[:count]
-            rest = rest[count:]
-        if rest:
-            yield rest
+        at = 0
+        while at < len(word):
+            count = max(1, _fitting(word, face, size_pt, width_mm, at=at))
+            yield word[at : at + count]
+            at += count
 
 
-def _fitting(text: str, face: Face, size_pt: float, width_mm: float) -> int:
-    """How many characters from the front fit the width."""
-    low, high = 0, len(text)
+def _fitting(text: str, face: Face, size_pt: float, width_mm: float, *, at: int = 0) -> int:
+    """How many characters from one on fit the width; only about so many are measured, however long the text is."""
+    low, high = 0, _FIRST_TRIED
+    while high < len(text) - at and text_width_mm(text[at : at + high], face, size_pt) <= width_mm:
+        low, high = high, 2 * high
+    high = min(high, len(text) - at)
     while low < high:
         middle = (low + high + 1) // 2
-        if text_width_mm(text[:middle], face, size_pt) <= width_mm:
+        if text_width_mm(text[at : at + middle], face, size_pt) <= width_mm:
             low = middle
         else:
             high = middle - 1
