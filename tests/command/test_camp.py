@@ -176,3 +176,12 @@ def test_an_also_that_names_nothing_is_asked_about(folder, capsys):
     _, err = said(capsys)
     assert "log that is brought in has a unit C-Zz" in err
     assert "unit B-Rs" not in err
+
+
+def test_two_rulings_on_one_outcrop_are_asked_about(folder, capsys):
+    ruling = "ruling A-3 bed 319/30 HG 2026-06-21 read again, the other was a joint"
+    change(folder / "camp.trav", ruling, f"{ruling}\nruling B-1 bed 019/30 HG 2026-06-21 read once more")
+    assert main(["check", str(folder / "camp.trav")]) == 0
+    _, err = said(capsys)
+    assert "rules on the same" in err
+    assert "ruling B-1 bed 019/30" in err

@@ -594,6 +594,23 @@ class Camp:
                 ).diagnostic
             )
             return
+        before = [
+            ruled
+            for ruled in draft.rulings
+            if any(
+                (ruled.span.file, ruled.span.line) == (known.span.file, known.span.line) for known in settled
+            )
+        ]
+        if before:
+            draft.say(
+                warning(
+                    "ruling-twice",
+                    f"line {before[-1].span.line} rules on the same, and this line is taken to count",
+                    one.span,
+                    "leave out the one that does not",
+                    labels=(Label(before[-1].span, "the other ruling"),),
+                )
+            )
         own = next((known for known in settled if known.address.station == one.station), settled[0])
         at = next(index for index, known in enumerate(draft.items) if known is own)
         draft.items[at] = replace(item, address=own.address)
