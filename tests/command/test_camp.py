@@ -185,3 +185,12 @@ def test_two_rulings_on_one_outcrop_are_asked_about(folder, capsys):
     _, err = said(capsys)
     assert "rules on the same" in err
     assert "ruling B-1 bed 019/30" in err
+
+
+def test_an_attitude_at_one_name_of_a_place_is_not_asked_for_at_another(folder, capsys):
+    """A ruling stands at the name it is given: the outcrop is measured, whatever a party calls it."""
+    change(folder / "camp.trav", "ruling A-3", "ruling B-1")
+    change(folder / "parties" / "party-a.txt", "at 3\n", "at 3\n  rock Shale, grey\n")
+    assert main(["check", str(folder / "camp.trav")]) == 0
+    out, _ = said(capsys)
+    assert "rock but no attitude" not in out

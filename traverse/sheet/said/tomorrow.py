@@ -22,7 +22,7 @@ from traverse.log.items import (
     WordsKind,
 )
 from traverse.log.readings import LineReading, PlaneReading
-from traverse.log.records import Log
+from traverse.log.records import Log, one_place
 from traverse.settled import settled
 from traverse.sheet.paper.words import EN_DASH, NO_BREAK, address, along, leg_name, number, plain, quoted
 from traverse.sheet.said.cautions import hazard_words
@@ -453,11 +453,13 @@ def _without_attitude(log: Log, stops: Stops) -> Iterable[Task]:
     for item in log.items:
         if isinstance(item, Words) and item.kind is WordsKind.ROCK and item.address.station is not None:
             rocky.setdefault(item.address.station, item.span)
-    # In an intrusive body there are no beds to measure.
+    same = one_place(log.ties)
+    # In an intrusive body there are no beds to measure; what is tied exactly is measured where one of its names is.
     spans = {
         plain(name): span
         for name, span in rocky.items()
-        if name not in measured and (stops.unit_at(name) or "").rstrip("?") not in log.intrusive
+        if measured.isdisjoint(map(plain, same.get(name, (name,))))
+        and (stops.unit_at(name) or "").rstrip("?") not in log.intrusive
     }
     bare = list(spans)
     if bare:
