@@ -171,6 +171,7 @@ def test_parties_that_fit_are_not_asked_about(folder, capsys):
 
 
 def test_an_also_that_names_nothing_is_asked_about(folder, capsys):
+    """`also-of-nothing`: a letter mistyped there joins nothing."""
     change(folder / "camp.trav", "also B-Rs", "also B-Rs, C-Zz")
     assert main(["check", str(folder / "camp.trav")]) == 0
     _, err = said(capsys)
@@ -179,6 +180,7 @@ def test_an_also_that_names_nothing_is_asked_about(folder, capsys):
 
 
 def test_two_rulings_on_one_outcrop_are_asked_about(folder, capsys):
+    """`ruling-twice`: the last one counts."""
     ruling = "ruling A-3 bed 319/30 HG 2026-06-21 read again, the other was a joint"
     change(folder / "camp.trav", ruling, f"{ruling}\nruling B-1 bed 019/30 HG 2026-06-21 read once more")
     assert main(["check", str(folder / "camp.trav")]) == 0

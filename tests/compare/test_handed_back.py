@@ -211,7 +211,17 @@ def test_a_days_file_is_called_by_a_number_where_ids_stand_for_names(tmp_path):
     (tmp_path / "olsen-2.trav").write_text(f"{head}\nat 2\nto 3 {second}", "utf-8")
     (tmp_path / "olsen.trav").write_text("notation 1\nlog olsen-1.trav\nlog olsen-2.trav\n", "utf-8")
     for ids in (["--ids"], []):
-        done = traverse("compare", "key.trav", "olsen.trav", "-o", "out", "--to", "json", *ids, cwd=tmp_path)
+        done = traverse(
+            "compare",
+            "key.trav",
+            "olsen.trav",
+            "-o",
+            "out" if ids else "named",
+            "--to",
+            "json",
+            *ids,
+            cwd=tmp_path,
+        )
         assert done.returncode == 0, done.stderr
         (one,) = json.loads(done.stdout)
         files = {pair["station"]: pair.get("file") for pair in one["pairs"]}

@@ -219,7 +219,7 @@ def test_slopes(typed, value, kind):
 
 def test_places():
     log = log_of(
-        "at 1\nto 2 N47E 64p\nalong 10p left 2m\nrock a\nside 2a N30W 12m\nrock b\nalong 20p to 30p both\nrock c\n"
+        "at 1\nto 2 N47E 64p\nalong 10p left 2m\nrock a\nside 2a N30W 12m\nrock b\nat 2\nalong 20p to 30p both\nrock c\n"
         "to 3 052 20p\nrock d\nat 1\nrock e\nfrom 3 close 1 225 60p\nrock f\n"
     )
     addresses = [item.address for item in log.items]

@@ -14,7 +14,6 @@ from traverse.log.items import (
     Crossing,
     Elevation,
     Item,
-    Leg,
     LegKind,
     Lines,
     Photo,
@@ -77,7 +76,6 @@ def check_log(log: Log, *, unread: frozenset[str] = frozenset()) -> tuple[Diagno
         *_overturned(log),
         *_legs(log),
         *_left_out_at(log),
-        *_along_behind(log),
         *_start_beside_control(log, unread),
         *check_pieces(log, unread=unread),
     )
@@ -404,35 +402,6 @@ def _left_out_at(log: Log) -> Iterator[Diagnostic]:
             f"if it was read at {leg.end}, write `at {leg.end}` above this line; `checked WHO WHY` answers this",
             rests_on=[] if after is None else [after.span],
         )
-
-
-def _along_behind(log: Log) -> Iterator[Diagnostic]:
-    """Places along a leg typed below the `at` of its end that fall back behind one above it: they are of the next leg."""
-    legs = {leg.span for leg in log.legs}
-    leg: Leg | None = None
-    farthest: Distance | None = None
-    below_at = False
-    for address in log.addresses:
-        if address.leg is None:
-            below_at = address.span not in legs and leg is not None and address.station == leg.end
-            continue
-        if leg is not address.leg:
-            leg, farthest, below_at = address.leg, None, False
-        start = address.start
-        if start is None or (farthest is not None and farthest.unit is not start.unit):
-            continue
-        if below_at and farthest is not None and start.value < farthest.value:
-            there = [item.span for item in log.items if item.address.index == address.index]
-            behind = warning(
-                "along-behind",
-                f"{start.written} stands below `at {leg.end}`, and behind {farthest.written} of the leg to {leg.end}",
-                address.span,
-                f"if it lies on the leg from {leg.end}, move it below that `to` line; `checked WHO WHY` answers this",
-                labels=(Label(leg.span, "the leg on which it is taken to lie"),),
-            )
-            yield replace(behind, doubts=tuple(there))
-        elif farthest is None or start.value > farthest.value:
-            farthest = start
 
 
 def _reached_from(log: Log, start: str) -> set[str]:

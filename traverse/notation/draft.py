@@ -240,8 +240,8 @@ class Draft:
     """Stations that `at` or `from` names before any leg reaches them."""
     past: dict[int, list[Distance]] = field(default_factory=dict)
     """Places along a leg, by its index, that lie past its end."""
-    below_shot: list[tuple[int, Diagnostic]] = field(default_factory=list)
-    """What is asked of places right below a side shot, with the index of the leg walked before it."""
+    asked_along: list[tuple[int, int, Diagnostic]] = field(default_factory=list)
+    """What is asked of places along a leg that may lie on another: the index of the leg and of the place, and the message."""
     legs: list[Leg] = field(default_factory=list)
     ties: list[Tie] = field(default_factory=list)
     addresses: list[Address] = field(default_factory=list)

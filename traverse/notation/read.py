@@ -42,7 +42,7 @@ def _read_log(draft: Draft, source: Source, load: Loader, by: BroughtBy) -> Outc
     if _begins(draft, source, parsed):
         _read_file(draft, files, camp, parsed, used=False)
     walk.lone_faces(draft)
-    walk.judge_below_shots(draft)
+    lost = walk.lost_legs(draft)
     walk.judge_past(draft)
     walk.judge_loose(draft)
     if camp.of_several or draft.ruled:
@@ -51,6 +51,7 @@ def _read_log(draft: Draft, source: Source, load: Loader, by: BroughtBy) -> Outc
     geology.judge_units(draft)
     geology.judge_order(draft)
     _judge_names(draft, camp)
+    walk.judge_along(draft, lost)
     control.keep_stations(draft)
     log = _log(draft)
     checks = check_log(log, unread=frozenset(draft.failed))

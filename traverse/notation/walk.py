@@ -410,6 +410,7 @@ def along(draft: Draft, s: Statement) -> None:
         if point is not None:
             _inside(draft, leg, point)
     _not_on_shot(draft, s, leg)
+    _not_behind_end(draft, s, leg, start)
     _new_address(
         draft,
         Address(
@@ -435,7 +436,7 @@ def _not_on_shot(draft: Draft, s: Statement, leg: Leg) -> None:
     if shot.kind is not LegKind.SIDE or here is None or here.station != shot.end:
         return
     word, to = s[0].lower(), shortened(shot.end)
-    told = Mistake(
+    told = warning(
         "along-after-side",
         f"`{word}` is on the leg just walked, and the side shot to {to} stands between",
         draft.whole(s),
@@ -443,15 +444,41 @@ def _not_on_shot(draft: Draft, s: Statement, leg: Leg) -> None:
         "on the shot: a shot of its own to the place, `side NAME BEARING DISTANCE`",
         labels=(Label(shot.span, "the shot"),),
     )
-    draft.below_shot.append((leg.index, told.diagnostic))
+    draft.asked_along.append((leg.index, len(draft.addresses), told))
 
 
-def judge_below_shots(draft: Draft) -> None:
-    """Ask of places right below a side shot, unless a leg is missing that they may lie on."""
-    lost = {one.walked.index for one in draft.loose if one.walked is not None} | draft.past.keys()
-    for index, told in draft.below_shot:
-        if index not in lost:
-            draft.say(told)
+def _not_behind_end(draft: Draft, s: Statement, leg: Leg, start: Distance) -> None:
+    """Ask of a place below the `at` of the leg's end that falls back behind one above it: it may be of the next leg."""
+    at = next((one for one in reversed(draft.addresses) if one.leg is None), None)
+    if at is None or at.station != leg.end or at.span.line == leg.span.line:
+        return
+    above = [one.start for one in draft.addresses[: at.index] if one.leg is leg and one.start is not None]
+    farthest = max((one for one in above if one.unit is start.unit), key=lambda one: one.value, default=None)
+    if farthest is None or start.value >= farthest.value:
+        return
+    end = shortened(leg.end)
+    told = warning(
+        "along-behind",
+        f"{start.written} stands below `at {end}`, and behind {farthest.written} of the leg to {end}",
+        draft.whole(s),
+        f"if it lies on the leg from {end}, move it below that `to` line; `checked WHO WHY` answers this",
+        labels=(Label(leg.span, "the leg on which it is taken to lie"),),
+    )
+    draft.asked_along.append((leg.index, len(draft.addresses), told))
+
+
+def lost_legs(draft: Draft) -> frozenset[int]:
+    """Legs behind which another seems to be missing: what lies along them may lie along that one."""
+    return frozenset(one.walked.index for one in draft.loose if one.walked is not None) | draft.past.keys()
+
+
+def judge_along(draft: Draft, lost: frozenset[int]) -> None:
+    """Ask of places that may lie on another leg than the last one, unless a leg is missing that they may lie on."""
+    missing = any(one.code == "unknown-station" for one in draft.diagnostics)
+    for leg, address, told in draft.asked_along:
+        if leg not in lost and not missing:
+            there = tuple(item.span for item in draft.items if item.address.index == address)
+            draft.say(replace(told, doubts=there))
 
 
 def nowhere(draft: Draft, s: Statement) -> None:

@@ -200,7 +200,7 @@ def test_a_section_alone_names_every_line_that_it_draws():
         map_ground(log.trav), log.diagnostics, template=read_template("section").value, mark="x"
     ).value
     said = words(document.pages[0].items)
-    for name in ("contact at depth", "eroded, above ground", "bar: walked", "apparent dip"):
+    for name in ("contact at depth", "eroded, above ground", "walked", "apparent dip"):
         assert name in said
 
 

@@ -208,7 +208,8 @@ def test_four_hundred_stations_on_a4_say_what_they_leave_off(crowded):
             left[rest.partition(" found")[0]] = int(count)
             assert one.message.count(",") <= 11
     shown = [one.text for one in layer(items, "names") if isinstance(one, Text)]
-    figures = [one.text for one in layer(items, "figures") if isinstance(one, Text)]
+    # A change of units that nobody booked is drawn with a query, which is no dip.
+    figures = [one.text for one in layer(items, "figures") if isinstance(one, Text) and one.text != "?"]
     assert len(shown) + left.get("station names", 0) == 400
     assert len(figures) + left.get("figures of dip", 0) + left.get("readings", 0) == 400
     assert len(shown) > 80

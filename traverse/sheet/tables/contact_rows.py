@@ -109,7 +109,7 @@ def _unbooked_row(one: UnbookedChange, trav: Traverse) -> Row:
     leg = trav.log.legs[one.leg]
     order = [unit.letters for unit in trav.log.units]
     younger, older = sorted(one.units, key=lambda unit: order.index(unit) if unit in order else len(order))
-    told = "half-way between what was seen" if one.half_way else f"where {plain(one.units[1])} was booked"
+    told = "not seen" if one.half_way else f"where {plain(one.units[1])} was booked"
     return Row(
         cells=(
             NOTHING,

@@ -15,7 +15,6 @@ from traverse.log.records import Projection, SectionLine
 from traverse.record import record
 from traverse.settled import SAME_M, part_at, settled
 from traverse.source import Span
-from traverse.structure.readings.place_errors import poles_of
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.walk.records import Body
 from traverse.trade import LEVEL_DEG, NEARLY_FLAT_DEG
@@ -402,6 +401,9 @@ class Section:
     @property
     def lies_flat(self) -> bool:
         """Whether the beds read about it lie flat, as well as they were read: half of them nearly, and all together."""
+        # A log with mistakes is told without arrays being loaded.
+        from traverse.structure.readings.place_errors import poles_of
+
         beds = [one.attitude for one in self.points if one.tells_bedding and one.attitude is not None]
         if not beds or any(one.upside_down for one in beds):
             return False
