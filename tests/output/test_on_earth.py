@@ -182,5 +182,5 @@ def test_a_picture_of_the_map_names_its_units_and_no_section():
     assert trav.geology.sections
     told = dict(about_of(trav, map_alone=True).told)
     assert "Farrow Limestone" in told["units"]
-    assert "section" not in about_of(trav, map_alone=True).words
-    assert "section below ground" in about_of(trav).words
+    assert "below ground" not in about_of(trav, map_alone=True).words
+    assert "below ground" in about_of(trav).words

@@ -389,7 +389,7 @@ def test_apparent_dips_of_the_section_lie_at_their_angle_on_the_ground(ink):
     # The section hangs under its line: one ruler, laid upright, joins both. Its ground is level.
     profile = [
         y
-        for y in np.arange(27.0, 60.0, 0.05)
+        for y in np.arange(27.0, 90.0, 0.05)
         if ink.dark(np.linspace(x + 42.0, x + 55.0, 60), np.full(60, y)).mean() > 0.97
     ]
     # Below it lie the bar of evidence on the floor, and rules of the key.
