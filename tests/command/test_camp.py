@@ -196,3 +196,8 @@ def test_an_attitude_at_one_name_of_a_place_is_not_asked_for_at_another(folder, 
     assert main(["check", str(folder / "camp.trav")]) == 0
     out, _ = said(capsys)
     assert "rock but no attitude" not in out
+
+
+def test_an_also_of_a_party_that_does_not_fit_is_not_asked_about(capsys):
+    assert main(["check", str(LOGS / "party-aside.trav")]) == 0
+    assert "has a unit" not in said(capsys)[1]

@@ -421,7 +421,10 @@ class Camp:
                 labels=(Label(known.span, f"{known.name} stands here"),),
             )
             draft.say(replace(problem.diagnostic, below=len(others) - 1))
+        aside = {one.letters for one in draft.parties if one.aside}
         for unit, name in also_of_nothing(draft.units, logs):
+            if self.elsewhere(name) or name.rpartition("-")[0] in aside:
+                continue
             draft.say(
                 warning(
                     "also-of-nothing",
