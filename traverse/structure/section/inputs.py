@@ -53,7 +53,9 @@ class Seen(SectionReading):
 
 
 def _first_alike(readings: Sequence[Seen]) -> int:
-    """How many of the first readings lie as the very first does."""
+    """How many of the first readings lie as the very first does, at least one."""
+    if not readings:
+        return 1
     first = readings[0].younging_rad
     alike = takewhile(lambda one: abs(wrap(one.younging_rad - first)) < math.radians(DOMAIN_DEG), readings)
     return sum(1 for _ in alike)
@@ -504,7 +506,11 @@ class SectionInput:
                 assert near is not None
                 if near.stretch != stretch:
                     # It keeps its place: half-way to the next reading is where it was.
-                    beyond = [one for one in mine if (one.at[0] < bend) == (bend == start)]
+                    beyond = [
+                        one
+                        for one in mine
+                        if (one.stretch < stretch if bend == start else one.stretch > stretch)
+                    ]
                     shown = replace(
                         self._as_seen(near, stretch),
                         stands_for=_first_alike(beyond[::-1] if bend == start else beyond),
