@@ -745,21 +745,28 @@ class Composer:
         else:
             widths = tuple(column.width for column in layout.columns)
             columns, _ = upright_columns(panels, widths, short_words=layout.yielding.short_words)
-            if not self.survey.adjusted:
-                columns = self._with_closure(panels, columns, layout.columns)
+            columns = self._with_fewest_moved(panels, columns, layout.columns)
             for column, there in zip(layout.columns, columns, strict=True):
                 items += self._column(there, column, UPRIGHT)
         return items
 
-    def _with_closure(
+    def _with_fewest_moved(
         self, panels: Sequence[Panel], usual: list[list[Panel]], boxes: Sequence[Box]
     ) -> list[list[Panel]]:
-        """The panels in such columns that how the walk closes has its room; as usual where it has it in none."""
-        for columns in (usual, *partings(panels, len(boxes), closure_kept=True)):
+        """The panels in such columns that the fewest move to a later sheet, the usual ones where they do as well.
+
+        How the walk closes has its room before all others where it fails.
+        """
+
+        def lost(columns: list[list[Panel]]) -> tuple[bool, int]:
             fitted = [self._fitted(there, box, UPRIGHT) for there, box in zip(columns, boxes, strict=True)]
-            if not any(one.name == "closure" for there in fitted for one in there.moved):
-                return columns
-        return usual
+            moved = [one.name for there in fitted for one in there.moved]
+            return "closure" in moved and not self.survey.adjusted, len(moved)
+
+        least = lost(usual)
+        if least == (False, 0):
+            return usual
+        return min((usual, *partings(panels, len(boxes), closure_kept=not self.survey.adjusted)), key=lost)
 
     def _words_measured(
         self, signs: tuple[str, ...], widths: tuple[float, ...], yielding: Yielding

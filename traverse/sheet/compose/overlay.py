@@ -168,7 +168,11 @@ class _Overlay(Composer):
             (f"{hazards_closing(log)}{below}", Face.REGULAR),
             (accuracy(survey, log.lengths), Face.REGULAR),
             *((words, Face.REGULAR) for words in self._carried()),
-            (interpretation(section=bool(self.geology.sections)), Face.REGULAR),
+            *(
+                (one, Face.REGULAR)
+                for one in (interpretation(log, section=bool(self.geology.sections)),)
+                if one
+            ),
         ]
 
     def _carried(self) -> Iterator[str]:

@@ -118,7 +118,7 @@ def limits_block(
         y = set_lines(items, wrap(more, Face.SEMIBOLD, SMALL, width), y=y, face=Face.SEMIBOLD)
     y = set_lines(items, wrap(hazards_closing(trav.log), Face.REGULAR, SMALL, width), y=y)
     y = set_lines(items, wrap(SKETCH, Face.SEMIBOLD, SMALL, width), y=y - 0.3, face=Face.SEMIBOLD)
-    good = f"{accuracy(trav.survey, trav.log.lengths)} {interpretation(section=bool(trav.geology.sections))}"
+    good = f"{accuracy(trav.survey, trav.log.lengths)} {interpretation(trav.log, section=bool(trav.geology.sections))}"
     y = set_lines(items, wrap(good if last is None else last, Face.REGULAR, SMALL, width), y=y - 0.2)
     return Block(items=tuple(items), height=BELOW_MM - y - line_mm(SMALL))
 

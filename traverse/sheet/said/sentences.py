@@ -9,7 +9,7 @@ from traverse.angle import wrap_360
 from traverse.ground.records import Ground
 from traverse.length import Lengths
 from traverse.location.records import Closure, Frame, HeightsMeasured, LoopKind, PlaceKind, Survey
-from traverse.log.items import LegKind
+from traverse.log.items import Contact, LegKind, UnitHere
 from traverse.log.records import Control, Log, Rule
 from traverse.sheet.paper.words import (
     EN_DASH,
@@ -253,8 +253,11 @@ def named_sentences(section: Section, *, warned: bool = True) -> tuple[str, ...]
     return tuple(plain(quoted(one)) for one in named)
 
 
-def interpretation(*, section: bool) -> str:
-    """That dashes and depth are inferred, also those of a contact that was seen."""
+def interpretation(log: Log, *, section: bool) -> str:
+    """That dashes and depth are inferred, also those of a contact that was seen; empty where neither is drawn."""
+    units = {item.letters for item in log.items if isinstance(item, UnitHere)}
+    if len(units) < 2 and not any(isinstance(item, Contact) for item in log.items):
+        return "All below ground is inferred." if section else ""
     inferred = "dashes, dots and all below ground" if section else "dashes and dots"
     return f"Solid contacts were seen; {inferred} are inferred."
 

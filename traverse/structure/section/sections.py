@@ -6,6 +6,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -74,6 +75,22 @@ def sections(
     followed = tuple(part.contact for one in lines for part in one.parts)
     levels = level_contacts(log, survey, bedding(telling), (*contacts, *followed), band, caps)
     over = () if levels else cover_contacts(survey, bedding(telling), (*contacts, *followed), band, cover)
+    made = partial(
+        _SectionMaker,
+        log,
+        survey,
+        attitudes,
+        contacts,
+        band,
+        axis,
+        terrain,
+        lines,
+        cover,
+        caps,
+        levels,
+        over,
+        not_counted,
+    )
     for booked in log.sections:
         line = _line_of(booked, survey)
         if line is None:
@@ -86,40 +103,12 @@ def sections(
                 )
             )
             continue
-        maker = _SectionMaker(
-            log,
-            survey,
-            attitudes,
-            contacts,
-            band,
-            axis,
-            terrain,
-            lines,
-            cover,
-            caps,
-            levels,
-            over,
-            not_counted,
-        )
+        maker = made()
         found.append(maker.section(line, booked=booked))
         said.extend(maker.said)
     line = None if log.sections else _default_line(survey, telling)
     if line is not None:
-        maker = _SectionMaker(
-            log,
-            survey,
-            attitudes,
-            contacts,
-            band,
-            axis,
-            terrain,
-            lines,
-            cover,
-            caps,
-            levels,
-            over,
-            not_counted,
-        )
+        maker = made()
         laid = least(
             [line, *(_across_levels(line, survey) if levels else ())],
             key=lambda one: -maker.units_under(one),
