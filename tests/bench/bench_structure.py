@@ -89,9 +89,9 @@ def section():
     source = Source(name="long.trav", text=long_walk())
     spent = []
 
-    def timed(*arguments):
+    def timed(*arguments, **named):
         started = time.perf_counter()
-        found = constructed(*arguments)
+        found = constructed(*arguments, **named)
         spent.append(time.perf_counter() - started)
         return found
 
