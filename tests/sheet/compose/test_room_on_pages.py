@@ -8,11 +8,13 @@ import pytest
 from tests.sheet.fixture_sheet import compiled, sheet, walk
 from tests.sheet.text_boxes import covering, outside
 from traverse.command.files import LogFiles, read_source
-from traverse.compile import blank_ground, compile_log, map_ground
+from traverse.compile import blank_ground, compile_log, map_ground, section_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.handout.handout import compose_blank
-from traverse.sheet.paper.page import Text
+from traverse.sheet.paper.page import Box, Text
+from traverse.sheet.section.strip import section_panel, strip_heights
+from traverse.sheet.signs.colour import unit_styles
 from traverse.sheet.template.reading import read_template
 
 ROOT = File(__file__).parents[3]
@@ -234,3 +236,41 @@ def test_what_finds_no_room_on_small_sheets_stands_once_each_on_later_ones():
     pages = told_on("A5")
     for heading in ("Signs on this sheet", "Look again tomorrow", "Before going out", "Notes in full"):
         assert sum(heading in one for one in pages) == 1
+
+
+@pytest.mark.parametrize("name", ["plunging-fold", "traced", "unconformity"])
+@pytest.mark.parametrize("template", ["field", "wall"])
+def test_paper_to_hang_up_has_all_sections_under_its_map(name, template):
+    """A second sheet of A0 for one strip is paper nobody hangs up."""
+    found, _ = made(name, sheet_line="sheet paper A0")
+    document = compose(
+        map_ground(found.trav), found.diagnostics, template=read_template(template).value, mark="abc123"
+    ).value
+    assert len(found.trav.geology.sections) == 2
+    (page,) = document.pages
+    captions = [words for words in said(page) if words.startswith("Section 1:")]
+    assert len(captions) == 2
+    assert {"A", "B"} <= set(said(page))
+
+
+@pytest.mark.parametrize("tall_mm", [36.0, 50.0])
+def test_a_low_section_shows_its_ground_and_counts_what_lies_too_high_above_it(tall_mm):
+    """Readings carried down a plunging axis lie up to 120 m over the ground."""
+    found, _ = made("plunging-fold")
+    first = found.trav.geology.sections[0]
+    heights = strip_heights(first, found.trav, tall_mm=tall_mm, scale=1000)
+    ground = [point.up_m for point in first.profile]
+    assert heights.top_m - heights.floor_m == pytest.approx(tall_mm)
+    assert heights.floor_m < min(ground) - 10.0
+    assert heights.top_m > max(ground)
+    box = Box(x=20.0, y=40.0, width=700.0, height=tall_mm)
+    cut = section_ground(found.trav).ground.cuts[0]
+    drawn = section_panel(cut, found.trav, box=box, scale=1000, styles=unit_styles(found.log.units))
+    words = " ".join(item.text for item in walk(drawn) if isinstance(item, Text))
+    beyond = [
+        point
+        for point in first.points
+        if point.is_bed and not heights.floor_m <= first.place_of(point)[1] <= heights.top_m
+    ]
+    assert beyond
+    assert f"Left off: {len(beyond)} reading" in words

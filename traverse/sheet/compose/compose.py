@@ -380,17 +380,22 @@ class Composer:
             layout=layout,
             placing=placing,
             tiles=() if settled is None or settled.framing is None else self._tiles(paper, settled.scale),
-            strips=() if settled is None else tuple(self._strips(paper, settled.scale, settled.section)),
+            strips=()
+            if settled is None
+            else tuple(self._strips(paper, settled.scale, settled.section, layout.further if layout else ())),
             said=said,
         )
 
-    def _strips(self, paper: Paper, scale: int, first: Box | None) -> Iterator[StripHeights | None]:
-        """The first section is as high as its panel; those on pages of their own have the room that they want."""
+    def _strips(
+        self, paper: Paper, scale: int, first: Box | None, further: tuple[Box, ...]
+    ) -> Iterator[StripHeights | None]:
+        """Those on sheet 1 are as high as their panels; those on pages of their own have the room that they want."""
         most = self._frame(paper).height - _HEAD_MM - ROOM_ABOVE_MM - ROOM_BELOW_MM - 4.0
         for index, section in enumerate(self.geology.sections):
             tall = min(wanted_height_mm(section, self.trav, scale=scale), most)
-            if not index:
-                tall = 0.0 if first is None else first.height
+            if index <= len(further):
+                panel = (first, *further)[index]
+                tall = 0.0 if panel is None else panel.height
             yield strip_heights(section, self.trav, tall_mm=tall, scale=scale) if tall else None
 
     def _tiles(self, paper: Paper, scale: int) -> tuple[MapTile, ...]:
@@ -430,8 +435,9 @@ class Composer:
         items += strip
         if layout.section is not None:
             panel = self._section(0, layout.section)
-            items.append(Group(items=panel, layer=Layer.SECTION))
-            signs = (*signs, *signs_in_section(panel))
+            further = [self._section(index, box) for index, box in enumerate(layout.further, start=1)]
+            items += [Group(items=one, layer=Layer.SECTION) for one in (panel, *further)]
+            signs = (*signs, *(sign for one in (panel, *further) for sign in signs_in_section(one)))
             if layout.hung and self.beneath is None:
                 section, window = self.geology.sections[0], layout.framing.window
                 drops = drop_lines(
@@ -528,6 +534,7 @@ class Composer:
             strip_height=cache(self._strip_height),
             tables_height=cache(self._tables_height),
             asked=as_drawn(asked) if asked is not None else None,
+            whole=self.look.grown > 1.0,
         )
 
     def _strip_height(self, width: float, strip: Strip) -> float:
@@ -719,8 +726,8 @@ class Composer:
             scale=self.scale,
             styles=self.styles,
             fills=self.fills,
-            # Of further sections no name lies on a figure: theirs stand over the heights.
-            beneath=None if self.beneath is None else () if index else self.beneath[0],
+            # Of sections on later pages no name lies on a figure: theirs stand over the heights.
+            beneath=None if self.beneath is None else () if index >= self._on_one else self.beneath[0],
             heights=self.one.strips[index],
         )
 
@@ -823,11 +830,16 @@ class Composer:
 
     # --- further pages --------------------------------------------------------------------------------------
 
+    @property
+    def _on_one(self) -> int:
+        """How many sections stand on sheet 1."""
+        return 1 if self.one.layout is None else 1 + len(self.one.layout.further)
+
     def _sections(self, paper: Paper) -> tuple[Page, ...]:
-        """Sections after the first, at the map's scale, as many to a page as stand below each other."""
+        """Sections that sheet 1 has not, at the map's scale, as many to a page as stand below each other."""
         frame = self._frame(paper)
         pages, at = Pages.of(frame, heads=(self._head("sections", frame),)), FilledTo()
-        for index, opened in enumerate(self.trav.ground.cuts[1:], start=1):
+        for index, opened in enumerate(self.trav.ground.cuts[self._on_one :], start=self._on_one):
             section, heights = opened.section, self.one.strips[index]
             height = (
                 wanted_height_mm(section, self.trav, scale=self.scale) if heights is None else heights.tall_mm
