@@ -1,18 +1,22 @@
 """What shares a page and what gives way on it: no half-empty pages, and units keep their rock while words can run on."""
 
 import re
+from itertools import pairwise
 from pathlib import Path as File
 
 import pytest
 
 from tests.sheet.fixture_sheet import compiled, sheet, walk
+from tests.sheet.pages import assert_inside
 from tests.sheet.text_boxes import covering, outside
 from traverse.command.files import LogFiles, read_source
 from traverse.compile import blank_ground, compile_log, map_ground, section_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.handout.handout import compose_blank
-from traverse.sheet.paper.page import Box, Text
+from traverse.sheet.paper.page import Box, Path, Text
+from traverse.sheet.paper.style import PENS
+from traverse.sheet.report.tomorrow_strip import strip_to_complete, tomorrow_strip, visits
 from traverse.sheet.section.strip import section_panel, strip_heights
 from traverse.sheet.signs.colour import unit_styles
 from traverse.sheet.template.reading import read_template
@@ -274,3 +278,43 @@ def test_a_low_section_shows_its_ground_and_counts_what_lies_too_high_above_it(t
     ]
     assert beyond
     assert f"Left off: {len(beyond)} reading" in words
+
+
+@pytest.mark.parametrize(
+    ("name", "paper", "most"), [("many-units", "A4", 3), ("many-units", "Letter", 3), ("many-units", "A5", 6)]
+)
+def test_what_sheet_1_has_no_room_for_stands_under_closer_tables(name, paper, most):
+    """Structure alone had a page of its own; 45 stations in four loops, nine units."""
+    _, document = made(name, sheet_line=f"sheet paper {paper}")
+    assert len(document.pages) <= most
+    assert any("Structure" in said(page) for page in document.pages)
+
+
+@pytest.mark.parametrize(("name", "most"), [("oskerra-valley", 2), ("many-units", 3)])
+def test_tables_to_complete_take_the_turn_and_the_rows_that_save_a_page(name, most):
+    """Rows stay as high as ruled paper is (7 mm), and two of three contacts keep a row."""
+    found, _ = made(name, sheet_line="sheet paper A4")
+    handout = compose_blank(
+        found.trav, found.diagnostics, lay=blank_ground, template=read_template("field").value, mark="abc123"
+    ).value
+    assert len(handout.pages) <= most
+    rules = [
+        path.commands[0][2]
+        for page in handout.pages[1:]
+        for path in walk(page.items)
+        if isinstance(path, Path) and path.pen == PENS["ruled line"]
+    ]
+    apart = [a - b for a, b in pairwise(rules) if 0.0 < a - b < 10.0]
+    assert min(apart) >= 7.0 - 1e-6
+    assert len(rules) >= len(found.log.stations) + 2 * min(len(found.log.legs), 24) // 3
+
+
+@pytest.mark.parametrize("width", [44.0, 56.0, 60.0, 73.0, 91.0, 93.0])
+def test_lines_to_write_on_beside_or_below_tomorrow_are_long_enough(width):
+    """In a column of A5 the name of a line ran past the margin and left 4 mm to write on."""
+    found, _ = made("oskerra-valley")
+    places, more = visits(found.trav, found.diagnostics)
+    for block in (tomorrow_strip(places, more=more, width=width), strip_to_complete(width=width)):
+        assert_inside(block.items, -0.3, -block.height, width + 0.3, 0.0)
+        lines = [one for one in block.items if isinstance(one, Path) and one.pen == PENS["ruled line"]]
+        assert min(one.commands[1][1] - one.commands[0][1] for one in lines) > 8.0

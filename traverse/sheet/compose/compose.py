@@ -168,9 +168,8 @@ class Composer:
             self.scale = one.scale
         paper = one.paper
         self.sections = self._sections(paper)
-        pages = self._beginning()
-        pages += [*self.maps, *self._further(paper, list(self.sections))]
-        pages = self._with_moved(pages)
+        first = self._beginning()
+        pages = self._all_after(first)
         if not pages:
             # A template that leaves out all that there is still makes a sheet that says whose it is.
             pages = [self._without_map(paper)]
@@ -200,6 +199,19 @@ class Composer:
         self.said += undrawn(footed)
         self.said += self._left_to_report()
         return Outcome(replace(self._document(footed), look=self.look), tuple(self.said))
+
+    def _all_after(self, first: list[Page]) -> list[Page]:
+        """The pages from the first on; tables closer where what sheet 1 has no room for would have a page of its own."""
+
+        def made(*, close: bool) -> list[Page]:
+            further = self._further(self.one.paper, list(self.sections), close=close)
+            return [*first, *self.maps, *further]
+
+        pages = made(close=False)
+        found = self._with_moved(pages)
+        if len(found) > len(pages):
+            found = min((found, self._with_moved(made(close=True))), key=len)
+        return found
 
     def _left_to_report(self) -> Iterable[Diagnostic]:
         """What of the words found no room, where no page of a report has it: the paper itself can't say how to get one."""
@@ -250,15 +262,18 @@ class Composer:
             subject=f"Traverse sheet, {days}" if days else "Traverse sheet",
         )
 
-    def _further(self, paper: Paper, pages: list[Page]) -> list[Page]:
-        """The pages of the sections, and tables, structure and report after them, or under them where there is room."""
+    def _further(self, paper: Paper, pages: list[Page], *, close: bool = False) -> list[Page]:
+        """The pages of the sections, and tables, structure and report after them, or under them where there is room.
+
+        Tables that stand `close` leave the most room under them.
+        """
         shown = self.template.show
         width, height = paper.width, paper.height
         frame = self._frame(paper)
         before: list[Page] = []
         if "tables" in shown and not self.tabled:
             lying = self._for_tables(paper)
-            tables = self._tables(lying)
+            tables = self._tables(lying, close=close)
             if lying is paper:
                 pages = under(pages, tables, frame, least_mm=LEAST_TABLES_MM)
             else:
@@ -278,9 +293,9 @@ class Composer:
             partial(closure_pages, self.trav, self.diagnostics),
         )
 
-    def _tables(self, paper: Paper) -> Callable[..., tuple[Page, ...]]:
+    def _tables(self, paper: Paper, *, close: bool = False) -> Callable[..., tuple[Page, ...]]:
         """Draws the tables for a frame on a paper; each is drawn once."""
-        return partial(self._tables_once, paper)
+        return partial(self._tables_once, paper, close=close)
 
     def _tables_there(self, frame: Box) -> tuple[Item, ...]:
         """All tables on sheet 1, and the report, in the frame that was found large enough for them."""
@@ -317,7 +332,7 @@ class Composer:
                 return drawn, True
         return reduced(tables, width, height, self.look.grown), False
 
-    def _drawn_tables(self, paper: Paper, *, frame: Box) -> tuple[Page, ...]:
+    def _drawn_tables(self, paper: Paper, *, frame: Box, close: bool = False) -> tuple[Page, ...]:
         return table_pages(
             self.trav,
             self.diagnostics,
@@ -325,6 +340,7 @@ class Composer:
             height=paper.height,
             frame=frame,
             legs=self.reported,
+            close=close,
         )
 
     def _for_tables(self, paper: Paper) -> Paper:

@@ -89,7 +89,8 @@ def contacts_table(trav: Traverse, stops: Stops) -> Table | None:
         if all(trav.survey.left_open(one.place.address) for one in trav.geology.contacts)
         else (
             "± along the leg, with the station’s own error from the start",
-            "± along the leg, with the station’s own",
+            "± along the leg, and of the station",
+            "± along the leg",
         ),
         columns=columns,
         rows=tuple(rows),
