@@ -1,9 +1,17 @@
 """What several test files need."""
 
+import gc
+import os
+
 import pytest
 
 from traverse.compile import compile_log
 from traverse.source import Source
+
+# Hundreds of tests start a command; without its bytecode each would compile the program anew.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+# Logs and sheets are kept to be shared, and hold no circles worth looking for so often.
+gc.set_threshold(100_000, 50, 50)
 
 
 def _no_files(path):
@@ -21,3 +29,11 @@ def compile_text():
         return compiled
 
     return compile_it
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config, log):
+    """Each process takes a stretch of the tests, so that what a file makes once is made in one of them."""
+    from xdist.scheduler.worksteal import WorkStealingScheduling
+
+    return WorkStealingScheduling(config, log)

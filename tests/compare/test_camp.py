@@ -4,8 +4,8 @@ import json
 
 import pytest
 
+from tests.called import traverse
 from tests.compare.camp import VALLEY, compiled_camp, joined, line_of, six_parties
-from tests.test_commands import traverse
 from traverse.output.report import report
 from traverse.output.report_lines import plain_text
 
