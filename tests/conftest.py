@@ -4,6 +4,7 @@ import gc
 import os
 
 import pytest
+from hypothesis import settings
 
 from traverse.compile import compile_log
 from traverse.source import Source
@@ -12,6 +13,13 @@ from traverse.source import Source
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 # Logs and sheets are kept to be shared, and hold no circles worth looking for so often.
 gc.set_threshold(100_000, 50, 50)
+settings.register_profile("few", deadline=None, max_examples=40)
+settings.register_profile("many", deadline=None, max_examples=400)
+
+
+def pytest_configure(config):
+    """Chance tries a few logs by default, and many where everything is run."""
+    settings.load_profile("few" if config.option.markexpr == "not thorough" else "many")
 
 
 def _no_files(path):
