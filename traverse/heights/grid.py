@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from traverse.diagnostic import Diagnostic, Outcome, error, note, warning
 from traverse.heights.out_of_line import OutOfLine, out_of_line
-from traverse.heights.records import Terrain, Walked
+from traverse.heights.records import AboutWalk, Terrain
 from traverse.length import METRES_PER_FOOT, Lengths
 from traverse.location.records import HeightsMeasured, Survey
 from traverse.source import Span
@@ -368,12 +368,12 @@ def _geotiff(name: str, data: bytes, survey: Survey) -> tuple[Terrain, int]:
     return Terrain(name=name, east_m=east, north_m=north[::-1], up_m=_without_holes(up)[::-1]), missing
 
 
-def _walked(survey: Survey) -> Walked:
+def _walked(survey: Survey) -> AboutWalk:
     """What may come on a map of the walk."""
     east = [one.east_m for one in survey.places.values()]
     north = [one.north_m for one in survey.places.values()]
     about = max(_LEAST_ABOUT_M, 1.5 * (max(east) - min(east)), 1.5 * (max(north) - min(north)))
-    return Walked(
+    return AboutWalk(
         west_m=min(east) - about,
         east_m=max(east) + about,
         south_m=min(north) - about,

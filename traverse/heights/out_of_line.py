@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from traverse.heights.records import Terrain, Walked
+from traverse.heights.records import AboutWalk, Terrain
 from traverse.record import record
 from traverse.trade import JUMP_M, JUMP_SLOPE, SPIKE_SLOPE
 
@@ -30,7 +30,7 @@ class OutOfLine:
     """Rows and columns of all that are out of line, this one among them."""
 
 
-def out_of_line(terrain: Terrain, walked: Walked) -> OutOfLine | None:
+def out_of_line(terrain: Terrain, walked: AboutWalk) -> OutOfLine | None:
     """The crossing about the walk that is farthest out of line; None where all may be ground.
 
     A crossing alone stands `JUMP_M` above all round it or below all of them, and by more than `SPIKE_SLOPE` over the

@@ -48,7 +48,7 @@ class Terrain:
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Walked:
+class AboutWalk:
     """The ground that may come on a map of the walk, in the grid of the log."""
 
     west_m: float
