@@ -340,6 +340,7 @@ def test_a_file_that_declares_entities_is_not_read(text, coding):
         ("a.gpx", b"", "a.gpx is no XML"),
         ("a.gpx", b"\x00\xff\xfe", "a.gpx is no XML"),
         ("a.gpx", b"<gpx>" * 100_000, "a.gpx is no XML"),
+        ("a.gpx", b"<?xml version='1.0' encoding='UTF--90'?><gpx/>", "a.gpx is no XML"),
         ("a.gpx", b'<gpx><wpt lat="x" lon="2"><name>1</name></wpt></gpx>', "no GPX that can be read"),
         ("a.gpx", b'<gpx><wpt lat="91" lon="2"><name>1</name></wpt></gpx>', "latitude 91"),
         ("a.gpx", b'<gpx><wpt lat="nan" lon="2"><name>1</name></wpt></gpx>', "a.gpx"),
