@@ -16,7 +16,7 @@ from traverse.structure.section.line_errors import BedsAbout
 
 HEAD = (
     "notation 1\nbearings true\nattitudes dip-direction\ndistances metres\nprecision bearing 1, slope 1, tape 1%, attitude 2\n"
-    "unit Cm Cliff marl ;\nunit Gg Grey grit ;\n"
+    "unit Cm Cliff marl ;\nunit Gg Grey grit ;\ncontrol 1 1200 E 700 N 150 m ±4 map\n"
 )
 
 
@@ -121,3 +121,28 @@ def test_along_the_strike_of_beds_that_agree_the_error_falls_with_the_root_of_th
         whole, own = found.sd_carried_m(contact, to + way), found.sd_carried_m(contact, to)
         parts.append(math.sqrt(whole**2 - own**2))
     assert parts == pytest.approx([400.0 * math.radians(2.0) / math.sqrt(n) for n in (1, 4, 9)], rel=0.02)
+
+
+@pytest.mark.parametrize("direction", [20, 115, 200, 290])
+@pytest.mark.parametrize("dip", [0, 20, 45, 65])
+def test_a_bed_of_even_dip_falls_by_its_tangent_down_dip_and_not_along_its_strike(
+    compile_text, direction, dip
+):
+    contact, read = taken(compile_text, [(30.0, 0.0, direction, dip), (-20.0, 60.0, direction, dip)])
+    start = np.array([contact.place.east_m, contact.place.north_m])
+    found = BedsAbout(read, 0.0)
+    for turn, expected in (
+        (0, -80.0 * math.tan(math.radians(dip))),
+        (90, 0.0),
+        (180, 80.0 * math.tan(math.radians(dip))),
+    ):
+        way = math.radians(direction + turn)
+        rise = found.rise_m(start, start + 80.0 * np.array([math.sin(way), math.cos(way)]))
+        assert rise == pytest.approx(expected, abs=1e-6)
+
+
+def test_a_bed_too_steep_to_follow_over_level_ground_tells_no_rise(compile_text):
+    contact, read = taken(compile_text, [(30.0, 0.0, 115, 80)])
+    start = np.array([contact.place.east_m, contact.place.north_m])
+    assert BedsAbout(read, 0.0).rise_m(start, start + 50.0) == 0.0
+    assert BedsAbout((), 0.0).rise_m(start, start + 50.0) == 0.0
