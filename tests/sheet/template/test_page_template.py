@@ -126,6 +126,7 @@ def test_every_template_that_ships_can_be_read(name):
         ("margin = 10.0", "margins = 10.0", "margins", "no setting `margins`", "`margin`"),
         ('"tomorrow", "tables"', '"tomorow", "tables"', "show", "no panel tomorow is known", "tomorrow"),
         ('extends = "field"', 'extends = "felt"', "extends", "no template felt", "field"),
+        ('extends = "field"', 'extends = "mine.toml"', "extends", "and no file such as mine.toml", "field"),
     ],
 )
 def test_a_mistake_is_told_with_its_place_and_a_remedy(tmp_path, old, new, line, said, hint):
