@@ -407,7 +407,7 @@ class _Map:
 
     def _section_letters(self) -> None:
         for section in self.geology.sections:
-            self.layers[Layer.SECTION_LINES] += letter_ends(section, self.window, self.taken, self.grounds)
+            self.layers[Layer.SECTION_LINES] += letter_ends(section, self.window, self.taken)
 
     def _waters(self) -> None:
         self.courses = courses_on_page(self.ground.courses, self.window)

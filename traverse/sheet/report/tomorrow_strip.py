@@ -132,7 +132,7 @@ def tomorrow_strip(
     apart = width >= _ALONE_MM
     share = (width - 3.0 * _GAP_MM) / 4.0 if apart else 0.5 * (width - _GAP_MM)
     if not places:
-        return lines_to_fill_in(help_by, width, brief=brief, whole=whole, aside=NOTHING_ASKED)
+        return _calls_alone(help_by, width, brief=brief, whole=whole)
     beside = partial(_fullest, places, more=more, width=width, lines=lines, help_by=help_by, whole=whole)
     usual = beside(share=share)
     if not whole:
@@ -260,6 +260,17 @@ def _reason(task: Task, room: float, lines: int) -> Sequence[str]:
     ]
     # Nobody goes back to a place without knowing what for, so the shortest is told however few lines there are.
     return next((told for told in forms if len(told) <= lines), min(forms, key=len, default=()))
+
+
+def _calls_alone(help_by: Sequence[Call], width: float, *, brief: bool, whole: str) -> Block:
+    """Whom to call across the page: in one row, or in fewer columns where that cuts what is said, the number first of all."""
+    forms = [
+        lines_to_fill_in(
+            help_by, width, brief=brief, whole=whole, aside=NOTHING_ASKED, rows=rows, columns=columns
+        )
+        for columns, rows in ((0, 1), (3, 1), (3, 2), (2, 2))
+    ]
+    return next((one for one in forms if words_fit(one, help_by)), forms[0] if brief else forms[-1])
 
 
 def lines_to_fill_in(
