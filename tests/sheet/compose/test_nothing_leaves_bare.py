@@ -115,7 +115,7 @@ def test_every_page_of_every_sheet_carries_its_cautions(name, template):
             assert missing(page, compiled(name).trav, blank=kind == "blank") == [], (kind, number)
 
 
-@pytest.mark.parametrize(("name", "template"), list(product(LOGS, CARRIED)))
+@pytest.mark.parametrize(("name", "template"), each(LOGS, CARRIED))
 def test_what_is_carried_has_whom_to_call_and_when_to_turn_back(name, template):
     """Printed, or as lines to fill in before going out; on the handout too."""
     for kind in KINDS:
