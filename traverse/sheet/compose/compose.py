@@ -751,13 +751,19 @@ class Composer:
             heights=self.one.strips[index],
         )
 
+    @property
+    def _calls_in_limits(self) -> bool:
+        """Whether no strip or panel of the template tells what is said for an emergency."""
+        placed = self.template.panels
+        return placed.keys().isdisjoint(_TELL_CALLS) if placed else "tomorrow" not in self.template.show
+
     def _panels(self, signs: tuple[str, ...], yielding: Yielding) -> list[Panel]:
         return [
             units_panel(self.trav, styles=self.styles, short=yielding.short_units),
             signs_panel(signs, self.trav, half_m=self.half_m, tight=yielding.tight_signs),
             structure_panel(self.geology, reported=self.reported),
             closure_panel(self.trav, reported=self.reported),
-            limits_panel(self.trav),
+            limits_panel(self.trav, calls=self._calls_in_limits),
         ]
 
     def _blocks(self, layout: Layout, signs: tuple[str, ...]) -> list[Item]:
@@ -808,6 +814,7 @@ class Composer:
             half_m=self.half_m,
             tight=True,
             low=True,
+            calls=self._calls_in_limits,
         )
         blank = [one for one in blank if one.name in self.template.show]
         return tuple(
@@ -948,6 +955,7 @@ _REDUCED = (1.0, 0.85, 0.7, 0.6, 0.5)
 _REPORTS = frozenset({"structure", "closure"})
 """Blocks that have a page of their own in the report."""
 _STRIP_LINES = {Strip.WHOLE: MOST_LINES, Strip.SHORT: 2, Strip.BRIEF: 0}
+_TELL_CALLS = frozenset({"tomorrow", "emergency"})
 WHOLE = "on sheet 2"
 """Where the foot of a page tells whole what the strip on sheet 1 cuts of an emergency."""
 _HEAD_MM = 8.0

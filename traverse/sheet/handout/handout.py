@@ -145,6 +145,7 @@ class _Blank(Composer):
             half_m=self.half_m,
             tight=yielding.tight_signs,
             low=yielding.short_units,
+            calls=self._calls_in_limits,
         )
 
     def _who(self) -> str:

@@ -40,8 +40,6 @@ _LEAST_LINE_MM = 14.0
 
 NOTHING_ASKED = "look again tomorrow: no reading asks for it"
 """At the head of a strip without a place."""
-IN_THE_NOTES = "See the notes in full."
-"""Of a reason that has no room."""
 
 
 @record(frozen=True, kw_only=True)
@@ -128,19 +126,20 @@ def tomorrow_strip(
 ) -> Block:
     """Places side by side with a box to tick, and beside them whom to call, or lines to fill that in before going out.
 
-    `more` stands at the right of the heading. Why and what to do take at most so many `lines` of a place: both, or else
-    what to do; a brief strip has neither. With `whole`, which says where the words for an emergency stand in full, they
-    take no more room than lines to fill in or the places do; without it they are told in full.
+    `more` stands at the right of the heading. Why and what to do take at most so many `lines` of a place, or more where
+    the strip becomes no higher by it: both, or else what to do. A brief strip, of no lines, has its own to fill in closer.
+    With `whole`, which says where the words for an emergency stand in full, they take no more room than lines to fill in or
+    the places do; without it they are told in full.
     """
     brief = not lines
     if not places:
-        return lines_to_fill_in(help_by, width, brief=brief, whole=whole, aside=NOTHING_ASKED)
+        return _calls_alone(help_by, width, brief=brief, whole=whole)
     if width < _BELOW_MM:
         items, height = _places(places, more=more, width=width, columns=1, lines=lines)
         calls = lines_to_fill_in(help_by, width, brief=brief, whole=whole)
         return _stacked(items, height, calls)
     share = _for_calls(width)
-    beside = partial(_side_by_side, places, more=more, width=width, lines=lines, help_by=help_by, whole=whole)
+    beside = partial(_fullest, places, more=more, width=width, lines=lines, help_by=help_by, whole=whole)
     usual = beside(share=share)
     if not whole:
         return usual
@@ -149,7 +148,7 @@ def tomorrow_strip(
         if words_fit(usual, help_by):
             break
         drawn = beside(share=max(share, wider * width))
-        if drawn.height <= usual.height:
+        if drawn.height <= usual.height + _HAIR_MM:
             usual = drawn
     return usual
 
@@ -165,6 +164,38 @@ def _stacked(items: Sequence[Item], height: float, calls: Block) -> Block:
     return Block(items=(*items, *shifted(calls.items, 0.0, -top)), height=top + calls.height)
 
 
+def _fullest(
+    places: Sequence[Visit],
+    *,
+    more: str,
+    width: float,
+    share: float,
+    lines: int,
+    help_by: Sequence[Call],
+    whole: str,
+) -> Block:
+    """The strip with as many lines of each place as asked for, or more where whom to call is as high anyway."""
+    beside = partial(
+        _side_by_side,
+        places,
+        more=more,
+        width=width,
+        share=share,
+        pitch=_WRITE_MM if lines else _BRIEF_WRITE_MM,
+        help_by=help_by,
+        whole=whole,
+    )
+    usual = beside(lines=lines)
+    for fuller in range(_FULLEST, lines, -1):
+        drawn = beside(lines=fuller)
+        if drawn.height <= usual.height + _HAIR_MM:
+            return drawn
+    return usual
+
+
+_FULLEST = 6
+"""Lines of a place where they cost no height."""
+_HAIR_MM = 1e-6
 _WIDER = (0.35, 0.45, 0.55)
 """Parts of the width for whom to call, where a quarter cuts what is said."""
 
@@ -175,15 +206,15 @@ def _side_by_side(
     more: str,
     width: float,
     share: float,
+    pitch: float,
     lines: int,
     help_by: Sequence[Call],
     whole: str,
 ) -> Block:
-    """The strip with so much width for whom to call."""
+    """The strip with so much width for whom to call, and so far from one line to fill in to the next."""
     room = width - share - _GAP_MM
     columns = MOST_PLACES if width >= _ALONE_MM else 1
     items, height = _places(places, more=more, width=room, columns=columns, lines=lines)
-    pitch = _WRITE_MM if lines else _BRIEF_WRITE_MM
     calls = _to_fill_in(help_by, share, pitch=pitch, whole=whole, most=height)
     return Block(items=(*items, *shifted(calls.items, room + _GAP_MM, 0.0)), height=max(height, calls.height))
 
@@ -241,13 +272,26 @@ def _place(place: Visit, width: float, *, lines: int) -> Block:
 
 
 def _reason(task: Task, room: float, lines: int) -> Sequence[str]:
-    """Why and what to do where the lines hold both, else what to do; never a sentence that is cut."""
+    """Why and what to do where the lines hold both, else what to do, else why; never a sentence that is cut, and never none."""
     why = task.briefly or task.why
-    for words in (f"{why} {task.do}".strip(), task.do, why, IN_THE_NOTES):
-        told = wrap(capital(words) if words == task.do else words, Face.REGULAR, SMALL, room) if words else ()
-        if told and len(told) <= lines:
-            return told
-    return ()
+    forms = [
+        wrap(capital(words), Face.REGULAR, SMALL, room)
+        for words in (f"{why} {task.do}".strip(), task.do, why)
+        if words
+    ]
+    # Nobody goes back to a place without knowing what for, so the shortest is told however few lines there are.
+    return next((told for told in forms if len(told) <= lines), min(forms, key=len, default=()))
+
+
+def _calls_alone(help_by: Sequence[Call], width: float, *, brief: bool, whole: str) -> Block:
+    """Whom to call across the page: in one row, or in fewer columns where that cuts what is said, the number first of all."""
+    forms = [
+        lines_to_fill_in(
+            help_by, width, brief=brief, whole=whole, aside=NOTHING_ASKED, rows=rows, columns=columns
+        )
+        for columns, rows in ((0, 1), (3, 1), (3, 2), (2, 2))
+    ]
+    return next((one for one in forms if words_fit(one, help_by)), forms[0] if brief else forms[-1])
 
 
 def lines_to_fill_in(
