@@ -10,7 +10,7 @@ from enum import Enum
 from traverse.ground.records import Traverse
 from traverse.log.records import RockUnit
 from traverse.record import record
-from traverse.sheet.paper.block import framed
+from traverse.sheet.paper.block import framed, set_lines
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Path, Role, Text, rectangle
 from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, UnitStyle, line_mm
@@ -118,26 +118,8 @@ def units_block(
             y -= _APART_MM
             items.append(Text(at=(0.0, y + 1.5), text="Intrusive", face=Face.SEMIBOLD, size_pt=SMALL))
         box = Box(x=0.0, y=y - height, width=_BOX_MM, height=height)
-        items.append(
-            Path(
-                commands=rectangle(box),
-                pen=PENS["unit box"],
-                fill=styles[unit.letters].colour,
-                unit=unit.letters,
-            )
-        )
-        items.append(
-            Text(
-                at=(_BOX_MM / 2, box.y + height / 2 - 1.2),
-                text=unit.letters,
-                face=Face.SEMIBOLD,
-                size_pt=LARGE if text_width_mm(unit.letters, Face.SEMIBOLD, LARGE) <= _BOX_MM - 1 else SMALL,
-                anchor=Anchor.MIDDLE,
-                halo=styles[unit.letters].colour,
-                halo_mm=0.2,
-                role=Role.UNIT_LETTERS,
-            )
-        )
+        large = text_width_mm(unit.letters, Face.SEMIBOLD, LARGE) <= _BOX_MM - 1
+        items += _box(box, unit, styles[unit.letters].colour, size_pt=LARGE if large else SMALL)
         first = base = box.y + height / 2 - 1.0 if short else y - _FIRST_MM
         usual = 0.0 if short else second - _FIRST_MM
         for index, line in enumerate(lines):
@@ -147,6 +129,62 @@ def units_block(
             items += line.at(base, width)
         y -= pitch + max(0.0, first - base - usual)
     return Block(items=tuple(items), height=0.8 - y)
+
+
+def names_block(
+    trav: Traverse, *, width: float, styles: Mapping[str, UnitStyle], columns: int = 2
+) -> Block | None:
+    """Box and name of every unit on the sheet, side by side: what is left of the legend where a page is small.
+
+    A name is never cut, and no letters on the map are without theirs. None where no unit is on the sheet.
+    """
+    units = units_on_sheet(trav.log, trav.geology)
+    if not units:
+        return None
+    items = framed("Units, youngest first", width=width)
+    across = (width - (columns - 1) * _BETWEEN_MM) / columns
+    room = across - _LEAST_BOX_MM - _LEAST_GAP_MM
+    named = [
+        wrap(f"{unit.name}, intrusive" if unit.intrusive else unit.name, Face.SEMIBOLD, SMALL, room)
+        for unit in units
+    ]
+    down = -(-len(units) // columns)
+    lowest = 0.0
+    for column in range(columns):
+        x, y = column * (across + _BETWEEN_MM), -_HEAD_MM
+        for unit, lines in zip(units[column * down :][:down], named[column * down :][:down], strict=True):
+            box = Box(x=x, y=y - _LEAST_HIGH_MM, width=_LEAST_BOX_MM, height=_LEAST_HIGH_MM)
+            items += [*_box(box, unit, styles[unit.letters].colour, size_pt=SMALL)]
+            set_lines(
+                items,
+                lines,
+                x=box.right + _LEAST_GAP_MM,
+                y=box.y + _LEAST_HIGH_MM / 2 - 0.9,
+                face=Face.SEMIBOLD,
+            )
+            y -= _LEAST_HIGH_MM + 0.6 + (len(lines) - 1) * line_mm(SMALL)
+        lowest = min(lowest, y)
+    return Block(items=tuple(items), height=0.8 - lowest)
+
+
+_BETWEEN_MM, _LEAST_BOX_MM, _LEAST_HIGH_MM, _LEAST_GAP_MM = 2.0, 7.5, 3.6, 1.2
+
+
+def _box(box: Box, unit: RockUnit, colour: str, *, size_pt: float) -> tuple[Path, Text]:
+    """The colour of a unit with its letters."""
+    return (
+        Path(commands=rectangle(box), pen=PENS["unit box"], fill=colour, unit=unit.letters),
+        Text(
+            at=(box.x + box.width / 2, box.y + box.height / 2 - (1.2 if size_pt > SMALL else 0.9)),
+            text=unit.letters,
+            face=Face.SEMIBOLD,
+            size_pt=size_pt,
+            anchor=Anchor.MIDDLE,
+            halo=colour,
+            halo_mm=0.2,
+            role=Role.UNIT_LETTERS,
+        ),
+    )
 
 
 def lines_of_units(trav: Traverse, *, width: float, units: Sequence[RockUnit] | None = None) -> list[bool]:

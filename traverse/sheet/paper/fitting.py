@@ -38,6 +38,8 @@ UPRIGHT = (
 """The same in the narrow columns under an upright map, where units on one line would lose their ages."""
 MOVE = ("structure", "closure", "signs", "units")
 """What moves to another page, in this order; hazards and limits never do."""
+INSTEAD = "instead of moving"
+"""The step of what would move else: letters on the map keep their names beside them."""
 FEWER_HAZARDS = "fewer hazards"
 ACCURACY_MOVED = "accuracy"
 LAST = ("running hazards", "fewer limits", ACCURACY_MOVED, FEWER_HAZARDS)
@@ -94,6 +96,12 @@ def fit(
         # What has moved is told in a line.
         room -= line_mm(SMALL)
     for name in sorted(MOVE, key=lambda one: one == kept_longest):
+        if used() <= room:
+            break
+        for form in (
+            form for one in kept if one.name == name for form in one.shorter if form.step == INSTEAD
+        ):
+            forms[name] = form.draw
         if used() <= room:
             break
         kept = [one for one in kept if one.name != name or height(forms[name]) == 0.0]
