@@ -16,6 +16,7 @@ from traverse.adjustment.closure import judge_circuits, left_out, suspicious
 from traverse.adjustment.ellipse import ellipses
 from traverse.adjustment.hanging import holding_nobody, hung_places
 from traverse.adjustment.jointly import Together, taken_together
+from traverse.adjustment.known_again import tested_again
 from traverse.adjustment.least_squares import Adjusted, PlaceObservation, least_squares
 from traverse.adjustment.network import build_network
 from traverse.adjustment.records import Closing, Fix, LeftOut, Network, Vectors
@@ -88,6 +89,8 @@ def survey_log(log: Log, undecided: AbstractSet[str] = frozenset()) -> Outcome[S
             log, legs, network, closings, drawn, grid, fixes, beside, together
         )
         explained = {i: one for i, one in explained.items() if not _runs_over(log, closings[i], undecided)}
+    if rule is Rule.LEAST_SQUARES and anyway is None and not log.parties:
+        closings = tested_again(log, network, vectors, closings, stretched=paces)
     used, left = _taking_part(holding_nobody(log, network, closings), rule)
     seen = beyond.sights(network, raw) if beyond and rule is Rule.LEAST_SQUARES else ()
     places, adjusted, unused = _adjust(

@@ -7,6 +7,7 @@ import pytest
 
 from tests.reference.drawn import logs
 from tests.sheet.pages import paths, words
+from tests.thorough import some
 from traverse.command.files import LogFiles, read_source
 from traverse.compile import blank_ground, compile_log, map_ground
 from traverse.log.records import Projection
@@ -59,7 +60,7 @@ def points(page, layer):
     return np.array(found).reshape(-1, 2)
 
 
-@pytest.mark.parametrize("name", sorted(PATHS.keys() - {"nothing-but-a-stop"}))
+@pytest.mark.parametrize("name", some(sorted(PATHS.keys() - {"nothing-but-a-stop"}), 3))
 def test_signs_of_the_film_lie_on_those_of_the_key(name):
     """Attitudes of the map, and ticks and contacts of the section, of every log that has a leg."""
     assert compiled(name).survey.legs

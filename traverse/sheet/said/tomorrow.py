@@ -54,6 +54,7 @@ _AT_THE_DESK = frozenset(
         "strike-along-section",
         "terrain-elsewhere",
         "terrain-heights",
+        "terrain-jumps",
         "terrain-missing",
         "terrain-without-grid",
         "time-backward",
