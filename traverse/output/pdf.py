@@ -18,7 +18,7 @@ from reportlab.pdfbase import pdfdoc
 from reportlab.pdfbase.pdfmetrics import getFont
 from reportlab.pdfgen.canvas import Canvas
 
-from traverse.output.archive import DATE, KINDS, ended_streams, metadata, srgb_profile
+from traverse.output.archive import KINDS, PDF_DATE, ended_streams, metadata, srgb_profile
 from traverse.output.attached import described
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.fonts import family, runs, visible, width_mm
@@ -74,6 +74,8 @@ def _written(document: Document) -> bytes:
         initialFontName=family(Face.REGULAR),
         lang="en",
     )
+    # Else it is that of a variable of the environment, and another than the metadata say.
+    canvas.setDateFormatter(lambda *_: PDF_DATE)
     canvas.setTitle(visible(document.title))
     canvas.setAuthor(visible(", ".join(document.authors)))
     canvas.setSubject(visible(document.subject))
@@ -291,7 +293,7 @@ class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
                     "CheckSum": pdfdoc.PDFString(
                         hashlib.md5(content, usedforsecurity=False).digest(), enc="raw"
                     ),
-                    "ModDate": pdfdoc.PDFString(f"D:{DATE[:10].replace('-', '')}000000+00'00'"),
+                    "ModDate": pdfdoc.PDFString(PDF_DATE),
                 }
             )
             shown = pdfdoc.PDFString(name)
