@@ -74,8 +74,7 @@ def _written(document: Document) -> bytes:
         initialFontName=family(Face.REGULAR),
         lang="en",
     )
-    # Else it is that of a variable of the environment, and another than the metadata say.
-    canvas.setDateFormatter(lambda *_: PDF_DATE)
+    canvas.set_day()
     canvas.setTitle(visible(document.title))
     canvas.setAuthor(visible(", ".join(document.authors)))
     canvas.setSubject(visible(document.subject))
@@ -276,6 +275,11 @@ class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
         if tile not in self._tiles:
             self._tiles[tile] = f"tile{len(self._tiles)}", self._doc.Reference(_pattern(tile))
         self._code.append(f"q /Pattern cs /{self._tiles[tile][0]} scn {traced} f* Q")
+
+    def set_day(self) -> None:
+        """The day that the metadata say; else a variable of the environment sets another, and the file's identity."""
+        self.setDateFormatter(lambda *_: PDF_DATE)
+        self._doc.signature = hashlib.md5(PDF_DATE.encode(), usedforsecurity=False)
 
     def attach(self, files: Iterable[tuple[str, bytes]]) -> None:
         """Carry files along."""
