@@ -8,6 +8,7 @@ import pytest
 
 from tests.sheet.compose.test_page_compose import POOR, finite, many_units
 from tests.sheet.fixture_sheet import compiled, paths, texts
+from tests.thorough import each
 from traverse.compile import blank_ground, map_ground
 from traverse.output.pdf import write_pdf
 from traverse.resources import data
@@ -232,8 +233,7 @@ SOME = {name: POOR[name] for name in ("header only", "one station", "straight no
 }
 
 
-@pytest.mark.parametrize("name", known_templates())
-@pytest.mark.parametrize("log", SOME)
+@pytest.mark.parametrize(("name", "log"), each(known_templates(), SOME))
 def test_every_template_makes_every_kind_of_sheet(name, log):
     found = compiled(SOME[log])
     template = read_template(name).value
