@@ -254,3 +254,16 @@ def test_a_bed_that_lies_off_the_one_dip_makes_no_level_planes(bed, gentle):
     found = compile_log(Source(name="gentle.trav", text=GENTLE.replace("090/3", bed)), load=lambda name: b"")
     rules = {section.construction.rule for section in found.geology.sections}
     assert (rules == {CarryRule.GENTLE}) is gentle
+
+
+@pytest.mark.parametrize(("beds", "level"), [(4, True), (25, False)])
+def test_beds_that_all_lean_one_way_are_level_only_while_their_mean_may_be(beds, level):
+    """Each dips 2 ± 2 degrees to the east: the mean of four is off by 1, of twenty-five by 0.4, and three times that decides."""
+    from types import SimpleNamespace
+
+    from traverse.structure.section.level_beds import _level_within_deg
+
+    one = SimpleNamespace(dip_deg=2.0, dip_direction_deg=90.0, sd_deg=2.0, upside_down=False)
+    found = _level_within_deg([one] * beds)
+    assert (found is not None) is level
+    assert found is None or found == pytest.approx(2.0, abs=1e-6)
