@@ -267,3 +267,14 @@ def test_beds_that_all_lean_one_way_are_level_only_while_their_mean_may_be(beds,
     found = _level_within_deg([one] * beds)
     assert (found is not None) is level
     assert found is None or found == pytest.approx(2.0, abs=1e-6)
+
+
+def test_ground_on_which_the_walks_disagree_is_told_by_none_of_them():
+    from traverse.structure.section.profile import _agreed
+    from traverse.trade import AGREE_SHARE
+
+    assert _agreed({"Lm": 3.0}) == "Lm"
+    assert _agreed({}) is None
+    assert _agreed({"Lm": 1.0, "Md": 1.0}) is None
+    assert _agreed({"Lm": AGREE_SHARE + 0.01, "Md": 0.99 - AGREE_SHARE}) == "Lm"
+    assert _agreed({"Lm": AGREE_SHARE - 0.01, "Md": 1.01 - AGREE_SHARE}) is None
