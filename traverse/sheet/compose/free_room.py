@@ -41,7 +41,7 @@ Form: TypeAlias = tuple[float, Block]
 """What may be placed, with its width."""
 
 
-class _Taken:
+class _Occupied:
     """Shapes within a frame, and in which cells of a millimetre they have a point.
 
     A place that covers such a cell is taken; only where it covers none are the shapes themselves asked.
@@ -88,7 +88,7 @@ class Room:
         self.frame = frame
         self._foot = frame.y
         film, beneath = tuple(film), tuple(beneath)
-        self._film, self._words, self._ground, self._lines = (_Taken(frame) for _ in range(4))
+        self._film, self._words, self._ground, self._lines = (_Occupied(frame) for _ in range(4))
         self._film.add(shape_of_text(one) for one in texts_in(film))
         self._film.add(_drawn(film))
         self._words.add(shape_of_text(one) for one in texts_in(beneath))
