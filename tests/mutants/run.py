@@ -16,6 +16,7 @@ import contextlib
 import copy
 import gc
 import hashlib
+import importlib
 import json
 import os
 import shutil
@@ -214,6 +215,8 @@ def put_in(fault):
     before = copy.deepcopy(tree)
     tree = ast.fix_missing_locations(_Changes(fault.number).visit(tree))
     whole = compile(tree, path, "exec", dont_inherit=True)
+    # Some are imported where they are first needed.
+    importlib.import_module(fault.path.removesuffix(".py").removesuffix("/__init__").replace("/", "."))
     new, waiting = {}, [whole]
     while waiting:
         code = waiting.pop()

@@ -46,6 +46,8 @@ WAYS = [
     *((name, "field", paper) for name in SAMPLES for paper in ("A4", "A5", "A3", "Letter portrait", "A4 portrait")),
     *((name, template, None) for name in SAMPLES for template in ("insert", "section")),
     ("oskerra-valley", "field", "A0"),
+    # Two sections under one map.
+    ("plunging-fold", "field", "A0"),
     ("oskerra-valley", "field", "Letter landscape"),
     ("copperjar-wash", "field", "Roll-610"),
     ("ternel-point", "wall", "A1"),

@@ -83,15 +83,21 @@ class _Occupied:
 
 
 class Room:
-    """What is left of a frame by a film and by the page `beneath` it; what is placed is taken from then on."""
+    """What is left of a frame by a film and by the page `beneath` it; what is placed is taken from then on.
 
-    def __init__(self, frame: Box, *, film: Iterable[Item], beneath: Iterable[Item]) -> None:
+    Nothing ever stands in the `windows`, where a map is drawn on.
+    """
+
+    def __init__(
+        self, frame: Box, *, film: Iterable[Item], beneath: Iterable[Item], windows: Iterable[Box] = ()
+    ) -> None:
         self.frame = frame
         self._foot = frame.y
         film, beneath = tuple(film), tuple(beneath)
         self._film, self._words, self._ground, self._lines = (_Occupied(frame) for _ in range(4))
         self._film.add(shape_of_text(one) for one in texts_in(film))
         self._film.add(_drawn(film))
+        self._film.add(shapely.box(one.x, one.y, one.right, one.top) for one in windows)
         self._words.add(shape_of_text(one) for one in texts_in(beneath))
         self._ground.add(_walked(beneath))
         self._lines.add(_drawn(beneath))
