@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Iterable, Iterator, Sequence
+from functools import cache
 from typing import TypeAlias
 
 import numpy as np
@@ -107,10 +108,10 @@ class Room:
         Where no form has room clear of everything it may stand on lines of the page below, then on ground that is to be
         drawn on, last on words there; never if it must be `clear`.
         """
-        places = [self._free(*form) for form in forms]
+        places = cache(lambda index: self._free(*forms[index]))
         for crossed in range(1 if clear else 4):
-            for (width, block), found in zip(forms, places, strict=True):
-                at = found[crossed]
+            for index, (width, block) in enumerate(forms):
+                at = places(index)[crossed]
                 if at is not None:
                     left, top = at
                     self._film.add([shapely.box(left, top - block.height, left + width, top)])
