@@ -165,10 +165,12 @@ def survey_log(log: Log, undecided: AbstractSet[str] = frozenset()) -> Outcome[S
         heights=heights_measured(legs, read=sum(one.station in network.index for one in readings)),
         suspects=(*suspects(log, explained), *misread),
         deviations=tuple(Deviation(station=name, degrees=value) for name, value in iron.taken.items()),
+        deviations_left=tuple(Deviation(station=name, degrees=value) for name, value in iron.asked.items()),
         fits=fitted.value,
         ties=log.ties,
         tracks=found.keep(_tracks(log, grid)) if log.tracks else (),
         sights=tuple(item for item in log.items if isinstance(item, Sight)),
+        apart=_apart(log, fixes, stations) if in_grid is not None else {},
         model_declinations=magnetic,
         network_test=network_test(checks),
         largest_ellipse_m=_largest_m(network, adjusted),
@@ -177,6 +179,15 @@ def survey_log(log: Log, undecided: AbstractSet[str] = frozenset()) -> Outcome[S
         apart_m2=spread.apart,
     )
     return Outcome(survey, tuple(found.diagnostics))
+
+
+def _apart(
+    log: Log, fixes: Mapping[str, Fix], stations: Mapping[str, Place]
+) -> dict[str, tuple[float, float]]:
+    """Known points that were sighted and have no place on the walk."""
+    targets = dict.fromkeys(item.target for item in log.items if isinstance(item, Sight))
+    places = ((name, fixes[name].position_m) for name in targets if name in fixes and name not in stations)
+    return {name: (float(east), float(north)) for name, (east, north, *_) in places}
 
 
 # What only some logs need is imported where it is needed: a day's page should be checked at once.

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.called import traverse
 from tests.compare.camp import VALLEY, WASH, compiled, held
-from tests.test_commands import traverse
 from traverse.compare.records import total
 from traverse.notation.read import read_log
 from traverse.source import Source

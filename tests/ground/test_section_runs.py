@@ -5,7 +5,8 @@ from types import SimpleNamespace
 import pytest
 import shapely
 
-from traverse.ground.section_runs import UnitRun, as_seen, seen_runs
+from traverse.ground.section_runs import UnitRun, as_lines_tell, as_seen, seen_runs
+from traverse.structure.section.records import PointKind
 
 
 def runs(*rows):
@@ -53,3 +54,63 @@ def test_a_gap_between_ground_seen_to_be_of_one_unit_is_of_that_unit_where_it_is
     assert rows_of(narrow) == [("Aa", 0.0, 200.0)]
     wide = as_seen(told, runs(("Aa", 0.0, 60.0), ("Aa", 130.0, 200.0)))
     assert rows_of(wide) == [("Aa", 0.0, 60.0), ("Bb", 60.0, 130.0), ("Aa", 130.0, 200.0)]
+
+
+def level_section(*lines):
+    """100 m on level ground, with constructed lines: younger, older, where each comes out, which way it dips."""
+    return SimpleNamespace(
+        length_m=100.0,
+        profile=[None] * 101,
+        ground_at=lambda _: 0.0,
+        construction=SimpleNamespace(
+            lines=[
+                SimpleNamespace(
+                    kind=PointKind.CONTACT,
+                    younger=younger,
+                    older=older,
+                    outcrops=((at, 0.0),),
+                    # Upright beds that young the way their dip is given: the younger unit on the left of the line.
+                    pieces=(
+                        SimpleNamespace(
+                            eroded=False,
+                            points=((at, 0.0), (at - toward, -30.0))
+                            if toward > 0.0
+                            else ((at - toward, -30.0), (at, 0.0)),
+                        ),
+                    ),
+                )
+                for younger, older, at, toward in lines
+            ]
+        ),
+    )
+
+
+def told(guess, lines, seen=(), fixed=()):
+    found = as_lines_tell(runs(*guess), level_section(*lines), runs(*seen), fixed=frozenset(fixed))
+    return rows_of(found)
+
+
+TWO = (("Bb", "Aa", 30.0, 10.0), ("Cc", "Bb", 70.0, 10.0))
+"""Both young toward greater distance: Aa, Bb, Cc."""
+
+
+def test_a_guess_over_lines_gives_way_to_what_both_of_them_say():
+    assert told([("Aa", 0, 100)], TWO) == [("Aa", 0, 30), ("Bb", 30, 70), (None, 70, 100)]
+
+
+def test_what_a_line_says_beside_ground_that_was_seen_is_known():
+    assert told([("Aa", 0, 90), ("Cc", 90, 100)], TWO, seen=[("Cc", 90, 100)])[-1] == ("Cc", 70, 100)
+
+
+def test_ground_that_was_seen_stands_against_lines_and_the_rest_is_of_no_known_unit():
+    found = told([("Aa", 0, 30), ("Aa", 30, 70), ("Cc", 70, 100)], TWO, seen=[("Dd", 40, 50)])
+    assert found == [("Aa", 0, 30), (None, 30, 40), ("Dd", 40, 50), (None, 50, 70), ("Cc", 70, 100)]
+
+
+def test_where_lines_contradict_each_other_a_guess_of_a_third_unit_is_of_no_known_unit():
+    lines = (("Bb", "Aa", 30.0, 10.0), ("Dd", "Cc", 70.0, 10.0))
+    assert told([("Aa", 0, 30), ("Ee", 30, 70), ("Dd", 70, 100)], lines)[1] == (None, 30, 70)
+
+
+def test_a_unit_that_another_rule_tells_stands():
+    assert told([("Ww", 0, 100)], TWO, fixed=["Ww"]) == [("Ww", 0, 100)]

@@ -13,6 +13,7 @@ from traverse.ground.section_bodies import cut_bodies, where_seen, without_body
 from traverse.ground.section_fills import Parting, as_far_as_walked, lenses
 from traverse.ground.section_lines import carried_line, where_it_parts
 from traverse.ground.section_runs import (
+    as_lines_tell,
     as_seen,
     at_lines,
     evidence_along,
@@ -62,7 +63,11 @@ def cut_section(
         seen = seen_runs(section, band)
         cutting = {one.body.unit for one in section.bodies}
         under = [run for run in seen if run.unit not in cutting]
-        runs = at_lines(as_seen(runs, under), section, under)
+        runs = as_seen(runs, under)
+        if not section.levels:
+            over = {level.younger for level in section.over}
+            runs = as_lines_tell(runs, section, under, fixed=frozenset(loose | over))
+        runs = at_lines(runs, section, under)
         section = replace(section, bodies=tuple(where_seen(one, section, seen) for one in section.bodies))
     loose -= _with_base(section.construction)
     parting = Parting(section, looked_at, depth_m, order)

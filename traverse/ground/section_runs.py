@@ -9,13 +9,14 @@ from itertools import pairwise
 
 import shapely
 from shapely import LineString
+from shapely import Point as ShapelyPoint
 
 from traverse.ground.records import Band, Evidence, EvidenceRun
 from traverse.location.records import PlacedLeg
 from traverse.settled import SAME_M, least, settled
 from traverse.shapes import areas_in, lines_in
 from traverse.structure.readings.records import PlacedContact
-from traverse.structure.section.records import PointKind, Section
+from traverse.structure.section.records import ConstructedLine, PointKind, Section
 from traverse.trade import BORDER_SHARE, SURE_SD
 
 _LEAST_STEEP = 0.02
@@ -162,6 +163,75 @@ def at_lines(runs: Sequence[UnitRun], section: Section, seen: Sequence[UnitRun] 
     return tuple(found)
 
 
+def as_lines_tell(
+    runs: Sequence[UnitRun], section: Section, seen: Sequence[UnitRun], *, fixed: frozenset[str]
+) -> tuple[UnitRun, ...]:
+    """The runs, with what was guessed between places where lines come out held against what these lines say.
+
+    Ground that was `seen` stands, and so do the units in `fixed`, which another rule tells. A guess that lines contradict
+    gives way to the unit on which both, or a line and the ground seen beside it, agree; else no unit is known there.
+    """
+    told = _told_at(section)
+    if not told:
+        return tuple(runs)
+    marks = [-math.inf, *(one.at_m for one in told), math.inf]
+    inward = pairwise([(None, None), *((one.before, one.after) for one in told), (None, None)])
+    parts = list(zip(pairwise(marks), ((left, right) for (_, left), (right, _) in inward), strict=True))
+    found = list(seen)
+    for run in _besides(runs, seen):
+        if run.unit in fixed:
+            found.append(run)
+            continue
+        for (start, end), by_lines in parts:
+            start_m, end_m = max(run.start_m, start), min(run.end_m, end)
+            if end_m - start_m <= SAME_M:
+                continue
+            named = [one for one in by_lines if one is not None]
+            names = set(named)
+            beside = [one.unit for one in seen if one.start_m < end and one.end_m > start]
+            agreed = names if named and len(named) + len(beside) > 1 and {*named, *beside} == names else set()
+            unit = run.unit if run.unit in names or not names else None
+            found.append(
+                UnitRun(unit=next(iter(agreed)) if len(agreed) == 1 else unit, start_m=start_m, end_m=end_m)
+            )
+    return _one_after_other(found)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _ToldAt:
+    """A place where a constructed line comes out, and the units on both sides along the ground; None where it tells none."""
+
+    at_m: float
+    before: str | None
+    after: str | None
+
+
+def _told_at(section: Section) -> list[_ToldAt]:
+    """By distance."""
+    found: list[_ToldAt] = []
+    for line in section.construction.lines:
+        for place in line.outcrops if line.pieces else ():
+            ahead = None if line.kind is PointKind.FAULT else _younger_ahead(line, place, section)
+            sides = (line.older, line.younger) if ahead else (line.younger, line.older)
+            before, after = (None, None) if ahead is None else sides
+            found.append(_ToldAt(at_m=place[0], before=before, after=after))
+    return sorted(found, key=lambda one: settled(one.at_m, 3))
+
+
+def _younger_ahead(line: ConstructedLine, place: tuple[float, float], section: Section) -> bool | None:
+    """Whether the younger unit lies toward greater distance, on its left; None where it leaves the ground too flat to tell."""
+    segments = [pair for piece in line.pieces if not piece.eroded for pair in pairwise(piece.points)]
+    near = least(segments, key=lambda pair: LineString(pair).distance(ShapelyPoint(place)))
+    if near is None:
+        return None
+    (x, y), (to_x, to_y) = near
+    rise = _rise(section, place[0])
+    across = (to_x - x) * rise - (to_y - y)
+    if abs(across) < _LEAST_STEEP * math.dist(*near):
+        return None
+    return across > 0.0
+
+
 def _besides(runs: Sequence[UnitRun], seen: Sequence[UnitRun]) -> Iterator[UnitRun]:
     """What of the runs lies between those that were seen."""
     for run in runs:
@@ -214,9 +284,14 @@ def _contacts_out(section: Section) -> list[_Out]:
 
 def _steep(section: Section, at_m: float) -> float:
     """How much the ground rises or falls there for each metre along a section."""
+    return max(_LEAST_STEEP, abs(_rise(section, at_m)))
+
+
+def _rise(section: Section, at_m: float) -> float:
+    """The slope of the ground there, up along a section positive."""
     step_m = section.length_m / max(1, len(section.profile) - 1)
     rise_m = section.ground_at(at_m + step_m) - section.ground_at(at_m - step_m)
-    return max(_LEAST_STEEP, abs(rise_m) / (2.0 * step_m))
+    return rise_m / (2.0 * step_m)
 
 
 def _nearest(out: Sequence[_Out], border_m: float, pair: set[str | None], reach_m: float) -> _Out | None:

@@ -107,6 +107,23 @@ def _within_errors(found: FoldAxis, sd_deg: float | None) -> bool:
     return off <= chi_square_limit(found.n - 2, ONE_IN_A_HUNDRED)
 
 
+def _leaving_together(poles: Vectors, found: FoldAxis, sd_deg: float | None) -> bool:
+    """Whether poles leave their girdle farther than they were read, and one after the other, as those of a dome do.
+
+    So do beds that were read along one side of a dome, whose cone no small circle tells. Readings that scatter by chance, or
+    a fold of rough beds, leave it each for itself.
+
+    Source: von Neumann's ratio, whose mean is 2 and whose variance is 4 (n - 2) / (n^2 - 1), by its normal approximation, good
+    from about ten on: Hart (1942), Significance levels for the ratio of the mean square successive difference to the variance,
+    Ann. Math. Stat. 13, 445-447, from memory.
+    """
+    n = found.n
+    if not sd_deg or n < CONE_BEDS or n * (found.rms_deg / sd_deg) ** 2 <= chi_square_limit(n - 2):
+        return False
+    ratio = 2.0 * (scatter_deg(poles) / found.rms_deg) ** 2 * (n - 2) / n
+    return ratio < 2.0 - ONE_IN_A_HUNDRED * 2.0 * math.sqrt((n - 2) / (n**2 - 1))
+
+
 def scatter_deg(poles: Vectors) -> float:
     """What readings, shape (n, 3) in the order of the walk, n at least 3, scatter by off their best girdle, in degrees.
 
@@ -145,7 +162,7 @@ def axis_or_lack(poles: Vectors, *, sd_deg: float | None = None) -> FoldAxis | N
     cluster = math.log(first / second) > GIRDLE_SHAPE * math.log(max(second / third, 1.0))
     if cluster or (found.sd_deg or 0.0) > AXIS_SD_DEG:
         return NoAxis(why=NoGirdle.NO_GIRDLE, n=n, widest_deg=widest, rms_deg=found.rms_deg)
-    if _conical(poles, axes, sd_deg):
+    if _conical(poles, axes, sd_deg) or _leaving_together(poles, found, sd_deg):
         return NoAxis(why=NoGirdle.CONICAL, n=n, widest_deg=widest, rms_deg=found.rms_deg)
     # The reading farthest along the girdle: without it the rest must still turn.
     farthest = int(np.abs(poles @ axes[1]).argmax())
