@@ -7,6 +7,7 @@ import pytest
 from tests.compare.round_walks import Ground, joined
 from tests.compare.test_legs_and_turns import plain_leg
 from tests.thorough import some
+from traverse.output.json_file import as_json
 
 SEEDS = range(6)
 AT = (0, 2, 5, 8)
@@ -104,3 +105,14 @@ def test_a_sound_party_is_not_hung_for_what_one_of_six_does_by_chance(seed, lett
     assert not own.adjusted
     assert not any(one.hung for one in found.log.parties)
     assert found.geology.open_parties == frozenset()
+
+
+def test_the_data_say_which_party_is_hung():
+    found = joined(logs_of(0), ties("EFOD"))
+    logs = as_json(found.log, found, ())["logs"]
+    assert {one["letters"]: one.get("hung", False) for one in logs} == {
+        "E": False,
+        "F": False,
+        "O": False,
+        "D": True,
+    }
