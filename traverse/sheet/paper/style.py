@@ -68,6 +68,7 @@ SHIPPED_PENS: Mapping[str, Pen] = MappingProxyType(
         "contact inferred": Pen(width_mm=0.25, dash_mm=INFERRED_DASH),
         "contact concealed": Pen(width_mm=0.48, dash_mm=CONCEALED_DASH, round_cap=True),
         "contact in section": Pen(width_mm=0.3),
+        "unconformity in section": Pen(width_mm=0.32),
         "axial trace": Pen(width_mm=0.4, dash_mm=(4.0, 1.2)),
         "section depth": Pen(width_mm=0.22, dash_mm=APPROXIMATE_DASH),
         "section eroded": Pen(width_mm=0.2, colour=GREY_45, dash_mm=INFERRED_DASH, ink=Ink.FADES),
