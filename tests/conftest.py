@@ -1,9 +1,25 @@
 """What several test files need."""
 
+import gc
+import os
+
 import pytest
+from hypothesis import settings
 
 from traverse.compile import compile_log
 from traverse.source import Source
+
+# Hundreds of tests start a command; without its bytecode each would compile the program anew.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+# Logs and sheets are kept to be shared, and hold no circles worth looking for so often.
+gc.set_threshold(100_000, 50, 50)
+settings.register_profile("few", deadline=None, max_examples=40)
+settings.register_profile("many", deadline=None, max_examples=400)
+
+
+def pytest_configure(config):
+    """Chance tries a few logs by default, and many where everything is run."""
+    settings.load_profile("few" if config.option.markexpr == "not thorough" else "many")
 
 
 def _no_files(path):
@@ -21,3 +37,11 @@ def compile_text():
         return compiled
 
     return compile_it
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config, log):
+    """Each process takes a stretch of the tests, so that what a file makes once is made in one of them."""
+    from xdist.scheduler.worksteal import WorkStealingScheduling
+
+    return WorkStealingScheduling(config, log)

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from tests.notation.test_camp import PARTIES, A, camp
-from traverse.__main__ import main, parser
+from traverse.__main__ import main
+from traverse.command.line import parser
 from traverse.diagnostic import Severity
 from traverse.output.json_file import as_json
 from traverse.sheet.template.reading import known_templates, read_template

@@ -4,12 +4,17 @@ From Python, `traverse.read` gives a day to look at and to draw; `grammar/python
 is kept from version to version; everything else of the package is its own affair and may change.
 """
 
+from __future__ import annotations
+
 from importlib import import_module
-from typing import TYPE_CHECKING, Any
 
 from traverse.version import __version__
 
+TYPE_CHECKING = False
+"""As in `typing`, which takes longer to import than all of this."""
 if TYPE_CHECKING:
+    from typing import Any
+
     from traverse.field_day import (
         Drawing,
         FieldDay,

@@ -7,6 +7,7 @@ import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from enum import Enum
+from types import MappingProxyType
 from typing import Generic, NamedTuple, TypeVar
 
 from traverse.source import Source, Span
@@ -201,12 +202,18 @@ _IS_TYPED = re.compile(
 
 
 def render(
-    one: Diagnostic, sources: Mapping[str, Source], *, width: int = 100, marks: Marks | None = None
+    one: Diagnostic,
+    sources: Mapping[str, Source],
+    *,
+    width: int = 100,
+    marks: Marks | None = None,
+    paths: Mapping[str, str] = MappingProxyType({}),
 ) -> str:
     """The message as the terminal shows it: where, the line with its words marked, and a sentence with the remedy.
 
     The place stands first, so that an editor can jump to it. With `marks` the words are underlined where they stand,
-    else by `~` below. `width` is that of the terminal, in columns.
+    else by `~` below. `width` is that of the terminal, in columns. `paths` are files as one would open them, where that is
+    not the name they have among the sources.
     """
     start, end = marks.severity[one.kind] if marks is not None else ("", "")
     said = f"{start}{_SAID[one.kind]}{end}"
@@ -214,12 +221,14 @@ def render(
     if one.span is None:
         rows = [said]
     else:
-        rows = [f"{visible(one.span.file)}:{one.span.line}:{one.span.column}: {said}"]
+        rows = [
+            f"{visible(paths.get(one.span.file, one.span.file))}:{one.span.line}:{one.span.column}: {said}"
+        ]
         source = sources.get(one.span.file)
         if source is not None:
             typed = source.line(one.span.line)
             rows.extend(_excerpt(typed, one.span, width=max(width, _NARROWEST), marks=marks))
-    rows.extend(_wrapped(_sentences(one, typed), min(max(width, _NARROWEST), _WIDEST)))
+    rows.extend(_wrapped(_sentences(one, typed, paths), min(max(width, _NARROWEST), _WIDEST)))
     return "\n".join(rows)
 
 
@@ -284,12 +293,12 @@ def _fitting(text: str, room: int) -> int:
     return len(text)
 
 
-def _sentences(one: Diagnostic, typed: str) -> str:
+def _sentences(one: Diagnostic, typed: str, paths: Mapping[str, str]) -> str:
     """The fact, where else to look, the remedy and the answer, in one breath."""
     # A fact that is a question is asked.
     asked = _ASKS.search(one.message) and "?" not in one.message
     parts = [f"{one.message}?" if asked else one.message]
-    parts += [f"{label.text}: {_place(label.span, one.span)}" for label in one.labels]
+    parts += [f"{label.text}: {_place(label.span, one.span, paths)}" for label in one.labels]
     parts += [f"type {hint}" if _IS_TYPED.match(hint) else hint for hint in one.hints]
     if one.below:
         parts.append(
@@ -300,10 +309,12 @@ def _sentences(one: Diagnostic, typed: str) -> str:
     return " ".join(_sentence(visible(part), typed) for part in parts)
 
 
-def _place(there: Span, here: Span | None) -> str:
+def _place(there: Span, here: Span | None, paths: Mapping[str, str]) -> str:
     """A line, and its file where that is another one."""
     return (
-        f"line {there.line}" if here is not None and there.file == here.file else f"{there.file}:{there.line}"
+        f"line {there.line}"
+        if here is not None and there.file == here.file
+        else f"{paths.get(there.file, there.file)}:{there.line}"
     )
 
 

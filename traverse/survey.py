@@ -16,6 +16,7 @@ from traverse.adjustment.closure import judge_circuits, left_out, suspicious
 from traverse.adjustment.ellipse import ellipses
 from traverse.adjustment.hanging import holding_nobody, hung_places
 from traverse.adjustment.jointly import Together, taken_together
+from traverse.adjustment.known_again import tested_again
 from traverse.adjustment.least_squares import Adjusted, PlaceObservation, least_squares
 from traverse.adjustment.network import build_network
 from traverse.adjustment.records import Closing, Fix, LeftOut, Network, Vectors
@@ -88,6 +89,8 @@ def survey_log(log: Log, undecided: AbstractSet[str] = frozenset()) -> Outcome[S
             log, legs, network, closings, drawn, grid, fixes, beside, together
         )
         explained = {i: one for i, one in explained.items() if not _runs_over(log, closings[i], undecided)}
+    if rule is Rule.LEAST_SQUARES and anyway is None and not log.parties:
+        closings = tested_again(log, network, vectors, closings, stretched=paces)
     used, left = _taking_part(holding_nobody(log, network, closings), rule)
     seen = beyond.sights(network, raw) if beyond and rule is Rule.LEAST_SQUARES else ()
     places, adjusted, unused = _adjust(
@@ -162,10 +165,12 @@ def survey_log(log: Log, undecided: AbstractSet[str] = frozenset()) -> Outcome[S
         heights=heights_measured(legs, read=sum(one.station in network.index for one in readings)),
         suspects=(*suspects(log, explained), *misread),
         deviations=tuple(Deviation(station=name, degrees=value) for name, value in iron.taken.items()),
+        deviations_left=tuple(Deviation(station=name, degrees=value) for name, value in iron.asked.items()),
         fits=fitted.value,
         ties=log.ties,
         tracks=found.keep(_tracks(log, grid)) if log.tracks else (),
         sights=tuple(item for item in log.items if isinstance(item, Sight)),
+        apart=_apart(log, fixes, stations) if in_grid is not None else {},
         model_declinations=magnetic,
         network_test=network_test(checks),
         largest_ellipse_m=_largest_m(network, adjusted),
@@ -174,6 +179,15 @@ def survey_log(log: Log, undecided: AbstractSet[str] = frozenset()) -> Outcome[S
         apart_m2=spread.apart,
     )
     return Outcome(survey, tuple(found.diagnostics))
+
+
+def _apart(
+    log: Log, fixes: Mapping[str, Fix], stations: Mapping[str, Place]
+) -> dict[str, tuple[float, float]]:
+    """Known points that were sighted and have no place on the walk."""
+    targets = dict.fromkeys(item.target for item in log.items if isinstance(item, Sight))
+    places = ((name, fixes[name].position_m) for name in targets if name in fixes and name not in stations)
+    return {name: (float(east), float(north)) for name, (east, north, *_) in places}
 
 
 # What only some logs need is imported where it is needed: a day's page should be checked at once.

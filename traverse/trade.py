@@ -350,6 +350,13 @@ source."""
 OTHER_DIP_DEG = 10.0
 """A bed whose pole is farther off stands for another dip; a plane ends half-way to it, degrees; common practice, no
 source."""
+JUMP_M = 100.0
+"""Heights of a grid next to each other that lie less apart may be a cliff, metres; common practice, no source."""
+JUMP_SLOPE = 6.0
+"""Nor is ground over a whole step of a grid steeper than this rise over its run, some 80°; common practice, no source."""
+SPIKE_SLOPE = 3.0
+"""As above, where a crossing stands above all round it, or below all of them: a top or a hole of one crossing, some 70°
+on every side; common practice, no source."""
 HEIGHT_SD_SHARE = 0.1
 """Standard error of a height over the grid's spacing, 1 m at least; common practice, no source."""
 COURSE_SD_DEG = 5.0

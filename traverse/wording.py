@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
+from pathlib import PurePath
 
 
 def article(word: str) -> str:
@@ -31,3 +33,20 @@ def listed(names: Sequence[str], *, last: str = "and") -> str:
     ('3, 8 and 12', '3', '', 'E or W')
     """
     return "".join(names) if len(names) < 2 else f"{', '.join(names[:-1])} {last} {names[-1]}"
+
+
+def told_apart(paths: Sequence[str]) -> list[str]:
+    """Logs by the names of their files, with no more folders before them than tell them apart.
+
+    >>> told_apart(["camp/day.trav", "north/a/walk.trav", "south/a/walk.trav", "walk.trav"])
+    ['day', 'north/a/walk', 'south/a/walk', 'walk']
+    """
+    parts = [PurePath(path.removesuffix(".trav")).parts or (path,) for path in paths]
+    found: dict[int, str] = {}
+    for depth in range(1, max(map(len, parts), default=0) + 1):
+        names = ["/".join(one[-depth:]) for one in parts]
+        times = Counter(names)
+        for place, name in enumerate(names):
+            if times[name] == 1 or len(parts[place]) <= depth:
+                found.setdefault(place, name)
+    return [found[place] for place in range(len(parts))]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.walk import conditions, control, pace, walk
@@ -15,8 +15,6 @@ RING = st.lists(
     st.tuples(st.floats(0, 359.9), st.floats(20, 300), st.floats(-15, 15)), min_size=3, max_size=8
 )
 PACED = conditions(pace=pace(1.0))
-# Nearly every such ring fails to close, and then the reading that would mend it is sought twice an example.
-few = settings(max_examples=40)
 
 
 def ring(readings, rule, *, turn=0.0, scale=1.0, mirror=1.0):
@@ -38,7 +36,6 @@ def turned(points, degrees):
     return points @ np.array([[np.cos(a), -np.sin(a)], [np.sin(a), np.cos(a)]])
 
 
-@few
 @given(RING, RULES, st.floats(0, 360))
 def test_turning_a_loop_turns_the_answer_and_nothing_else(readings, rule, turn):
     straight, other = ring(readings, rule), ring(readings, rule, turn=turn)
@@ -47,7 +44,6 @@ def test_turning_a_loop_turns_the_answer_and_nothing_else(readings, rule, turn):
     assert other.closures[0].q_up == pytest.approx(straight.closures[0].q_up, rel=1e-6, abs=1e-9)
 
 
-@few
 @given(RING, RULES)
 def test_mirroring_a_loop_mirrors_the_answer(readings, rule):
     straight, other = ring(readings, rule), ring(readings, rule, mirror=-1.0)
@@ -57,7 +53,6 @@ def test_mirroring_a_loop_mirrors_the_answer(readings, rule):
     )
 
 
-@few
 @given(RING, RULES, st.floats(0.3, 4.0))
 def test_scaling_a_loop_scales_the_answer(readings, rule, scale):
     straight, other = ring(readings, rule), ring(readings, rule, scale=scale)
@@ -65,7 +60,6 @@ def test_scaling_a_loop_scales_the_answer(readings, rule, scale):
     assert other.closures[0].q == pytest.approx(straight.closures[0].q, rel=1e-6, abs=1e-9)
 
 
-@few
 @given(RING, RULES)
 def test_starting_elsewhere_on_the_loop_gives_the_same_shape(readings, rule):
     straight, other = ring(readings, rule), ring([*readings[1:], readings[0]], rule)
@@ -74,7 +68,6 @@ def test_starting_elsewhere_on_the_loop_gives_the_same_shape(readings, rule):
     assert plan(other) == pytest.approx(shape, abs=1e-6)
 
 
-@few
 @given(RING)
 def test_a_loop_that_closes_exactly_is_left_alone(readings):
     """The last leg is the way home as it is."""
@@ -99,7 +92,6 @@ def test_a_loop_that_closes_exactly_is_left_alone(readings):
         assert (place.east_m, place.north_m) == pytest.approx((place.raw.east_m, place.raw.north_m), abs=1e-6)
 
 
-@few
 @given(st.floats(0, 359.9), st.floats(10, 300), st.floats(-30, 30))
 def test_a_leg_walked_backwards_agrees(azimuth, distance, slope):
     there = ("1", "2", azimuth, distance, {"slope": slope})

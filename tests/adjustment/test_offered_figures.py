@@ -32,7 +32,9 @@ def slips(bearing, *, bearings=North.TRUE, declination=0.0, back=None, slope=Non
     return list(slips_of(0, log.legs[0], declination))
 
 
-@pytest.mark.parametrize("bearing", [7, 20, 93, 145, 270, 355, "N7E", "N40W", "S45E", "S82W", "S12E"])
+@pytest.mark.parametrize(
+    "bearing", [7, 20, 93, 127.5, 145, 270, 355, "N7E", "N37.5W", "N40W", "S45E", "S82W", "S12E"]
+)
 def test_a_bearing_is_turned_to_the_one_that_is_offered(bearing):
     read = azimuth_of(bearing) if isinstance(bearing, str) else float(bearing)
     found = [one for one in slips(bearing, back=(read + 187.0) % 360.0) if one.is_bearing]
@@ -43,6 +45,30 @@ def test_a_bearing_is_turned_to_the_one_that_is_offered(bearing):
         assert abs(one.turn_deg) > 1e-6, "a slip that changes nothing is none"
         if isinstance(bearing, str) and "degrees too" in one.slip:
             assert one.reading[0] + one.reading[-1] == bearing[0] + bearing[-1]
+
+
+@pytest.mark.parametrize(
+    ("bearing", "expected"),
+    [
+        (127.5, {"172.5", "217.5"}),
+        (35, {"053", "305"}),
+        ("N37.5W", {"N73.5W"}),
+        ("S18E", {"S81E"}),
+        (110, {"101"}),
+    ],
+)
+def test_neighbouring_digits_are_exchanged_and_what_follows_the_point_is_kept(bearing, expected):
+    """Each pair once; `395` for 359 is no bearing, and a quadrant ends at 90."""
+    assert {one.reading for one in slips(bearing) if "digits" in one.slip} == expected
+
+
+@pytest.mark.parametrize("length", [14.8, 60, 99, 114.8, 230])
+def test_a_length_is_stretched_to_the_one_that_is_offered_and_none_is_below_nothing(length):
+    log = walk(("1", "2", 100, f"{length}m"), at=conditions())
+    found = [one for one in slips_of(0, log.legs[0], 0.0) if "hundred" in one.slip]
+    offered = [float(one.reading.rstrip("m")) for one in found]
+    assert offered == pytest.approx([length + 100.0] + ([length - 100.0] if length > 100.0 else []))
+    assert [one.stretch * length for one in found] == pytest.approx(offered)
 
 
 def test_a_declination_is_applied_twice_only_to_what_was_read_magnetic():

@@ -153,7 +153,7 @@ def by_ezdxf(stations):
 
 
 def main():
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 100_000
+    count = int(sys.argv[1]) if len(sys.argv) > 1 else 20_000
     made, stations = many(count)
     for name, ours, library in (
         ("GeoPackage", lambda: write_geopackage(made), by_gdal(stations, "GPKG")),

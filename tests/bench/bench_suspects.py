@@ -18,7 +18,7 @@ from traverse.notation.read import read_log
 from traverse.source import Source
 from traverse.survey import survey_log
 
-LOOPS, GOOD_LOOPS = 400, 400
+LOOPS, GOOD_LOOPS = 100, 100
 PACE = 0.75
 BEARING_SD, PACE_SHARE = 1.0, 0.02
 HEAD = f"notation 1\nbearings true\npace {PACE} m\nat 0\n"

@@ -106,3 +106,23 @@ def test_what_is_wrong_is_told_at_its_line_with_what_to_type(folder, capsys, cas
     assert "Traceback" not in err
     assert err.count("can't be") == (status == 1)  # nothing follows from it that is told as well
     print(err)
+
+
+def test_two_parties_with_files_of_one_name_are_told_apart_and_opened_from_here(
+    tmp_path, monkeypatch, capsys
+):
+    """By their folders, in the tables and in the place that an editor jumps to."""
+    monkeypatch.chdir(tmp_path)
+    for party, leg in (("north", "to 2 90 60m"), ("south", "to 2 090 60m")):
+        Path("camp", party).mkdir(parents=True)
+        Path("camp", party, "day.trav").write_text(f"notation 1\nbearings true\nat 1\n{leg}\n", "utf-8")
+    Path("camp/camp.trav").write_text(
+        "notation 1\ntraverse Camp\nlog north/day.trav as N\nlog south/day.trav as S\n", "utf-8"
+    )
+    assert main(["check", "camp/camp.trav"]) == 1
+    assert "camp/north/day.trav:4:6: can't be" in capsys.readouterr().err.splitlines()
+    assert main(["check", "camp/north/day.trav", "camp/south/day.trav"]) == 1
+    rows = [line.split()[0] for line in capsys.readouterr().out.splitlines() if "day" in line]
+    assert rows == ["north/day", "south/day"]
+    assert main(["compare", "camp/south/day.trav", "camp/north/day.trav", "-o", "pages"]) == 1
+    assert "camp/north/day.trav:4:6: can't be" in capsys.readouterr().err.splitlines()

@@ -229,3 +229,34 @@ def test_a_damaged_sheet_is_told_in_our_words_alone(sheet, tmp_path, capfd):
     told = capfd.readouterr().err
     assert status in {0, 1, 2}
     assert all(line.startswith(("traverse: ", str(tmp_path))) for line in told.splitlines())
+
+
+def test_a_log_that_is_all_a_sheet_carries_goes_to_standard_output(tmp_path, capfdbinary):
+    (tmp_path / "day.trav").write_bytes(b"notation 1\nbearings true\nat 1\nto 2 090 50m\n")
+    assert main(["sheet", str(tmp_path / "day.trav"), "-o", str(tmp_path / "day.pdf")]) == 0
+    capfdbinary.readouterr()
+    assert main(["extract", str(tmp_path / "day.pdf"), "-o", "-"]) == 0
+    assert capfdbinary.readouterr().out == (tmp_path / "day.trav").read_bytes()
+
+
+def test_of_two_files_none_goes_to_standard_output_and_no_folder_is_made(hill, tmp_path, capsys, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert main(["sheet", str(hill), "-o", "hill.pdf"]) == 0
+    capsys.readouterr()
+    assert main(["extract", "hill.pdf", "-o", "-"]) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert "carries 2 files" in told.err
+    assert not (tmp_path / "-").exists()
+
+
+@pytest.mark.parametrize("part", [b"/Names", b"/EmbeddedFiles"])
+def test_a_sheet_that_no_longer_finds_its_log_is_told_from_one_without(sheet, tmp_path, capsys, part):
+    """It was said to carry none, and the log looked for elsewhere."""
+    whole = sheet.read_bytes()
+    assert part in whole
+    damaged = tmp_path / "damaged.pdf"
+    damaged.write_bytes(whole.replace(part, b"/X" + part[2:]))
+    assert main(["extract", str(damaged), "-o", str(tmp_path / "out")]) == 2
+    assert "is damaged: a file was put into it" in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()

@@ -3,6 +3,7 @@
 import errno
 import io
 import os
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -312,3 +313,37 @@ def test_a_closed_input_is_wrong_use(day, command):
     done = shell(f"{sys.executable} -m traverse {command} <&-", day.parent)
     assert done.returncode == 2
     assert "standard input: is closed" in done.stderr
+
+
+STOPPED = """
+import os, signal, sys
+class Key:
+    def find_spec(self, name, *_):
+        if name == {when!r}:
+            os.kill(os.getpid(), signal.SIGINT)
+sys.meta_path.insert(0, Key())
+sys.argv = ["traverse", "check", {log!r}]
+from traverse.__main__ import process
+process()
+"""
+
+
+@pytest.mark.parametrize("when", ["argparse", "traverse.command", "traverse.notation.read"])
+def test_a_key_that_stops_it_brings_no_traceback_however_early(day, when):
+    """Before the command line is read, before the command has begun, and within it."""
+    code = STOPPED.format(when=when, log=str(day))
+    found = subprocess.run([sys.executable, "-S", "-c", PATHS + code], capture_output=True, check=False)
+    assert found.returncode in {-signal.SIGINT, 130}
+    assert (found.stdout, found.stderr) == (b"", b"")
+
+
+PATHS = f"import sys; sys.path[:] = {sys.path!r}\n"
+
+
+def test_a_key_that_is_ignored_stays_ignored(day):
+    """As in the background of a shell."""
+    code = "import signal; signal.signal(signal.SIGINT, signal.SIG_IGN)\n"
+    code += STOPPED.format(when="traverse.notation.read", log=str(day))
+    found = subprocess.run([sys.executable, "-S", "-c", PATHS + code], capture_output=True, check=False)
+    assert found.returncode == 0, found.stderr
+    assert b"3 stations" in found.stdout

@@ -4,8 +4,9 @@ import json
 
 import pytest
 
+from tests.called import traverse
 from tests.compare.camp import VALLEY, compiled_camp, joined, line_of, six_parties
-from tests.test_commands import traverse
+from tests.thorough import some
 from traverse.output.report import report
 from traverse.output.report_lines import plain_text
 
@@ -20,7 +21,7 @@ NAMED_AT = {
 """How the line of each party's slip begins."""
 
 
-@pytest.fixture(scope="module", params=SEEDS)
+@pytest.fixture(scope="module", params=some(SEEDS, 3))
 def camp(tmp_path_factory, request):
     folder = tmp_path_factory.mktemp("camp")
     (folder / "key.trav").write_text(VALLEY, "utf-8")
@@ -71,7 +72,7 @@ def test_six_files_make_six_pages_and_the_leaders_own(camp):
     }
 
 
-@pytest.fixture(scope="module", params=SEEDS)
+@pytest.fixture(scope="module", params=some(SEEDS, 3))
 def together(request):
     files = joined(request.param)
     found = compiled_camp(files)

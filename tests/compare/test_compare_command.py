@@ -4,9 +4,9 @@ import json
 
 import pytest
 
+from tests.called import traverse
 from tests.compare.camp import VALLEY
 from tests.compare.test_marks_by_hand import KEY, PARTY
-from tests.test_commands import traverse
 
 
 @pytest.fixture

@@ -8,11 +8,11 @@ import re
 import pytest
 from pypdf import PdfReader
 
+from tests.called import traverse
 from tests.compare.camp import VALLEY, held, walked_again
 from tests.compare.round_walks import Ground
 from tests.compare.round_walks import held as round_held
 from tests.compare.test_marks_by_hand import KEY, PARTY
-from tests.test_commands import traverse
 from traverse.compare.records import Reveal
 from traverse.compare.scheme import read_scheme
 from traverse.compare.spread import shared_outcrops

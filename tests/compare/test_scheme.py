@@ -35,6 +35,8 @@ def test_a_leader_changes_a_weight_and_signs_it(tmp_path):
     [
         ("location = 15", "locaton = 15", 1, "Do you mean `location`?"),
         ("location = 15", 'location = "much"', 1, "must be a number"),
+        ('name = "Plain scheme"', r'name = "Plain \u001b[31mscheme"', 1, "holds U+001B"),
+        ('full = "right"', r'full = "ri\u202eght"', 1, "holds U+202E"),
         ("full = 5.0", "full = 50.0", 2, "don't rise"),
         ("part = 0.4", "part = 0.95", 2, "more than pass"),
         ("met = 0.3", "met = 0.5", 2, "make 1.2 together"),

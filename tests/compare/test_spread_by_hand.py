@@ -15,8 +15,8 @@ import pytest
 from pypdf import PdfReader
 from scipy.linalg import eigh
 
+from tests.called import traverse
 from tests.compare.camp import held
-from tests.test_commands import traverse
 from traverse.compare.spread import shared_outcrops
 
 GROUND = (Path(__file__).parent / "hollin-valley.trav").read_text("utf-8")

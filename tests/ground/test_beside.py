@@ -140,3 +140,30 @@ def test_odd_places_are_drawn_without_a_fault(body):
     laid = map_ground(found.trav)
     assert laid.ground.map.band.whole.is_valid
     assert all(part.is_valid for area in laid.ground.map.band.areas for part in area.parts)
+
+
+@pytest.mark.parametrize("azimuth", range(20, 380, 45))
+@pytest.mark.parametrize("side", ["left", "right"])
+@pytest.mark.parametrize("askew", [-35, 35])
+def test_beyond_a_contact_seen_at_one_place_lies_the_other_unit_whichever_way_the_walk_runs(
+    azimuth, side, askew
+):
+    """The line runs askew to the walk; 5 m beyond its place it is marl, 5 m short of it grit, and it runs as the beds strike."""
+    azimuth %= 360
+    strike = (azimuth + askew) % 360
+    text = HEAD + f"bed {strike:03d}/50\nto 2 {azimuth:03d} 120m level\n"
+    text += f"along 60m {side} 9m\ncontact Cm/Gg certain\nat 2\nunit Gg\n"
+    band = band_of(compiled(text))
+    way, off = math.radians(azimuth), math.radians(azimuth + (90 if side == "right" else -90))
+
+    def place(beside_m):
+        return shapely.Point(
+            60.0 * math.sin(way) + beside_m * math.sin(off), 60.0 * math.cos(way) + beside_m * math.cos(off)
+        )
+
+    assert ground(band, "Cm").contains(place(14.0))
+    assert ground(band, "Gg").contains(place(4.0))
+    line = drawn(band)
+    assert line.distance(place(9.0)) < 0.01
+    (x0, y0), (x1, y1) = line.coords[0], line.coords[-1]
+    assert math.degrees(math.atan2(x1 - x0, y1 - y0)) % 180.0 == pytest.approx(strike % 180.0, abs=0.01)

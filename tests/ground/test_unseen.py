@@ -22,7 +22,8 @@ def drawn(text):
 
 def test_a_change_nobody_booked_is_a_dashed_line_half_way_from_edge_to_edge():
     band, drawing = drawn(WALK.format(""))
-    (line,) = band.unseen
+    ((change, line),) = ((one.change, one.line) for one in band.unseen)
+    assert (change.younger, change.older, change.half_way) == ("Up", "Lo", True)
     assert line.centroid.x == pytest.approx(50.0, abs=0.1)
     assert line.length == pytest.approx(band.whole.intersection(line.buffer(0.1)).area / 0.2, rel=0.05)
     (low, high) = sorted(y for _, y in line.coords)

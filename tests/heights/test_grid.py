@@ -74,13 +74,16 @@ def test_the_usual_ways_to_write_it_are_read(text):
         (grid() + "\nhigh hill", "more than figures"),
         ("\n".join(f"{500000 + 7 * i * i} {6000000 + 11 * i * i * i} 1" for i in range(40)), "grid|spaced"),
         ("1 2 3\n1 3 4\n", "one easting"),
-        (b"\xff\xfe\x00", "not plain text"),
+        (b"\xff\xfe\x00", "line 1 is not plain text"),
+        (grid().encode().replace(b" 100.0\n", b" 1\xe900\n", 1), "line 1 is not plain text"),
         (b"II*\0abc", "rasterio|no GeoTIFF"),
-        (grid().replace("499900", "inf", 1), "no number"),
+        (grid().replace("499900", "inf", 1), "line 1: a coordinate is no number"),
+        ("# east north up\n\n" + grid().replace("500000 6000000", "500000 6e9"), "line 15: a coordinate"),
+        (grid().replace("500000 6000000", "500013 6000000"), "line 13: no other line has the easting 500013"),
         (grid().splitlines()[0], "one easting"),
         ("\n".join(grid().splitlines()[:5]), "one easting"),
         (grid(height=-9999.0), "no height in it"),
-        (grid() + "\n" + grid(height=150.0), r"two heights at 499900 E 5999900 N"),
+        (grid() + "\n" + grid(height=150.0), r"lines 1 and 36: two heights at 499900 E 5999900 N"),
         (grid("{x};{y};100,5"), "4 figures"),
         (turned(), "no grid that runs east"),
     ],
@@ -304,3 +307,79 @@ def test_a_hole_that_a_geotiff_does_not_declare_is_not_blended_into_its_neighbou
     assert np.isnan(heights).any()
     assert np.nanmin(heights) == np.nanmax(heights) == 100.0
     assert any(one.code == "terrain-holes" for one in found.diagnostics)
+
+
+def out_of_line(text, log=LOG):
+    """What is asked about heights that can't lie next to each other."""
+    return [one for one in compiled(text, log).diagnostics if one.code == "terrain-jumps"]
+
+
+def with_height(height, *places, ground=300):
+    """The grid with another height at some crossings."""
+    text = grid(height=ground)
+    for place in places:
+        text = text.replace(f"{place} {ground}", f"{place} {height}")
+    return text
+
+
+NEAR_300 = LOG.replace("100 m ±2", "300 m ±2")
+
+
+@pytest.mark.parametrize("place", ["500000 6000000", "500050 5999950", "499900 5999900"])
+@pytest.mark.parametrize(
+    ("height", "said"), [(9999, "9699 m above all round it"), (30, "270 m below all round it")]
+)
+def test_one_height_that_no_ground_has_beside_it_is_asked_about_with_its_place(place, height, said):
+    """A digit too many, and one too few, in the middle of the grid, beside the walk and at a corner."""
+    text = "east north up\n" + with_height(height, place)
+    line = 1 + next(n for n, one in enumerate(text.splitlines()) if one.startswith(place))
+    (one,) = [one for one in compiled(text, NEAR_300).diagnostics if one.code.startswith("terrain")]
+    east, north = place.split()
+    assert one.message == f"h.xyz, line {line}, {east} E {north} N: the height {height} lies {said}"
+    assert (one.kind, one.span.line) == ("warning", 6)
+    assert "-9999" in one.hints[0]
+
+
+def test_holes_that_are_written_as_a_height_are_told_as_a_jump():
+    """Which of the two is wrong is not known, so both stand there."""
+    (one,) = out_of_line(with_height(9999, "500000 6000000", "500000 6000050", "500050 6000000"), NEAR_300)
+    assert "the height 9999 lies 9699 m above 300, next to it at" in one.message
+    assert one.message.endswith("and 2 more like it")
+
+
+def test_steep_ground_is_not_asked_about():
+    """A cliff of 90 m, a mountain side of 75 degrees, a tower of 140 m and the edge of a hole may all be there."""
+    side = "\n".join(
+        f"{x} {y} {100 + max(0, x - 500000) * 3.73:.0f}"
+        for x in range(499900, 500201, 50)
+        for y in range(5999900, 6000101, 50)
+    )
+    assert out_of_line(side) == []
+    assert out_of_line(with_height(390, "500000 6000000", "500050 6000000")) == []
+    assert out_of_line(with_height(440, "500000 6000000", ground=300), NEAR_300) == []
+    assert out_of_line(with_height(-9999, "500000 6000000"), NEAR_300) == []
+
+
+def test_a_height_far_from_the_walk_is_not_asked_about():
+    far = "\n".join(
+        f"{x} {y} {9999 if (x, y) == (508000, 6000000) else 100}"
+        for x in range(499000, 510001, 500)
+        for y in range(5999000, 6001001, 500)
+    )
+    assert out_of_line(far) == []
+    assert out_of_line(far.replace("9999", "100").replace("500500 6000000 100", "500500 6000000 9999"))
+
+
+def test_a_height_out_of_line_can_be_answered():
+    log = NEAR_300.replace("terrain h.xyz\n", "terrain h.xyz\nchecked MO a mast\n")
+    (one,) = out_of_line(with_height(9999, "500000 6000000"), log)
+    assert one.kind == "answered"
+
+
+@pytest.mark.filterwarnings("ignore::PendingDeprecationWarning")
+def test_a_height_out_of_line_is_found_in_a_geotiff():
+    up = np.full((5, 7), 300.0)
+    up[2, 2] = 9999.0
+    (one,) = out_of_line(geotiff(32630, (499875, 5999875, 500225, 6000125), up), NEAR_300)
+    assert "h.xyz, 500" in one.message
+    assert "line" not in one.message

@@ -1,5 +1,7 @@
 """Invented ground whose truth is known, walked with ordinary errors; the full run is `judge.py`."""
 
+from functools import cache
+
 import numpy as np
 import pytest
 
@@ -12,9 +14,15 @@ WALKS = 6
 """Of each kind."""
 
 
+@cache
+def whole(kind, seed):
+    """A walk judged with its sections."""
+    return judged(kind, seed, cuts=True)
+
+
 @pytest.fixture(scope="module")
 def verdicts():
-    return [judged(kind, seed) for kind in KINDS for seed in range(WALKS)]
+    return [whole(kind, seed) for kind in KINDS for seed in range(WALKS)]
 
 
 def test_every_walk_compiles(verdicts):
@@ -111,7 +119,7 @@ def test_a_section_is_right_within_what_it_states_20_m_down(kind, seed):
 @pytest.fixture(scope="module")
 def cuts():
     """What is wrong in the sections of the same walks, by kind."""
-    return {kind: [judged(kind, seed, cuts=True).cut for seed in range(WALKS)] for kind in KINDS}
+    return {kind: [whole(kind, seed).cut for seed in range(WALKS)] for kind in KINDS}
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -126,7 +134,7 @@ def test_sections_and_maps_of_invented_ground_show_one_ground(cuts, kind):
 @pytest.mark.parametrize(("kind", "seeds", "most"), [("flat", range(12), 0.18), ("cover", range(8), 0.11)])
 def test_colour_over_flat_beds_says_no_more_than_was_seen(kind, seeds, most):
     """What lies past the lowest place where a unit was walked on, or under the base of a cover drawn twice, was guessed: 28 and 13 %."""
-    cuts = [judged(kind, seed, cuts=True).cut for seed in seeds]
+    cuts = [whole(kind, seed).cut for seed in seeds]
     assert sum(one.wrong for one in cuts) <= most * sum(one.cells for one in cuts)
 
 
@@ -156,7 +164,7 @@ def test_no_wedge_of_a_wrong_unit_is_drawn(kind, seed, most):
     or of which ground that nobody walked took the unit of the walk farther off, across the lines that come out there;
     or of which a dike that the walk began in was drawn to the far end of its section.
     """
-    cut = judged(kind, seed, cuts=True).cut
+    cut = whole(kind, seed).cut
     assert cut.wedges <= most * cut.cells
 
 

@@ -124,6 +124,29 @@ def test_what_was_computed_stands_apart_and_names_the_lines_that_it_rests_on():
             assert {int(one) for one in row["rests_on"].split(", ")} <= lines
 
 
+@pytest.mark.parametrize(
+    ("booked", "kept"), [("", True), ("along 50m\n  contact Up/Lo inferred\nat 2\n", False)]
+)
+def test_a_change_of_unit_that_nobody_booked_is_a_computed_line_with_its_leg(booked, kept):
+    """The map has it dashed with a query: a map of other programs has it too, and never among contacts that were met."""
+    log = (
+        "notation 1\nbearings true\nunit Up Upper Grit ; Carboniferous\nunit Lo Lower Shale ; Carboniferous\nat 1\n  unit Lo\n"
+        f"to 2 090 100m level\n{booked}  unit Up\nto 3 000 100m level\n  unit Up\n"
+    )
+    found = compile_log(Source(name="a.trav", text=log), load=lambda _: b"")
+    assert found.trav is not None
+    made = layers(found.trav)
+    changes = [row for row in rows(made, "computed_lines") if row["kind"] == "unbooked change"]
+    assert bool(changes) == kept
+    assert bool(rows(made, "contacts")) != kept
+    if kept:
+        (row,), (line,) = changes, made.layer("computed_lines").shapes
+        assert (row["younger"], row["older"], row["rests_on"]) == ("Up", "Lo", "7")
+        assert "half-way" in row["basis"]
+        assert math.isclose(line.length, 10.0, abs_tol=0.1)
+        assert math.isclose(line.centroid.x, 50.0, abs_tol=0.1)
+
+
 def test_a_sign_turns_by_grid_north_in_the_grid_and_by_true_north_on_the_globe(day):
     found, made = day
     for name, toward in (("planes", "strike"), ("lines", "trend")):

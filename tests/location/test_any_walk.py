@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.walk import along, conditions, control, pace, tie, walk
@@ -58,7 +58,6 @@ PRECISION = st.sampled_from(
 )
 
 
-@settings(max_examples=150, deadline=None)
 @given(
     legs=LEGS,
     controls=CONTROLS,

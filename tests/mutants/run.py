@@ -1,7 +1,7 @@
 """Puts small faults into the numerical core, one at a time, and sees whether a test notices.
 
 `python tests/mutants/run.py --faults 200` draws so many from all that could be put in, `--room adjustment` from one room,
-`--seed 3` draws others. Everything is imported and collected once; each fault is put into a copy of the process, which
+`--within ground/beside` from one file, `--seed 3` draws others. Everything is imported and collected once; each fault is put into a copy of the process, which
 then runs the tests that come to its line: those of its room first, the digests next, all others by their seconds, up to
 the first that fails. Which tests come to which line is found out by `--map`, once, and kept in the folder `--state` with
 what came of each fault, so that a run goes on where it ended. Tests that start a program of their own don't notice.
@@ -16,6 +16,7 @@ import contextlib
 import copy
 import gc
 import hashlib
+import importlib
 import json
 import os
 import shutil
@@ -214,6 +215,8 @@ def put_in(fault):
     before = copy.deepcopy(tree)
     tree = ast.fix_missing_locations(_Changes(fault.number).visit(tree))
     whole = compile(tree, path, "exec", dont_inherit=True)
+    # Some are imported where they are first needed.
+    importlib.import_module(fault.path.removesuffix(".py").removesuffix("/__init__").replace("/", "."))
     new, waiting = {}, [whole]
     while waiting:
         code = waiting.pop()
@@ -403,7 +406,11 @@ class _Runs:
         known = {}
         if at.exists():
             known = {one["key"]: one for one in map(json.loads, at.read_text().splitlines())}
-        every = possible(options.room or list(ROOMS))
+        every = [
+            one
+            for one in possible(options.room or list(ROOMS))
+            if not options.within or any(part in one.path for part in options.within)
+        ]
         every.sort(key=lambda one: hashlib.sha256(f"{options.seed} {one.key}".encode()).digest())
         drawn = every[: options.faults]
         equal = _equal()
@@ -494,6 +501,7 @@ def main():
     told.add_argument("--again", action="store_true", help="try those that survived once more")
     told.add_argument("--faults", type=int, default=100)
     told.add_argument("--room", choices=ROOMS, action="append")
+    told.add_argument("--within", action="append", metavar="PATH", help="only files with this in their path")
     told.add_argument("--seed", type=int, default=1)
     told.add_argument("--most", type=float, default=600.0, help="seconds of tests to try a fault with")
     told.add_argument("--jobs", type=int, default=2)

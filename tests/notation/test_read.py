@@ -4,7 +4,7 @@ import datetime as dt
 import re
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.notation.test_statements import HEADING, read
@@ -461,7 +461,6 @@ pieces = st.sampled_from(
 lines = st.lists(pieces, max_size=7).map(" ".join) | st.text(max_size=30)
 
 
-@settings(max_examples=150, deadline=None)
 @given(
     st.lists(st.sampled_from([form.example for form in FORMS.values()]) | lines, max_size=15),
     st.sampled_from(["\n", "\r", "\r\n"]),
@@ -470,7 +469,6 @@ def test_anything_typed_gives_messages(typed, end):
     judged(end.join(["notation 1", *typed]))
 
 
-@settings(max_examples=100, deadline=None)
 @given(st.text())
 def test_any_text_gives_messages(text):
     judged(text)

@@ -3,7 +3,7 @@
 from dataclasses import fields, is_dataclass
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 
 from tests.strategies import logs
 from traverse.diagnostic import Severity
@@ -38,7 +38,6 @@ def tidied(text):
     return outcome.value
 
 
-@settings(max_examples=100, deadline=None)
 @given(logs())
 def test_the_records_stay_and_a_second_time_changes_nothing(text):
     before, errors = read(text)

@@ -38,9 +38,10 @@ def paths(page, reader):
             points, curved = [], False
 
 
-@pytest.fixture(params=SAMPLES, ids=lambda path: path.stem)
-def measured(request, tmp_path):
+@pytest.fixture(scope="module", params=SAMPLES, ids=lambda path: path.stem)
+def measured(request, tmp_path_factory):
     """Points of the paths of sheet 1 on A4, and the stations by their names."""
+    tmp_path = tmp_path_factory.mktemp("measured")
     for file in request.param.parent.iterdir():
         text = file.read_bytes()
         if file == request.param:

@@ -37,6 +37,15 @@ def test_two_processes_make_the_same_bytes(logs):
     assert bytes_of(folder, "processes", processes=2) == alone
 
 
+def test_no_more_processes_are_begun_than_the_machine_has_processors(logs, monkeypatch):
+    begun = []
+    monkeypatch.setattr(through, "processors", lambda: 2)
+    monkeypatch.setattr(through, "_pool", lambda count: begun.append(count) or ThreadPoolExecutor(count))
+    folder, alone = logs
+    assert bytes_of(folder, "bounded", processes=100_000) == alone
+    assert begun == [2]
+
+
 def test_threads_make_the_same_bytes(logs):
     folder, alone = logs
     with ThreadPoolExecutor(3) as executor:

@@ -96,7 +96,7 @@ def _in_full(one: _Read, *, notes: bool) -> None:
     if one.compiled is None:
         tell(one.diagnostics, {})
         return
-    tell(one.diagnostics, dict(one.compiled.sources), notes=notes)
+    tell(one.diagnostics, dict(one.compiled.sources), of=one.name, notes=notes)
     trav = one.compiled.trav
     if trav is None:
         say(f"{one.name}: {count(one.diagnostics)}; mend these first, then it is worked out")

@@ -6,7 +6,7 @@ import argparse
 import sys
 from collections.abc import Sequence
 from dataclasses import replace
-from pathlib import Path
+from pathlib import Path, PurePath
 from typing import NamedTuple
 
 from traverse.command.files import (
@@ -33,6 +33,7 @@ from traverse.diagnostic import Diagnostic
 from traverse.length import Lengths
 from traverse.output.comparison_json import Compared, comparison_json
 from traverse.source import Source
+from traverse.wording import told_apart
 
 LEADER = "leader"
 """The folder of what is handed to nobody."""
@@ -69,7 +70,11 @@ def _compare(options: argparse.Namespace) -> int:
     jobs = _jobs(options)
     key, _, said = _compiled(options.key, options.key)
     if key is None or key.trav is None:
-        tell(said if key is None else key.diagnostics, {} if key is None else dict(key.sources))
+        tell(
+            said if key is None else key.diagnostics,
+            {} if key is None else dict(key.sources),
+            of=options.key,
+        )
         warn(
             f"{options.key}: the key has {count(said if key is None else key.diagnostics)}; mend it first",
         )
@@ -79,7 +84,8 @@ def _compare(options: argparse.Namespace) -> int:
         make_folder(Path(options.output) / LEADER)
     done = _all(jobs, options.key, options.marks)
     for one in done:
-        tell(tuple(said for said in one.compared.diagnostics if said.kind == "error"), one.sources)
+        wrong = tuple(said for said in one.compared.diagnostics if said.kind == "error")
+        tell(wrong, one.sources, of=one.compared.name)
     compared = [one.compared for one in done]
     if options.output is not None:
         _write(compared, outcome.value, options, key.trav.log.lengths)
@@ -182,15 +188,17 @@ def _write(
     from traverse.sheet.compared.pages import leader_document, party_document, spread_document
 
     folder, reveal = Path(options.output), Reveal(options.reveal)
+    names = dict(zip([one.name for one in compared], told_apart([one.name for one in compared]), strict=True))
     comparisons = [
-        replace(one.comparison, log=_stem(one.name)) for one in compared if one.comparison is not None
+        replace(one.comparison, log=names[one.name]) for one in compared if one.comparison is not None
     ]
-    left_out = [(_stem(one.name), one.problem) for one in compared if one.problem is not None]
+    left_out = [(names[one.name], one.problem) for one in compared if one.problem is not None]
     named: dict[str, int] = {}
     made: list[tuple[str, bytes]] = []
     for one in comparisons:
-        named[one.log] = named.get(one.log, 0) + 1
-        name = one.log if named[one.log] == 1 else f"{one.log}-{named[one.log]}"
+        file = "-".join(PurePath(one.log).parts).replace("..", "").strip("-/")
+        named[file] = named.get(file, 0) + 1
+        name = file if named[file] == 1 else f"{file}-{named[file]}"
         page = party_document(hand_back(one, scheme, reveal, lengths), lengths)
         made.append((str(folder / f"{name}-feedback.pdf"), write_pdf(page)))
     refuse_left_over(folder, "*-feedback.pdf", [name for name, _ in made], "a page")
@@ -201,10 +209,6 @@ def _write(
         (str(own / "spread.pdf"), write_pdf(spread_document(shared_outcrops(comparisons)))),
     ]
     write_all(made)
-
-
-def _stem(name: str) -> str:
-    return Path(name).name.removesuffix(".trav")
 
 
 def _print(compared: Sequence[Compared], scheme: Scheme) -> None:

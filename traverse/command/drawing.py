@@ -51,7 +51,7 @@ def compiled_log(files: LogFiles, output: str, what: str) -> Compiled | None:
     compiled = compile_log(source, load=files.load)
     files.spare(output)
     if compiled.trav is None:
-        tell(compiled.diagnostics, dict(compiled.sources))
+        tell(compiled.diagnostics, dict(compiled.sources), of=name)
         warn(f"{name}: {count(compiled.diagnostics)}; no {what} made")
         return None
     return compiled
@@ -105,7 +105,7 @@ def drawing(
         compiled = compiled_log(LogFiles(name), output, what)
         if compiled is None:
             return 1
-        tell(compiled.diagnostics, dict(compiled.sources))
+        tell(compiled.diagnostics, dict(compiled.sources), of=name)
         document = draw(compiled, mark_of(compiled))
         if document is None:
             warn(f"{name}: {none}; no {what} made")

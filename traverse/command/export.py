@@ -49,7 +49,7 @@ def _export(options: argparse.Namespace) -> int:
         return 1
     compiled = compile_log(source, load=files.load)
     files.spare(output)
-    tell(compiled.diagnostics, dict(compiled.sources))
+    tell(compiled.diagnostics, dict(compiled.sources), of=options.log)
     if options.to == "json":
         _json(compiled, output)
     elif options.to == "geotiff":

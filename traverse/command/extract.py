@@ -22,6 +22,7 @@ from traverse.command.files import (
     standard_input,
     warn,
     write_all,
+    write_whole,
 )
 from traverse.output.attached import NAME_SUM, name_checksum
 from traverse.record import record
@@ -40,6 +41,8 @@ class _TooMuchError(Exception):
     """A sheet that would fill the disk."""
 
 
+_EMBEDDED = re.compile(rb"/(EmbeddedFiles?|Filespec)\b")
+"""What a PDF that carries a file says of it (ISO 32000-1, 7.11.4), wherever it stands."""
 _UNFIT = re.compile(r'[<>:"|?*]')
 """What no file name may hold on one system or another."""
 _DEVICES = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
@@ -51,7 +54,11 @@ def run(options: argparse.Namespace) -> int:
     folder = Path(options.output or f"{'sheet' if name == STANDARD else Path(name).stem}-log")
     try:
         carried = _carried(name)
-        targets = _targets(_whole(name, carried), folder, overwrite=options.overwrite)
+        whole = _whole(name, carried)
+        if options.output == STANDARD:
+            write_whole(STANDARD, _alone(name, whole))
+            return 0
+        targets = _targets(whole, folder, overwrite=options.overwrite)
         for target, _ in targets:
             try:
                 target.parent.mkdir(parents=True, exist_ok=True)
@@ -65,6 +72,16 @@ def run(options: argparse.Namespace) -> int:
     except WrongUseError as problem:
         return complain(str(problem))
     return 0
+
+
+def _alone(name: str, files: list[tuple[str, bytes]]) -> bytes:
+    """The one file of a sheet, for standard output. Raises `WrongUseError` where there are more."""
+    if len(files) > 1:
+        names = ", ".join(one for one, _ in files)
+        raise WrongUseError(
+            f"{name}: carries {len(files)} files, {names}, and standard output takes one; name a folder with -o"
+        )
+    return files[0][1]
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -130,6 +147,10 @@ def _carried(name: str) -> list[_Attached]:
         ) from None
     except Exception as problem:  # a broken file can fail in the library in any way
         raise WrongUseError(f"{name}: is no PDF that can be read") from problem
+    if not found and _EMBEDDED.search(data):
+        raise WrongUseError(
+            f"{name}: is damaged: a file was put into it, and can't be found in it any more; take another copy of the sheet"
+        )
     if not found:
         raise WrongUseError(
             f"{name}: carries no log; give the PDF of a sheet, as `traverse sheet` made it: handouts and drawings alone "

@@ -336,13 +336,24 @@ def _terminal(stream: TextIO) -> tuple[int, Marks | None]:
     return width, None if plain else COLOURS
 
 
-def tell(diagnostics: tuple[Diagnostic, ...], sources: dict[str, Source], *, notes: bool = False) -> None:
-    """Print messages on stderr, a blank line between two."""
+def tell(
+    diagnostics: tuple[Diagnostic, ...],
+    sources: dict[str, Source],
+    *,
+    of: str = STANDARD,
+    notes: bool = False,
+) -> None:
+    """Print messages on stderr, a blank line between two.
+
+    `of` is the log: what it brings in is named from its folder, and is shown as one would open it from here.
+    """
+    folder = Path(of).parent
+    paths = {name: name if name == of else str(folder / name) for name in sources}
     shown = [one for one in diagnostics if notes or one.severity is not Severity.NOTE]
     width, marks = _terminal(sys.stderr)
     try:
         for one in shown[:_MOST_TOLD]:
-            print(render(one, sources, width=width, marks=marks), end="\n\n", file=sys.stderr)
+            print(render(one, sources, width=width, marks=marks, paths=paths), end="\n\n", file=sys.stderr)
         rest = shown[_MOST_TOLD:]
         if rest:
             print(f"and more of the kind: {count(tuple(rest))}", end="\n\n", file=sys.stderr)

@@ -33,7 +33,7 @@ def run(options: argparse.Namespace) -> int:
             compiled = compiled_log(LogFiles(name), output, "page")
             if compiled is None:
                 return 1
-            tell(compiled.diagnostics, dict(compiled.sources))
+            tell(compiled.diagnostics, dict(compiled.sources), of=name)
             taken = _taken_over(compiled, taken)
         if options.attitudes is not None:
             rule = Convention(options.attitudes)

@@ -16,10 +16,19 @@ import numpy as np
 from traverse.adjustment.misread.slips import Slip, other_distance, slips_of
 from traverse.adjustment.records import Floats
 from traverse.angle import wrap_180
-from traverse.compare.mends import Mend, all_turned, contact_mend, heading_mends, mended, put
+from traverse.compare.leg_slips import side_slips, slope_slips
+from traverse.compare.mends import (
+    NORTH_OF_ATTITUDES,
+    Mend,
+    all_turned,
+    contact_mend,
+    heading_mends,
+    mended,
+    put,
+)
 from traverse.compare.pairing import in_key_grid
 from traverse.compare.records import Cause, LegApart, Paired
-from traverse.compare.rock_slips import bed_slips, unit_slips
+from traverse.compare.rock_slips import bed_slips, leg_unit_slips, sure_slips, unit_slips
 from traverse.compile import Compiled
 from traverse.diagnostic import has_error
 from traverse.ground.records import Traverse
@@ -48,6 +57,7 @@ from traverse.trade import (
     LEG_APART,
     LEG_APART_M,
     MOST_CAUSES,
+    STATED_FREEDOM,
     UNLIKELIER,
 )
 
@@ -58,6 +68,8 @@ _SD_OF_MAD = 1.4826
 """Standard deviation over the median of absolute deviations, of a normal distribution; any text on robust statistics."""
 _SD_OF_MEDIAN = math.sqrt(math.pi / 2.0)
 """Standard error of a median over that of a mean, of many from a normal distribution; the same."""
+_COMPASS_DEG = 1.0
+"""By so much two sound compasses differ, degrees, one standard deviation; common practice, no source."""
 _CALLED = {
     _LEGS: "legs",
     _STATIONS: "stations",
@@ -139,6 +151,11 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
         causes.append(cause)
         taken.append(mend)
         left = after
+    strikes = _strikes_turned(open_mends, taken, compiled, load, judge, now)
+    if strikes is not None:
+        mend, cause, now = strikes
+        causes.append(cause)
+        taken.append(mend)
     apart: list[LegApart] = []
     used: set[int] = set()
     for _ in range(0 if not taken and _turned_whole(standing) else MOST_CAUSES):
@@ -170,6 +187,10 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
         *_turned_contacts(standing, compiled.sources),
         *bed_slips(standing.attitudes, planes, compiled.sources),
         *unit_slips(standing, trav.log, key.log, compiled.diagnostics, compiled.sources),
+        *leg_unit_slips(trav, key, judge.names, compiled.sources),
+        *sure_slips(standing, compiled.sources),
+        *slope_slips(now.survey.legs, key.survey.legs, judge.names, compiled.sources),
+        *side_slips(judge.beside_now(now), compiled.sources),
     ):
         if not any(set(slip.lines) & set(one.lines) for one in taken):
             taken.append(slip)
@@ -188,6 +209,32 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
             sources=mended(compiled.sources, rest),
         ),
     )
+
+
+def _strikes_turned(
+    mends: Sequence[Mend], taken: Sequence[Mend], compiled: Compiled, load: Loader, judge: _Judge, now: _Trial
+) -> tuple[Mend, Cause, _Trial] | None:
+    """The declination in the strikes once too often or not at all, where all planes together tell it and none alone does."""
+    before = judge.strikes_turned(now)
+    if before is None or abs(before[0]) <= _SURE * before[1]:
+        return None
+    turn, sd = before
+    for mend in mends:
+        if mend.about != NORTH_OF_ATTITUDES or any(set(mend.lines) & set(one.lines) for one in taken):
+            continue
+        done = _tried([*taken, mend], compiled, load, judge, now)
+        after = None if done is None else judge.strikes_turned(done[0])
+        if done is not None and after is not None and abs(after[0]) < min(sd, abs(turn) / _SURE):
+            cause = Cause(
+                span=mend.span,
+                cause=mend.cause,
+                about=mend.about,
+                reading=mend.reading,
+                rests_on=f"the planes together are turned by {turn:+.0f}° from the key's, and by {after[0]:+.0f}° with it mended",
+                not_excluded=("another compass for them",),
+            )
+            return mend, cause, done[0]
+    return None
 
 
 def _turned_contacts(standing: Paired, sources: Mapping[str, Source]) -> Iterator[tuple[Mend, Cause]]:
@@ -333,13 +380,40 @@ class _Judge:
             spread = np.array([math.hypot(one.sd_deg, other.sd_deg) for one, other in pairs])
             chi += list(np.minimum((angle / np.maximum(spread, 1.0)) ** 2, CAUSE_MOST))
             kind += [_READINGS] * len(pairs)
-        for index, there in self.beside:
-            here = trial.survey.addresses[index] if index < len(trial.survey.addresses) else None
-            if here is not None and here.right_m and there.right_m:
+        for here, there in self.beside_now(trial):
+            if here.right_m and there.right_m:
                 off = abs(here.right_m - there.right_m) / (CAUSE_PLACE_M + 0.1 * abs(there.right_m))
                 chi.append(min(off * off, CAUSE_MOST))
                 kind.append(_BESIDE)
         return _Left(chi=np.array(chi), kind=np.array(kind))
+
+    def beside_now(self, trial: _Trial) -> list[tuple[PlacedAddress, PlacedAddress]]:
+        """Places beside the legs, each with the key's."""
+        addresses = trial.survey.addresses
+        found = [(addresses[index], there) for index, there in self.beside if index < len(addresses)]
+        return [(here, there) for here, there in found if here is not None]
+
+    def strikes_turned(self, trial: _Trial) -> tuple[float, float] | None:
+        """By how much the strikes of a log are turned from the key's, degrees clockwise, with its error; None of too few.
+
+        The error is that of the weighted mean, what is stated drawn toward what they scatter, and of two compasses.
+        """
+        ours = {one.order: one for one in trial.attitudes if isinstance(one, PlaneAttitude)}
+        pairs = [
+            (ours[order], plane)
+            for order, plane in self.planes
+            if order in ours and not ours[order].flat and not plane.flat
+        ]
+        off = np.array([wrap_180(one.dip_direction_deg - other.dip_direction_deg) for one, other in pairs])
+        lean = np.array([math.sin(math.radians(max(one.dip_deg, 1.0))) for one, _ in pairs])
+        sd = np.array([math.hypot(one.sd_deg, other.sd_deg) for one, other in pairs]) / lean
+        kept = np.abs(off) <= LARGE_DECLINATION_DEG + _SURE * sd
+        if int(kept.sum()) < CAUSE_FEWEST:
+            return None
+        off, weight = off[kept], sd[kept] ** -2.0
+        mean = float(off @ weight / weight.sum())
+        scatter = (STATED_FREEDOM + float(((off - mean) ** 2) @ weight)) / (STATED_FREEDOM + len(off) - 1)
+        return settled(mean, 6), settled(math.hypot(math.sqrt(scatter / weight.sum()), _COMPASS_DEG), 6)
 
     def _legs(self, survey: Survey) -> list[float]:
         """Of legs that the key's stations have too: a wrong leg is one difference, however many stations it moves."""

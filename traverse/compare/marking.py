@@ -31,7 +31,6 @@ from traverse.trade import STRIKE_TOLD_DIP_DEG, UPSIDE_DEG
 
 _LINES_TOLD = 4
 """Lines that a note of how the party worked names."""
-_HIDDEN = frozenset({Certainty.INFERRED, Certainty.CONCEALED})
 
 
 def marks(
@@ -186,7 +185,7 @@ def _contact(one: ContactPair, scheme: Scheme) -> Marked:
     grade = Grade.NONE if place == 0.0 else Grade.FULL if place == 1.0 and not notes else Grade.PART
     if one.log.certainty is one.key.certainty or one.key.certainty is None:
         credit += scheme.contact_certainty
-    elif serious(one):
+    elif one.serious:
         credit, grade = credit - scheme.contact_serious, Grade.SERIOUS
         notes.append("how it was seen")
     else:
@@ -201,12 +200,6 @@ def _contact(one: ContactPair, scheme: Scheme) -> Marked:
     return Marked(
         part=Part.CONTACTS, what=what, grade=grade, credit=settled(max(credit, 0.0), 6), note=", ".join(notes), span=one.log.booked.span, pair=one
     )  # fmt: skip
-
-
-def serious(one: ContactPair) -> bool:
-    """Whether the log saw a contact where the key has the ground covered."""
-    hidden = one.key.certainty in _HIDDEN or one.key.booked.address.covered
-    return one.log is not None and one.log.certainty is Certainty.CERTAIN and hidden
 
 
 def _contact_place(one: ContactPair, scheme: Scheme) -> float:

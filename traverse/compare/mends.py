@@ -20,6 +20,7 @@ from traverse.source import Source, Span
 
 Sources = Mapping[str, Source]
 _SAME_DECLINATION_DEG = 0.05
+NORTH_OF_ATTITUDES = "the north of the attitudes"
 KNOWN_POINT = "the figures of known point"
 """What is to be looked at where a walk hangs elsewhere, before the point's name."""
 
@@ -260,7 +261,7 @@ def _conventions(log: Log, sources: Sources) -> Iterator[Mend]:
                 if north is North.TRUE
                 else "declination left off the attitudes"
             )
-            yield _mend(sources, span, was, "the north of the attitudes", changed)
+            yield _mend(sources, span, was, NORTH_OF_ATTITUDES, changed)
 
 
 _LENGTH = re.compile(r"(\d+(?:[.,]\d+)?)(\s*(?:m|ft)?)(?=\s|$)")

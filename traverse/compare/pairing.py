@@ -382,7 +382,7 @@ def _pole(plane: PlaneAttitude) -> Floats:
     return np.asarray(pole(plane.dip_deg, dip_direction_deg=plane.dip_direction_deg))
 
 
-def _same_leg(one: PlacedAddress, other: PlacedAddress, names: Mapping[str, str]) -> bool:
+def one_outcrop(one: PlacedAddress, other: PlacedAddress, names: Mapping[str, str]) -> bool:
     """Whether two addresses are one outcrop: of one station, or at one part of one leg."""
     a, b = one.address, other.address
     if a.station is not None or b.station is not None:
@@ -412,7 +412,7 @@ def _attitudes(log: Traverse, key: Traverse, names: Mapping[str, str]) -> tuple[
         near = [
             (settled(pole_angle(_pole(one), _pole(plane)), 6), index)
             for index, one in enumerate(ours)
-            if index not in used and one.kind is plane.kind and _same_leg(one.place, plane.place, names)
+            if index not in used and one.kind is plane.kind and one_outcrop(one.place, plane.place, names)
         ]
         angle, index = min(near, default=(None, -1))
         used.add(index)

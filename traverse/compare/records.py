@@ -7,10 +7,13 @@ from dataclasses import field
 from enum import Enum
 
 from traverse.length import Lengths
-from traverse.log.items import Contact
+from traverse.log.items import Certainty, Contact
 from traverse.record import record
 from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.trade import SAME_CROSSING_M
+
+_HIDDEN = frozenset({Certainty.INFERRED, Certainty.CONCEALED})
 
 
 class PairedBy(Enum):
@@ -144,6 +147,24 @@ class ContactPair:
     def booked(self) -> Contact:
         """As the log has it, else as the key."""
         return (self.log or self.key).booked
+
+    @property
+    def too_sure(self) -> bool:
+        """Whether the log says that it was seen, and the key's party, at the same place, could not see it."""
+        if (
+            self.log is None
+            or self.log.certainty is not Certainty.CERTAIN
+            or self.log.kind is not self.key.kind
+        ):
+            return False
+        near = (self.moved_m or 0.0) <= SAME_CROSSING_M + (self.key.half_width_m or 0.0) + self.drift_m
+        return near and not self.key.queried and self.key.certainty not in {None, Certainty.CERTAIN}
+
+    @property
+    def serious(self) -> bool:
+        """Whether the log saw a contact where the key has the ground covered."""
+        hidden = self.key.certainty in _HIDDEN or self.key.booked.address.covered
+        return self.log is not None and self.log.certainty is Certainty.CERTAIN and hidden
 
 
 @record(frozen=True, slots=True, kw_only=True)

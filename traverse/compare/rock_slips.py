@@ -7,10 +7,12 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 
 from traverse.compare.mends import Mend
-from traverse.compare.pairing import letters_of
+from traverse.compare.pairing import letters_of, one_outcrop
 from traverse.compare.records import AttitudePair, Cause, Paired
 from traverse.diagnostic import Diagnostic
-from traverse.log.items import UnitHere
+from traverse.ground.records import Traverse
+from traverse.location.records import PlacedAddress
+from traverse.log.items import Contact, HowMet, UnitHere
 from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.source import Source
@@ -28,6 +30,9 @@ _NOT_LED_TO = frozenset({"unit-misfit", "contact-missing", "contact-of-others", 
 """Warnings that a unit is not what the walk leads to."""
 _UNITS_SHARE = 0.2
 """Units of a log that may be slips of the pen; with more it sees the ground in another way; common practice, no source."""
+
+_SURE_SHARE = 0.2
+"""Contacts of a log that may be called seen by a slip; with more the party looks at them in its own way; common practice, no source."""
 
 
 def bed_slips(
@@ -97,28 +102,115 @@ def unit_slips(
             for span in doubted
         ):
             continue
-        line = sources[here.span.file].line(here.span.line)
-        mended, count = re.subn(rf"(?<!\S){re.escape(one.written)}(?!\S)", letters, line, count=1)
+        on = f"the key has {letters} there, and its units at {right} of {len(standing.units)} stations are the log's"
+        yield from _another_unit(here, f"unit at {one.station}", letters, on, sources)
+
+
+def leg_unit_slips(
+    trav: Traverse, key: Traverse, names: Mapping[str, str], sources: Mapping[str, Source]
+) -> Iterator[tuple[Mend, Cause]]:
+    """Units on a leg that are others of the key's, where the log's own contacts before and after have the key's."""
+    own = {of: letters for letters, of in letters_of(trav.log, key.log).items()}
+    theirs = [(item, key.survey.at(item.address)) for item in key.log.items if isinstance(item, UnitHere)]
+    for here in trav.log.items:
+        if (
+            not isinstance(here, UnitHere)
+            or here.address.station is not None
+            or here.span.file not in sources
+        ):
+            continue
+        place = trav.survey.at(here.address)
+        there = [
+            own.get(item.letters)
+            for item, other in theirs
+            if not item.queried
+            and place is not None
+            and other is not None
+            and one_outcrop(place, other, names)
+        ]
+        letters = there[0] if len(there) == 1 else None
+        beside = [] if letters is None or place is None else _contacts_beside(place, trav)
+        if letters is None or letters == here.letters or not beside:
+            continue
+        pairs = [{one.younger, one.older} for one in beside]
+        if all(letters in pair for pair in pairs) and not all(here.letters in pair for pair in pairs):
+            said = " and ".join(f"{one.kind.value} {'/'.join(one.named or ())}" for one in beside)
+            on = f"the key has {letters} there, as {said} beside it"
+            yield from _another_unit(here, f"unit {here.address.where}", letters, on, sources)
+
+
+def _contacts_beside(place: PlacedAddress, trav: Traverse) -> list[Contact]:
+    """The contacts that a leg crosses next before a place on it and next after."""
+    at = place.start_share or 0.0
+    before: list[tuple[float, int, Contact]] = []
+    after: list[tuple[float, int, Contact]] = []
+    for order, item in enumerate(trav.log.items):
+        if isinstance(item, Contact) and item.met is HowMet.CROSSED and item.address.leg is place.address.leg:
+            there = trav.survey.at(item.address)
+            if there is not None and there.start_share is not None and item.named is not None:
+                share = settled(there.start_share - at, 9)
+                (before if share <= 0.0 else after).append((share, order, item))
+    return [
+        item
+        for _, _, item in (
+            *sorted(before, key=lambda one: one[:2])[-1:],
+            *sorted(after, key=lambda one: one[:2])[:1],
+        )
+    ]
+
+
+def _another_unit(
+    here: UnitHere, about: str, letters: str, on: str, sources: Mapping[str, Source]
+) -> Iterator[tuple[Mend, Cause]]:
+    line = sources[here.span.file].line(here.span.line)
+    mended, count = re.subn(rf"(?<!\S){re.escape(here.letters)}(?!\S)", letters, line, count=1)
+    if count:
+        yield _named(
+            Mend(
+                span=here.span,
+                cause=f"{about}: another unit",
+                about=about,
+                reading=" ".join(mended.split()),
+                lines={(here.span.file, here.span.line): mended},
+            ),
+            on,
+        )
+
+
+def sure_slips(standing: Paired, sources: Mapping[str, Source]) -> Iterator[tuple[Mend, Cause]]:
+    """Contacts said to be seen that the key's party could not see; none where that is how the party works."""
+    met = [one for one in standing.contacts if one.log is not None and one.key.certainty is not None]
+    sure = [one for one in met if one.too_sure]
+    if len(sure) > max(1, int(_SURE_SHARE * len(met))):
+        return
+    for one in sure:
+        span, certainty, theirs = one.booked.span, one.key.certainty, one.key.booked
+        if span.file not in sources or certainty is None or one.booked.named is None:
+            continue
+        words = certainty.value + ("" if theirs.sd_m is None else f" ±{theirs.sd_m:g} m")
+        line, at = sources[span.file].line(span.line), span.column - 1
+        mended, count = re.subn(r"\bcertain\b", words, line[at:], count=1)
         if count:
-            about = f"unit at {one.station}"
+            about = f"{one.booked.kind.value} {'/'.join(one.booked.named)}"
             yield _named(
                 Mend(
-                    span=here.span,
-                    cause=f"{about}: another unit",
+                    span=span,
+                    cause=f"{about}: said to be seen",
                     about=about,
-                    reading=" ".join(mended.split()),
-                    lines={(here.span.file, here.span.line): mended},
+                    reading=" ".join(mended.split("#")[0].split()),
+                    lines={(span.file, span.line): line[:at] + mended},
                 ),
-                f"the key has {letters} there, and its units at {right} of {len(standing.units)} stations are the log's",
+                f"the key has it {words} there",
+                "rock that the key's party did not see",
             )
 
 
-def _named(mend: Mend, rests_on: str) -> tuple[Mend, Cause]:
+def _named(mend: Mend, rests_on: str, *not_excluded: str) -> tuple[Mend, Cause]:
     return mend, Cause(
         span=mend.span,
         cause=mend.cause,
         about=mend.about,
         reading=mend.reading,
         rests_on=rests_on,
-        not_excluded=(),
+        not_excluded=not_excluded,
     )

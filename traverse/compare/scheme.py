@@ -173,7 +173,15 @@ class _SchemeReader:
             self._wrong(
                 key, f"`{key}` must be words in quotes", f'such as `{key.rpartition(".")[2]} = "right"`'
             )
-        return " ".join(value.split()) if isinstance(value, str) else ""
+        words = " ".join(value.split()) if isinstance(value, str) else ""
+        odd = next((one for one in words if not one.isprintable()), None)
+        if odd is not None:
+            self._wrong(
+                key,
+                f"`{key}` holds U+{ord(odd):04X}, which is no letter and would not be printed",
+                "leave it out",
+            )
+        return words
 
     def _figure(self, table: dict[str, object], key: str) -> float:
         value, (least, most) = found_at(table, key), _FIGURES[key]

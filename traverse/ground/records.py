@@ -14,7 +14,7 @@ from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.records import Geology
 from traverse.structure.section.records import ConstructedLine, Section
-from traverse.structure.walk.records import Body
+from traverse.structure.walk.records import Body, UnbookedChange
 from traverse.trade import BAND_M
 
 if TYPE_CHECKING:
@@ -134,6 +134,15 @@ class NarrowBody:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class UnseenChange:
+    """A change of unit that nobody booked, where it parts the ground of the two."""
+
+    change: UnbookedChange
+    line: LineString
+    """Square to the leg, from edge to edge of the band."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Band:
     """The ground that was looked at."""
 
@@ -144,7 +153,7 @@ class Band:
     """Their ground is not among the areas, nor are their walls among what is crossed."""
     beside: tuple[ContactPiece, ...] = ()
     """Contacts beside the walk and along it."""
-    unseen: tuple[LineString, ...] = ()
+    unseen: tuple[UnseenChange, ...] = ()
     """Where one unit gives way to another and no contact was booked: half-way between the places where each was seen."""
 
 

@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.arm_network import TOUCH_M, ArmNetwork
 from traverse.ground.edge_to_edge import through
-from traverse.ground.records import Band, CrossedContact, SectionCut, UnitArea
+from traverse.ground.records import Band, CrossedContact, SectionCut, UnitArea, UnseenChange
 from traverse.settled import SAME_M, settled, settled_shape
 from traverse.shapes import areas_in, lines_in
 from traverse.structure.walk.records import UnbookedChange
@@ -147,9 +147,9 @@ def unseen_changes(
     network: ArmNetwork,
     whole: BaseGeometry,
     half_m: float,
-) -> tuple[LineString, ...]:
+) -> tuple[UnseenChange, ...]:
     """A line square to the leg at each change of unit that nobody booked, where its ground changes."""
-    found: list[LineString] = []
+    found: list[UnseenChange] = []
     for one in changes:
         near = network.near(one.at, reach_m=2.0 * half_m)
         ground = shapely.union_all([arm.ground for arm in near]).intersection(whole)
@@ -161,6 +161,8 @@ def unseen_changes(
             parts = [part for area in areas if area.unit == unit for part in area.parts]
             parting = parting.intersection(shapely.union_all(parts).buffer(TOUCH_M + SAME_M))
         found += [
-            part for part in lines_in(settled_shape(parting)) if part.length > _LEAST_UNSEEN_SHARE * half_m
+            UnseenChange(change=one, line=part)
+            for part in lines_in(settled_shape(parting))
+            if part.length > _LEAST_UNSEEN_SHARE * half_m
         ]
     return tuple(found)

@@ -5,12 +5,15 @@ from __future__ import annotations
 import io
 import math
 import warnings
+from dataclasses import replace
+from itertools import islice
 
 import numpy as np
 from numpy.typing import NDArray
 
 from traverse.diagnostic import Diagnostic, Outcome, error, note, warning
-from traverse.heights.records import Terrain
+from traverse.heights.out_of_line import OutOfLine, out_of_line
+from traverse.heights.records import AboutWalk, Terrain
 from traverse.length import METRES_PER_FOOT, Lengths
 from traverse.location.records import HeightsMeasured, Survey
 from traverse.source import Span
@@ -43,7 +46,7 @@ _SAME_HEIGHT_M = 0.5
 _OFF_M = 15.0
 _LEAST_FILLED = 0.2
 _LEAST_ABOUT_M = 500.0
-"""Ground about the walk that is read of a GeoTIFF, or one and a half times its extent where that is more."""
+"""Ground about the walk that may come on its map, or one and a half times its extent where that is more."""
 _DEGREES = 360.0
 _DECIMAL = "write decimals with a point, `1204.5`, and blanks or tabs between the figures"
 
@@ -65,10 +68,13 @@ def read_terrain(
                 "give a known point with `control`, and the grid with `grid`",
             )
         )
+    written: _Written | None = None
     try:
-        terrain, missing = (
-            _geotiff(name, data, survey) if data[:4] in _TIFF else _gridded(name, _figures(data))
-        )
+        if data[:4] in _TIFF:
+            terrain, missing = _geotiff(name, data, survey)
+        else:
+            written = _figures(data)
+            terrain, missing = _gridded(name, written)
     except _NoGridError as problem:
         return _none(error("terrain", f"{name}: {problem}", span, problem.hint))
     places = survey.places.values()
@@ -77,7 +83,15 @@ def read_terrain(
     if not np.isfinite(terrain.at(east, north)).any():
         message = f"no station lies on the heights of {name}"
         return _none(warning("terrain-elsewhere", message, span, _where(terrain, east, north)))
-    said = _apart(terrain, survey, east, north, span, lengths)
+    odd, sound = out_of_line(terrain, _walked(survey)), terrain
+    said: tuple[Diagnostic, ...] = ()
+    if odd is not None:
+        said = (warning("terrain-jumps", _out_of_line(odd, name, written), span, _NO_HEIGHT_HINT),)
+        # What lies on such a height is not told a second time.
+        up = terrain.up_m.copy()
+        up[odd.crossings] = np.nan
+        sound = replace(terrain, up_m=up)
+    said += _apart(sound, survey, east, north, span, lengths)
     if missing:
         figures = "1 figure stands" if missing == 1 else f"{missing} figures stand"
         said = (*said, note("terrain-holes", f"{figures} for no height in {name}", span))
@@ -95,6 +109,21 @@ def _where(terrain: Terrain, east: NDArray[np.float64], north: NDArray[np.float6
         f" {terrain.north_m[0]:.0f} to {terrain.north_m[-1]:.0f} N, the walk {east.min():.0f} to {east.max():.0f} E"
         f" and {north.min():.0f} to {north.max():.0f} N; it must be in the grid of the log"
     )
+
+
+def _out_of_line(odd: OutOfLine, name: str, written: _Written | None) -> str:
+    """What of the heights has no ground beside it."""
+    east, north, up = odd.beside_m
+    place = f"{odd.east_m:.10g} E {odd.north_m:.10g} N"
+    line = None if written is None else written.line_at(odd.east_m, odd.north_m)
+    where = f"{name}, {place}" if line is None else f"{name}, line {line}, {place}"
+    size = f"{abs(odd.up_m - up):.0f} m"
+    others = len(odd.crossings[0]) - 1
+    more = f", and {others} more like it" if others else ""
+    if odd.alone:
+        side = "above" if odd.up_m > up else "below"
+        return f"{where}: the height {odd.up_m:.7g} lies {size} {side} all round it{more}"
+    return f"{where}: the height {odd.up_m:.7g} lies {size} above {up:.7g}, next to it at {east:.10g} E {north:.10g} N{more}"
 
 
 def _apart(
@@ -141,29 +170,54 @@ def _none(said: Diagnostic) -> Outcome[Terrain | None]:
     return Outcome(None, (said,))
 
 
-def _figures(data: bytes) -> NDArray[np.float64]:
-    """(n, 3) of east, north and height."""
+class _Written:
+    """The figures of a text, and the line that each three stand on."""
+
+    def __init__(self, figures: NDArray[np.float64], plain: str, passed_over: int) -> None:
+        self.figures = figures
+        """(n, 3) of east, north and height."""
+        self._plain = plain
+        self._passed_over = passed_over
+
+    def line(self, row: int) -> int:
+        """Its number; sought when it is to be told, which is seldom."""
+        filled = (
+            number
+            for number, line in enumerate(self._plain.splitlines(), start=1)
+            if number > self._passed_over and line.partition("#")[0].strip()
+        )
+        return next(islice(filled, row, None))
+
+    def line_at(self, east_m: float, north_m: float) -> int:
+        """Of the crossing that lies nearest to a place."""
+        apart = np.abs(self.figures[:, :2] - (east_m, north_m)).sum(axis=1)
+        return self.line(int(np.argmin(apart)))
+
+
+def _figures(data: bytes) -> _Written:
+    """The figures of a text. Raises `_NoGridError`."""
     if len(data) > _MOST_TEXT_BYTES:
         raise _NoGridError(
             f"over {_MOST_TEXT_BYTES // 1024 // 1024} MB of text", "cut it to the ground of the walk"
         )
     try:
         text = data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise _NoGridError("not plain text") from None
+    except UnicodeDecodeError as problem:
+        line = data.count(b"\n", 0, problem.start) + 1
+        raise _NoGridError(f"line {line} is not plain text", "save it as UTF-8") from None
     plain = text.translate(_BETWEEN)
-    figures = _quickly(plain)
-    if figures is None:
-        figures = _line_by_line(plain, text)
-    if not (np.abs(figures[:, :2]) <= _MOST_COORDINATE_M).all():
-        raise _NoGridError("a coordinate is no number of a grid")
-    beyond = _beyond(figures[:, 2])
-    if beyond.any():
-        figure = float(figures[beyond][0, 2])
+    written = _quickly(plain) or _line_by_line(plain, text)
+    figures = written.figures
+    askew = np.flatnonzero(~(np.abs(figures[:, :2]) <= _MOST_COORDINATE_M).all(axis=1))
+    if len(askew):
+        raise _NoGridError(f"line {written.line(askew[0])}: a coordinate is no number of a grid")
+    beyond = np.flatnonzero(_beyond(figures[:, 2]))
+    if len(beyond):
         raise _NoGridError(
-            f"line {_line_with(figure, plain)}: no ground lies at a height of {figure:.7g}", _NO_HEIGHT_HINT
+            f"line {written.line(beyond[0])}: no ground lies at a height of {figures[beyond[0], 2]:.7g}",
+            _NO_HEIGHT_HINT,
         )
-    return figures
+    return written
 
 
 def _beyond(up: NDArray[np.float64]) -> NDArray[np.bool_]:
@@ -183,18 +237,6 @@ def _known_as_none(up: NDArray[np.float64]) -> NDArray[np.bool_]:
 _EITHER_SIGN = 1e20
 
 
-def _line_with(figure: float, plain: str) -> int:
-    """The first line whose height is this figure."""
-    for number, line in enumerate(plain.splitlines(), start=1):
-        words = line.partition("#")[0].split()
-        try:
-            if len(words) == 3 and float(words[2]) == figure:
-                return number
-        except ValueError:
-            continue
-    raise LookupError(figure)
-
-
 def _without_holes(up: NDArray[np.float64]) -> NDArray[np.float64]:
     """Heights, and NaN where a figure stands for none."""
     return np.where((up > _NO_HEIGHT_M) & (up <= MOST_HEIGHT_M), up, np.nan)
@@ -203,7 +245,7 @@ def _without_holes(up: NDArray[np.float64]) -> NDArray[np.float64]:
 _BETWEEN = str.maketrans(",;\t", "   ")
 
 
-def _quickly(plain: str) -> NDArray[np.float64] | None:
+def _quickly(plain: str) -> _Written | None:
     """The figures where every line holds three; None where one does not, or there are none."""
     for passed_over in (0, 1, 2):
         try:
@@ -212,13 +254,15 @@ def _quickly(plain: str) -> NDArray[np.float64] | None:
                 figures = np.loadtxt(io.StringIO(plain), comments="#", skiprows=passed_over, ndmin=2)
         except ValueError:
             continue
-        return figures if figures.shape[1] == 3 and len(figures) else None
+        whole = figures.shape[1] == 3 and len(figures)
+        return _Written(figures, plain, passed_over) if whole else None
     return None
 
 
-def _line_by_line(plain: str, written: str) -> NDArray[np.float64]:
+def _line_by_line(plain: str, written: str) -> _Written:
     """The figures, or why a line holds none."""
     rows: list[list[float]] = []
+    passed_over = 0
     for number, (line, original) in enumerate(
         zip(plain.splitlines(), written.splitlines(), strict=True), start=1
     ):
@@ -229,6 +273,7 @@ def _line_by_line(plain: str, written: str) -> NDArray[np.float64]:
             row = [float(word) for word in words]
         except ValueError:
             if not rows and number <= 2:
+                passed_over = number
                 continue
             raise _NoGridError(f"line {number} holds more than figures") from None
         if len(row) != 3:
@@ -240,7 +285,7 @@ def _line_by_line(plain: str, written: str) -> NDArray[np.float64]:
         rows.append(row)
     if not rows:
         raise _NoGridError("no figures in it")
-    return np.array(rows)
+    return _Written(np.array(rows), plain, passed_over)
 
 
 def _geotiff(name: str, data: bytes, survey: Survey) -> tuple[Terrain, int]:
@@ -323,15 +368,26 @@ def _geotiff(name: str, data: bytes, survey: Survey) -> tuple[Terrain, int]:
     return Terrain(name=name, east_m=east, north_m=north[::-1], up_m=_without_holes(up)[::-1]), missing
 
 
+def _walked(survey: Survey) -> AboutWalk:
+    """What may come on a map of the walk."""
+    east = [one.east_m for one in survey.places.values()]
+    north = [one.north_m for one in survey.places.values()]
+    about = max(_LEAST_ABOUT_M, 1.5 * (max(east) - min(east)), 1.5 * (max(north) - min(north)))
+    return AboutWalk(
+        west_m=min(east) - about,
+        east_m=max(east) + about,
+        south_m=min(north) - about,
+        north_m=max(north) + about,
+    )
+
+
 def _about_walk(
     left: float, top: float, wide: float, high: float, survey: Survey
 ) -> tuple[tuple[int, int], tuple[int, int]]:
     """First and last columns and rows, of cells so wide and high, that may come on a map of the walk."""
-    east = [one.east_m for one in survey.places.values()]
-    north = [one.north_m for one in survey.places.values()]
-    about = max(_LEAST_ABOUT_M, 1.5 * (max(east) - min(east)), 1.5 * (max(north) - min(north)))
-    columns = (min(east) - about - left) / wide, (max(east) + about - left) / wide
-    rows = (top - max(north) - about) / high, (top - min(north) + about) / high
+    walked = _walked(survey)
+    columns = (walked.west_m - left) / wide, (walked.east_m - left) / wide
+    rows = (top - walked.north_m) / high, (top - walked.south_m) / high
     return (
         (math.floor(columns[0]), math.ceil(columns[1])),
         (math.floor(rows[0]), math.ceil(rows[1])),
@@ -348,10 +404,11 @@ def _elsewhere(name: str, left: float, top: float, wide: float, high: float) -> 
     )
 
 
-def _gridded(name: str, figures: NDArray[np.float64]) -> tuple[Terrain, int]:
+def _gridded(name: str, written: _Written) -> tuple[Terrain, int]:
     """The grid, and how many figures stand for no height."""
-    east, columns = _axis(figures[:, 0], "east")
-    north, rows = _axis(figures[:, 1], "north")
+    figures = written.figures
+    east, columns = _axis(written, 0, "east")
+    north, rows = _axis(written, 1, "north")
     if len(figures) < _LEAST_FILLED * len(east) * len(north):
         raise _NoGridError("the points lie on no grid that runs east and north")
     height = _without_holes(figures[:, 2])
@@ -362,25 +419,32 @@ def _gridded(name: str, figures: NDArray[np.float64]) -> tuple[Terrain, int]:
     # Of two heights at one crossing the later one stands there now.
     twice = np.flatnonzero(np.isfinite(height) & ~(np.abs(up[rows, columns] - height) < _SAME_HEIGHT_M))
     if len(twice):
-        at = figures[twice[0]]
-        raise _NoGridError(f"two heights at {at[0]:.10g} E {at[1]:.10g} N", "leave one of the two lines out")
+        first = int(twice[0])
+        at = (rows == rows[first]) & (columns == columns[first])
+        lines = f"lines {written.line(first)} and {written.line(int(np.flatnonzero(at)[-1]))}"
+        place = f"{figures[first, 0]:.10g} E {figures[first, 1]:.10g} N"
+        raise _NoGridError(f"{lines}: two heights at {place}", "leave one of the two lines out")
     return Terrain(name=name, east_m=east, north_m=north, up_m=up), int(np.isnan(height).sum())
 
 
-def _axis(values: NDArray[np.float64], way: str) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
-    """Coordinates of the grid's lines, and which of them each point is on."""
-    found = np.unique(np.round(values, 3))
+def _axis(written: _Written, figure: int, way: str) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
+    """Coordinates of the grid's lines, by one of the figures, and which of them each point is on."""
+    values = written.figures[:, figure]
+    rounded = np.round(values, 3)
+    found, times = np.unique(rounded, return_counts=True)
     if len(found) < 2:
         raise _NoGridError(f"all points have one {way}ing")
     steps = np.diff(found)
     step = float(np.median(steps))
     count = (found[-1] - found[0]) / step
     lines = np.rint((found - found[0]) / step)
-    if (
-        np.abs(found - found[0] - lines * step).max() > _UNEVEN * step * max(1.0, count / 50.0)
-        or count > 20_000
-    ):
-        raise _NoGridError(f"the {way}ings are not evenly spaced")
+    off = np.abs(found - found[0] - lines * step)
+    if off.max() > _UNEVEN * step * max(1.0, count / 50.0) or count > 20_000:
+        alone = found[times == 1]
+        if len(alone) != 1:
+            raise _NoGridError(f"the {way}ings are not evenly spaced")
+        line = written.line(int(np.flatnonzero(rounded == alone[0])[0]))
+        raise _NoGridError(f"line {line}: no other line has the {way}ing {alone[0]:.10g}")
     size = int(lines[-1]) + 1
     step = float(found[-1] - found[0]) / (size - 1)
     place = np.rint((values - found[0]) / step).astype(np.intp)

@@ -45,3 +45,13 @@ class Terrain:
             # A hole next to a crossing does not spoil the crossing itself.
             height += np.where(weight > 0, self.up_m[row + upper, column + right] * weight, 0.0)
         return np.where(inside, height, np.nan)
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class AboutWalk:
+    """The ground that may come on a map of the walk, in the grid of the log."""
+
+    west_m: float
+    east_m: float
+    south_m: float
+    north_m: float

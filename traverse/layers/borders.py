@@ -15,6 +15,7 @@ from traverse.ground.records import (
     Join,
     MapGround,
     Outcrop,
+    UnseenChange,
 )
 from traverse.layers.drawn_signs import scale_of
 from traverse.layers.making import Known, Reference, degrees, flag, metres, number, points, shapes, text
@@ -196,14 +197,19 @@ def _computed_lines(day: Reference, ground: MapGround) -> MapLayer:
         *_outcropping(day.trav.ground.outcrops),
     ]
     found += [_axial(one) for one in ground.folds]
+    found += [_unbooked(one, day) for one in (ground.band.unseen if ground.band else ())]
     return shapes(
         day,
         "computed_lines",
         "Lines that were computed and that nobody walked along: contacts between two arms of the walk, outcrops of planes"
-        " over the heights, axial traces.",
+        " over the heights, axial traces, and where a unit gives way to another and nobody booked a contact.",
         found,
         (
-            text("kind", "`contact`, `fault`, `outcrop` of a plane or `axial trace`.", lambda one: one.kind),
+            text(
+                "kind",
+                "`contact`, `fault`, `outcrop` of a plane, `axial trace`, or `unbooked change` of unit.",
+                lambda one: one.kind,
+            ),
             text("basis", "What it was computed from.", lambda one: one.basis),
             text("younger", "Letters of the younger unit.", lambda one: one.younger),
             text("older", "Letters of the older.", lambda one: one.older),
@@ -241,6 +247,20 @@ def _joined(joins: Sequence[Join], contacts: Sequence[PlacedContact]) -> Iterato
             off_deg=one.off_deg,
             rests_on=one.ends,
         )
+
+
+def _unbooked(one: UnseenChange, day: Reference) -> _Computed:
+    change = one.change
+    return _Computed(
+        kind="unbooked change",
+        basis="half-way between the places where each unit was seen; no contact was booked"
+        if change.half_way
+        else "where the second unit was booked, without a contact",
+        line=one.line,
+        younger=change.younger,
+        older=change.older,
+        rests_on=(day.trav.log.legs[change.leg].span,),
+    )
 
 
 def _outcropping(outcrops: Sequence[Outcrop]) -> Iterator[_Computed]:

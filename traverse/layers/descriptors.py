@@ -56,6 +56,8 @@ def styles_of(trav: Traverse) -> Mapping[str, str]:
                 _rule(_stroke(PENS["computed fault trace"]), ("kind", "fault")),
                 _rule(_stroke(PENS["projected trace"]), ("kind", "outcrop")),
                 _rule(_stroke(PENS["axial trace"]), ("kind", "axial trace")),
+                # As the sheet draws it: what is inferred from the ground to either side.
+                _rule(_stroke(PENS["contact inferred"]), ("kind", "unbooked change")),
             ],
         ),
         "computed_zones": _descriptor("computed_zones", [_rule(_fill("#ececec"))]),

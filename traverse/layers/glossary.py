@@ -27,6 +27,11 @@ TERMS = (
     Term("kind", "contact", "A surface that two units meet in; the younger is named first."),
     Term("kind", "unconformity", "A contact over ground that was worn down first."),
     Term("kind", "fault", "A surface along which the ground moved."),
+    Term(
+        "kind",
+        "unbooked change",
+        "One unit gives way to another and no contact was booked: the line is drawn square to the leg.",
+    ),
     Term("kind", "bed", "Bedding: the surface of a layer as it was laid down."),
     Term("kind", "crossbed", "A surface laid down aslant inside a layer: no bedding."),
     Term("kind", "foliation", "Planes of minerals in line."),

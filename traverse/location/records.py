@@ -411,6 +411,9 @@ class Survey:
     heights: HeightsMeasured
     suspects: tuple[Suspect, ...] = ()
     deviations: tuple[Deviation, ...] = ()
+    """Taken out of what was read there."""
+    deviations_left: tuple[Deviation, ...] = ()
+    """Too large to be taken out unasked: left in, and asked about."""
     fits: tuple[Fit, ...] = ()
     aside: tuple[WalkAside, ...] = ()
     """Parties that are left out, because they do not fit."""
@@ -418,6 +421,8 @@ class Survey:
     tracks: tuple[PlacedTrack, ...] = ()
     """Of receivers, to be drawn; no place rests on them."""
     sights: tuple[Sight, ...] = ()
+    apart: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    """Known points that were sighted and never walked to: east and north in metres of the grid, by name."""
     model_declinations: Mapping[dt.date, float] = field(default_factory=dict)
     """Declination by day, degrees east, where the log takes it from the model."""
     network_test: NetworkTest | None = None

@@ -251,9 +251,12 @@ def dip_angle(draft: Draft, text: str, span: Span, what: str) -> float:
     """A dip or plunge, 0 to 90."""
     value = angle(draft, text, span)
     if value > 90.0:
-        hint = "look at the page"
+        said = []
+        if re.fullmatch(r"9[0-8]", text):
+            said.append(f"digits exchanged? then write `{text[::-1]}`")
         if what == "a dip" and value < 180.0:
-            hint = f"{180.0 - value:g} overturned? then write `{180.0 - value:g}` and `overturned`"
+            said.append(f"{180.0 - value:g} overturned? then write `{180.0 - value:g}` and `overturned`")
+        hint = "; or ".join(said) or "look at the page"
         raise Mistake("dip-range", f"{shortened(text)}: {what} is 0 to 90", span, hint)
     return value
 

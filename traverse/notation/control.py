@@ -141,9 +141,10 @@ def _can_be_used(draft: Draft, s: Statement, found: PointFile, sd: float | None)
         )
     unstated = next((one for one in found.points if sd is None and one.sd_m is None), None)
     if unstated is not None:
+        at = "" if unstated.line is None else f", line {unstated.line}"
         raise Mistake(
             "controls-error",
-            f"how good the points of {path} are, neither the file nor this line says (point {shortened(unstated.name)})",
+            f"how good the points of {path} are, neither the file nor this line says (point {shortened(unstated.name)}{at})",
             span,
             f"`controls {path} ±5 gps`, with the error that the receiver showed: without one they would be better than"
             " anything that was walked",

@@ -3,43 +3,39 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from pathlib import Path
 
 from traverse.compare.records import Comparison, Grade, Scheme, total
 from traverse.diagnostic import Severity
 from traverse.output.comparison_json import Compared
 from traverse.output.report import Part, ReportTable, Sentences
 from traverse.sheet.paper.words import counted
+from traverse.wording import told_apart
 
 _MOST_TOLD = 12
 
 
 def comparison_parts(compared: Sequence[Compared], scheme: Scheme) -> tuple[Part, ...]:
     """A table of all, then a part for each log."""
+    names = told_apart([one.name for one in compared])
     return (
         ReportTable(
             heading=f"{counted(len(compared), 'log')} against the key",
             columns=("log", "marks", "mended", "of", "stations", "first"),
-            rows=tuple(_row(one) for one in compared),
+            rows=tuple(map(_row, names, compared)),
             left=frozenset({0, 5}),
             below=(
                 f"Marks by “{scheme.name}” ({scheme.by}). The key has errors of its own; they are allowed for.",
                 "“mended” is the score with the causes named put right.",
             ),
         ),
-        *(part for one in compared for part in _details(one, scheme)),
+        *(part for name, one in zip(names, compared, strict=True) for part in _details(name, one, scheme)),
     )
 
 
-def shown_name(name: str) -> str:
-    """A log by the name of its file."""
-    return Path(name).name.removesuffix(".trav")
-
-
-def _row(one: Compared) -> tuple[str, ...]:
+def _row(name: str, one: Compared) -> tuple[str, ...]:
     found = one.comparison
     if found is None:
-        return (shown_name(one.name), "", "", "", "", one.problem or "")
+        return (name, "", "", "", "", one.problem or "")
     (scored, of), (mended, _) = total(found.marks), total(found.marks_mended)
     paired = len(found.standing.pairs)
     first = f"line {found.line_of(found.causes[0].span)}: {found.causes[0].cause}" if found.causes else ""
@@ -47,7 +43,7 @@ def _row(one: Compared) -> tuple[str, ...]:
         leg = found.apart[0]
         first = f"line {found.line_of(leg.span)}: leg {leg.start}–{leg.end} is not the key's"
     return (
-        shown_name(one.name),
+        name,
         f"{scored:.0f}",
         f"{mended:.0f}" if found.causes else "",
         f"{of:.0f}",
@@ -56,14 +52,12 @@ def _row(one: Compared) -> tuple[str, ...]:
     )
 
 
-def _details(one: Compared, scheme: Scheme) -> Iterator[Part]:
+def _details(name: str, one: Compared, scheme: Scheme) -> Iterator[Part]:
     found = one.comparison
     if found is None:
         errors = [said for said in one.diagnostics if said.severity is Severity.ERROR]
         words = [f"line {said.span.line}: {said.message}" if said.span else said.message for said in errors]
-        yield Sentences(
-            heading=shown_name(one.name), paragraphs=((one.problem or "not compared"), *words[:_MOST_TOLD])
-        )
+        yield Sentences(heading=name, paragraphs=((one.problem or "not compared"), *words[:_MOST_TOLD]))
         return
     said = [*found.notes, *found.for_leader]
     said += [f"line {found.line_of(cause.span)}: {cause.text}" for cause in found.causes]
@@ -78,7 +72,7 @@ def _details(one: Compared, scheme: Scheme) -> Iterator[Part]:
         if names:
             said.append(f"{called}: {', '.join(names)}")
     yield ReportTable(
-        heading=shown_name(one.name),
+        heading=name,
         columns=("", "marks", "mended", "of", "look again at"),
         rows=tuple(_part_rows(found, scheme)),
         left=frozenset({0, 4}),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Sequence
-from pathlib import Path
 
 from traverse.diagnostic import Diagnostic
 from traverse.location.records import Closure, Survey, Suspect
@@ -14,6 +13,7 @@ from traverse.record import record
 from traverse.sheet.paper.words import EN_DASH, counted, number
 from traverse.source import Span
 from traverse.trade import PLAN_REFUSE, PLAN_WARN
+from traverse.wording import told_apart
 
 _COLUMNS = ("log", "who", "closes", "err.", "warn.", "look first at")
 _MOST_NAME, _MOST_WHO = 18, 10
@@ -37,7 +37,7 @@ class CheckedLog:
 
 def many_logs(checked: Sequence[CheckedLog], *, width: int) -> ReportTable:
     """A row for each log, no wider than `width` columns where that leaves room for where to look."""
-    rows = [_row(one) for one in checked]
+    rows = list(map(_row, told_apart([one.name for one in checked]), checked))
     cells = [_COLUMNS, *rows]
     used = sum(max(len(row[column]) for row in cells) + 2 for column in range(len(_COLUMNS) - 1)) + 2
     room = max(_LEAST_LOOK, width - used)
@@ -59,12 +59,12 @@ def _rows(words: str, width: int, *, most: int) -> str:
     return " ".join([*rows[: most - 1], last]) + " …"
 
 
-def _row(one: CheckedLog) -> tuple[str, ...]:
+def _row(name: str, one: CheckedLog) -> tuple[str, ...]:
     kinds = [message.kind for message in one.diagnostics]
     people = one.log.heading.party if one.log is not None else ()
     who = ", ".join(dict.fromkeys(person.initials for person in people))
     return (
-        _cut(Path(one.name).name.removesuffix(".trav"), _MOST_NAME),
+        _cut(name, _MOST_NAME),
         _cut(who, _MOST_WHO),
         how_it_closes(one.survey),
         str(kinds.count("error") or ""),

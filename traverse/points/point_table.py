@@ -29,19 +29,17 @@ def read_csv(name: str, data: bytes) -> PointFile:
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as problem:
-        raise UnreadableError(f"{name} is no text in UTF-8", "save it as UTF-8") from problem
+        line = data.count(b"\n", 0, problem.start) + 1
+        raise UnreadableError(f"{name}, line {line}: is no text in UTF-8", "save it as UTF-8") from problem
     comma = max(",;\t", key=text.partition("\n")[0].count)
-    try:
-        rows = list(_rows(text, comma))
-    except csv.Error as problem:
-        raise UnreadableError(f"{name} is no table: {problem}", _HEAD) from problem
+    rows = list(_rows(name, text, comma))
     head = [one.strip().lower() for one in rows[0][1]] if rows else []
     while head and not head[-1]:
         head.pop()
     at = {key: place for key, names in _MEANT.items() if (place := _column(name, head, names)) is not None}
     by_degrees = {"lat_deg", "lon_deg"} <= set(at)
     if "name" not in at or not (by_degrees or {"east_m", "north_m"} <= set(at)):
-        raise UnreadableError(f"{name}: no column says the name, or where it is", _HEAD)
+        raise UnreadableError(f"{name}, line 1: no column says the name, or where it is", _HEAD)
     filled = [(number, row) for number, row in rows[1:] if any(one.strip() for one in row)]
     for number, row in filled:
         if len(row) < len(head) or any(one.strip() for one in row[len(head) :]):
@@ -55,13 +53,18 @@ def read_csv(name: str, data: bytes) -> PointFile:
     return PointFile(points=tuple(one for one in points if one is not None), unread=unread)
 
 
-def _rows(text: str, comma: str) -> Iterator[tuple[int, list[str]]]:
+def _rows(name: str, text: str, comma: str) -> Iterator[tuple[int, list[str]]]:
     """Every row with the number of the line that it begins on."""
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=comma, strict=True)
     number = 1
-    for row in reader:
-        yield number, row
-        number = reader.line_num + 1
+    try:
+        for row in reader:
+            yield number, row
+            number = reader.line_num + 1
+    except csv.Error as problem:
+        raise UnreadableError(
+            f"{name}, line {number}: no row of a table ({problem})", 'look at the quotes `"` from there on'
+        ) from problem
 
 
 def _column(name: str, head: Sequence[str], names: Sequence[str]) -> int | None:
@@ -103,7 +106,7 @@ def _point(name: str, number: int, row: list[str], at: dict[str, int]) -> FilePo
             f"{name}, line {number}: a place without a name",
             "give it the name of its station, or take the row out",
         )
-    return FilePoint(name=said["name"], also_m=also, **figures)
+    return FilePoint(name=said["name"], line=number, also_m=also, **figures)
 
 
 def _figure(name: str, number: int, value: str) -> float | None:

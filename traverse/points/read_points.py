@@ -62,4 +62,5 @@ def _possible(name: str, one: FilePoint) -> FilePoint:
 
 
 def _impossible(name: str, one: FilePoint, what: str, hint: str = "look at the file") -> UnreadableError:
-    return UnreadableError(f"{name}: point {one.name[:40]} has {what}", hint)
+    at = name if one.line is None else f"{name}, line {one.line}"
+    return UnreadableError(f"{at}: point {one.name[:40]} has {what}", hint)

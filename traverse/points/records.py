@@ -10,6 +10,8 @@ class FilePoint:
     """A point with a name, either by latitude and longitude (WGS 84) or in a grid."""
 
     name: str
+    line: int | None = None
+    """Of a table, the line that it begins on; None where the file has none that a user would look for."""
     lat_deg: float | None = None
     lon_deg: float | None = None
     east_m: float | None = None

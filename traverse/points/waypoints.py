@@ -67,7 +67,8 @@ def _harmless(name: str, data: bytes) -> bytes:
         raise UnreadableError(
             f"{name} declares entities, as no receiver does, and is not read", _NO_GPX
         ) from declared
-    except (expat.ExpatError, ValueError) as problem:
+    except (expat.ExpatError, ValueError, LookupError) as problem:
+        # The last of an encoding that there is not.
         where = f", line {problem.lineno} of it" if isinstance(problem, expat.ExpatError) else ""
         raise UnreadableError(f"{name} is no XML{where}", _NO_GPX) from problem
     return data

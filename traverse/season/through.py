@@ -32,7 +32,7 @@ def each_done(
 ) -> Iterator[LogRead]:
     """What came of every log, in the order in which they are done.
 
-    Without an executor so many processes are begun, or as many as the machine has processors; few logs are read in
+    Without an executor so many processes are begun, and no more than the machine has processors; few logs are read in
     this one. A log on which a process ends is tried once more alone, and said to be unread where it ends that as well.
     What an executor of the caller's fails at is read on this machine.
     """
@@ -42,7 +42,7 @@ def each_done(
         yield from _through(executor, rest, lost)
         if not lost:
             return
-    count = min(processes or processors(), len(works) // _FEW + 1)
+    count = min(processes or processors(), processors(), len(works) // _FEW + 1)
     if executor is None and count == 1:
         yield from map(one_log, rest)
         return

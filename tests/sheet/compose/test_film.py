@@ -7,14 +7,16 @@ import pytest
 
 from tests.reference.drawn import logs
 from tests.sheet.pages import paths, words
+from tests.thorough import some
 from traverse.command.files import LogFiles, read_source
 from traverse.compile import blank_ground, compile_log, map_ground
 from traverse.log.records import Projection
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.overlay import compose_overlay
 from traverse.sheet.handout.handout import compose_blank
+from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.layers import Layer
-from traverse.sheet.paper.page import Group
+from traverse.sheet.paper.page import Anchor, Group, Text
 from traverse.sheet.template.reading import read_template
 from traverse.structure.section.records import PointKind
 
@@ -58,7 +60,7 @@ def points(page, layer):
     return np.array(found).reshape(-1, 2)
 
 
-@pytest.mark.parametrize("name", sorted(PATHS.keys() - {"nothing-but-a-stop"}))
+@pytest.mark.parametrize("name", some(sorted(PATHS.keys() - {"nothing-but-a-stop"}), 3))
 def test_signs_of_the_film_lie_on_those_of_the_key(name):
     """Attitudes of the map, and ticks and contacts of the section, of every log that has a leg."""
     assert compiled(name).survey.legs
@@ -120,3 +122,18 @@ def test_a_film_sends_to_the_sheet_below_for_hazards_that_were_noticed_alone():
     assert "Those noticed stand on the sheet below." in noticed
     assert "Those noticed" not in none
     assert "No hazard was noted." in none
+
+
+@pytest.mark.parametrize("name", PATHS)
+def test_no_words_of_the_film_stand_in_the_window_of_a_map(name):
+    """There the class reads contacts against its own: figures, letters and the stamp of the map alone stand in it."""
+    _, _, film = drawn(name)
+    assert film.pages
+    for page in film.pages:
+        for one in (item for item in page.items if isinstance(item, Text)):
+            wide = width_mm(one.text, one.face, one.size_pt)
+            left = one.at[0] - {Anchor.START: 0.0, Anchor.MIDDLE: wide / 2, Anchor.END: wide}[one.anchor]
+            for frame in page.maps:
+                box = frame.box
+                over = left < box.right and left + wide > box.x and box.y < one.at[1] < box.top
+                assert not over, one.text

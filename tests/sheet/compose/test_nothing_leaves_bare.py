@@ -6,13 +6,13 @@ import io
 import re
 from dataclasses import replace
 from functools import cache
-from itertools import product
 from pathlib import Path
 
 import pikepdf
 import pytest
 
 from tests.sheet.pages import flat, words
+from tests.thorough import each, some
 from traverse.compile import blank_ground, compile_log, map_ground, net_density, section_ground
 from traverse.output.pdf import write_pdf
 from traverse.sheet.compose.alone import net_document, section_document
@@ -33,22 +33,31 @@ LOGS = {
     for one in (
         *sorted((ROOT / "samples").rglob("*.trav")),
         ROOT / "tests" / "reference" / "logs" / "loop-that-fails.trav",
-        ROOT / "tests" / "reference" / "logs" / "no-units.trav",
+        *(
+            ROOT / "tests" / "reference" / "logs" / f"{name}.trav"
+            for name in ("no-units", "local-attraction", "long-ridge", "plateau", "many-units")
+        ),
     )
 }
 _ELSEWHERE = r"hazards? (noted, whole on sheet \d+|on a later sheet)|Those noticed stand on the sheet below"
 KINDS = ("key", "grey", "blank")
-TEMPLATES = ("field", "wall", "insert", "section", "table", "signs")
+EXAMPLE = "templates/example.toml"
+TEMPLATES = ("field", "wall", "insert", "section", "table", "signs", EXAMPLE)
+WAYS = each(LOGS, TEMPLATES)
+CARRIED = ("field", "insert", EXAMPLE)
+"""Templates whose sheets go out with a party: they have lines to fill in where the log says nothing of an emergency."""
+EMERGENCY = "emergency call 0000 11 22, then mountain rescue\nemergency meet the sluice below the mill\n"
 HAZARDS = "\n".join(
     f"  hazard place {n}: loose blocks over the path, and an old shaft beside it" for n in range(40)
 )
 
 
 @cache
-def compiled(name, extra="", line=""):
-    """A log of the list, with more at its end, or with another line for its sheet."""
+def compiled(name, extra="", line="", before=""):
+    """A log of the list, with more at its end or in its heading, or with another line for its sheet."""
     path = LOGS[name]
     text = path.read_text(encoding="utf-8") + extra
+    text = re.sub(r"^(bearings .*)$", rf"{before}\1", text, count=1, flags=re.MULTILINE)
     if line:
         text = re.sub(r"^sheet .*$", line, text, count=1, flags=re.MULTILINE)
     found = compile_log(Source(name=path.name, text=text), load=lambda one: (path.parent / one).read_bytes())
@@ -57,17 +66,17 @@ def compiled(name, extra="", line=""):
 
 
 @cache
-def laid(name, extra="", line=""):
-    return map_ground(compiled(name, extra, line).trav)
+def laid(name, extra="", line="", before=""):
+    return map_ground(compiled(name, extra, line, before).trav)
 
 
 @cache
-def document(name, kind, template, extra="", line=""):
-    found, read = compiled(name, extra, line), read_template(template).value
+def document(name, kind, template, extra="", line="", before=""):
+    found, read = compiled(name, extra, line, before), read_template(template).value
     if kind == "blank":
         return compose_blank(found.trav, lay=blank_ground, template=read, mark="abc123").value
     draw = compose_grey if kind == "grey" else compose
-    return draw(laid(name, extra, line), found.diagnostics, template=read, mark="abc123").value
+    return draw(laid(name, extra, line, before), found.diagnostics, template=read, mark="abc123").value
 
 
 def alone(name):
@@ -89,6 +98,7 @@ def missing(page, trav, *, blank=False):
         wanted += ["Date ___", "Names ___"]
     else:
         wanted += [dates(day.date for day in trav.log.heading.days)]
+        wanted += [] if trav.log.heading.days or trav.log.heading.party else ["Date and party not stated"]
         for person in trav.log.heading.party:
             wanted += [] if person.name and person.name in said else [person.initials]
         wanted += [] if trav.survey.adjusted else [NOT_ADJUSTED]
@@ -98,11 +108,35 @@ def missing(page, trav, *, blank=False):
     return found
 
 
-@pytest.mark.parametrize(("name", "template"), list(product(LOGS, TEMPLATES)))
+@pytest.mark.parametrize(("name", "template"), WAYS)
 def test_every_page_of_every_sheet_carries_its_cautions(name, template):
     for kind in KINDS:
         for number, page in enumerate(document(name, kind, template).pages, start=1):
             assert missing(page, compiled(name).trav, blank=kind == "blank") == [], (kind, number)
+
+
+@pytest.mark.parametrize(("name", "template"), each(LOGS, CARRIED))
+def test_what_is_carried_has_whom_to_call_and_when_to_turn_back(name, template):
+    """Printed, or as lines to fill in before going out; on the handout too."""
+    for kind in KINDS:
+        said = " ".join(words(page.items) for page in document(name, kind, template).pages)
+        for line in ("Emergency number", "Meeting point", "Turn back by"):
+            assert line in said, (kind, line)
+
+
+@pytest.mark.parametrize("template", TEMPLATES)
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_is_said_for_an_emergency_stands_on_every_template(template, kind):
+    """Whichever sheet lies at hand, the number is on it."""
+    pages = [
+        re.sub(r"\s+", " ", words(page.items))
+        for page in document("ternel-point", kind, template, before=EMERGENCY).pages
+    ]
+    assert all("0000 11 22" in one for one in pages)
+    # A narrow strip on sheet 1 may end with where the rest stands.
+    whole = [one for one in pages if "then mountain rescue" in one and "the sluice below the mill" in one]
+    assert whole
+    assert all(one in whole or "sheet 2" in one for one in pages)
 
 
 @pytest.mark.parametrize("name", LOGS)
@@ -112,7 +146,7 @@ def test_a_section_and_a_net_alone_carry_them_too(name):
             assert missing(page, compiled(name).trav) == []
 
 
-@pytest.mark.parametrize("name", LOGS)
+@pytest.mark.parametrize("name", some(LOGS, 2))
 def test_an_overlay_carries_them_on_its_film(name):
     found = compiled(name)
     template = read_template("field").value
@@ -159,11 +193,11 @@ def test_hazards_too_many_for_a_foot_have_a_page_and_every_page_says_which(templ
     assert all(one.replace("\u00a0", " ") in whole for one in hazard_sentences(trav.log))
 
 
-@pytest.mark.parametrize("name", LOGS)
-def test_every_file_passes_the_check_of_qpdf(name):
+@pytest.mark.parametrize(("name", "template"), [*WAYS, *((name, None) for name in LOGS)])
+def test_every_file_passes_the_check_of_qpdf(name, template):
     """An independent reader of the format, as the library pikepdf carries it: no errors and no warnings."""
-    drawn = [document(name, kind, template) for kind, template in product(KINDS, TEMPLATES)]
-    for one in (*drawn, *alone(name)):
+    drawn = alone(name) if template is None else [document(name, kind, template) for kind in KINDS]
+    for one in drawn:
         if one is not None:
             with pikepdf.open(io.BytesIO(write_pdf(one))) as file:
                 assert file.check_pdf_syntax() == []
@@ -195,12 +229,12 @@ def test_the_formula_of_contrast_gives_its_published_ends():
     assert contrast("#767676", "#ffffff") == pytest.approx(4.54, abs=0.01)
 
 
-@pytest.mark.parametrize("name", LOGS)
-def test_words_stand_out_from_their_ground(name):
+@pytest.mark.parametrize(("name", "template"), WAYS)
+def test_words_stand_out_from_their_ground(name, template):
     """Web Content Accessibility Guidelines 2.1, 1.4.3: 4.5 to 1 for text of these sizes; on its halo, else on paper."""
     faint = {
         (one.text, one.colour, one.halo)
-        for kind, template in product(KINDS, TEMPLATES)
+        for kind in KINDS
         for page in document(name, kind, template).pages
         for one in flat(page.items)
         if isinstance(one, Text) and contrast(one.colour, one.halo or "#ffffff") < 4.5

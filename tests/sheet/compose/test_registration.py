@@ -9,6 +9,7 @@ import numpy as np
 import pypdf
 import pytest
 
+from tests.thorough import some
 from traverse.command.files import LogFiles, read_source
 from traverse.compile import blank_ground, compile_log, map_ground
 from traverse.output.pdf import write_pdf
@@ -45,12 +46,28 @@ WAYS = [
     *((name, "field", paper) for name in SAMPLES for paper in ("A4", "A5", "A3", "Letter portrait", "A4 portrait")),
     *((name, template, None) for name in SAMPLES for template in ("insert", "section")),
     ("oskerra-valley", "field", "A0"),
+    # Two sections under one map.
+    ("plunging-fold", "field", "A0"),
     ("oskerra-valley", "field", "Letter landscape"),
     ("copperjar-wash", "field", "Roll-610"),
     ("ternel-point", "wall", "A1"),
     *((name, "field", None) for name in HARD),
     ("copperjar-wash", "field", "A4 scale 1:1000"),
 ]  # fmt: skip
+USUAL = [
+    ("oskerra-valley", "field", "A4"),
+    ("copperjar-wash", "field", "A5"),
+    ("copperjar-wash", "field", "Letter portrait"),
+    ("ternel-point", "field", "A3"),
+    ("ternel-point", "field", "A4 portrait"),
+    ("copperjar-wash", "insert", None),
+    ("oskerra-valley", "section", None),
+    ("copperjar-wash", "field", "Roll-610"),
+    ("ternel-point", "wall", "A1"),
+    ("copperjar-wash", "field", "A4 scale 1:1000"),
+    *((name, "field", None) for name in HARD[::2]),
+]
+"""Each paper, each template, each sort of log once."""
 
 
 @cache
@@ -124,7 +141,7 @@ def all_points(layers, name, width=None):
     return np.concatenate(there) if there else np.zeros((0, 2))
 
 
-@pytest.mark.parametrize(("name", "template", "paper"), WAYS)
+@pytest.mark.parametrize(("name", "template", "paper"), some(WAYS, USUAL))
 def test_the_four_lie_on_each_other(name, template, paper):
     """Frame, walk and axes of sections, on every page of maps and sections."""
     pages = {

@@ -1,18 +1,24 @@
 """What shares a page and what gives way on it: no half-empty pages, and units keep their rock while words can run on."""
 
 import re
+from itertools import pairwise
 from pathlib import Path as File
 
 import pytest
 
 from tests.sheet.fixture_sheet import compiled, sheet, walk
+from tests.sheet.pages import assert_inside
 from tests.sheet.text_boxes import covering, outside
 from traverse.command.files import LogFiles, read_source
-from traverse.compile import blank_ground, compile_log, map_ground
+from traverse.compile import blank_ground, compile_log, map_ground, section_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.handout.handout import compose_blank
-from traverse.sheet.paper.page import Text
+from traverse.sheet.paper.page import Box, Path, Text
+from traverse.sheet.paper.style import PENS
+from traverse.sheet.report.tomorrow_strip import strip_to_complete, tomorrow_strip, visits
+from traverse.sheet.section.strip import section_panel, strip_heights
+from traverse.sheet.signs.colour import unit_styles
 from traverse.sheet.template.reading import read_template
 
 ROOT = File(__file__).parents[3]
@@ -234,3 +240,81 @@ def test_what_finds_no_room_on_small_sheets_stands_once_each_on_later_ones():
     pages = told_on("A5")
     for heading in ("Signs on this sheet", "Look again tomorrow", "Before going out", "Notes in full"):
         assert sum(heading in one for one in pages) == 1
+
+
+@pytest.mark.parametrize("name", ["plunging-fold", "traced", "unconformity"])
+@pytest.mark.parametrize("template", ["field", "wall"])
+def test_paper_to_hang_up_has_all_sections_under_its_map(name, template):
+    """A second sheet of A0 for one strip is paper nobody hangs up."""
+    found, _ = made(name, sheet_line="sheet paper A0")
+    document = compose(
+        map_ground(found.trav), found.diagnostics, template=read_template(template).value, mark="abc123"
+    ).value
+    assert len(found.trav.geology.sections) == 2
+    (page,) = document.pages
+    captions = [words for words in said(page) if words.startswith("Section 1:")]
+    assert len(captions) == 2
+    assert {"A", "B"} <= set(said(page))
+
+
+@pytest.mark.parametrize("tall_mm", [36.0, 50.0])
+def test_a_low_section_shows_its_ground_and_counts_what_lies_too_high_above_it(tall_mm):
+    """Readings carried down a plunging axis lie up to 120 m over the ground."""
+    found, _ = made("plunging-fold")
+    first = found.trav.geology.sections[0]
+    heights = strip_heights(first, found.trav, tall_mm=tall_mm, scale=1000)
+    ground = [point.up_m for point in first.profile]
+    assert heights.top_m - heights.floor_m == pytest.approx(tall_mm)
+    assert heights.floor_m < min(ground) - 5.0
+    assert heights.top_m > max(ground)
+    box = Box(x=20.0, y=40.0, width=700.0, height=tall_mm)
+    cut = section_ground(found.trav).ground.cuts[0]
+    drawn = section_panel(cut, found.trav, box=box, scale=1000, styles=unit_styles(found.log.units))
+    words = " ".join(item.text for item in walk(drawn) if isinstance(item, Text))
+    beyond = [
+        point
+        for point in first.points
+        if point.is_bed and not heights.floor_m <= first.place_of(point)[1] <= heights.top_m
+    ]
+    assert beyond
+    assert f"Left off: {len(beyond)} reading" in words
+
+
+@pytest.mark.parametrize(
+    ("name", "paper", "most"), [("many-units", "A4", 3), ("many-units", "Letter", 3), ("many-units", "A5", 6)]
+)
+def test_what_sheet_1_has_no_room_for_stands_under_closer_tables(name, paper, most):
+    """Structure alone had a page of its own; 45 stations in four loops, nine units."""
+    _, document = made(name, sheet_line=f"sheet paper {paper}")
+    assert len(document.pages) <= most
+    assert any("Structure" in said(page) for page in document.pages)
+
+
+@pytest.mark.parametrize(("name", "most"), [("oskerra-valley", 2), ("many-units", 3)])
+def test_tables_to_complete_take_the_turn_and_the_rows_that_save_a_page(name, most):
+    """Rows stay as high as ruled paper is (7 mm), and two of three contacts keep a row."""
+    found, _ = made(name, sheet_line="sheet paper A4")
+    handout = compose_blank(
+        found.trav, found.diagnostics, lay=blank_ground, template=read_template("field").value, mark="abc123"
+    ).value
+    assert len(handout.pages) <= most
+    rules = [
+        path.commands[0][2]
+        for page in handout.pages[1:]
+        for path in walk(page.items)
+        if isinstance(path, Path) and path.pen == PENS["ruled line"]
+    ]
+    apart = [a - b for a, b in pairwise(rules) if 0.0 < a - b < 10.0]
+    assert min(apart) >= 7.0 - 1e-6
+    assert len(rules) >= len(found.log.stations) + 2 * min(len(found.log.legs), 24) // 3
+
+
+@pytest.mark.parametrize("width", [44.0, 56.0, 60.0, 73.0, 91.0, 93.0])
+def test_lines_to_write_on_beside_or_below_tomorrow_are_long_enough(width):
+    """In a column of A5 the name of a line ran past the margin and left 4 mm to write on."""
+    found, _ = made("oskerra-valley")
+    places, more = visits(found.trav, found.diagnostics)
+    for block in (tomorrow_strip(places, more=more, width=width), strip_to_complete(width=width)):
+        assert_inside(block.items, -0.3, -block.height, width + 0.3, 0.0)
+        lines = [one for one in block.items if isinstance(one, Path) and one.pen == PENS["ruled line"]]
+        assert min(one.commands[1][1] - one.commands[0][1] for one in lines) > 8.0

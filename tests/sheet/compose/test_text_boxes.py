@@ -1,6 +1,7 @@
 """No word of any page stands on another or leaves the margins: samples, reference logs, and walks made to provoke it."""
 
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,7 @@ from tests.reference.drawn import FOLDERS
 from tests.sheet.hard_logs import HARD
 from tests.sheet.pages import flat
 from tests.sheet.text_boxes import covering, outside, said_on
+from tests.thorough import each, some
 from traverse.compile import blank_ground, compile_log, map_ground, net_density, section_ground
 from traverse.sheet.compose.alone import net_document, section_document
 from traverse.sheet.compose.compose import compose
@@ -20,10 +22,16 @@ from traverse.source import Source
 
 FIELD = read_template("field").value
 LOGS = {path.stem: path for name in ("samples", "logs") for path in sorted(FOLDERS[name].rglob("*.trav"))}
-PAPERS = (("A4", True), ("A4", False), ("Letter", False))
+KEYS = {
+    "key A4 landscape": ("A4", True),
+    "key A4 portrait": ("A4", False),
+    "key Letter portrait": ("Letter", False),
+}
+KINDS = (*KEYS, "blank", "alone")
 HAIR_MM2 = 0.2
 
 
+@cache
 def compiled(name):
     path = LOGS.get(name, Path("hard.trav"))
     text = HARD[name] if name in HARD else path.read_text(encoding="utf-8")
@@ -34,31 +42,39 @@ def compiled(name):
     return found
 
 
+@cache
+def laid(name):
+    return map_ground(compiled(name).trav)
+
+
 def on_paper(trav, paper, *, lying):
     asked = replace(trav.log.heading.sheet, paper=paper, landscape=lying)
     return replace(trav, log=replace(trav.log, heading=replace(trav.log.heading, sheet=asked)))
 
 
-def documents(found):
-    """Everything that is drawn of a log, with the margin of its pages in millimetres."""
-    laid = map_ground(found.trav)
-    for paper, lying in PAPERS:
-        asked = on_paper(laid, paper, lying=lying)
-        yield f"key {paper}", compose(asked, found.diagnostics, template=FIELD, mark="0" * 6).value, 10.0
-    asked = on_paper(found.trav, "A4", lying=True)
-    yield "blank", compose_blank(asked, lay=blank_ground, template=FIELD, mark="0" * 6).value, 10.0
-    yield "section", section_document(section_ground(found.trav), mark="0" * 6), 5.0
-    dense = replace(found.trav, geology=net_density(found.trav.geology))
-    yield "net", net_document(dense, mark="0" * 6), 5.0
+def documents(name, kind):
+    """What is drawn of a log in one way, with the margin of its pages in millimetres."""
+    found = compiled(name)
+    if kind in KEYS:
+        paper, lying = KEYS[kind]
+        asked = on_paper(laid(name), paper, lying=lying)
+        yield compose(asked, found.diagnostics, template=FIELD, mark="0" * 6).value, 10.0
+    elif kind == "blank":
+        asked = on_paper(found.trav, "A4", lying=True)
+        yield compose_blank(asked, lay=blank_ground, template=FIELD, mark="0" * 6).value, 10.0
+    else:
+        yield section_document(section_ground(found.trav), mark="0" * 6), 5.0
+        dense = replace(found.trav, geology=net_density(found.trav.geology))
+        yield net_document(dense, mark="0" * 6), 5.0
 
 
-@pytest.mark.parametrize("name", [*LOGS, *HARD])
-def test_no_word_stands_on_another_or_leaves_its_page(name):
+@pytest.mark.parametrize(("name", "kind"), each([*LOGS, *HARD], KINDS))
+def test_no_word_stands_on_another_or_leaves_its_page(name, kind):
     faults = []
-    for kind, document, margin in documents(compiled(name)):
+    for document, margin in documents(name, kind):
         for number, page in enumerate(document.pages if document is not None else (), start=1):
-            faults += [(kind, number, pair) for pair in covering(page, by_mm2=HAIR_MM2)]
-            faults += [(kind, number, words) for words in outside(page, margin_mm=margin)]
+            faults += [(number, pair) for pair in covering(page, by_mm2=HAIR_MM2)]
+            faults += [(number, words) for words in outside(page, margin_mm=margin)]
     assert faults == []
 
 
@@ -70,13 +86,13 @@ def test_the_axis_of_a_short_section_tells_more_than_where_it_begins():
     assert "50\u00a0m" in [one.text for one in said_on(page)]
 
 
-@pytest.mark.parametrize("name", [*LOGS, *HARD])
+@pytest.mark.parametrize("name", some([*LOGS, *HARD], 3))
 def test_no_word_of_a_film_stands_on_a_word_of_its_handout(name):
     """But for words that both print at one place, such as those of the check line."""
     found = compiled(name)
     settings = {"template": FIELD, "mark": "0" * 6}
     handout = compose_blank(found.trav, lay=blank_ground, **settings).value
-    film = compose_overlay(map_ground(found.trav), found.diagnostics, handout=handout, **settings).value
+    film = compose_overlay(laid(name), found.diagnostics, handout=handout, **settings).value
     for upper, lower in zip(film.pages, handout.pages, strict=False):
         alone = {*covering(upper, by_mm2=HAIR_MM2), *covering(lower, by_mm2=HAIR_MM2)}
         together = replace(upper, items=(*upper.items, *lower.items))
@@ -96,8 +112,7 @@ def test_the_check_line_of_a_film_lies_on_that_of_its_handout():
     assert lines[0][-1].at == lines[1][-1].at
 
 
-@pytest.mark.parametrize("paper", ["A4", "A5", "Letter"])
-@pytest.mark.parametrize("name", LOGS)
+@pytest.mark.parametrize(("name", "paper"), each(LOGS, ["A4", "A5", "Letter"]))
 def test_only_words_of_the_log_are_cut_short(name, paper):
     """A remark or a title that is too long ends in an ellipsis; a heading, a figure or a sentence of ours never does."""
     found = compiled(name)
@@ -105,7 +120,7 @@ def test_only_words_of_the_log_are_cut_short(name, paper):
     typed += " ".join(one.name for one in found.trav.log.units)
     for file in LOGS[name].parent.rglob("*.trav"):
         typed += " ".join(file.read_text(encoding="utf-8").split())
-    asked = on_paper(map_ground(found.trav), paper, lying=None)
+    asked = on_paper(laid(name), paper, lying=None)
     pages = compose(asked, found.diagnostics, template=FIELD, mark="0" * 6, report=True).value.pages
     pages += compose_blank(
         on_paper(found.trav, paper, lying=None), lay=blank_ground, template=FIELD, mark="0" * 6

@@ -3,6 +3,7 @@
 import io
 import re
 from dataclasses import replace
+from functools import cache
 from pathlib import Path as File
 
 import pypdf
@@ -11,6 +12,7 @@ import pytest
 
 from tests.sheet.compose.test_page_compose import POOR, finite
 from tests.sheet.fixture_sheet import compiled, layer, paths, texts
+from tests.thorough import each
 from traverse.command.files import LogFiles, read_source
 from traverse.compile import blank_ground, compile_log, map_ground
 from traverse.log.items import ContactKind, LineKind, PlaneKind
@@ -50,6 +52,7 @@ def handout(found, **options):
     return outcome.value, outcome.diagnostics
 
 
+@cache
 def sample(path):
     source, _ = read_source(str(path))
     found = compile_log(source, load=LogFiles(str(path)).load)
@@ -129,6 +132,7 @@ BASE_LAYERS = {
 GIVEN_LAYERS = {"attitudes": {"attitudes", "figures"}, "contacts": {"contacts", "figures"}}
 
 
+@cache
 def on_every_handout(give):
     """Words that every handout prints, from one that has no answers at all."""
     stream = "  crosses stream 200\n"
@@ -141,8 +145,7 @@ def on_every_handout(give):
     return words_of(printed(data) + "\n".join(said_in(pypdf.PdfReader(io.BytesIO(data)))))
 
 
-@pytest.mark.parametrize("give", GIVEN, ids=lambda give: "+".join(give) or "none")
-@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+@pytest.mark.parametrize(("path", "give"), each(SAMPLES, GIVEN))
 def test_nothing_of_the_key_is_in_the_file_of_a_blank(path, give):
     found = sample(path)
     document, _ = handout(found, give=give)

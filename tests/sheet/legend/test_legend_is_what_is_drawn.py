@@ -12,6 +12,7 @@ from dataclasses import replace
 import pytest
 
 from tests.reference.drawn import logs
+from tests.thorough import each
 from traverse.compile import compile_log, map_ground
 from traverse.sheet.compose import compose as composing
 from traverse.sheet.paper.layers import Layer
@@ -74,8 +75,7 @@ def found_on(page_parts, made):
     return seen
 
 
-@pytest.mark.parametrize("paper", ["A4", "A3"])
-@pytest.mark.parametrize("path", logs(["samples", "logs"]), ids=lambda path: path.stem)
+@pytest.mark.parametrize(("path", "paper"), each(logs(["samples", "logs"]), ["A4", "A3"]))
 def test_the_legend_is_what_is_drawn(path, paper, monkeypatch):
     found = compile_log(
         Source(name=path.name, text=path.read_text(encoding="utf-8")),

@@ -8,6 +8,7 @@ import pytest
 
 from tests.sheet.fixture_sheet import compiled
 from tests.sheet.pages import box, flat
+from tests.thorough import each
 from traverse.compile import blank_ground, map_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
@@ -36,12 +37,16 @@ def said(page):
     return " ".join(one.text for one in flat(page.items) if isinstance(one, Text)).replace("\u00a0", " ")
 
 
-@pytest.mark.parametrize("kind", [compose, compose_grey, compose_blank])
 @pytest.mark.parametrize(
-    ("template", "paper"), [("field", "A5 portrait"), ("field", "A4"), ("wall", "A1"), ("insert", "A5")]
+    ("kind", "sheet", "count"),
+    each(
+        [compose, compose_grey, compose_blank],
+        [("field", "A5 portrait"), ("field", "A4"), ("wall", "A1"), ("insert", "A5")],
+        [3, 45],
+    ),
 )
-@pytest.mark.parametrize("count", [3, 45])
-def test_every_hazard_is_there_in_full(kind, template, paper, count):
+def test_every_hazard_is_there_in_full(kind, sheet, count):
+    template, paper = sheet
     document = made(log(count, paper), template, kind)
     whole = " ".join(said(page) for page in document.pages)
     places = {int(one) for one in re.findall(r"deep water, place (\d+)\b", whole)}

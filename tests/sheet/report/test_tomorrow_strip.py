@@ -166,3 +166,21 @@ def test_a_sheet_on_which_nothing_asks_to_be_looked_at_says_so():
     places, more = visits(found.trav, found.diagnostics)
     said = {one.text for one in tomorrow_strip(places, more=more, width=200.0).items if isinstance(one, Text)}
     assert "look again tomorrow: no reading asks for it" in said
+
+
+@pytest.mark.parametrize("path", logs(["samples", "logs"]), ids=lambda path: path.stem)
+def test_every_place_tells_why_or_what_to_do_in_the_shortest_strip_too(path):
+    """A row of a place and a way alone sends somebody up a hill who doesn't know what for."""
+    found = reference(path.stem)
+    places, more = visits(found.trav, found.diagnostics)
+    for width in (88.0, 128.0, 190.0, 277.0):
+        for lines in (4, 2, 0):
+            block = tomorrow_strip(places, more=more, width=width, lines=lines, whole="on sheet 2")
+            said = plain_words(texts(block.items))
+            for task in (one.task for one in places):
+                words = [one for one in (task.why, task.briefly, task.do) if one]
+                assert any(plain_words([one])[:12] in said for one in words), (width, lines, task.place)
+
+
+def plain_words(parts):
+    return re.sub(r"\s+", " ", " ".join(parts)).lower()

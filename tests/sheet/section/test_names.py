@@ -2,7 +2,15 @@
 
 import pytest
 
+from tests.reference.drawn import logs
+from tests.sheet.pages import flat, words
+from traverse.command.files import LogFiles, read_source
+from traverse.compile import compile_log, map_ground
+from traverse.sheet.compose.compose import compose
+from traverse.sheet.paper.layers import Layer
+from traverse.sheet.paper.page import Face, Group, Text
 from traverse.sheet.section.point_names import named_points, side_of
+from traverse.sheet.template.reading import read_template
 
 LOG = """notation 1
 bearings true
@@ -30,3 +38,26 @@ def test_the_side_is_told_by_the_stretch_that_a_station_was_carried_to(compile_t
     assert told["4"] == f"{first}\N{NO-BREAK SPACE}W"
     assert told["6"] == f"{second}\N{NO-BREAK SPACE}S"
     assert told["3"] == told["5"] == "0"
+
+
+@pytest.mark.parametrize("path", logs(["samples", "logs"]), ids=lambda path: path.stem)
+def test_a_section_tells_how_many_stations_it_does_not_name(path):
+    """On sheet 1 and on the pages after it: a student who looks for station 4 is told that it is not there."""
+    found = compile_log(read_source(str(path))[0], load=LogFiles(str(path)).load)
+    document = compose(
+        map_ground(found.trav), found.diagnostics, template=read_template("field").value, mark="x"
+    ).value
+    strips = [panel for page in document.pages for panel in strips_of(page.items)]
+    assert len(strips) == len(found.trav.geology.sections)
+    for strip, section in zip(strips, found.trav.geology.sections, strict=True):
+        bold = {one.text for one in flat(strip) if isinstance(one, Text) and one.face is Face.BOLD}
+        missing = {one.label for one in named_points(section) if on_station(one)} - bold
+        assert not missing or "eft off" in words(strip), (section.name, missing)
+
+
+def strips_of(items):
+    return [one.items for one in items if isinstance(one, Group) and one.layer is Layer.SECTION]
+
+
+def on_station(point):
+    return point.attitude is None or point.attitude.booked.address.station is not None

@@ -8,6 +8,7 @@ import pytest
 
 from tests.sheet.compose.test_page_compose import POOR, finite, many_units
 from tests.sheet.fixture_sheet import compiled, paths, texts
+from tests.thorough import each
 from traverse.compile import blank_ground, map_ground
 from traverse.output.pdf import write_pdf
 from traverse.resources import data
@@ -125,6 +126,7 @@ def test_every_template_that_ships_can_be_read(name):
         ("margin = 10.0", "margins = 10.0", "margins", "no setting `margins`", "`margin`"),
         ('"tomorrow", "tables"', '"tomorow", "tables"', "show", "no panel tomorow is known", "tomorrow"),
         ('extends = "field"', 'extends = "felt"', "extends", "no template felt", "field"),
+        ('extends = "field"', 'extends = "mine.toml"', "extends", "and no file such as mine.toml", "field"),
     ],
 )
 def test_a_mistake_is_told_with_its_place_and_a_remedy(tmp_path, old, new, line, said, hint):
@@ -231,8 +233,7 @@ SOME = {name: POOR[name] for name in ("header only", "one station", "straight no
 }
 
 
-@pytest.mark.parametrize("name", known_templates())
-@pytest.mark.parametrize("log", SOME)
+@pytest.mark.parametrize(("name", "log"), each(known_templates(), SOME))
 def test_every_template_makes_every_kind_of_sheet(name, log):
     found = compiled(SOME[log])
     template = read_template(name).value

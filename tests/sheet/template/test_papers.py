@@ -10,6 +10,7 @@ import pypdfium2
 import pytest
 
 from tests.sheet.pages import box, flat
+from tests.thorough import THOROUGH
 from traverse.command.files import LogFiles, read_source
 from traverse.compile import compile_log, map_ground
 from traverse.output.pdf import write_pdf
@@ -28,14 +29,15 @@ RENDERED = ("A5", "A4", "Letter", "A4-Letter")
 @cache
 def sample(path):
     source, _ = read_source(str(path))
-    return compile_log(source, load=LogFiles(str(path)).load)
+    found = compile_log(source, load=LogFiles(str(path)).load)
+    return replace(found, trav=map_ground(found.trav))
 
 
 def sheet(path, paper, *, landscape):
     found = sample(path)
     wanted = replace(found.log.heading.sheet, paper=paper, landscape=landscape, scale=None)
     log = replace(found.log, heading=replace(found.log.heading, sheet=wanted))
-    return compose(map_ground(replace(found.trav, log=log)), (), template=TEMPLATE, mark="abc").value
+    return compose(replace(found.trav, log=log), (), template=TEMPLATE, mark="abc").value
 
 
 def texts(items):
@@ -65,8 +67,21 @@ def has_room(paper):
     return paper in TEMPLATE.rolls or max(TEMPLATE.papers[paper]) > 450.0
 
 
+def usual(path, paper, *, landscape):
+    """Each paper both ways by one sample, the papers of most printers by the largest too."""
+    of = [one for one in SAMPLES if one != LARGEST]
+    one = of[(list(TEMPLATE.papers).index(paper) + landscape) % len(of)]
+    return path == one or (path == LARGEST and paper in RENDERED and landscape)
+
+
 WAYS = [
-    pytest.param(path, paper, landscape, id=f"{path.stem}-{paper}-{'landscape' if landscape else 'portrait'}")
+    pytest.param(
+        path,
+        paper,
+        landscape,
+        id=f"{path.stem}-{paper}-{'landscape' if landscape else 'portrait'}",
+        marks=() if usual(path, paper, landscape=landscape) else THOROUGH,
+    )
     for path in SAMPLES
     for paper in TEMPLATE.papers
     for landscape in (True, False)

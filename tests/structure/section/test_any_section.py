@@ -2,7 +2,7 @@
 
 import math
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 UNITS = ("Dd", "Cc", "Bb", "Aa")
@@ -52,7 +52,6 @@ def written(legs, section):
     return HEAD + "\n".join([*lines, section.format(last=len(legs)), ""])
 
 
-@settings(max_examples=120, deadline=None)
 @given(
     st.lists(leg, min_size=1, max_size=7),
     st.sampled_from(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from enum import Enum
 from itertools import accumulate
@@ -35,6 +35,8 @@ _LEAST_SECTION_MM = 12.0
 _SMALL_MM = 180.0
 _SMALLEST = 10_000_000
 _THREE_COLUMNS_MM = 160.0
+_WORTH_A_SHEET = 2
+"""How many times smaller the map to hang up may be so that every section stands under it, and nothing on a second sheet."""
 _FOR_NORTHS = (0.25, 0.5, 0.75, 1.0)
 """Of the height of their diagram, what a map is higher so that it has a corner for them."""
 
@@ -60,6 +62,8 @@ class Yielding:
     section_share: float = 1.0
     """Of the height that the section wants; 0 for the least."""
     strip: Strip = Strip.WHOLE
+    sections: int = 1
+    """How many stand on sheet 1."""
     for_blank: bool = True
     """Whether columns under an upright map are as high as those of the handout; else its signs have a later sheet."""
 
@@ -115,6 +119,8 @@ class Layout:
     """Between the axes; as wide as the section is at the scale."""
     hung: bool
     """Whether its first end lies under that end on the map."""
+    further: tuple[Box, ...]
+    """Of the sections after it, where they stand below it; the rest have pages of their own."""
     columns: tuple[Box, ...]
     """Of the blocks: one at the right, or some below."""
     tables: Box | None
@@ -138,21 +144,21 @@ def lay_out(
     strip_height: StripHeight,
     tables_height: TablesHeight,
     asked: int | None,
+    whole: bool,
 ) -> Layout:
     """The paper and the largest round scale at which the walk fits, whatever must give way for it.
 
-    The scale that is `asked` for is taken where it fits, else the largest round one below it.
+    The scale that is `asked` for is taken where it fits, else the largest round one below it. Where a sheet is `whole` it
+    has all sections, if that saves a second one and costs the map little.
     """
     plan = _Planner(trav, template, title_height, words, strip_height, tables_height)
-    for scale in scales_from(trav.log, asked):
-        fitting = plan.fitting(papers, scale)
-        if fitting or scale > _SMALLEST:
-            # Where even that does not fit, it is drawn as it is.
-            fitting = fitting or [plan.at(paper, scale, STEPS[0]) for paper in papers]
-            return max(
-                fitting, key=lambda one: (one.map.width * one.map.height > 0, one.map.width * one.map.height)
-            )
-    raise AssertionError("the scales have no end")
+    layout = plan.largest(papers, asked, STEPS)
+    many = len(trav.geology.sections)
+    if many < 2 or not whole or ("tables" in template.show and layout.tables is None):
+        return layout
+    most = layout.scale * (1 if asked is not None else _WORTH_A_SHEET)
+    other = plan.largest(papers, asked, tuple(replace(one, sections=many) for one in STEPS), most=most)
+    return other if other.scale <= most and plan.fits(other) else layout
 
 
 def scales_from(log: Log, asked: int | None) -> Iterator[int]:
@@ -186,9 +192,25 @@ class _Planner:
         self.walk = walked(trav.survey, trav.geology)
         self.note_mm = note_mm(trav)
 
-    def section(self) -> Section | None:
-        """The one that hangs under the map."""
-        return self.geology.sections[0] if self.geology.sections else None
+    def largest(
+        self,
+        papers: tuple[Paper, ...],
+        asked: int | None,
+        steps: Sequence[Yielding],
+        *,
+        most: int | None = None,
+    ) -> Layout:
+        """The layout at the scale that is asked for, or the largest round one, at which one of the steps fits; none is sought beyond `most`."""
+        for scale in scales_from(self.log, asked):
+            fitting = self.fitting(papers, scale, steps)
+            if fitting or scale > _SMALLEST or (most is not None and scale > most):
+                # Where even that does not fit, it is drawn as it is.
+                fitting = fitting or [self.at(paper, scale, steps[0]) for paper in papers]
+                return max(
+                    fitting,
+                    key=lambda one: (one.map.width * one.map.height > 0, one.map.width * one.map.height),
+                )
+        raise AssertionError("the scales have no end")
 
     def at(self, paper: Paper, scale: int, yielding: Yielding) -> Layout:
         """The layout at a scale, whether or not the walk fits it."""
@@ -205,16 +227,17 @@ class _Planner:
         margin, gap = template.margin, template.gap
         left = margin + template.coordinates
         base = margin + template.foot
-        section_height = self._section_height(paper, scale, yielding)
+        sections = self.geology.sections[: yielding.sections]
+        heights = [self._section_height(one, paper, scale, yielding) for one in sections]
         tables = self._tables(paper, base)
         foot = self._foot(paper, yielding, tables)
         over_foot = base if foot is None else foot.top + _OVER_STRIP_MM
         if tables is not None and not paper.landscape:
             tables = replace(tables, y=over_foot)
             over_foot = tables.top + _OVER_TABLES_MM
-        above_section = over_foot
-        if section_height:
-            above_section += ROOM_BELOW_MM + section_height + ROOM_ABOVE_MM + _STRIP_GAP_MM
+        above_section = over_foot + sum(
+            ROOM_BELOW_MM + high + ROOM_ABOVE_MM + _STRIP_GAP_MM for high in heights if high
+        )
         if paper.landscape:
             column = self._column_mm(paper, yielding)
             column_x = (paper.width - margin if tables is None else tables.x - gap) - column
@@ -248,14 +271,15 @@ class _Planner:
         right_free = gap - _FIGURES_OFF_MM if paper.landscape else 0.0
         beside = (ROOM_BESIDE_MM - template.coordinates, ROOM_BESIDE_MM - right_free)
         framing = frame_map(self.trav, box=box, scale=scale, beside=beside, walk=self.walk)
-        section, hung = self._section_box(framing, box, section_height, beside)
+        boxes, hung = self._section_boxes(framing, box, heights, beside)
         return Layout(
             paper=paper,
             yielding=yielding,
             map=box,
             strip_top=box.y - self.note_mm,
-            section=section,
+            section=boxes[0] if boxes else None,
             hung=hung,
+            further=tuple(boxes[1:]),
             columns=columns,
             tables=tables,
             tomorrow=foot,
@@ -263,7 +287,7 @@ class _Planner:
             scale=scale,
             framing=framing,
             # What is lower than this makes no room by being lower still.
-            cramped=top - bottom < _LEAST_MAP_MM and section_height > _LEAST_SECTION_MM,
+            cramped=top - bottom < _LEAST_MAP_MM and max(heights, default=0.0) > _LEAST_SECTION_MM,
         )
 
     def _walk_high_mm(self, scale: int) -> float:
@@ -312,10 +336,7 @@ class _Planner:
         room = wide - template.gap * (len(shares) - 1)
         return tuple(room * share / sum(shares) for share in shares)
 
-    def _section_height(self, paper: Paper, scale: int, yielding: Yielding) -> float:
-        section = self.section()
-        if section is None:
-            return 0.0
+    def _section_height(self, section: Section, paper: Paper, scale: int, yielding: Yielding) -> float:
         template = self.template
         wanted = wanted_height_mm(section, self.trav, scale=scale)
         if wanted <= template.least_section_height:
@@ -324,26 +345,33 @@ class _Planner:
         lower = yielding.section_share * wanted
         return min(max(lower, template.least_section_height), most)
 
-    def _section_box(
-        self, framing: Framing, box: Box, height: float, beside: tuple[float, float]
-    ) -> tuple[Box | None, bool]:
-        """Under the map's own end where the section runs east, so that a ruler laid upright joins the two; and whether so."""
-        section = self.section()
-        if section is None or not height:
-            return None, False
-        hangs = False
+    def _section_boxes(
+        self, framing: Framing, box: Box, heights: Sequence[float], beside: tuple[float, float]
+    ) -> tuple[list[Box], bool]:
+        """Of the sections on sheet 1, one below the other under the map; and whether the first is `hung`.
+
+        One that runs east hangs under its own end on the map, so that a ruler laid upright joins the two.
+        """
+        if not any(heights):
+            return [], False
+        found: list[Box] = []
+        hung = False
         window = framing.window
-        wide = window.mm(section.length_m)
-        # One that is too long to stand in the middle uses the room of the coordinates, left of the map.
-        least = box.x - self.template.coordinates + ROOM_BESIDE_MM
-        x = max(least, min(box.x + (box.width - wide) / 2, box.right - ROOM_BESIDE_MM - wide))
-        if runs_east(section):
-            hung, _ = window.at(*section.line[0])
-            if box.x + beside[0] - 1e-6 <= hung <= box.right - beside[1] - wide + 1e-6:
-                x, hangs = hung, True
-        y = box.y - STRIP_MM - self.note_mm - _STRIP_GAP_MM - ROOM_ABOVE_MM - height
-        # The note below may go on to the right edge of the map.
-        return Box(x=x, y=y, width=max(wide, box.right - ROOM_BESIDE_MM - x), height=height), hangs
+        top = box.y - STRIP_MM - self.note_mm - _STRIP_GAP_MM
+        for section, height in zip(self.geology.sections, heights, strict=False):
+            wide = window.mm(section.length_m)
+            # One that is too long to stand in the middle uses the room of the coordinates, left of the map.
+            least = box.x - self.template.coordinates + ROOM_BESIDE_MM
+            x = max(least, min(box.x + (box.width - wide) / 2, box.right - ROOM_BESIDE_MM - wide))
+            if not found and runs_east(section):
+                end, _ = window.at(*section.line[0])
+                if box.x + beside[0] - 1e-6 <= end <= box.right - beside[1] - wide + 1e-6:
+                    x, hung = end, True
+            y = top - ROOM_ABOVE_MM - height
+            # The note below may go on to the right edge of the map.
+            found.append(Box(x=x, y=y, width=max(wide, box.right - ROOM_BESIDE_MM - x), height=height))
+            top = y - ROOM_BELOW_MM - _STRIP_GAP_MM
+        return found, hung
 
     def fits(self, layout: Layout) -> bool:
         """Whether everything has its room."""
@@ -356,9 +384,9 @@ class _Planner:
             room += self.template.gap - _FIGURES_OFF_MM
         return all(layout.framing.window.mm(one.length_m) <= room + 1e-6 for one in self.geology.sections)
 
-    def fitting(self, papers: tuple[Paper, ...], scale: int) -> list[Layout]:
+    def fitting(self, papers: tuple[Paper, ...], scale: int, steps: Sequence[Yielding]) -> list[Layout]:
         """The layouts that fit on some of the papers when as little as can be gives way."""
-        for step in STEPS:
+        for step in steps:
             found = [self.at(paper, scale, step) for paper in papers]
             fitting = [
                 one

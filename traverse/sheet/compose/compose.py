@@ -168,9 +168,8 @@ class Composer:
             self.scale = one.scale
         paper = one.paper
         self.sections = self._sections(paper)
-        pages = self._beginning()
-        pages += [*self.maps, *self._further(paper, list(self.sections))]
-        pages = self._with_moved(pages)
+        first = self._beginning()
+        pages = self._all_after(first)
         if not pages:
             # A template that leaves out all that there is still makes a sheet that says whose it is.
             pages = [self._without_map(paper)]
@@ -200,6 +199,19 @@ class Composer:
         self.said += undrawn(footed)
         self.said += self._left_to_report()
         return Outcome(replace(self._document(footed), look=self.look), tuple(self.said))
+
+    def _all_after(self, first: list[Page]) -> list[Page]:
+        """The pages from the first on; tables closer where what sheet 1 has no room for would have a page of its own."""
+
+        def made(*, close: bool) -> list[Page]:
+            further = self._further(self.one.paper, list(self.sections), close=close)
+            return [*first, *self.maps, *further]
+
+        pages = made(close=False)
+        found = self._with_moved(pages)
+        if len(found) > len(pages):
+            found = min((found, self._with_moved(made(close=True))), key=len)
+        return found
 
     def _left_to_report(self) -> Iterable[Diagnostic]:
         """What of the words found no room, where no page of a report has it: the paper itself can't say how to get one."""
@@ -250,15 +262,18 @@ class Composer:
             subject=f"Traverse sheet, {days}" if days else "Traverse sheet",
         )
 
-    def _further(self, paper: Paper, pages: list[Page]) -> list[Page]:
-        """The pages of the sections, and tables, structure and report after them, or under them where there is room."""
+    def _further(self, paper: Paper, pages: list[Page], *, close: bool = False) -> list[Page]:
+        """The pages of the sections, and tables, structure and report after them, or under them where there is room.
+
+        Tables that stand `close` leave the most room under them.
+        """
         shown = self.template.show
         width, height = paper.width, paper.height
         frame = self._frame(paper)
         before: list[Page] = []
         if "tables" in shown and not self.tabled:
             lying = self._for_tables(paper)
-            tables = self._tables(lying)
+            tables = self._tables(lying, close=close)
             if lying is paper:
                 pages = under(pages, tables, frame, least_mm=LEAST_TABLES_MM)
             else:
@@ -278,9 +293,9 @@ class Composer:
             partial(closure_pages, self.trav, self.diagnostics),
         )
 
-    def _tables(self, paper: Paper) -> Callable[..., tuple[Page, ...]]:
+    def _tables(self, paper: Paper, *, close: bool = False) -> Callable[..., tuple[Page, ...]]:
         """Draws the tables for a frame on a paper; each is drawn once."""
-        return partial(self._tables_once, paper)
+        return partial(self._tables_once, paper, close=close)
 
     def _tables_there(self, frame: Box) -> tuple[Item, ...]:
         """All tables on sheet 1, and the report, in the frame that was found large enough for them."""
@@ -317,7 +332,7 @@ class Composer:
                 return drawn, True
         return reduced(tables, width, height, self.look.grown), False
 
-    def _drawn_tables(self, paper: Paper, *, frame: Box) -> tuple[Page, ...]:
+    def _drawn_tables(self, paper: Paper, *, frame: Box, close: bool = False) -> tuple[Page, ...]:
         return table_pages(
             self.trav,
             self.diagnostics,
@@ -325,6 +340,7 @@ class Composer:
             height=paper.height,
             frame=frame,
             legs=self.reported,
+            close=close,
         )
 
     def _for_tables(self, paper: Paper) -> Paper:
@@ -380,17 +396,22 @@ class Composer:
             layout=layout,
             placing=placing,
             tiles=() if settled is None or settled.framing is None else self._tiles(paper, settled.scale),
-            strips=() if settled is None else tuple(self._strips(paper, settled.scale, settled.section)),
+            strips=()
+            if settled is None
+            else tuple(self._strips(paper, settled.scale, settled.section, layout.further if layout else ())),
             said=said,
         )
 
-    def _strips(self, paper: Paper, scale: int, first: Box | None) -> Iterator[StripHeights | None]:
-        """The first section is as high as its panel; those on pages of their own have the room that they want."""
+    def _strips(
+        self, paper: Paper, scale: int, first: Box | None, further: tuple[Box, ...]
+    ) -> Iterator[StripHeights | None]:
+        """Those on sheet 1 are as high as their panels; those on pages of their own have the room that they want."""
         most = self._frame(paper).height - _HEAD_MM - ROOM_ABOVE_MM - ROOM_BELOW_MM - 4.0
         for index, section in enumerate(self.geology.sections):
             tall = min(wanted_height_mm(section, self.trav, scale=scale), most)
-            if not index:
-                tall = 0.0 if first is None else first.height
+            if index <= len(further):
+                panel = (first, *further)[index]
+                tall = 0.0 if panel is None else panel.height
             yield strip_heights(section, self.trav, tall_mm=tall, scale=scale) if tall else None
 
     def _tiles(self, paper: Paper, scale: int) -> tuple[MapTile, ...]:
@@ -430,8 +451,9 @@ class Composer:
         items += strip
         if layout.section is not None:
             panel = self._section(0, layout.section)
-            items.append(Group(items=panel, layer=Layer.SECTION))
-            signs = (*signs, *signs_in_section(panel))
+            further = [self._section(index, box) for index, box in enumerate(layout.further, start=1)]
+            items += [Group(items=one, layer=Layer.SECTION) for one in (panel, *further)]
+            signs = (*signs, *(sign for one in (panel, *further) for sign in signs_in_section(one)))
             if layout.hung and self.beneath is None:
                 section, window = self.geology.sections[0], layout.framing.window
                 drops = drop_lines(
@@ -528,6 +550,7 @@ class Composer:
             strip_height=cache(self._strip_height),
             tables_height=cache(self._tables_height),
             asked=as_drawn(asked) if asked is not None else None,
+            whole=self.look.grown > 1.0,
         )
 
     def _strip_height(self, width: float, strip: Strip) -> float:
@@ -719,10 +742,16 @@ class Composer:
             scale=self.scale,
             styles=self.styles,
             fills=self.fills,
-            # Of further sections no name lies on a figure: theirs stand over the heights.
-            beneath=None if self.beneath is None else () if index else self.beneath[0],
+            # Of sections on later pages no name lies on a figure: theirs stand over the heights.
+            beneath=None if self.beneath is None else () if index >= self._on_one else self.beneath[0],
             heights=self.one.strips[index],
         )
+
+    @property
+    def _calls_in_limits(self) -> bool:
+        """Whether no strip or panel of the template tells what is said for an emergency."""
+        placed = self.template.panels
+        return placed.keys().isdisjoint(_TELL_CALLS) if placed else "tomorrow" not in self.template.show
 
     def _panels(self, signs: tuple[str, ...], yielding: Yielding) -> list[Panel]:
         return [
@@ -730,7 +759,7 @@ class Composer:
             signs_panel(signs, self.trav, half_m=self.half_m, tight=yielding.tight_signs),
             structure_panel(self.geology, reported=self.reported),
             closure_panel(self.trav, reported=self.reported),
-            limits_panel(self.trav),
+            limits_panel(self.trav, calls=self._calls_in_limits),
         ]
 
     def _blocks(self, layout: Layout, signs: tuple[str, ...]) -> list[Item]:
@@ -781,6 +810,7 @@ class Composer:
             half_m=self.half_m,
             tight=True,
             low=True,
+            calls=self._calls_in_limits,
         )
         blank = [one for one in blank if one.name in self.template.show]
         return tuple(
@@ -823,11 +853,16 @@ class Composer:
 
     # --- further pages --------------------------------------------------------------------------------------
 
+    @property
+    def _on_one(self) -> int:
+        """How many sections stand on sheet 1."""
+        return 1 if self.one.layout is None else 1 + len(self.one.layout.further)
+
     def _sections(self, paper: Paper) -> tuple[Page, ...]:
-        """Sections after the first, at the map's scale, as many to a page as stand below each other."""
+        """Sections that sheet 1 has not, at the map's scale, as many to a page as stand below each other."""
         frame = self._frame(paper)
         pages, at = Pages.of(frame, heads=(self._head("sections", frame),)), FilledTo()
-        for index, opened in enumerate(self.trav.ground.cuts[1:], start=1):
+        for index, opened in enumerate(self.trav.ground.cuts[self._on_one :], start=self._on_one):
             section, heights = opened.section, self.one.strips[index]
             height = (
                 wanted_height_mm(section, self.trav, scale=self.scale) if heights is None else heights.tall_mm
@@ -914,6 +949,7 @@ _REDUCED = (1.0, 0.85, 0.7, 0.6, 0.5)
 _REPORTS = frozenset({"structure", "closure"})
 """Blocks that have a page of their own in the report."""
 _STRIP_LINES = {Strip.WHOLE: MOST_LINES, Strip.SHORT: 2, Strip.BRIEF: 0}
+_TELL_CALLS = frozenset({"tomorrow", "emergency"})
 WHOLE = "on sheet 2"
 """Where the foot of a page tells whole what the strip on sheet 1 cuts of an emergency."""
 _HEAD_MM = 8.0

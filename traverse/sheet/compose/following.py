@@ -16,7 +16,7 @@ LEAST_TABLES_MM = 40.0
 """Room that tables want at least, to stand under a section."""
 LEAST_REPORT_MM = 70.0
 """Room that a report wants at least, to stand under another."""
-_LEAST_COLUMN_MM = 72.0
+_LEAST_COLUMN_MM = 58.0
 
 
 def under(

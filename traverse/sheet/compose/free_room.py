@@ -8,9 +8,10 @@ from typing import TypeAlias
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from traverse.sheet.paper.growing import GrowingTree, shapes_of
+from traverse.sheet.paper.growing import Boxes, GrowingTree, shapes_of
 from traverse.sheet.paper.labels import shape_of_text
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Block, Box, Command, Group, Item, Path, Point, Text
@@ -19,6 +20,7 @@ _STEP_MM = 2.0
 """Between places that are tried."""
 _AIR_MM = 1.0
 """About words."""
+_CELL_MM = 1.0
 
 
 def ungrouped(items: Iterable[Item]) -> Iterator[Text | Path]:
@@ -39,16 +41,62 @@ Form: TypeAlias = tuple[float, Block]
 """What may be placed, with its width."""
 
 
-class Room:
-    """What is left of a frame by a film and by the page `beneath` it; what is placed is taken from then on."""
+class _Taken:
+    """Shapes within a frame, and in which cells of a millimetre they have a point.
 
-    def __init__(self, frame: Box, *, film: Iterable[Item], beneath: Iterable[Item]) -> None:
+    A place that covers such a cell is taken; only where it covers none are the shapes themselves asked.
+    """
+
+    def __init__(self, frame: Box) -> None:
+        self._tree = GrowingTree()
+        margin = 2.0 * _AIR_MM
+        self._corner = np.array([frame.x - margin, frame.y - margin])
+        counts = np.ceil((np.array([frame.width, frame.height]) + 2.0 * margin) / _CELL_MM).astype(int)
+        self._cells = np.zeros(counts, dtype=bool)
+        self._sums: NDArray[np.int64] | None = None
+
+    def add(self, shapes: Iterable[BaseGeometry]) -> None:
+        shapes = tuple(shapes)
+        self._tree.add(shapes)
+        if shapes:
+            points = shapely.get_coordinates(shapely.segmentize(np.array(shapes, dtype=object), _CELL_MM))
+            cells = np.floor((points - self._corner) / _CELL_MM).astype(int)
+            inside = ((cells >= 0) & (cells < self._cells.shape)).all(axis=1)
+            self._cells[tuple(cells[inside].T)] = True
+            self._sums = None
+
+    def hits(self, boxes: Boxes) -> NDArray[np.bool_]:
+        """Which of some boxes touch a shape."""
+        if self._sums is None:
+            self._sums = np.pad(self._cells.cumsum(axis=0, dtype=np.int64).cumsum(axis=1), ((1, 0), (1, 0)))
+        # Cells within the box by a hair at least, so that no point on an edge is decided here.
+        first = np.ceil((boxes[:, :2] - self._corner) / _CELL_MM + 1e-6).astype(int)
+        end = np.floor((boxes[:, 2:] - self._corner) / _CELL_MM - 1e-6).astype(int)
+        limits = np.array(self._cells.shape)
+        (left, low), (right, top) = np.clip(first, 0, limits).T, np.clip(np.maximum(end, first), 0, limits).T
+        sums = self._sums
+        hit = sums[right, top] - sums[left, top] - sums[right, low] + sums[left, low] > 0
+        rest = np.flatnonzero(~hit)
+        hit[rest] = self._tree.hits(shapes_of(boxes[rest]))
+        return np.asarray(hit, dtype=np.bool_)
+
+
+class Room:
+    """What is left of a frame by a film and by the page `beneath` it; what is placed is taken from then on.
+
+    Nothing ever stands in the `windows`, where a map is drawn on.
+    """
+
+    def __init__(
+        self, frame: Box, *, film: Iterable[Item], beneath: Iterable[Item], windows: Iterable[Box] = ()
+    ) -> None:
         self.frame = frame
         self._foot = frame.y
         film, beneath = tuple(film), tuple(beneath)
-        self._film, self._words, self._ground, self._lines = (GrowingTree() for _ in range(4))
+        self._film, self._words, self._ground, self._lines = (_Taken(frame) for _ in range(4))
         self._film.add(shape_of_text(one) for one in texts_in(film))
         self._film.add(_drawn(film))
+        self._film.add(shapely.box(one.x, one.y, one.right, one.top) for one in windows)
         self._words.add(shape_of_text(one) for one in texts_in(beneath))
         self._ground.add(_walked(beneath))
         self._lines.add(_drawn(beneath))
@@ -59,10 +107,10 @@ class Room:
         Where no form has room clear of everything it may stand on lines of the page below, then on ground that is to be
         drawn on, last on words there; never if it must be `clear`.
         """
-        everything = (self._film, self._words, self._ground, self._lines)
-        for trees in (everything[:count] for count in ((4,) if clear else (4, 3, 2, 1))):
-            for width, block in forms:
-                at = self._free(width, block.height, trees)
+        places = [self._free(*form) for form in forms]
+        for crossed in range(1 if clear else 4):
+            for (width, block), found in zip(forms, places, strict=True):
+                at = found[crossed]
                 if at is not None:
                     left, top = at
                     self._film.add([shapely.box(left, top - block.height, left + width, top)])
@@ -83,23 +131,26 @@ class Room:
         self._foot += block.height
         return block.at(self.frame.x, self._foot)
 
-    def _free(self, width: float, height: float, trees: Sequence[GrowingTree]) -> Point | None:
-        frame = self.frame
+    def _free(self, width: float, block: Block) -> tuple[Point | None, ...]:
+        """The lowest place clear of everything, then of all but lines, but ground too, but words too."""
+        frame, height = self.frame, block.height
         wide, high = frame.width - width, frame.height - height
         if wide < 0.0 or high < 0.0:
-            return None
+            return (None,) * 4
         lefts = frame.x + np.arange(0.0, wide + 1e-9, _STEP_MM)
         lows = frame.y + np.arange(0.0, high + 1e-9, _STEP_MM)
         corners = np.stack(np.meshgrid(lefts, lows), axis=-1).reshape(-1, 2)
         boxes = np.hstack([corners - _AIR_MM, corners + np.array([width + _AIR_MM, height + _AIR_MM])])
-        shapes = shapes_of(boxes)
-        free = np.arange(len(shapes))
-        for tree in trees:
-            free = free[~tree.hits(shapes[free])]
-        if not len(free):
-            return None
-        left, low = corners[free[0]].tolist()
-        return left, low + height
+        free = np.arange(len(boxes))
+        found: list[Point | None] = []
+        for taken in (self._film, self._words, self._ground, self._lines):
+            free = free[~taken.hits(boxes[free])]
+            if not len(free):
+                found += [None] * (4 - len(found))
+                break
+            left, low = corners[free[0]].tolist()
+            found.append((left, low + height))
+        return tuple(reversed(found))
 
 
 def _drawn(items: Iterable[Item], clip: BaseGeometry | None = None) -> Iterator[BaseGeometry]:

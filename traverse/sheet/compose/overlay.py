@@ -135,7 +135,8 @@ class _Overlay(Composer):
         """Title and limits where neither film nor handout has anything, else at the foot; the check line on that of the handout."""
         frame = self._margins(Paper(name="", width=page.width_mm, height=page.height_mm))
         under = self.under[at - 1] if at <= len(self.under) else ()
-        room = Room(frame, film=page.items, beneath=under)
+        windows = [one.box for one in page.maps]
+        room = Room(frame, film=page.items, beneath=under, windows=windows)
         check = check_line_in(ungrouped(under))
         if not check:
             long = _CHECK_MM / self.look.grown

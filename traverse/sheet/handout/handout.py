@@ -145,6 +145,7 @@ class _Blank(Composer):
             half_m=self.half_m,
             tight=yielding.tight_signs,
             low=yielding.short_units,
+            calls=self._calls_in_limits,
         )
 
     def _who(self) -> str:
@@ -161,16 +162,18 @@ class _Blank(Composer):
         self.tabled = drawn is not None
         return () if drawn is None else shifted(drawn, frame.x, frame.y)
 
-    def _further(self, paper: Paper, pages: list[Page]) -> list[Page]:
-        frame = self._frame(paper)
+    def _further(self, paper: Paper, pages: list[Page], *, close: bool = False) -> list[Page]:
         if "tables" in self.template.show and "tables" in self.given.parts:
             lying = self._for_tables(paper)
-            pages += self._tables(lying)(frame=self._frame(lying))
+            pages += self._tables(lying, close=close)(frame=self._frame(lying))
         if "tables" in self.template.show and not self.tabled:
-            pages += ruled_tables(self.log, paper=paper, frame=frame)
+            turned = Paper(name=paper.name, width=paper.height, height=paper.width)
+            ruled = [ruled_tables(self.log, paper=one, frame=self._frame(one)) for one in (paper, turned)]
+            fewest = min(ruled, key=len)
+            pages += fewest
         if "reference" in self.template.show:
             # Always the same for every log, so that nothing is told by it.
-            pages += signs_pages(width=paper.width, height=paper.height, frame=frame)
+            pages += signs_pages(width=paper.width, height=paper.height, frame=self._frame(paper))
         return pages
 
     def _document(self, pages: tuple[Page, ...]) -> Document:

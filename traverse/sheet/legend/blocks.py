@@ -11,6 +11,7 @@ from traverse.sheet.paper.page import Block, Face
 from traverse.sheet.paper.style import SMALL, line_mm
 from traverse.sheet.paper.words import NO_BREAK, counted, plain, wrap
 from traverse.sheet.said.cautions import hazard_words, hazards_closing
+from traverse.sheet.said.emergency import emergency_sentences
 from traverse.sheet.said.sentences import (
     SKETCH,
     accuracy,
@@ -94,11 +95,13 @@ def limits_block(
     rest: str = "on a later sheet",
     last: str | None = None,
     run_on: bool = False,
+    calls: bool = False,
 ) -> Block:
     """Hazards noticed, with their places, and the limits of the sheet. Never left out and never moved.
 
     Many hazards `run_on` in one paragraph; beyond `most_hazards` the rest is counted, and `rest` says where it stands.
-    `last` stands in place of how good the stations are, and what dashes and depth mean.
+    `last` stands in place of how good the stations are, and what dashes and depth mean. `calls` where no strip beside it
+    tells what is said for an emergency.
     """
     stops = gather(trav)
     hazards = stops.hazards
@@ -117,6 +120,9 @@ def limits_block(
         more = f"{counted(left, 'more hazard' if told else 'hazard')} {rest}."
         y = set_lines(items, wrap(more, Face.SEMIBOLD, SMALL, width), y=y, face=Face.SEMIBOLD)
     y = set_lines(items, wrap(hazards_closing(trav.log), Face.REGULAR, SMALL, width), y=y)
+    if calls:
+        words = " ".join(emergency_sentences(trav.log.heading.emergency))
+        y = set_lines(items, wrap(words, Face.SEMIBOLD, SMALL, width), y=y, face=Face.SEMIBOLD)
     y = set_lines(items, wrap(SKETCH, Face.SEMIBOLD, SMALL, width), y=y - 0.3, face=Face.SEMIBOLD)
     good = f"{accuracy(trav.survey, trav.log.lengths)} {interpretation(trav.log, section=bool(trav.geology.sections))}"
     y = set_lines(items, wrap(good if last is None else last, Face.REGULAR, SMALL, width), y=y - 0.2)

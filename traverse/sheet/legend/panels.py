@@ -107,12 +107,13 @@ def closure_panel(trav: Traverse, *, reported: bool) -> Panel:
     )
 
 
-def limits_panel(trav: Traverse, *, last: str | None = None) -> Panel:
+def limits_panel(trav: Traverse, *, last: str | None = None, calls: bool = False) -> Panel:
     """Hazards and limits; fewer hazards only where nothing else is left to give way.
 
-    `last` stands in place of how good the stations are, and what dashes and depth mean.
+    `last` stands in place of how good the stations are, and what dashes and depth mean; `calls` where nothing beside it
+    tells what is said for an emergency.
     """
-    limits = partial(limits_block, trav, last=last)
+    limits = partial(limits_block, trav, last=last, calls=calls)
     count = len(gather(trav).hazards)
     fewer = [most for most in (16, 8, 4, 3, 2, 1, 0) if most < count]
     brief = partial(limits, run_on=True, last=last or brief_limits(trav))

@@ -10,9 +10,9 @@ from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Block, Face, Item, Text
 from traverse.sheet.paper.style import LARGE, SMALL, TITLE
 from traverse.sheet.paper.words import cut, cut_lines, dates, plain, title_parts
+from traverse.sheet.said.cautions import not_stated
 from traverse.sheet.said.sentences import named_structure
 from traverse.structure.records import Geology
-from traverse.wording import listed
 
 _LESS_TITLES = (17.5, 16.0)
 _SECOND_TITLE = 13.5
@@ -142,11 +142,7 @@ def _kind(words: str, width: float, base: float) -> Text:
 
 def days_and_party(log: Log, width: float) -> list[str]:
     """Days with their weather, and the party, as lines; and which of them the log does not state."""
-    lines = [line for line in (_days(log), _party(log, width)) if line]
-    missing = [word for word, has in (("date", log.heading.days), ("party", log.heading.party)) if not has]
-    if missing:
-        lines.append(f"{listed(missing).capitalize()} not stated")
-    return lines
+    return [line for line in (_days(log), _party(log, width), not_stated(log)) if line]
 
 
 def _days(log: Log) -> str:

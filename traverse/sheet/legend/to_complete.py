@@ -56,10 +56,11 @@ def panels_to_complete(
     half_m: float | None = None,
     tight: bool = False,
     low: bool = False,
+    calls: bool = False,
 ) -> list[Panel]:
     """The panels of words on a handout, with `boxes` empty ones for units where these are not given.
 
-    `signs` are those of its map; `tight` and `low` where the layout has drawn rows and boxes together already.
+    `signs` are those of its map, `calls` as `limits_panel` has it; `tight` and `low` where the layout has drawn rows and boxes together already.
     """
 
     def listed(*, width: float, pitch: float = SIGN_PITCH_MM) -> Block:
@@ -91,7 +92,7 @@ def panels_to_complete(
             shorter=(Form(step="fewer words", draw=partial(structure, 1)),),
         ),
         Panel(name="closure", draw=partial(closure_prompts, trav.log.lengths)),
-        limits_panel(trav, last=OWN_WORK),
+        limits_panel(trav, last=OWN_WORK, calls=calls),
     ]
 
 

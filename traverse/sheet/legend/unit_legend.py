@@ -15,7 +15,7 @@ from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Path, Role, Text, rectangle
 from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, UnitStyle, line_mm
 from traverse.sheet.paper.words import plain, wrap
-from traverse.sheet.said.stops import gather, rock_line, units_on_sheet
+from traverse.sheet.said.stops import units_on_sheet
 from traverse.sheet.said.thickness_words import of_unit, thickness_words, width_forms
 
 UNIT_PITCH_MM = 7.5
@@ -88,8 +88,9 @@ def units_block(
     units: Sequence[RockUnit] | None = None,
     part: slice = slice(None),
 ) -> Block | None:
-    """Units that are on the sheet, youngest first: box with letters, name, rock, age, measured thickness.
+    """Units that are on the sheet, youngest first: box with letters, name, age, measured thickness.
 
+    What was said of the rock at one place is no description of a unit, so a unit has the words of its own line alone.
     Intrusive bodies stand apart, under a heading of their own, with their width.
     None where no unit is on the sheet.
     `units` may name them where nothing on the sheet does; `part` of their lines (`lines_of_units`) are drawn where a
@@ -157,7 +158,7 @@ def lines_of_units(trav: Traverse, *, width: float, units: Sequence[RockUnit] | 
 
 
 def _worded(trav: Traverse, units: Sequence[RockUnit], rows: UnitRows, width: float) -> list[_Worded]:
-    stops, room = gather(trav), width - _NAME_MM
+    room = width - _NAME_MM
     worded = []
     for unit in units:
         thickness = (
@@ -165,8 +166,7 @@ def _worded(trav: Traverse, units: Sequence[RockUnit], rows: UnitRows, width: fl
             if unit.intrusive
             else thickness_words(of_unit(trav.geology, unit.letters), trav.log.lengths)
         )
-        rock = "" if rows is UnitRows.SHORT else rock_line(unit.letters, trav.log, stops)
-        lines = _lines(unit, rock, thickness, rows, room)
+        lines = _lines(unit, thickness, rows, room)
         worded.append(_Worded(unit=unit, thickness=thickness, lines=tuple(lines)))
     return worded
 
@@ -190,8 +190,8 @@ def _fitting(forms: Sequence[str], room: float) -> str:
     )
 
 
-def _lines(unit: RockUnit, rock: str, thickness: str, rows: UnitRows, room: float) -> list[_LegendLine]:
-    """The words of a unit in as many lines as they need: the name, its age at the right of it, the rock, the thickness.
+def _lines(unit: RockUnit, thickness: str, rows: UnitRows, room: float) -> list[_LegendLine]:
+    """The words of a unit in as many lines as they need: the name, its age at the right of it, the thickness.
 
     A name is never cut. An age that has no room is abbreviated, then takes a line of its own; so does a thickness.
     """
@@ -211,25 +211,9 @@ def _lines(unit: RockUnit, rock: str, thickness: str, rows: UnitRows, room: floa
         lines += [_LegendLine(right=line) for line in wrap(asides[0], Face.REGULAR, SMALL, room)]
     if short:
         return lines
-    free = room - (text_width_mm(thickness, Face.ITALIC, SMALL) + _ASIDE_MM if thickness else 0.0)
-    if rows is UnitRows.CLOSE:
-        rock = _whole(plain(rock), free)
-    rocks = [_LegendLine(left=line) for line in wrap(rock, Face.REGULAR, SMALL, room)]
-    if thickness:
-        if rocks and text_width_mm(rocks[-1].left, Face.REGULAR, SMALL) <= free:
-            rocks[-1] = replace(rocks[-1], right=thickness, italic=True)
-        else:
-            rocks += [
-                _LegendLine(right=line, italic=True) for line in wrap(thickness, Face.ITALIC, SMALL, room)
-            ]
-    return lines + rocks
-
-
-def _whole(rock: str, room: float) -> str:
-    """As many of its words as a line holds, to a comma between them; empty where that is none."""
-    parts = rock.split(", ")
-    heads = (", ".join(parts[:count]) for count in range(len(parts), 0, -1))
-    return next((one for one in heads if text_width_mm(one, Face.REGULAR, SMALL) <= room), "")
+    return lines + [
+        _LegendLine(right=line, italic=True) for line in wrap(thickness, Face.ITALIC, SMALL, room)
+    ]
 
 
 def _ages(age: str) -> list[str]:

@@ -26,7 +26,7 @@ from traverse.sheet.map.halo import Grounds
 from traverse.sheet.map.joined import draw_joins
 from traverse.sheet.map.legs import draw_legs, draw_tracks
 from traverse.sheet.map.map_signs import station_sign
-from traverse.sheet.map.map_words import beyond_frame, not_shown, note_mm, stamp
+from traverse.sheet.map.map_words import beyond_frame, drawn_square, not_shown, note_mm, sighted_beyond, stamp
 from traverse.sheet.map.north import north_diagram
 from traverse.sheet.map.on_page import DrawnArea, DrawnBand, band_on_page, laid_ground, outline, rim
 from traverse.sheet.map.section_line import draw_section_line, letter_ends
@@ -48,6 +48,7 @@ from traverse.sheet.paper.page import Box, Command, Face, Group, Item, Path, Poi
 from traverse.sheet.paper.style import COVERED, PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.window import Window, on_paper, round_scales
 from traverse.sheet.paper.words import number
+from traverse.sheet.said.stops import gather
 from traverse.sheet.signs.shown import icons_named
 from traverse.sheet.signs.symbols import PARTY_SIGNS, symbol
 from traverse.wording import listed
@@ -139,6 +140,8 @@ class _Map:
         """Readings that were left off, since another party's beside them says the same."""
         self.shared = ""
         """What a name that several stations have stands for, by the first of them."""
+        self.square: list[str] = []
+        """Contacts drawn square to the walk, since nothing tells how they strike."""
         self.layers: dict[Layer, list[Item]] = {name: [] for name in _LAYERS}
         self.band: DrawnBand | None = None
         self.grounds = Grounds((), styles)
@@ -286,6 +289,7 @@ class _Map:
         of_bodies = {
             wall.booked.span for body in self.geology.bodies if body.without_strike for wall in body.walls
         }
+        numbers = gather(self.trav).contact_numbers
         for crossed in self.band.contacts:
             down = crossed.contact.booked.down
             drawing = draw_contact(
@@ -306,6 +310,9 @@ class _Map:
                 if self.window.shows(at)
             ]
             if not crossed.course_known and crossed.contact.booked.span not in of_bodies:
+                number_of = numbers.get(crossed.contact.booked.span)
+                if crossed.beside is None and number_of is not None:
+                    self.square.append(number_of)
                 self.said.append(
                     note(
                         "contact-without-course",
@@ -400,7 +407,7 @@ class _Map:
 
     def _section_letters(self) -> None:
         for section in self.geology.sections:
-            self.layers[Layer.SECTION_LINES] += letter_ends(section, self.window, self.taken, self.grounds)
+            self.layers[Layer.SECTION_LINES] += letter_ends(section, self.window, self.taken)
 
     def _waters(self) -> None:
         self.courses = courses_on_page(self.ground.courses, self.window)
@@ -524,14 +531,16 @@ class _Map:
         box = self.window.box
         kept = note_mm(self.trav)
         width = self.trav.ground.width if self.band is not None else None
+        sighted = sighted_beyond(self.trav, self.points)
         words = not_shown(
             box if kept else box.inset(_NOTE_IN_MM),
             self.left,
             width,
             self.log.lengths,
-            beyond=beyond_frame(self.trav, self.window),
+            beyond=" ".join(filter(None, (beyond_frame(self.trav, self.window), sighted))),
             alike=self.alike,
             shared=self.shared,
+            square=drawn_square(list(dict.fromkeys(self.square))),
         )
         if words is None:
             return []

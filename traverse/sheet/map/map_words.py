@@ -10,16 +10,18 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from traverse.angle import wrap_360
 from traverse.ground.records import BandWidth, Traverse
 from traverse.length import Lengths
+from traverse.location.records import PlaceKind
 from traverse.sheet.map.on_page import frame_of
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.growing import shapes_of
 from traverse.sheet.paper.labels import Taken, boxes_at, label, text_size
-from traverse.sheet.paper.page import Box, Face, Text
+from traverse.sheet.paper.page import Box, Face, Point, Text
 from traverse.sheet.paper.style import LARGE, SMALL, TITLE
 from traverse.sheet.paper.window import NOTE_MM, Window
-from traverse.sheet.paper.words import NO_BREAK, cut, number, plain
+from traverse.sheet.paper.words import NO_BREAK, azimuth, cut, number, plain
 from traverse.sheet.said.sentences import NOT_ADJUSTED
 from traverse.sheet.signs.shown import icon_of
 from traverse.trade import SAME_OUTCROP_DEG
@@ -64,11 +66,55 @@ _IN_MM = 1.0
 
 
 def note_mm(trav: Traverse) -> float:
-    """Height of the line: none where the width of the ground was booked and what stands on the map is little enough."""
+    """Height of the line: none where the width of the ground was booked, little stands on the map, and all of it is known."""
     things = [one for one in trav.geology.things if icon_of(one.record, toward=False) is not None]
     shown = len(trav.geology.attitudes) + len(things)
-    room = trav.ground.width.asked and shown <= _FEW and not trav.survey.aside
+    joined = {span for one in trav.ground.joins for span in one.ends}
+    square = any(one.course_deg is None and one.booked.span not in joined for one in trav.geology.contacts)
+    told = square or trav.survey.aside or trav.survey.apart
+    room = trav.ground.width.asked and shown <= _FEW and not told
     return 0.0 if room else NOTE_MM
+
+
+def sighted_beyond(trav: Traverse, points: Mapping[str, Point]) -> str:
+    """The way to each known point that was sighted and is not drawn, from the nearest of the stations that are.
+
+    `Spire, seen and not on this map: 014° true, 1.2 km from RF.`
+    """
+    seen = {
+        **trav.survey.apart,
+        **{
+            name: (place.east_m, place.north_m)
+            for name, place in trav.survey.places.items()
+            if place.kind is PlaceKind.SIGHTED and name not in points
+        },
+    }
+    told = []
+    for name, (east, north) in seen.items():
+        ways = [
+            (math.hypot(east - place.east_m, north - place.north_m), station)
+            for station, place in trav.survey.places.items()
+            if station in points and station != name
+        ]
+        if not ways:
+            continue
+        far_m, station = min(ways)
+        place = trav.survey.places[station]
+        reads = math.degrees(math.atan2(east - place.east_m, north - place.north_m))
+        true = azimuth(wrap_360(reads + trav.survey.frame.to_true_deg))
+        told.append(
+            f"{plain(name)}: {true}° true, {trav.log.lengths.printed(far_m)} from{NO_BREAK}{plain(station)}"
+        )
+    return f"Seen, not on this map: {'; '.join(told)}." if told else ""
+
+
+def drawn_square(contacts: Sequence[str]) -> tuple[str, ...]:
+    """What is said of contacts whose strike nothing tells, the fullest first; () without any."""
+    if not contacts:
+        return ()
+    many = f"{number(len(contacts))} contacts" if len(contacts) > 1 else contacts[0]
+    forms = (listed(contacts), many)
+    return tuple(dict.fromkeys(f"Strike of {one} not known: drawn square to the walk." for one in forms))
 
 
 def beyond_frame(trav: Traverse, window: Window) -> str:
@@ -98,11 +144,12 @@ def not_shown(
     beyond: str = "",
     alike: int = 0,
     shared: str = "",
+    square: Sequence[str] = (),
 ) -> Text | None:
     """The line, as much of its lists as fits; None where all is shown and the width of the ground was booked.
 
     `left` is what found no room, by the words before it; `width` is None on a map without a band; `beyond` is what
-    `beyond_frame` says. `alike` counts the readings for which another party's stands beside them; `shared` tells a
+    `beyond_frame` and `sighted_beyond` say; `square` is what `drawn_square` says. `alike` counts the readings for which another party's stands beside them; `shared` tells a
     name that several stations have.
     """
     parties = []
@@ -118,8 +165,12 @@ def not_shown(
     lists = {what: _counted(names) for what, names in left.items() if names}
     # More than this many never fit: with thousands left off, each longer list would be set only to be dropped.
     longest = min(max(map(len, lists.values()), default=0), math.ceil(box.width / _NAME_MM))
-    for most in (*range(longest, 0, -1), 0):
-        words = " ".join(one for one in (beyond, _listed(lists, most), *parties, assumed) if one)
+    for most, drawn in (
+        *((count, square[0] if square else "") for count in range(longest, 0, -1)),
+        *((min(longest, 1), one) for one in square),
+        (0, square[-1] if square else ""),
+    ):
+        words = " ".join(one for one in (drawn, beyond, _listed(lists, most), *parties, assumed) if one)
         if width_mm(words, Face.ITALIC, SMALL) <= box.width - _IN_MM:
             break
     if not words:

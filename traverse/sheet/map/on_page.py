@@ -122,7 +122,7 @@ def band_on_page(band: Band, window: Window) -> DrawnBand:
             for one in band.narrow
             if (line := on_page(one.line, window)).intersects(frame)
         ),
-        unseen=tuple(line for one in band.unseen if (line := on_page(one, window)).intersects(frame)),
+        unseen=tuple(line for one in band.unseen if (line := on_page(one.line, window)).intersects(frame)),
     )
 
 

@@ -8,9 +8,8 @@ from collections.abc import Iterable
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from traverse.sheet.map.halo import Grounds
-from traverse.sheet.paper.labels import Taken, boxes_at, label, text_size
-from traverse.sheet.paper.page import Face, Item, Path, Point, Text, polyline
+from traverse.sheet.paper.labels import Taken, boxes_at, framed_letter, text_size
+from traverse.sheet.paper.page import Face, Item, Path, Point, polyline
 from traverse.sheet.paper.style import BLACK, LARGE, PENS
 from traverse.sheet.paper.window import Window
 from traverse.sheet.paper.words import end_letter
@@ -77,12 +76,12 @@ def _looking(end: Point, tip: Point) -> tuple[Path, Path]:
     )
 
 
-def letter_ends(section: Section, window: Window, taken: Taken, grounds: Grounds) -> list[Text]:
+def letter_ends(section: Section, window: Window, taken: Taken) -> list[Item]:
     """Letters beyond the ends that the window shows, farther out where something stands there."""
     points = _points(section, window)
     if not points:
         return []
-    found: list[Text] = []
+    found: list[Item] = []
     letters = (end_letter(section.first_letter), end_letter(section.last_letter))
     for (end, away), letter in zip(_ends(points), letters, strict=True):
         if not window.shows(end):
@@ -98,5 +97,5 @@ def letter_ends(section: Section, window: Window, taken: Taken, grounds: Grounds
         if centre is None:
             centre = centres[0]
             taken.add(boxes_at([centre], size)[0])
-        found.append(label(letter, centre, face=Face.BOLD, size_pt=LARGE, halo=grounds.halo(centre, size)))
+        found += framed_letter(letter, (centre[0], centre[1] - high / 2))
     return found

@@ -16,8 +16,8 @@ from traverse.record import record
 from traverse.settled import settled_all
 from traverse.sheet.paper.fonts import CAP_HEIGHT, width_mm
 from traverse.sheet.paper.growing import Boxes, GrowingBoxes, GrowingTree, Shapes, shapes_of
-from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Path, Point, Role, Text
-from traverse.sheet.paper.style import MM_PER_POINT
+from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Path, Point, Role, Text, rectangle
+from traverse.sheet.paper.style import LARGE, MM_PER_POINT, PENS, WHITE
 
 _DIRECTIONS = 24
 _PAD_MM = 0.2
@@ -397,3 +397,21 @@ def spread(places: Sequence[float], widths: Sequence[float], *, low: float, high
         if index + 1 < len(moved):
             limit = moved[index] + (widths[index] + widths[index + 1]) / 2.0
     return moved
+
+
+def framed_letter(letter: str, base: Point, *, anchor: Anchor = Anchor.MIDDLE) -> tuple[Path, Text]:
+    """The letter of a section's end, framed on white: `A` beside a unit A must not be read for it. `base` is of the letter."""
+    wide = width_mm(letter, Face.BOLD, LARGE)
+    left = base[0] - {Anchor.START: 0.0, Anchor.MIDDLE: wide / 2, Anchor.END: wide}[anchor]
+    high = CAP_HEIGHT * LARGE * MM_PER_POINT
+    frame = Box(
+        x=left - FRAME_MM, y=base[1] - FRAME_MM, width=wide + 2 * FRAME_MM, height=high + 2 * FRAME_MM
+    )
+    return (
+        Path(commands=rectangle(frame), pen=PENS["letter frame"], fill=WHITE),
+        Text(at=base, text=letter, face=Face.BOLD, size_pt=LARGE, anchor=anchor),
+    )
+
+
+FRAME_MM = 0.7
+"""From a letter to its frame."""

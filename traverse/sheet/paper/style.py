@@ -97,6 +97,7 @@ SHIPPED_PENS: Mapping[str, Pen] = MappingProxyType(
         "apparent dip": Pen(width_mm=0.45),
         "apparent dip casing": Pen(width_mm=0.75, colour=WHITE),
         "section end": Pen(width_mm=0.4),
+        "letter frame": Pen(width_mm=0.2),
         "section walked": Pen(width_mm=0.7),
         "section carried": Pen(width_mm=0.7, dash_mm=(1.6, 1.1)),
         "drop line": Pen(width_mm=0.15, colour=GREY_45, dash_mm=(0.6, 0.9), ink=Ink.FADES),

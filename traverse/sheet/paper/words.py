@@ -6,6 +6,7 @@ import datetime as dt
 import math
 import re
 from collections.abc import Iterable
+from functools import lru_cache
 from itertools import pairwise
 
 from traverse.log.items import Address
@@ -18,7 +19,7 @@ from traverse.numerals import NOTHING as NOTHING
 from traverse.numerals import THOUSANDS as THOUSANDS
 from traverse.numerals import number as number
 from traverse.numerals import signed as signed
-from traverse.sheet.paper.fonts import visible
+from traverse.sheet.paper.fonts import family, visible
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Face
 from traverse.wording import capital
@@ -82,6 +83,12 @@ def wrap(text: str, face: Face, size_pt: float, width_mm: float) -> tuple[str, .
 
     A no-break space holds its neighbours together. Empty text gives no line.
     """
+    return _wrapped(text, face, family(face), size_pt, width_mm)
+
+
+@lru_cache(maxsize=8192)
+def _wrapped(text: str, face: Face, _family: str, size_pt: float, width_mm: float) -> tuple[str, ...]:
+    """By the family that the look in force gives the face; a page is arranged in many ways with the same words."""
     blank = text_width_mm(" ", face, size_pt)
     lines: list[str] = []
     row: list[str] = []
@@ -110,6 +117,9 @@ def _pieces(text: str, face: Face, size_pt: float, width_mm: float) -> Iterable[
 
 def _fitting(text: str, face: Face, size_pt: float, width_mm: float, *, at: int = 0) -> int:
     """How many characters from one on fit the width; only about so many are measured, however long the text is."""
+    rest = len(text) - at
+    if rest <= _FIRST_TRIED and text_width_mm(text[at:], face, size_pt) <= width_mm:
+        return rest
     low, high = 0, _FIRST_TRIED
     while high < len(text) - at and text_width_mm(text[at : at + high], face, size_pt) <= width_mm:
         low, high = high, 2 * high

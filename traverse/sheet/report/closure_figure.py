@@ -57,15 +57,13 @@ def figure_block(log: Log, survey: Survey, *, width: float, height: float) -> Bl
     items = framed(title, width=width, aside=words)
     items.extend(plot)
     y = 3.0 - height
-    rule = RULES[survey.rule]
-    for left, pen, text in (
-        (
-            0.0,
-            "adjusted figure",
-            f"adjusted, {rule}" if moved else "as placed, not adjusted",
-        ),
-        (40.0, "raw figure", "raw, as paced"),
-    ):
+    # Where nothing was moved one figure lies on the other.
+    keyed = (
+        ((0.0, "adjusted figure", f"adjusted, {RULES[survey.rule]}"), (40.0, "raw figure", "raw, as paced"))
+        if moved
+        else ((0.0, "adjusted figure", "as paced, not adjusted"),)
+    )
+    for left, pen, text in keyed:
         items += (
             Path(commands=polyline([(left, y + 0.85), (left + 7.0, y + 0.85)]), pen=PENS[pen]),
             Text(at=(left + 8.5, y), text=text, size_pt=SMALL),

@@ -134,7 +134,7 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
         mine, others = _marks(samples.get(unit.letters, ()), here, lengths, y=y, tall=tall, most=most)
         marks += mine
         beside = beside or bool(others)
-        items += _words(plain(unit.name), rocks[unit.letters], others, x=words_x, y=y, tall=tall, free=free)
+        items += _words(plain(unit.name), others, x=words_x, y=y, tall=tall, free=free)
         stands[unit.letters] = (y, y - tall)
         y -= tall
     items += waves
@@ -287,10 +287,8 @@ def _levels(marks: Sequence[_Mark], *, x: float, low: float, high: float) -> lis
     return items
 
 
-def _words(
-    name: str, rock: str, samples: list[str], *, x: float, y: float, tall: float, free: float
-) -> list[Item]:
-    """Name, rock and samples of a unit beside it, as many lines as its height holds."""
+def _words(name: str, samples: list[str], *, x: float, y: float, tall: float, free: float) -> list[Item]:
+    """Name and samples of a unit beside it, as many lines as its height holds."""
     room = tall - 0.2
     lines: list[tuple[str, Face, float]] = []
 
@@ -310,8 +308,6 @@ def _words(
         if samples:
             full = f"{told} beside the unit: level not known"
             add(full if width_mm(full, Face.REGULAR, SMALL) <= free else told, Face.REGULAR, SMALL, 2)
-    if rock:
-        add(rock, Face.ITALIC, SMALL, 2)
     items: list[Item] = []
     for text, face, size in lines:
         y -= line_mm(size)

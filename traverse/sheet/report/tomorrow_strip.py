@@ -29,6 +29,9 @@ MOST_LINES = 4
 """Why and what to do, of one place."""
 _ALONE_MM = 170.0
 """From this width on every place has a column of its own."""
+_BELOW_MM = 92.0
+"""Below this width lines to write on beside the places would be too short for a number."""
+_OVER_CALLS_MM = 2.0
 _WRITE_MM = 5.0
 """Between lines to write on."""
 _BRIEF_WRITE_MM = 4.0
@@ -37,8 +40,6 @@ _LEAST_LINE_MM = 14.0
 
 NOTHING_ASKED = "look again tomorrow: no reading asks for it"
 """At the head of a strip without a place."""
-IN_THE_NOTES = "See the notes in full."
-"""Of a reason that has no room."""
 
 
 @record(frozen=True, kw_only=True)
@@ -125,16 +126,20 @@ def tomorrow_strip(
 ) -> Block:
     """Places side by side with a box to tick, and beside them whom to call, or lines to fill that in before going out.
 
-    `more` stands at the right of the heading. Why and what to do take at most so many `lines` of a place: both, or else
-    what to do; a brief strip has neither. With `whole`, which says where the words for an emergency stand in full, they
-    take no more room than lines to fill in or the places do; without it they are told in full.
+    `more` stands at the right of the heading. Why and what to do take at most so many `lines` of a place, or more where
+    the strip becomes no higher by it: both, or else what to do. A brief strip, of no lines, has its own to fill in closer.
+    With `whole`, which says where the words for an emergency stand in full, they take no more room than lines to fill in or
+    the places do; without it they are told in full.
     """
     brief = not lines
-    apart = width >= _ALONE_MM
-    share = (width - 3.0 * _GAP_MM) / 4.0 if apart else 0.5 * (width - _GAP_MM)
     if not places:
-        return lines_to_fill_in(help_by, width, brief=brief, whole=whole, aside=NOTHING_ASKED)
-    beside = partial(_side_by_side, places, more=more, width=width, lines=lines, help_by=help_by, whole=whole)
+        return _calls_alone(help_by, width, brief=brief, whole=whole)
+    if width < _BELOW_MM:
+        items, height = _places(places, more=more, width=width, columns=1, lines=lines)
+        calls = lines_to_fill_in(help_by, width, brief=brief, whole=whole)
+        return _stacked(items, height, calls)
+    share = _for_calls(width)
+    beside = partial(_fullest, places, more=more, width=width, lines=lines, help_by=help_by, whole=whole)
     usual = beside(share=share)
     if not whole:
         return usual
@@ -143,11 +148,54 @@ def tomorrow_strip(
         if words_fit(usual, help_by):
             break
         drawn = beside(share=max(share, wider * width))
-        if drawn.height <= usual.height:
+        if drawn.height <= usual.height + _HAIR_MM:
             usual = drawn
     return usual
 
 
+def _for_calls(width: float) -> float:
+    """What of the width is for whom to call."""
+    return (width - 3.0 * _GAP_MM) / 4.0 if width >= _ALONE_MM else 0.5 * (width - _GAP_MM)
+
+
+def _stacked(items: Sequence[Item], height: float, calls: Block) -> Block:
+    """Whom to call below the places."""
+    top = height + _OVER_CALLS_MM
+    return Block(items=(*items, *shifted(calls.items, 0.0, -top)), height=top + calls.height)
+
+
+def _fullest(
+    places: Sequence[Visit],
+    *,
+    more: str,
+    width: float,
+    share: float,
+    lines: int,
+    help_by: Sequence[Call],
+    whole: str,
+) -> Block:
+    """The strip with as many lines of each place as asked for, or more where whom to call is as high anyway."""
+    beside = partial(
+        _side_by_side,
+        places,
+        more=more,
+        width=width,
+        share=share,
+        pitch=_WRITE_MM if lines else _BRIEF_WRITE_MM,
+        help_by=help_by,
+        whole=whole,
+    )
+    usual = beside(lines=lines)
+    for fuller in range(_FULLEST, lines, -1):
+        drawn = beside(lines=fuller)
+        if drawn.height <= usual.height + _HAIR_MM:
+            return drawn
+    return usual
+
+
+_FULLEST = 6
+"""Lines of a place where they cost no height."""
+_HAIR_MM = 1e-6
 _WIDER = (0.35, 0.45, 0.55)
 """Parts of the width for whom to call, where a quarter cuts what is said."""
 
@@ -158,38 +206,41 @@ def _side_by_side(
     more: str,
     width: float,
     share: float,
+    pitch: float,
     lines: int,
     help_by: Sequence[Call],
     whole: str,
 ) -> Block:
-    """The strip with so much width for whom to call."""
-    brief = not lines
-    apart = width >= _ALONE_MM
-    pitch = _BRIEF_WRITE_MM if brief else _WRITE_MM
+    """The strip with so much width for whom to call, and so far from one line to fill in to the next."""
     room = width - share - _GAP_MM
-    heading = _heading(room)
-    free = room - text_width_mm(heading, Face.SEMIBOLD, HEAD) - 2.0
+    columns = MOST_PLACES if width >= _ALONE_MM else 1
+    items, height = _places(places, more=more, width=room, columns=columns, lines=lines)
+    calls = _to_fill_in(help_by, share, pitch=pitch, whole=whole, most=height)
+    return Block(items=(*items, *shifted(calls.items, room + _GAP_MM, 0.0)), height=max(height, calls.height))
+
+
+def _places(
+    places: Sequence[Visit], *, more: str, width: float, columns: int, lines: int
+) -> tuple[list[Item], float]:
+    """The places under their heading, side by side in columns or below each other, and how high they are."""
+    heading = _heading(width)
+    free = width - text_width_mm(heading, Face.SEMIBOLD, HEAD) - 2.0
     beside = text_width_mm(more, Face.ITALIC, SMALL) <= free
-    items: list[Item] = framed(heading, width=room, aside=more if beside else "")
+    items: list[Item] = framed(heading, width=width, aside=more if beside else "")
     # Whose paces the ways count is never cut: it has lines of its own where the heading leaves it none.
-    told = () if beside else wrap(more, Face.ITALIC, SMALL, room)
+    told = () if beside else wrap(more, Face.ITALIC, SMALL, width)
     first = -set_lines(items, told, y=-_FIRST_MM, face=Face.ITALIC)
+    wide = (width - (columns - 1) * _GAP_MM) / columns
     deepest = 0.0
-    if apart:
-        wide = (room - (MOST_PLACES - 1) * _GAP_MM) / MOST_PLACES
-        for index, place in enumerate(places):
-            drawn = _place(place, wide, lines=lines)
+    for index, place in enumerate(places):
+        drawn = _place(place, wide, lines=lines)
+        if columns > 1:
             items += shifted(drawn.items, index * (wide + _GAP_MM), -first)
             deepest = max(deepest, drawn.height)
-    else:
-        for place in places:
-            drawn = _place(place, room, lines=lines)
+        else:
             items += shifted(drawn.items, 0.0, -first - deepest)
             deepest += drawn.height + 0.6
-    height = first + deepest - line_mm(SMALL) + 1.0
-    calls = _to_fill_in(help_by, share, pitch=pitch, whole=whole, most=height)
-    items += shifted(calls.items, room + _GAP_MM, 0.0)
-    return Block(items=tuple(items), height=max(height, calls.height))
+    return items, first + deepest - line_mm(SMALL) + 1.0
 
 
 def _heading(room: float) -> str:
@@ -221,13 +272,26 @@ def _place(place: Visit, width: float, *, lines: int) -> Block:
 
 
 def _reason(task: Task, room: float, lines: int) -> Sequence[str]:
-    """Why and what to do where the lines hold both, else what to do; never a sentence that is cut."""
+    """Why and what to do where the lines hold both, else what to do, else why; never a sentence that is cut, and never none."""
     why = task.briefly or task.why
-    for words in (f"{why} {task.do}".strip(), task.do, why, IN_THE_NOTES):
-        told = wrap(capital(words) if words == task.do else words, Face.REGULAR, SMALL, room) if words else ()
-        if told and len(told) <= lines:
-            return told
-    return ()
+    forms = [
+        wrap(capital(words), Face.REGULAR, SMALL, room)
+        for words in (f"{why} {task.do}".strip(), task.do, why)
+        if words
+    ]
+    # Nobody goes back to a place without knowing what for, so the shortest is told however few lines there are.
+    return next((told for told in forms if len(told) <= lines), min(forms, key=len, default=()))
+
+
+def _calls_alone(help_by: Sequence[Call], width: float, *, brief: bool, whole: str) -> Block:
+    """Whom to call across the page: in one row, or in fewer columns where that cuts what is said, the number first of all."""
+    forms = [
+        lines_to_fill_in(
+            help_by, width, brief=brief, whole=whole, aside=NOTHING_ASKED, rows=rows, columns=columns
+        )
+        for columns, rows in ((0, 1), (3, 1), (3, 2), (2, 2))
+    ]
+    return next((one for one in forms if words_fit(one, help_by)), forms[0] if brief else forms[-1])
 
 
 def lines_to_fill_in(
@@ -344,9 +408,9 @@ def strip_to_complete(
 ) -> Block:
     """The strip of a handout: boxes with lines to write on in place of what the key says."""
     pitch = _BRIEF_WRITE_MM if brief else _WRITE_MM
-    apart = width >= _ALONE_MM
-    share = (width - 3.0 * _GAP_MM) / 4.0 if apart else 0.5 * (width - _GAP_MM)
-    room = width - share - _GAP_MM
+    apart, below = width >= _ALONE_MM, width < _BELOW_MM
+    share = width if below else _for_calls(width)
+    room = width if below else width - share - _GAP_MM
     items: list[Item] = framed(_heading(room), width=room)
     columns = MOST_PLACES if apart else 1
     wide = (room - (columns - 1) * _GAP_MM) / columns
@@ -361,6 +425,8 @@ def strip_to_complete(
                 Path(commands=polyline([(x + _INDENT_MM, base), (x + wide, base)]), pen=PENS["ruled line"])
             )
     lowest = 5.6 + pitch * (2 if apart else MOST_PLACES)
+    if below:
+        return _stacked(items, lowest, lines_to_fill_in(help_by, width, brief=brief, whole=whole))
     calls = _to_fill_in(help_by, share, pitch=pitch, whole=whole, most=lowest)
     items += shifted(calls.items, room + _GAP_MM, 0.0)
     return Block(items=tuple(items), height=max(calls.height, lowest))

@@ -12,6 +12,7 @@ from traverse.sheet.paper.words import NO_BREAK, dates, plain
 from traverse.sheet.said.emergency import emergency_sentences
 from traverse.sheet.said.sentences import HAZARDS, SKETCH, accuracy, interpretation, not_adjusted
 from traverse.sheet.said.stops import numbered_hazards
+from traverse.wording import capital, listed
 
 NONE_NOTED = "No hazard was noted."
 
@@ -76,6 +77,13 @@ def hazards_closing(log: Log) -> str:
 
 
 def days_and_party(log: Log) -> str:
-    """`14 July 2026 · Ines Varga · Tomas Brand`; empty where the log says neither."""
+    """`14 July 2026 · Ines Varga · Tomas Brand`, and which of the two the log does not state."""
     people = [plain(person.name or person.initials) for person in log.heading.party]
-    return " · ".join(one for one in (dates(day.date for day in log.heading.days), *people) if one)
+    days = dates(day.date for day in log.heading.days)
+    return " · ".join(one for one in (days, *people, not_stated(log)) if one)
+
+
+def not_stated(log: Log) -> str:
+    """`Date and party not stated`, or one of them; empty of a log that states both."""
+    missing = [word for word, has in (("date", log.heading.days), ("party", log.heading.party)) if not has]
+    return f"{capital(listed(missing))} not stated" if missing else ""

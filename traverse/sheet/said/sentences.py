@@ -19,13 +19,14 @@ from traverse.sheet.paper.words import (
     number,
     plain,
     quoted,
+    signed,
     whole_title,
 )
 from traverse.structure.form.records import Told
 from traverse.structure.records import Geology
 from traverse.structure.section.records import PointKind, Section
 from traverse.trade import JOINED_DEG, PLAN_REFUSE, PLAN_WARN, POLE_SD_DEG, UP_REFUSE, UP_WARN
-from traverse.wording import capital, section_name
+from traverse.wording import capital, listed, section_name
 
 RULES = {
     Rule.COMPASS: "compass rule",
@@ -145,11 +146,22 @@ def closure_lines(survey: Survey, lengths: Lengths, *, most: int = 4) -> tuple[s
         lines.append(f"{len(survey.closures) - most} more, which close better.")
     if not survey.closures:
         return (no_closure(survey, lengths),)
+    lines += [f"Compass drawn aside: {iron}."] if (iron := _drawn_aside(survey)) else []
     rule = f"{RULES[survey.done].capitalize()}. " if survey.done is not Rule.NONE else ""
     if survey.anyway:
         rule += f"Adjusted all the same: {survey.anyway.rstrip('.')}. "
     lines.append(rule + unchecked(survey))
     return tuple(lines)
+
+
+def _drawn_aside(survey: Survey) -> str:
+    """`at 3 by +6°, left in and asked about; at 4 by −5°, taken out`; empty where it was nowhere."""
+    kinds = ((survey.deviations_left, "left in and asked about"), (survey.deviations, "taken out"))
+    return "; ".join(
+        f"{listed([f'at {plain(one.station)} by{NO_BREAK}{signed(one.degrees)}°' for one in some])}, {what}"
+        for found, what in kinds
+        if (some := [one for one in found if abs(one.degrees) >= 0.5])
+    )
 
 
 def between_known(closure: Closure, survey: Survey) -> bool:

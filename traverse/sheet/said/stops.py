@@ -122,7 +122,10 @@ def units_on_sheet(log: Log, geology: Geology) -> tuple[RockUnit, ...]:
 
 
 def rock_line(letters: str, log: Log, stops: Stops) -> str:
-    """What the rock of a unit is, in a line: the shortest of its descriptions at a station on it, to its first stop."""
+    """What the rock of a unit may be called: the shortest of its descriptions at a station on it, to its first stop.
+
+    It chooses a pattern where the name of the unit tells no rock; what was said of one place is printed for no unit.
+    """
     best = ""
     for item in log.items:
         if not isinstance(item, Words) or item.kind is not WordsKind.ROCK:

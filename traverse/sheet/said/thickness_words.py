@@ -25,15 +25,15 @@ def of_unit(geology: Geology, letters: str) -> UnitThickness | None:
 def thickness_words(known: UnitThickness | None, lengths: Lengths) -> str:
     """`22 ± 1 m` of a unit that was crossed whole, else `at least 13 m`; empty where nothing is known.
 
-    Where the rules and crossings lie farther apart than the standard error, what they range over alone: `60–77 m`. Where a
-    part of it elsewhere is thicker than that, beyond the errors: `22 ± 1 m; at least 40 m elsewhere`.
+    Where the rules and crossings range farther than the standard error, that in its place: `60–77 m, best 73`. Where a part
+    of it elsewhere is thicker than that, beyond the errors: `22 ± 1 m; at least 40 m elsewhere`.
     """
     if known is None:
         return ""
     if known.true_m is not None and known.sd_m is not None:
         extent = "" if known.range_m is None else lengths.extent(known.range_m)
         if known.range_m and EN_DASH in extent and known.range_m[1] - known.range_m[0] > 2.0 * known.sd_m:
-            words = lengths.with_unit(extent)
+            words = f"{lengths.with_unit(extent)}, best{NO_BREAK}{lengths.figure(known.true_m)}"
         else:
             words = lengths.with_unit(lengths.plus_minus(known.true_m, known.sd_m))
         return (

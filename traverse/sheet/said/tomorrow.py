@@ -54,6 +54,7 @@ _AT_THE_DESK = frozenset(
         "strike-along-section",
         "terrain-elsewhere",
         "terrain-heights",
+        "terrain-jumps",
         "terrain-missing",
         "terrain-without-grid",
         "time-backward",
@@ -107,8 +108,8 @@ def to_check(trav: Traverse, stops: Stops, diagnostics: Sequence[Diagnostic]) ->
     tasks = [
         *_parties_aside(trav, told),
         *_suspects(trav.survey, trav.log.lengths, told),
+        *_deviations(trav.log, trav.survey, told),
         *_open_loops(trav.survey, trav.log.lengths, told),
-        *_deviations(trav.log, trav.survey),
         *_worst_sights(trav.survey, trav.log.lengths, told),
         *_doubtful(trav.log, told),
         *_contacts(trav, stops, told),
@@ -198,11 +199,15 @@ def _open_loops(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) ->
     """What was not adjusted and no reading explains; of what one does, that reading has been told."""
     explained = {one.span for one in survey.suspects}
     everywhere = any(one.start is None for one in survey.suspects)
+    drawn_aside = {one.station for one in survey.deviations_left}
     for one in survey.closures:
         if one.adjusted or one.hung or _key(one.span) in told:
             continue
         told.add(_key(one.span))
         if everywhere or explained & {leg.span for leg in one.legs}:
+            continue
+        # First it is seen whether the compass there is what leaves it open.
+        if drawn_aside & set(one.stations):
             continue
         leg = one.legs[-1]
         gap, about = (
@@ -225,15 +230,25 @@ def _whose(one: Suspect) -> str:
     return f"Leg {plain(one.start)}{EN_DASH}{plain(one.end)}"
 
 
-def _deviations(log: Log, survey: Survey) -> Iterable[Task]:
-    for one in survey.deviations:
-        if abs(one.degrees) >= 0.5:
-            yield Task(
-                place=f"Station {plain(one.station)}: compass drawn aside by {number(abs(one.degrees))}°",
-                do=f"look for iron, or rock that holds it, and read again some {log.lengths.name} off.",
-                span=_station_spans(log).get(one.station),
-                at=(one.station,),
-            )
+def _deviations(log: Log, survey: Survey, told: set[tuple[str, int]]) -> Iterable[Task]:
+    """Where the compass was drawn aside; that it was is all that the legs read from there and to there have to say."""
+    spans = _station_spans(log)
+    for one in (*survey.deviations_left, *survey.deviations):
+        if abs(one.degrees) < 0.5:
+            continue
+        told.update(
+            _key(leg.booked.span)
+            for leg in survey.legs
+            if leg.fore_back_deg is not None and one.station in {leg.booked.start, leg.booked.end}
+        )
+        left = one in survey.deviations_left
+        yield Task(
+            place=f"Station {plain(one.station)}: compass {number(abs(one.degrees))}° {'high' if one.degrees > 0 else 'low'}",
+            why=f"all bearings read there, against the other ends; {'left in' if left else 'taken out'}.",
+            do=f"Look for iron, or rock that holds it, and read again some {log.lengths.name} off.",
+            span=spans.get(one.station),
+            at=(one.station,),
+        )
 
 
 def _worst_sights(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> Iterable[Task]:
@@ -246,6 +261,8 @@ def _worst_sights(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) 
     figures = [number(abs(leg.fore_back_deg or 0.0)) for leg in read]
     alone = len(figures) == 1 or figures[:1] != figures[1:2]
     for rank, leg in enumerate(read[:3]):
+        if _key(leg.booked.span) in told:
+            continue
         apart = abs(leg.fore_back_deg or 0.0)
         expected = math.sqrt(2.0) * leg.booked.conditions.precision.bearing_deg
         if apart <= 2.0 * expected and (rank or apart < 2.0 or not alone):

@@ -11,7 +11,7 @@ from traverse.angle import nearest_point, wrap_180, wrap_360
 from traverse.length import Lengths
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.growing import GrowingBoxes
-from traverse.sheet.paper.labels import cheapest
+from traverse.sheet.paper.labels import FRAME_MM, cheapest, framed_letter
 from traverse.sheet.paper.page import Anchor, Face, Item, Path, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS, SMALL, WHITE
 from traverse.sheet.paper.words import NO_BREAK, azimuth, cut, end_letter
@@ -128,20 +128,21 @@ def ends_of(section: Section, frame: StripFrame) -> list[Item]:
         named = cut(end_letter(letter), Face.BOLD, LARGE, _LETTERS_MM)
         whole = f"{point}{NO_BREAK}{degrees}"
         off = min(1.2, BESIDE_MM - text_width_mm(whole, Face.REGULAR, SMALL))
-        beside = 1.2 + text_width_mm(named, Face.BOLD, LARGE) + 0.8
+        beside = 1.2 + text_width_mm(named, Face.BOLD, LARGE) + FRAME_MM + 0.8
         apart = off < _CLEAR_MM and beside + text_width_mm(point, Face.REGULAR, SMALL) <= BESIDE_MM
-        top = Text(
-            at=(x + side * 1.2, box.top + 4.4), text=named, face=Face.BOLD, size_pt=LARGE, anchor=anchor
-        )
+        top = framed_letter(named, (x + side * 1.2, box.top + 4.4), anchor=anchor)
         if apart:
             # A way named by two letters is wider than the room beside the box, where the first station's figures begin.
             items += (
-                top,
+                *top,
                 Text(at=(x + side * beside, box.top + 4.4), text=point, size_pt=SMALL, anchor=anchor),
                 Text(at=(x + side * 1.2, box.top + 1.2), text=degrees, size_pt=SMALL, anchor=anchor),
             )
         else:
-            items += (top, Text(at=(x + side * off, box.top + 1.2), text=whole, size_pt=SMALL, anchor=anchor))
+            items += (
+                *top,
+                Text(at=(x + side * off, box.top + 1.2), text=whole, size_pt=SMALL, anchor=anchor),
+            )
     return items
 
 

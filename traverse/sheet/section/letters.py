@@ -22,6 +22,8 @@ from traverse.structure.section.records import Section
 _AWAY_MM = 3.2
 """From the middle of letters to their piece, farther than which a leader joins them."""
 
+_SAME_MM = 1e-6
+
 _COVERED_MM2 = 0.15
 """Area of a figure that letters may cover: a hair."""
 
@@ -54,7 +56,9 @@ def letters_of(
         costs += np.where((low > frame.box.y + 0.3) & (top < frame.box.top), 0.0, 90.0)
         clear = (left > frame.box.x + _OFF_AXIS_MM) & (right < frame.box.right - _OFF_AXIS_MM)
         costs += np.where(clear, 0.0, 8.0)
-        leaders = [_leader(at, float(low[one]), float(top[one]), fill) for one, (_, at) in enumerate(places)]
+        leaders = [
+            _leader(at, float(low[one]), float(top[one]), fill, lines) for one, (_, at) in enumerate(places)
+        ]
         costs += [90.0 if _struck(leader, placed) else 0.0 for leader in leaders]
         best = cheapest(costs)
         if costs[best] < 90.0:
@@ -107,10 +111,16 @@ def _box(text: Text) -> tuple[float, float, float, float]:
     return (x - wide / 2.0, y, x + wide / 2.0, y + high)
 
 
-def _leader(at: Point, low: float, top: float, fill: Fill) -> tuple[Point, Point] | None:
-    """From letters that stand well away from their piece to a point in it; None where they need none."""
-    if fill.area.distance(ShapelyPoint(at)) < _AWAY_MM:
-        return None
+def _leader(at: Point, low: float, top: float, fill: Fill, lines: GrowingBoxes) -> tuple[Point, Point] | None:
+    """From letters that stand well away from their piece, or beyond a line of it, to a point in it; None where they need none.
+
+    Beyond a contact the ground is another unit's: letters there would name that.
+    """
+    middle = ShapelyPoint(at)
+    if fill.area.distance(middle) < _AWAY_MM:
+        way = shapely.shortest_line(middle, fill.area)
+        if way.length < _SAME_MM or not shapely.intersects(shapes_of(lines.near(*way.bounds)), way).any():
+            return None
     inside = fill.area.representative_point()
     return (at[0], top + 0.3 if inside.y > top + 0.3 else low - 0.3), (inside.x, inside.y)
 

@@ -58,6 +58,13 @@ class LeftOff:
         counts = [f"{number(count)} {word}{'' if count == 1 else 's'}" for count, word in kinds if count]
         return f" Left off: {', '.join(counts)}." if counts else ""
 
+    @property
+    def briefly(self) -> str:
+        """The same of names and readings, which nobody can see to be missing."""
+        kinds = ((self.names, "name"), (self.ticks, "reading"))
+        counts = [f"{number(count)} {word}{'' if count == 1 else 's'}" for count, word in kinds if count]
+        return f" {capital(', '.join(counts))} left off." if counts else ""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SetNote:
@@ -203,17 +210,21 @@ def caption(
         parts.append(f"; {', '.join(sides)}: {lengths.name} carried")
     if profile and section.profile:
         parts.append(f". Profile from {_ground_from(section, trav)}")
-    ends = dict.fromkeys((left_off.words, LeftOff(ticks=left_off.ticks).words))
+    ends = dict.fromkeys((left_off.words, left_off.briefly))
     # Where the paper is narrow, what the drawing shows by itself goes first, then the advice of a limit; how places
-    # came on to the section and what it can't show go last.
+    # came on to the section, what it can't show and that names are missing go last.
     told = [" " + " ".join(limits[:count]) for count in range(len(limits), 0, -1)]
     told += [" " + one.partition(": ")[0].rstrip(".") + "." for one in limits[:1] if ": " in one]
-    kept = [*((limit, 1) for limit in told), *((limit, 0) for limit in (*told, ""))]
+    kept = [
+        *((limit, end, 1) for limit in told for end in ends),
+        *((limit, end, 0) for limit in told for end in ends),
+        *((limit, "", least) for least in (1, 0) for limit in told),
+        *(("", end, 0) for end in ends),
+    ]
     built = [f". {capital(one)}" for one in made]
     return [
         words + "".join(parts[:count]) + one + "." + limit + end
-        for limit, least in kept
-        for end in (*ends, *([""] if limit else []))
+        for limit, end, least in kept
         for counts in (range(len(parts), least - 1, -1),)
         for count, one in (*product(counts, built), *product(counts, ("",)))
     ]

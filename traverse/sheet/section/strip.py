@@ -107,6 +107,7 @@ class StripHeights:
 def strip_heights(section: Section, trav: Traverse, *, tall_mm: float, scale: int) -> StripHeights | None:
     """Heights from the top of the relief down, as far as a box reaches or as lines may go; None without any.
 
+    The ground, and some of what lies under it, comes before readings that were carried high above it.
     What is drawn of the readings decides it, so a handout takes over what its key has.
     """
     if len(section.profile) < 2:
@@ -116,14 +117,18 @@ def strip_heights(section: Section, trav: Traverse, *, tall_mm: float, scale: in
     tall_m = tall_mm / (mm_per_m * exaggeration)
     heights = _heights(section)
     step = height_step(mm_per_m * exaggeration, trav.log.lengths)
-    top = max(heights) + min(2.5 / (mm_per_m * exaggeration), step)
+    air = min(2.5 / (mm_per_m * exaggeration), step)
     floor = _floor(section, trav)
-    if top - floor <= tall_m + _SAME:
+    if max(heights) + air - floor <= tall_m + _SAME:
         return StripHeights(tall_mm=tall_mm, floor_m=floor, top_m=floor + tall_m)
     fine = _ROUND * trav.log.lengths.metres_each
+    ground = [point.up_m for point in section.profile]
+    under = min(trav.ground.width.half_m, _UNDER_SHARE * tall_m)
+    highest = min(max(heights), max(*ground, min(ground) - under + tall_m - air))
+    top = highest + air
     # The relief matters more than what lies below it; a round floor more than a little room at the top.
     lowest = math.ceil((top - tall_m) / fine - _SAME) * fine
-    if max(heights) > lowest + tall_m + _SAME:
+    if highest > lowest + tall_m + _SAME:
         lowest = top - tall_m
     floor = max(floor, lowest)
     if floor > min(heights) + _SAME:
@@ -131,6 +136,8 @@ def strip_heights(section: Section, trav: Traverse, *, tall_mm: float, scale: in
     return StripHeights(tall_mm=tall_mm, floor_m=floor, top_m=floor + tall_m)
 
 
+_UNDER_SHARE = 0.4
+"""Of the height of a low section, what the ground may claim under it."""
 EVIDENCE_PENS = {Evidence.WALKED: "section walked", Evidence.CARRIED: "section carried"}
 _STEP_MM = 2.0
 """Between places tried for a word over it."""

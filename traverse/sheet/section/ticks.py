@@ -70,8 +70,8 @@ def ticks_of(
     """
     ticks: list[Item] = []
     drawn: list[tuple[Point, float, SectionPoint]] = []
-    beds = _inside([point for point in section.points if point.is_bed], section, frame)
-    kept = _unswarmed(beds)
+    beds = [point for point in section.points if point.is_bed]
+    kept = _unswarmed(_inside(beds, section, frame))
     crowded = len(beds) - len(kept)
     for at, point in kept:
         turn = _tick_turn(point.apparent_dip_deg or 0.0, frame.exaggeration)
@@ -159,9 +159,8 @@ def _others(section: Section, frame: StripFrame, placed: GrowingBoxes) -> tuple[
         if name is not None:
             by_sign.setdefault(name, []).append(point)
     for name, points in by_sign.items():
-        places = _inside(points, section, frame)
-        kept = _unswarmed(places)
-        left += len(places) - len(kept)
+        kept = _unswarmed(_inside(points, section, frame))
+        left += len(points) - len(kept)
         for at, point in kept:
             turn = _tick_turn(point.apparent_dip_deg or 0.0, frame.exaggeration)
             seen = (name, round(at[0]), round(at[1]), round(turn / 3.0))

@@ -89,7 +89,8 @@ def contacts_table(trav: Traverse, stops: Stops) -> Table | None:
         if all(trav.survey.left_open(one.place.address) for one in trav.geology.contacts)
         else (
             "± along the leg, with the station’s own error from the start",
-            "± along the leg, with the station’s own",
+            "± along the leg, and of the station",
+            "± along the leg",
         ),
         columns=columns,
         rows=tuple(rows),
@@ -107,15 +108,13 @@ def _before(leg: Span, item: Span, log: Log) -> bool:
 def _unbooked_row(one: UnbookedChange, trav: Traverse) -> Row:
     """A change of unit that the map draws and nobody booked."""
     leg = trav.log.legs[one.leg]
-    order = [unit.letters for unit in trav.log.units]
-    younger, older = sorted(one.units, key=lambda unit: order.index(unit) if unit in order else len(order))
     told = "not seen" if one.half_way else f"where {plain(one.units[1])} was booked"
     return Row(
         cells=(
             NOTHING,
             f"{plain(leg.start)}{EN_DASH}{plain(leg.end)}",
             "half-way" if one.half_way else NOTHING,
-            f"{younger}{NO_BREAK}/{NO_BREAK}{older}?",
+            f"{one.younger}{NO_BREAK}/{NO_BREAK}{one.older}?",
             "not booked",
             number(one.at[0]),
             number(one.at[1]),

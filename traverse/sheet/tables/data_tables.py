@@ -10,7 +10,7 @@ from traverse.ground.records import Traverse
 from traverse.length import Lengths
 from traverse.record import record
 from traverse.sheet.paper.filling import FilledTo, Pages
-from traverse.sheet.paper.page import Box, Page
+from traverse.sheet.paper.page import Box, Page, lowest
 from traverse.sheet.paper.table import CLOSE_ROW_MM, ROW_MM, TIGHT_ROW_MM, Row, Table, flow, least_mm
 from traverse.sheet.paper.words import number
 from traverse.sheet.said.sentences import short_title
@@ -87,22 +87,28 @@ def table_pages(
     height: float,
     frame: Box,
     legs: bool = True,
+    close: bool = False,
 ) -> tuple[Page, ...]:
     """Every table, on as many pages as it takes; none where nothing was booked.
 
     On small paper that many pages of them would fill, they stand as close as they may; without `legs` that table, which
-    is the report's there, is left off, and a note says so. `width` and `height` are the paper's, `frame` is what may be filled, in millimetres. Foot lines are not drawn here.
+    is the report's there, is left off, and a note says so. With `close` they leave on the last page as much room as they can
+    on as few. `width` and `height` are the paper's, `frame` is what may be filled, in millimetres. Foot lines are not drawn here.
     """
     stops = gather(trav)
     laid = _laid(trav, diagnostics, stops, Pages.of(frame), _USUAL)
-    if 1 < len(laid.items) <= _FEW_PAGES:
+    if (1 if close else 2) <= len(laid.items) <= _FEW_PAGES:
         # Rows a little nearer, two columns, or a table broken over two pages, where that saves a page.
         for setting in _CLOSER:
-            if len(laid.items) == 1 or (setting.columns > 1 and frame.width < _TWO_COLUMNS_MM):
+            if (len(laid.items) == 1 and not close) or (
+                setting.columns > 1 and frame.width < _TWO_COLUMNS_MM
+            ):
                 continue
             pages = Pages.of(frame, columns=setting.columns, gap=_GAP_MM)
             other = _laid(trav, diagnostics, stops, pages, setting)
-            if len(other.items) < len(laid.items):
+            if len(other.items) < len(laid.items) or (
+                close and len(other.items) == len(laid.items) and _left(other) > _left(laid)
+            ):
                 laid = other
     elif len(laid.items) > _FEW_PAGES and frame.width * frame.height < _SMALL_MM2:
         for leg_table in (True, False) if not legs else (True,):
@@ -119,6 +125,11 @@ def table_pages(
         )
         for index, items in enumerate(filled)
     )
+
+
+def _left(laid: Pages) -> float:
+    """Height over the foot of the last page."""
+    return lowest(laid.items[-1])
 
 
 def _laid(

@@ -186,7 +186,12 @@ def _sum_row(closure: Closure, survey: Survey, lengths: Lengths, *, paced: bool,
     pace_sum = sum(leg.booked.distance.value for leg in legs)
     known = all(leg.slope_known for leg in legs)
     if closure.kind is LoopKind.LOOP:
-        name = "loop" if alone else f"loop {closure.stations[0]}" if closure.stations else "loop"
+        # Two loops of several parties may begin at one known point.
+        name = (
+            "loop"
+            if alone or len(closure.stations) < 2
+            else f"loop {EN_DASH.join(closure.stations[:2])}{EN_DASH}…"
+        )
     else:
         name = (
             "tie"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from traverse.log.readings import Convention
@@ -15,8 +16,11 @@ from traverse.sheet.said.sentences import short_title
 from traverse.sheet.template.reading import Paper
 from traverse.wording import capital
 
-_ROW_MM = 8.0
-"""A row that can be written in with cold hands."""
+_ROW_MM, _LOW_ROW_MM = 8.0, 7.0
+"""A row that can be written in with cold hands; as low as paper to write on is ruled, where that saves a page (common
+practice, no source)."""
+_LEAST_SHARE = 2.0 / 3.0
+"""Of the rows for contacts, what stays where that saves a page: nobody knows how many there will be."""
 _LEGS_SPARE = 6
 _TWO_COLUMNS_MM, _GAP_MM = 380.0, 9.0
 """From this width on they run down two columns."""
@@ -30,7 +34,28 @@ _STRIKE_AND_DIP = (("Strike", 23.0), _DIP)
 
 
 def ruled_tables(log: Log, *, paper: Paper, frame: Box) -> list[Page]:
-    """A table with a row for every station, and one for contacts, to be filled in by hand."""
+    """A table with a row for every station, and one for contacts, to be filled in by hand; on as few pages as may be."""
+    rows = max(_LEGS_SPARE, min(len(log.legs), 24))
+    found = [
+        _laid(log, frame, row_mm=row_mm, contacts=contacts)
+        for row_mm, contacts in (
+            (_ROW_MM, rows),
+            (_LOW_ROW_MM, rows),
+            (_LOW_ROW_MM, math.ceil(_LEAST_SHARE * rows)),
+        )
+    ]
+    return [
+        Page(
+            width_mm=paper.width,
+            height_mm=paper.height,
+            items=tuple(items),
+            title="Table to complete" + (f", {index + 1}" if index else ""),
+        )
+        for index, items in enumerate(min(found, key=lambda one: len(one.items)).items)
+    ]
+
+
+def _laid(log: Log, frame: Box, *, row_mm: float, contacts: int) -> Pages:
     convention = log.heading.first.convention
     pair = _PAIRS.get(convention, _STRIKE_AND_DIP) if convention is not None else _STRIKE_AND_DIP
     stations = _RuledTable(
@@ -45,7 +70,7 @@ def ruled_tables(log: Log, *, paper: Paper, frame: Box) -> list[Page]:
         ),
         tuple(plain(name) for name in log.stations),
     )
-    contacts = _RuledTable(
+    met = _RuledTable(
         "contacts and faults",
         (
             ("On leg", 20.0),
@@ -55,32 +80,27 @@ def ruled_tables(log: Log, *, paper: Paper, frame: Box) -> list[Page]:
             *pair,
             ("Evidence", 90.0),
         ),
-        ("",) * max(_LEGS_SPARE, min(len(log.legs), 24)),
+        ("",) * contacts,
     )
     columns = 2 if frame.width >= _TWO_COLUMNS_MM else 1
     pages, at = Pages.of(frame, columns=columns, gap=_GAP_MM), FilledTo()
-    for table in (stations, contacts):
+    for table in (stations, met):
         names = list(table.names)
         while names:
-            at = pages.fitting(_TABLE_HEAD_MM + min(3, len(names)) * _ROW_MM, at)
-            count = max(1, int((pages.room(at) - _TABLE_HEAD_MM) / _ROW_MM))
+            at = pages.fitting(_TABLE_HEAD_MM + min(3, len(names)) * row_mm, at)
+            count = max(1, int((pages.room(at) - _TABLE_HEAD_MM) / row_mm + _SAME))
             # On each page the first says whose it is, should they part.
             whose = short_title(log) if not (at.used or at.column) else ""
             going_on = len(names) < len(table.names)
-            at = pages.put(table.block(names[:count], width=pages.width, whose=whose, going_on=going_on), at)
+            part = names[:count]
+            block = table.block(part, width=pages.width, row_mm=row_mm, whose=whose, going_on=going_on)
+            at = pages.put(block, at)
             names = names[count:]
-    return [
-        Page(
-            width_mm=paper.width,
-            height_mm=paper.height,
-            items=tuple(items),
-            title="Table to complete" + (f", {index + 1}" if index else ""),
-        )
-        for index, items in enumerate(pages.items)
-    ]
+    return pages
 
 
 _TABLE_HEAD_MM, _BELOW_TABLE_MM = 12.4, 6.0
+_SAME = 1e-6
 
 
 def _shared(columns: Sequence[tuple[str, float]], width: float) -> list[float]:
@@ -98,12 +118,14 @@ class _RuledTable:
     def __init__(self, title: str, columns: tuple[tuple[str, float], ...], names: tuple[str, ...]) -> None:
         self.title, self.columns, self.names = title, columns, names
 
-    def block(self, names: Sequence[str], *, width: float, whose: str, going_on: bool) -> Block:
+    def block(
+        self, names: Sequence[str], *, width: float, row_mm: float, whose: str, going_on: bool
+    ) -> Block:
         """The table with some of its rows, and the air below it; `whose` it is stands first, where it is said."""
         what = f"{self.title}, to be completed" + (", continued" if going_on else "")
         title = cut_before(whose, what, Face.BOLD, LARGE, width) if whose else capital(what)
         widths = _shared(self.columns, width)
-        floor = -_TABLE_HEAD_MM - _ROW_MM * len(names)
+        floor = -_TABLE_HEAD_MM - row_mm * len(names)
         items: list[Item] = [
             Text(at=(0.0, -4.2), text=title, face=Face.BOLD, size_pt=LARGE),
             Path(commands=polyline([(0.0, -6.6), (width, -6.6)]), pen=PENS["table rule"]),
@@ -125,7 +147,7 @@ class _RuledTable:
         for name in names:
             items.append(Path(commands=polyline([(0.0, y), (width, y)]), pen=PENS["ruled line"]))
             first = cut(name, Face.BOLD, SMALL, widths[0] - 1.0)
-            items.append(Text(at=(0.0, y - 5.0), text=first, face=Face.BOLD, size_pt=SMALL))
-            y -= _ROW_MM
+            items.append(Text(at=(0.0, y - 0.625 * row_mm), text=first, face=Face.BOLD, size_pt=SMALL))
+            y -= row_mm
         items.append(Path(commands=polyline([(0.0, floor), (width, floor)]), pen=PENS["table rule"]))
         return Block(items=tuple(items), height=_BELOW_TABLE_MM - floor)

@@ -139,7 +139,12 @@ class _Reader(Values):
         if not isinstance(name, str) or name not in known:
             near = difflib.get_close_matches(str(name), known, n=1)
             hint = f"do you mean {near[0]}? " if near else ""
-            self.wrong("extends", f"no template {name} is known here", f"{hint}there is {', '.join(known)}")
+            what = (
+                f"`extends` takes a template that ships, and no file such as {name}"
+                if str(name).endswith(".toml")
+                else f"no template {name} is known here"
+            )
+            self.wrong("extends", what, f"{hint}there is {', '.join(known)}")
             # What it was to bring is not missed a second time.
             return self.base(_USUAL)
         found = tomllib.loads(data("templates", f"{name}.toml").read_text(encoding="utf-8"))

@@ -246,8 +246,10 @@ def unit_thicknesses(
             sd = settled(scatter / math.sqrt(float(weights.sum())))
             extent = (min(one.range_m[0] for one in whole), max(one.range_m[1] for one in whole))
         most, most_sd = max(parts, default=(None, 0.0))
-        # Within the errors of both a part says no more than the whole does.
+        # Within the errors of both a part says no more than the whole does, but for how thick that may be.
         says_more = true is None or (most or 0.0) - true > 2.0 * math.hypot(sd or 0.0, most_sd)
+        if extent is not None and most is not None and not says_more:
+            extent = (extent[0], max(extent[1], most))
         found.append(
             UnitThickness(
                 unit=unit,

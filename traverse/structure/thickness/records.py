@@ -54,7 +54,7 @@ class UnitThickness:
     sd_m: float | None
     """By how much the crossings scatter where they differ by more than their errors."""
     range_m: tuple[float, float] | None
-    """Least and most that the rules give over all crossings."""
+    """Least and most that the rules give over all crossings, and what a part of it is thick where that is more."""
     n: int
     differs: bool = False
     """Whether its crossings differ by more than their errors and what their beds' turning leaves open."""

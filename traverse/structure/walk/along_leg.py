@@ -193,13 +193,16 @@ def changes_of(leg: Leg, survey: Survey, walk: BandWalk) -> tuple[list[Change], 
 def beyond(crossed: list[Change], index: int, ahead: set[str | None]) -> str | None:
     """Unit that lies beyond a contact of a leg, told from what comes after it."""
     pair = pair_of(crossed[index])
-    following = pair_of(crossed[index + 1]) if index + 1 < len(crossed) else ahead
-    if following == pair:
-        # The same contact again: what lies beyond that tells.
-        last = beyond(crossed, index + 1, ahead) if index + 1 < len(crossed) else None
-        return None if last is None else next(iter(pair - {last}), last)
+    # Where the same contact comes again, what lies beyond the last of them tells, and each turns it to the other side.
+    last = index
+    while last + 1 < len(crossed) and pair_of(crossed[last + 1]) == pair:
+        last += 1
+    following = pair_of(crossed[last + 1]) if last + 1 < len(crossed) else ahead
     common = pair & following
-    return common.pop() if len(common) == 1 else None
+    if following == pair or len(common) != 1:
+        return None
+    (unit,) = common
+    return unit if (last - index) % 2 == 0 else next(iter(pair - common), unit)
 
 
 def _cut(

@@ -30,6 +30,9 @@ class UnbookedChange:
 
     units: tuple[str, str]
     """In walking order."""
+    younger: str
+    older: str
+    """By the list of units."""
     at: tuple[float, float]
     """East and north, metres."""
     leg: int

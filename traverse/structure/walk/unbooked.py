@@ -34,6 +34,7 @@ def unbooked_changes(
         if one.leg is not None and (place := survey.at(one)) is not None and place.start_share is not None
         for share in shares_of(place)
     }
+    rank = {unit.letters: number for number, unit in enumerate(log.units)}
     found: list[UnbookedChange] = []
     for one, other in pairwise(band):
         if one.leg is None or one.leg != other.leg or one.unit is None or other.unit is None:
@@ -47,10 +48,13 @@ def unbooked_changes(
             for east, north, pair in crossed
         ):
             continue
+        younger, older = sorted((one.unit, other.unit), key=lambda unit: rank.get(unit, len(rank)))
         way_deg = math.degrees(math.atan2(other.end[0] - one.start[0], other.end[1] - one.start[1]))
         found.append(
             UnbookedChange(
                 units=(one.unit, other.unit),
+                younger=younger,
+                older=older,
                 at=one.end,
                 leg=one.leg,
                 share=one.end_share,

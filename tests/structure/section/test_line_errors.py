@@ -1,0 +1,148 @@
+"""The error of a contact that was carried to a section, against the sum worked out bed by bed.
+
+Errors of a mean over n readings fall with the root of n, and independent errors add by their squares (any textbook of
+statistics); that beds count by the inverse fourth power of their distance, and a lean of the beds as a whole, are the
+program's own rules, derived in `line_errors.py`.
+"""
+
+import math
+
+import numpy as np
+import pytest
+
+from traverse.structure.readings.place_errors import place_covariance
+from traverse.structure.readings.records import PlaneAttitude
+from traverse.structure.section.line_errors import BedsAbout
+
+HEAD = (
+    "notation 1\nbearings true\nattitudes dip-direction\ndistances metres\nprecision bearing 1, slope 1, tape 1%, attitude 2\n"
+    "unit Cm Cliff marl ;\nunit Gg Grey grit ;\ncontrol 1 1200 E 700 N 150 m ±4 map\n"
+)
+
+
+def taken(compile_text, beds):
+    """Beds at places about the first station, and a contact there; each bed `(east, north, dip direction, dip)`."""
+    lines = [HEAD, "at 1\nunit Cm\ncontact Cm/Gg certain"]
+    for number, (east, north, direction, dip) in enumerate(beds, start=2):
+        azimuth = math.degrees(math.atan2(east, north)) % 360.0
+        lines.append(f"at 1\nto {number} {azimuth:05.1f} {math.hypot(east, north):.3f}m level")
+        lines.append(f"bed {direction:03.0f}/{dip:02.0f}")
+    geology = compile_text("\n".join(lines) + "\n").geology
+    (contact,) = geology.contacts
+    return contact, [one for one in geology.attitudes if isinstance(one, PlaneAttitude)]
+
+
+def expected_m(contact, beds, to, *, axis):
+    """The same error, in loops."""
+    start = np.array([contact.place.east_m, contact.place.north_m])
+    way = to[:2] - start
+    far_m = math.hypot(*way)
+    along = way / far_m
+    poles = []
+    for one in beds:
+        dip, towards = math.radians(one.dip_deg), math.radians(one.dip_direction_deg)
+        poles.append((math.sin(dip) * math.sin(towards), math.sin(dip) * math.cos(towards), math.cos(dip)))
+    poles, places = np.array(poles), np.array([(one.place.east_m, one.place.north_m) for one in beds])
+    weights, offs = np.zeros(len(beds)), []
+    for share in np.linspace(0.0, 1.0, 11):
+        off = [math.hypot(*(start + share * way - place)) for place in places]
+        counts = np.array([1.0 / (one**2 + 10.0**2) ** 2 for one in off])
+        weights += counts / counts.sum() / 11.0
+        offs.append(min(off))
+    leans = poles[:, :2] @ along
+    mean = float(weights @ leans)
+    roll = math.sqrt(sum(w * (one - mean) ** 2 for w, one in zip(weights, leans, strict=True)))
+    sd = math.radians(2.0)
+    aim_m = far_m * max(sd, roll) * math.sqrt(sum(w * w for w in weights))
+    nearest = poles[int(np.argmin([math.hypot(*(start - place)) for place in places]))]
+    own = math.sqrt(nearest @ place_covariance(contact) @ nearest)
+    turned = far_over = 0.0
+    pairs = 0
+    for number, place in enumerate(places):
+        off = [math.hypot(*(place - other)) for other in places]
+        apart = [one if one >= 10.0 else math.inf for one in off]
+        if min(apart) == math.inf:
+            continue
+        pairs += 1
+        change = poles[number] - poles[int(np.argmin(apart))]
+        turned += float(change[:2] @ along) ** 2 if axis else float(change @ change) / 2.0
+        far_over += min(apart) ** 2
+    rate = math.sqrt(max(0.0, (turned - 2.0 * sd**2 * pairs) / far_over)) if pairs else 0.0
+    return math.hypot(own, aim_m, far_m * mean, far_m * rate * float(np.mean(offs)))
+
+
+def turned_by(beds, turn_deg):
+    """The same ground with another north."""
+    turn = math.radians(turn_deg)
+    return [
+        (
+            east * math.cos(turn) + north * math.sin(turn),
+            north * math.cos(turn) - east * math.sin(turn),
+            (direction + turn_deg) % 360.0,
+            dip,
+        )
+        for east, north, direction, dip in beds
+    ]
+
+
+ONE_OUTCROP = [(40.0 + step, 25.0, 130, 30) for step in (0, 2, 4, 6)]
+FOLD = [(35.0 * step, 11.0 * (-1) ** step, 90 if dip >= 0 else 270, abs(dip)) for step, dip in
+        ((-4, -58), (-3, -45), (-2, -28), (-1, -15), (1, 17), (2, 31), (3, 44), (4, 62))]  # fmt: skip
+DOME = [(60.0 * math.sin(math.radians(way)), 60.0 * math.cos(math.radians(way)), way, dip) for way, dip in
+        ((10, 30), (70, 34), (130, 27), (190, 31), (250, 36), (310, 29))]  # fmt: skip
+SCATTERED = [(30.0, 12.0, 95, 40), (-50.0, 30.0, 120, 22), (20.0, -70.0, 60, 31), (90.0, 80.0, 150, 47)]
+
+
+@pytest.mark.parametrize("turn_deg", [0, 37, 125, 248])
+@pytest.mark.parametrize("way_deg", [12, 95, 201])
+@pytest.mark.parametrize(
+    ("beds", "axis"), [(ONE_OUTCROP, False), (FOLD, True), (DOME, False), (SCATTERED, False)]
+)
+def test_a_carried_contact_is_as_uncertain_as_its_parts_together(compile_text, beds, axis, way_deg, turn_deg):
+    contact, read = taken(compile_text, turned_by(beds, turn_deg))
+    way = math.radians(way_deg + turn_deg)
+    to = np.array([130.0 * math.sin(way), 130.0 * math.cos(way), 0.0])
+    to += (contact.place.east_m, contact.place.north_m, contact.place.relative_up_m)
+    found = BedsAbout(read, 0.0)
+    assert found.sd_carried_m(contact, to) == pytest.approx(
+        expected_m(contact, read, to, axis=axis), rel=1e-6
+    )
+
+
+def test_along_the_strike_of_beds_that_agree_the_error_falls_with_the_root_of_their_number(compile_text):
+    """Nothing leans and nothing turns: what is left is the error of the mean of n readings, over the way."""
+    parts = []
+    for count in (1, 4, 9):
+        beds = [(50.0 + step / 2.0, 20.0, 130, 30) for step in range(count)]
+        contact, read = taken(compile_text, beds)
+        to = np.array([contact.place.east_m, contact.place.north_m, contact.place.relative_up_m])
+        way = 400.0 * np.array([math.sin(math.radians(40.0)), math.cos(math.radians(40.0)), 0.0])
+        found = BedsAbout(read, 0.0)
+        whole, own = found.sd_carried_m(contact, to + way), found.sd_carried_m(contact, to)
+        parts.append(math.sqrt(whole**2 - own**2))
+    assert parts == pytest.approx([400.0 * math.radians(2.0) / math.sqrt(n) for n in (1, 4, 9)], rel=0.02)
+
+
+@pytest.mark.parametrize("direction", [20, 115, 200, 290])
+@pytest.mark.parametrize("dip", [0, 20, 45, 65])
+def test_a_bed_of_even_dip_falls_by_its_tangent_down_dip_and_not_along_its_strike(
+    compile_text, direction, dip
+):
+    contact, read = taken(compile_text, [(30.0, 0.0, direction, dip), (-20.0, 60.0, direction, dip)])
+    start = np.array([contact.place.east_m, contact.place.north_m])
+    found = BedsAbout(read, 0.0)
+    for turn, expected in (
+        (0, -80.0 * math.tan(math.radians(dip))),
+        (90, 0.0),
+        (180, 80.0 * math.tan(math.radians(dip))),
+    ):
+        way = math.radians(direction + turn)
+        rise = found.rise_m(start, start + 80.0 * np.array([math.sin(way), math.cos(way)]))
+        assert rise == pytest.approx(expected, abs=1e-6)
+
+
+def test_a_bed_too_steep_to_follow_over_level_ground_tells_no_rise(compile_text):
+    contact, read = taken(compile_text, [(30.0, 0.0, 115, 80)])
+    start = np.array([contact.place.east_m, contact.place.north_m])
+    assert BedsAbout(read, 0.0).rise_m(start, start + 50.0) == 0.0
+    assert BedsAbout((), 0.0).rise_m(start, start + 50.0) == 0.0

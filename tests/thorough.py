@@ -1,0 +1,59 @@
+"""Which cases of a test are run by default, and which only where all are asked for: `pytest -m thorough`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from itertools import combinations, product
+
+import pytest
+
+THOROUGH = pytest.mark.thorough
+
+
+def some(cases: Iterable, kept: Iterable | int) -> list:
+    """The cases as they are, but those not `kept` thorough; a number keeps every so many, the first among them."""
+    cases = list(cases)
+    chosen = set(range(0, len(cases), kept)) if isinstance(kept, int) else _places(cases, kept)
+    return [one if at in chosen else _thorough(one) for at, one in enumerate(cases)]
+
+
+def pairs(*axes: Iterable) -> list:
+    """The whole product of some axes, of which so few are run by default that each two values of two axes meet in one."""
+    axes = [list(axis) for axis in axes]
+    return _covering(axes, 2)
+
+
+def each(*axes: Iterable) -> list:
+    """The whole product of some axes, of which so few are run by default that each value of each axis is in one."""
+    return _covering([list(axis) for axis in axes], 1)
+
+
+def _covering(axes: list[list], strength: int) -> list:
+    whole = list(product(*(range(len(axis)) for axis in axes)))
+    missing = {one for case in whole for one in _groups(case, strength)}
+    chosen = set()
+    while missing:
+        # Of those that bring as much the one whose places differ most, so that no value is met over and over.
+        best = max(
+            whole, key=lambda case: (len(missing.intersection(_groups(case, strength))), -_met(case, chosen))
+        )
+        chosen.add(best)
+        missing.difference_update(_groups(best, strength))
+    cases = [tuple(axis[at] for axis, at in zip(axes, case, strict=True)) for case in whole]
+    return [one if case in chosen else _thorough(one) for case, one in zip(whole, cases, strict=True)]
+
+
+def _groups(case: tuple[int, ...], strength: int) -> Iterator[tuple]:
+    return combinations(enumerate(case), strength)
+
+
+def _met(case: tuple[int, ...], chosen: set[tuple[int, ...]]) -> int:
+    return sum(one == other for done in chosen for one, other in zip(case, done, strict=True))
+
+
+def _places(cases: list, kept: Iterable) -> set[int]:
+    return {cases.index(one) for one in kept}
+
+
+def _thorough(case):
+    return pytest.param(*(case if isinstance(case, tuple) else (case,)), marks=THOROUGH)
