@@ -214,6 +214,8 @@ def _near_pen(certainty: Certainty, kind: PointKind) -> str:
 
 def _deep_pen(kind: PointKind) -> str:
     """Of a line below the colour."""
+    if kind is PointKind.UNCONFORMITY:
+        return "unconformity at depth"
     return "fault approximate" if kind is PointKind.FAULT else "section depth"
 
 

@@ -282,7 +282,7 @@ def sample(name: str, left: float, y: float, present: Iterable[str] | None = Non
         if not shown:
             right = left + _whole(PENS[name])
         line = [(left, y), (right, y)]
-        on = waved(line) if name == "unconformity in section" else line
+        on = waved(line) if name in {"unconformity in section", "unconformity at depth"} else line
         items: list[Item] = [Path(commands=polyline(on), pen=PENS[name])]
         for one in shown:
             for x in _stands(one, left, right):
