@@ -386,6 +386,11 @@ def _grids(log: Log, key: Traverse, sources: Sources) -> Iterator[Mend]:
     yield _mend(sources, span, "another grid or zone", "the grid", changed)
 
 
+def within_words(sd_m: float | None) -> str:
+    """How a line of the notation says that a place is good to so much: ` ±4 m`; nothing where it doesn't."""
+    return "" if sd_m is None else f" ±{sd_m:g} m"
+
+
 def _controls(log: Log, key: Traverse, sources: Sources) -> Iterator[Mend]:
     """Each known point of the key's name, where the key has it."""
     for one in log.controls:
@@ -393,7 +398,7 @@ def _controls(log: Log, key: Traverse, sources: Sources) -> Iterator[Mend]:
         if place is None or one.east_m is None or one.span.file not in sources:
             continue
         height = "" if one.height_m is None else f" {one.height_m:.1f} m"
-        within = "" if one.sd_plan_m is None else f" ±{one.sd_plan_m:g} m"
+        within = within_words(one.sd_plan_m)
         text = f"control {one.name} {place.east_m:.1f} E {place.north_m:.1f} N{height}{within}"
         lines = {(one.span.file, one.span.line): text}
         cause = f"known point {one.name} is not where the key has it"

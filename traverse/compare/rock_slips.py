@@ -6,7 +6,7 @@ import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
 
-from traverse.compare.mends import Mend
+from traverse.compare.mends import Mend, within_words
 from traverse.compare.pairing import letters_of, one_outcrop
 from traverse.compare.records import AttitudePair, Cause, Paired
 from traverse.diagnostic import Diagnostic
@@ -187,7 +187,7 @@ def sure_slips(standing: Paired, sources: Mapping[str, Source]) -> Iterator[tupl
         span, certainty, theirs = one.booked.span, one.key.certainty, one.key.booked
         if span.file not in sources or certainty is None or one.booked.named is None:
             continue
-        words = certainty.value + ("" if theirs.sd_m is None else f" ±{theirs.sd_m:g} m")
+        words = certainty.value + within_words(theirs.sd_m)
         line, at = sources[span.file].line(span.line), span.column - 1
         mended, count = re.subn(r"\bcertain\b", words, line[at:], count=1)
         if count:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from traverse.diagnostic import Diagnostic, Outcome, error, note, warning
 from traverse.heights.out_of_line import OutOfLine, out_of_line
 from traverse.heights.records import AboutWalk, Terrain
-from traverse.length import METRES_PER_FOOT, Lengths
+from traverse.length import METRES, METRES_PER_FOOT, Lengths
 from traverse.location.records import HeightsMeasured, Survey
 from traverse.source import Span
 from traverse.trade import MOST_HEIGHT_M
@@ -117,7 +117,7 @@ def _out_of_line(odd: OutOfLine, name: str, written: _Written | None) -> str:
     place = f"{odd.east_m:.10g} E {odd.north_m:.10g} N"
     line = None if written is None else written.line_at(odd.east_m, odd.north_m)
     where = f"{name}, {place}" if line is None else f"{name}, line {line}, {place}"
-    size = f"{abs(odd.up_m - up):.0f} m"
+    size = METRES.said(abs(odd.up_m - up))
     others = len(odd.crossings[0]) - 1
     more = f", and {others} more like it" if others else ""
     if odd.alone:
