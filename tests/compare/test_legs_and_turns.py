@@ -115,7 +115,7 @@ def test_no_mend_of_one_leg_opens_a_loop(seed):
         assert not one.cause.startswith("leg ")
 
 
-@pytest.mark.parametrize("seed", range(40, 52))
+@pytest.mark.parametrize("seed", some(range(40, 52), 3))
 def test_a_degree_between_two_compasses_is_no_slip(seed):
     ground = Ground(seed)
     found = held(ground.walk((seed, "party"), bearings=0.6), ground.walk((seed, "key")))
@@ -123,7 +123,7 @@ def test_a_degree_between_two_compasses_is_no_slip(seed):
 
 
 @pytest.mark.parametrize("skipped", [3, 7])
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", some(range(6), 2))
 def test_a_party_that_walks_past_a_stop_is_not_told_to_look_again_at_its_contacts(seed, skipped):
     ground = Ground(seed)
     known = "\ngrid EPSG:25833\ncontrol 1 512300 E 6712400 N ±1 m gps\nunit Fg"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left, bisect_right
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
@@ -62,6 +63,7 @@ def beds_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[
         and one.booked.plane is not None
         and (own := contact_pole(one)) is not None
     ]
+    read.sort(key=lambda one: one.contact.order)
     found = {
         index: apart
         for index in range(len(near.beds))
@@ -160,18 +162,25 @@ def _wrong_ones(near: Neighbours, found: Mapping[int, _BedApart]) -> dict[int, t
 def _borne_out_by(
     near: Neighbours, apart: _BedApart, read: Sequence[_OwnPlane]
 ) -> list[tuple[_OwnPlane, int]]:
-    """Contacts between a bed and those beside it that lie as it does, and not as those; each with the bed on its side."""
-    found = []
-    for one in read:
-        for other in apart.beside:
-            low, high = sorted((int(near.at[apart.at]), int(near.at[other])))
-            if (
-                low < one.contact.order < high
-                and pole_angle(one.normal, near.poles[apart.at]) <= ALIKE_DEG
-                and pole_angle(one.normal, near.poles[other]) > ALIKE_DEG
-            ):
-                found.append((one, other))
+    """Contacts between a bed and those beside it that lie as it does, and not as those; each with the bed on its side.
+
+    What was `read` comes in the order of the log.
+    """
+    found: list[tuple[_OwnPlane, int]] = []
+    for other in sorted(apart.beside):
+        low, high = sorted((int(near.at[apart.at]), int(near.at[other])))
+        first = bisect_right(read, low, key=_order)
+        found += [
+            (one, other)
+            for one in read[first : bisect_left(read, high, lo=first, key=_order)]
+            if pole_angle(one.normal, near.poles[apart.at]) <= ALIKE_DEG
+            and pole_angle(one.normal, near.poles[other]) > ALIKE_DEG
+        ]
     return found
+
+
+def _order(read: _OwnPlane) -> int:
+    return read.contact.order
 
 
 def _end_against(near: Neighbours, index: int, other: int, read: _OwnPlane) -> Diagnostic | None:

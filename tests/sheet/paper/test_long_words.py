@@ -7,6 +7,7 @@ import pypdfium2
 import pytest
 
 from tests.sheet.fixture_sheet import compiled
+from tests.thorough import each
 from traverse.compile import blank_ground, map_ground
 from traverse.output.pdf import write_pdf
 from traverse.sheet.compose.compose import compose
@@ -39,8 +40,7 @@ def words(data):
     return set(re.findall(r"[\w-]+", text.replace("\ufffe", "-")))
 
 
-@pytest.mark.parametrize("paper", ["A4 landscape", "A4 portrait", "A5 landscape"])
-@pytest.mark.parametrize("title", TITLES)
+@pytest.mark.parametrize(("title", "paper"), each(TITLES, ["A4 landscape", "A4 portrait", "A5 landscape"]))
 def test_long_words_stay_inside_and_none_is_lost(title, paper):
     log = found(title, paper)
     template = read_template("field").value

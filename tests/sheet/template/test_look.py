@@ -120,7 +120,7 @@ def test_nor_does_a_copy_or_a_handout(found, plain, heavy, make):
 def test_nor_does_one_that_breaks_off_in_the_middle(found, plain, heavy, monkeypatch, at):
     before, net = drawn(found, plain), alone(found)
 
-    def broken(*_):
+    def broken(*_, **__):
         assert PENS["symbol"].width_mm == 0.8
         raise RuntimeError("in the middle")
 
@@ -142,9 +142,9 @@ def test_two_sheets_in_two_threads_have_each_their_own(found, heavy, light, monk
         both.wait()
         return begin(composer)
 
-    def furthered(composer, paper, pages):
+    def furthered(composer, paper, pages, **how):
         both.wait()
-        return further(composer, paper, pages)
+        return further(composer, paper, pages, **how)
 
     monkeypatch.setattr(Composer, "_beginning", beginning)
     monkeypatch.setattr(Composer, "_further", furthered)

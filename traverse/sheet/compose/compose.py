@@ -23,6 +23,7 @@ from traverse.sheet.legend.panels import (
     closure_panel,
     hazards_panel,
     limits_panel,
+    listed_units,
     signs_panel,
     structure_panel,
     units_panel,
@@ -40,7 +41,7 @@ from traverse.sheet.paper.fitting import ACCURACY_MOVED, BESIDE, FEWER_HAZARDS, 
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.look import drawn_with
 from traverse.sheet.paper.page import Block, Box, Group, Item, MapFrame, Page, Text, lowest, shifted
-from traverse.sheet.paper.panel import Panel
+from traverse.sheet.paper.panel import Panel, drawn_once
 from traverse.sheet.paper.style import UnitStyle
 from traverse.sheet.paper.upright import ColumnHeights, measured, partings, upright_columns
 from traverse.sheet.paper.window import as_drawn, on_paper, scale_strip
@@ -152,6 +153,10 @@ class Composer:
         """The sections after the first."""
         self.styles: Mapping[str, UnitStyle] = unit_styles(trav.log.units)
         self._tables_once = cache(self._drawn_tables)
+        self._panels_once = cache(self._drawn_panels)
+        self._units_once = cache(self._drawn_units)
+        self._others_once = cache(self._drawn_others)
+        self._blank_once = cache(self._blank_panels)
         self.said: list[Diagnostic] = list(check_colours(units_on_sheet(trav.log, trav.geology), self.styles))
 
     def compose(self) -> Outcome[Document]:
@@ -666,6 +671,9 @@ class Composer:
             box = template.panels.get(one.name)
             if box is not None:
                 items += self._column([one], box)
+            elif one.name == "signs" and maps and "signs" in template.show:
+                # A small page leaves its room to the map: what its signs mean stands at its back.
+                self.moved.append(one)
         return Page(
             width_mm=paper.width, height_mm=paper.height, items=tuple(items), title="Sheet", maps=maps
         )
@@ -754,13 +762,27 @@ class Composer:
         return placed.keys().isdisjoint(_TELL_CALLS) if placed else "tomorrow" not in self.template.show
 
     def _panels(self, signs: tuple[str, ...], yielding: Yielding) -> list[Panel]:
-        return [
-            units_panel(self.trav, styles=self.styles, short=yielding.short_units),
-            signs_panel(signs, self.trav, half_m=self.half_m, tight=yielding.tight_signs),
-            structure_panel(self.geology, reported=self.reported),
-            closure_panel(self.trav, reported=self.reported),
-            limits_panel(self.trav, calls=self._calls_in_limits),
-        ]
+        return list(self._panels_once(signs, yielding.short_units, yielding.tight_signs, self.half_m))
+
+    def _drawn_panels(
+        self, signs: tuple[str, ...], short_units: bool, tight_signs: bool, half_m: float | None
+    ) -> tuple[Panel, ...]:
+        """By all that they hang on: the page is arranged in many ways, few of which change a panel."""
+        return (
+            self._units_once(short_units),
+            drawn_once(signs_panel(signs, self.trav, half_m=half_m, tight=tight_signs)),
+            *self._others_once(),
+        )
+
+    def _drawn_units(self, short: bool) -> Panel:
+        return drawn_once(units_panel(self.trav, styles=self.styles, short=short))
+
+    def _drawn_others(self) -> tuple[Panel, ...]:
+        return (
+            drawn_once(structure_panel(self.geology, reported=self.reported)),
+            drawn_once(closure_panel(self.trav, reported=self.reported)),
+            drawn_once(limits_panel(self.trav, calls=self._calls_in_limits)),
+        )
 
     def _blocks(self, layout: Layout, signs: tuple[str, ...]) -> list[Item]:
         """Title and blocks, in the column beside the map or the columns below it."""
@@ -802,25 +824,31 @@ class Composer:
     ) -> tuple[ColumnHeights, ...]:
         """The columns that the key needs, and those of the handout that is laid under it."""
         panels = self._shown(signs, yielding)
+        blank = self._blank_once(signs, self.half_m) if yielding.for_blank else None
+        return tuple(
+            measured(there, widths, short_words=yielding.short_words)
+            for there in (panels, blank)
+            if there is not None
+        )
+
+    def _blank_panels(self, signs: tuple[str, ...], half_m: float | None) -> list[Panel]:
         base = base_signs(self.trav)
         blank = panels_to_complete(
             self.trav,
             [one for one in signs if one in base],
             boxes=len(units_on_sheet(self.log, self.geology)),
-            half_m=self.half_m,
+            half_m=half_m,
             tight=True,
             low=True,
             calls=self._calls_in_limits,
         )
-        blank = [one for one in blank if one.name in self.template.show]
-        return tuple(
-            measured(there, widths, short_words=yielding.short_words)
-            for there in ((panels, blank) if yielding.for_blank else (panels,))
-        )
+        return [drawn_once(one) for one in blank if one.name in self.template.show]
 
     def _column(self, panels: list[Panel], column: Box, order: tuple[str, ...] = BESIDE) -> tuple[Item, ...]:
         """Panels one below the other; what found no room is kept for later pages."""
         fitted = self._fitted(panels, column, order)
+        if fitted.units_named and self.kind != "blank":
+            self.moved.append(listed_units(self.trav, styles=self.styles))
         self.moved += [one for one in fitted.moved if not (self.reported and one.name in _REPORTS)]
         self.cut |= fitted.shortened | {one.name for one in fitted.moved}
         if any(one.name == "limits" for one in panels):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Iterable, Iterator, Sequence
+from functools import cache
 from typing import TypeAlias
 
 import numpy as np
@@ -41,7 +42,7 @@ Form: TypeAlias = tuple[float, Block]
 """What may be placed, with its width."""
 
 
-class _Taken:
+class _Occupied:
     """Shapes within a frame, and in which cells of a millimetre they have a point.
 
     A place that covers such a cell is taken; only where it covers none are the shapes themselves asked.
@@ -93,7 +94,7 @@ class Room:
         self.frame = frame
         self._foot = frame.y
         film, beneath = tuple(film), tuple(beneath)
-        self._film, self._words, self._ground, self._lines = (_Taken(frame) for _ in range(4))
+        self._film, self._words, self._ground, self._lines = (_Occupied(frame) for _ in range(4))
         self._film.add(shape_of_text(one) for one in texts_in(film))
         self._film.add(_drawn(film))
         self._film.add(shapely.box(one.x, one.y, one.right, one.top) for one in windows)
@@ -107,10 +108,10 @@ class Room:
         Where no form has room clear of everything it may stand on lines of the page below, then on ground that is to be
         drawn on, last on words there; never if it must be `clear`.
         """
-        places = [self._free(*form) for form in forms]
+        places = cache(lambda index: self._free(*forms[index]))
         for crossed in range(1 if clear else 4):
-            for (width, block), found in zip(forms, places, strict=True):
-                at = found[crossed]
+            for index, (width, block) in enumerate(forms):
+                at = places(index)[crossed]
                 if at is not None:
                     left, top = at
                     self._film.add([shapely.box(left, top - block.height, left + width, top)])

@@ -147,7 +147,8 @@ def _runs(text: str, file: FontFile, other: str) -> tuple[tuple[str, str], ...]:
     own = file.name
     glyphs = font(*file).face.charToGlyph
     text = _left_to_right(visible(text))
-    if not text.isascii():
+    if any(ord(char) not in glyphs for char in text):
+        # Read only where a sheet needs it: it has ten times the glyphs of the family.
         spare = font(other).face.charToGlyph
         text = "".join(char if ord(char) in glyphs or ord(char) in spare else _EMPTY for char in text)
     pieces = tuple(

@@ -96,6 +96,12 @@ class Panel:
         return drawn(end), replace(self, first=end) if end < rows else None
 
 
+def drawn_once(panel: Panel) -> Panel:
+    """A panel that many arrangements ask for: each of its forms is drawn once to a width."""
+    shorter = tuple(replace(form, draw=cache(form.draw)) for form in panel.shorter)
+    return replace(panel, draw=cache(panel.draw), shorter=shorter)
+
+
 def pieces(panels: Iterable[Panel], width: float, height: float) -> Iterable[Block]:
     """Panels for columns of a page of their own, in full; a list higher than a column in parts."""
     for panel in panels:

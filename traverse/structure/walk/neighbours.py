@@ -16,7 +16,7 @@ class Neighbours:
 
     def __init__(self, beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact]) -> None:
         self.beds = beds
-        self.faults = np.array([one.order for one in contacts if one.kind is not ContactKind.CONTACT])
+        self.faults = np.sort([one.order for one in contacts if one.kind is not ContactKind.CONTACT])
         self.at = np.array([bed.order for bed in beds])
         self.poles = poles_of(beds)
         new = np.array(
@@ -43,6 +43,10 @@ class Neighbours:
                     break
             if 0 <= index < len(self.beds):
                 low, high = sorted((item, int(self.at[index])))
-                if not bool(((self.faults > low) & (self.faults < high)).any()):
+                past, before = (
+                    np.searchsorted(self.faults, low, "right"),
+                    np.searchsorted(self.faults, high),
+                )
+                if past >= before:
                     found.append(index)
         return found
