@@ -142,9 +142,9 @@ def test_two_sheets_in_two_threads_have_each_their_own(found, heavy, light, monk
         both.wait()
         return begin(composer)
 
-    def furthered(composer, paper, pages, **options):
+    def furthered(composer, paper, pages, **how):
         both.wait()
-        return further(composer, paper, pages, **options)
+        return further(composer, paper, pages, **how)
 
     monkeypatch.setattr(Composer, "_beginning", beginning)
     monkeypatch.setattr(Composer, "_further", furthered)

@@ -23,6 +23,7 @@ from traverse.sheet.legend.panels import (
     closure_panel,
     hazards_panel,
     limits_panel,
+    listed_units,
     signs_panel,
     structure_panel,
     units_panel,
@@ -670,6 +671,9 @@ class Composer:
             box = template.panels.get(one.name)
             if box is not None:
                 items += self._column([one], box)
+            elif one.name == "signs" and maps and "signs" in template.show:
+                # A small page leaves its room to the map: what its signs mean stands at its back.
+                self.moved.append(one)
         return Page(
             width_mm=paper.width, height_mm=paper.height, items=tuple(items), title="Sheet", maps=maps
         )
@@ -843,6 +847,8 @@ class Composer:
     def _column(self, panels: list[Panel], column: Box, order: tuple[str, ...] = BESIDE) -> tuple[Item, ...]:
         """Panels one below the other; what found no room is kept for later pages."""
         fitted = self._fitted(panels, column, order)
+        if fitted.units_named and self.kind != "blank":
+            self.moved.append(listed_units(self.trav, styles=self.styles))
         self.moved += [one for one in fitted.moved if not (self.reported and one.name in _REPORTS)]
         self.cut |= fitted.shortened | {one.name for one in fitted.moved}
         if any(one.name == "limits" for one in panels):

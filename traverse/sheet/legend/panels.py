@@ -18,8 +18,9 @@ from traverse.sheet.legend.blocks import (
     structure_lines,
 )
 from traverse.sheet.legend.unit_legend import UnitRows, lines_of_units, units_block
+from traverse.sheet.legend.unit_names import unit_names_block
 from traverse.sheet.paper.block import text_block
-from traverse.sheet.paper.fitting import ACCURACY_MOVED, FEWER_HAZARDS
+from traverse.sheet.paper.fitting import ACCURACY_MOVED, FEWER_HAZARDS, NAMES_ALONE
 from traverse.sheet.paper.page import Block
 from traverse.sheet.paper.panel import Form, Panel
 from traverse.sheet.paper.style import UnitStyle
@@ -58,9 +59,10 @@ def units_panel(trav: Traverse, *, styles: Mapping[str, UnitStyle], short: bool)
     shorter = (
         Form(step="closer units", draw=partial(units, rows=UnitRows.CLOSE)),
         Form(step="short units", draw=partial(units, rows=UnitRows.SHORT)),
+        Form(step=NAMES_ALONE, draw=partial(unit_names_block, trav, styles=styles)),
     )
     whole = listed_units(trav, styles=styles)
-    return replace(whole, draw=shorter[-1].draw if short else whole.draw, shorter=shorter)
+    return replace(whole, draw=shorter[1].draw if short else whole.draw, shorter=shorter)
 
 
 def signs_panel(signs: Sequence[str], trav: Traverse, *, half_m: float | None, tight: bool) -> Panel:

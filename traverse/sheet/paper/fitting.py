@@ -14,6 +14,8 @@ from traverse.sheet.paper.style import SMALL, line_mm
 from traverse.sheet.paper.words import cut
 from traverse.wording import listed
 
+NAMES_ALONE = "names of units"
+"""The last step before one moves: what else is said of units does. No map is larger for it."""
 BESIDE = (
     "closer signs",
     "running words",
@@ -23,6 +25,7 @@ BESIDE = (
     "least words",
     "least units",
     "closure",
+    NAMES_ALONE,
 )
 """What gives way beside a map, in this order."""
 UPRIGHT = (
@@ -34,6 +37,7 @@ UPRIGHT = (
     "short units",
     "least units",
     "closure",
+    NAMES_ALONE,
 )
 """The same in the narrow columns under an upright map, where units on one line would lose their ages."""
 MOVE = ("structure", "closure", "signs", "units")
@@ -53,6 +57,8 @@ class Fitted:
     """Panels that found no room."""
     shortened: frozenset[str]
     """Names of panels that say less than they could."""
+    units_named: bool
+    """Whether of the units only the names stand there."""
     last_step: str | None
     """Of `LAST`, the one that was come to."""
 
@@ -135,6 +141,9 @@ def fit(
     return Fitted(
         items=tuple(filled.on(0)),
         moved=moved,
+        units_named=any(
+            forms[one.name] is form.draw for one in kept for form in one.shorter if form.step == NAMES_ALONE
+        ),
         last_step=last_step,
         shortened=frozenset(one.name for one in kept if forms[one.name] is not one.draw),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from traverse.record import record
-from traverse.sheet.paper.fitting import MOVE
+from traverse.sheet.paper.fitting import MOVE, NAMES_ALONE
 from traverse.sheet.paper.panel import Panel
 from traverse.sheet.paper.style import SMALL, line_mm
 
@@ -78,7 +78,8 @@ def measured(panels: Sequence[Panel], widths: tuple[float, ...], *, short_words:
 
 
 def _heights(panel: Panel, width: float) -> tuple[float, ...]:
-    blocks = [draw(width=width) for draw in (panel.draw, *(form.draw for form in panel.shorter))]
+    forms = (form.draw for form in panel.shorter if form.step != NAMES_ALONE)
+    blocks = [draw(width=width) for draw in (panel.draw, *forms)]
     return tuple(0.0 if block is None else block.height for block in blocks)
 
 

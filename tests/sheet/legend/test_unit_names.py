@@ -1,0 +1,58 @@
+"""Where a page has no room for its units, their letters and names still stand on it, none of them cut."""
+
+import pytest
+
+from tests.sheet.compose.test_room_on_pages import made, said
+from tests.sheet.fixture_sheet import compiled, walk
+from tests.sheet.pages import assert_inside, overlaps
+from traverse.compile import map_ground
+from traverse.sheet.compose.compose import compose
+from traverse.sheet.legend.unit_legend import UnitRows, units_block
+from traverse.sheet.legend.unit_names import unit_names_block
+from traverse.sheet.paper.page import Path
+from traverse.sheet.signs.colour import unit_styles
+from traverse.sheet.template.reading import read_template
+
+
+@pytest.mark.parametrize("width", [30.0, 48.0, 61.5, 76.0, 128.0])
+def test_names_stand_whole_in_columns_in_less_room_than_a_row_each(width):
+    found, _ = made("many-units")
+    trav, styles = map_ground(found.trav), unit_styles(found.log.units)
+    block = unit_names_block(trav, width=width, styles=styles)
+    assert_inside(block.items, -0.3, -block.height, width + 0.3, 0.0)
+    assert not overlaps(block.items)
+    words = " ".join(item.text for item in walk(block.items) if not isinstance(item, Path))
+    for unit in found.log.units:
+        assert all(word in words for word in unit.name.split())
+    fills = {item.unit: item.fill for item in walk(block.items) if isinstance(item, Path) and item.unit}
+    assert fills == {unit.letters: styles[unit.letters].colour for unit in found.log.units}
+    assert block.height < units_block(trav, width=width, styles=styles, rows=UnitRows.SHORT).height
+
+
+def test_a_log_without_units_has_no_block():
+    found = compiled("bearings true\nat 1\nto 2 090 50m\n")
+    assert unit_names_block(found.trav, width=60.0, styles={}) is None
+
+
+@pytest.mark.parametrize(("template", "paper"), [("field", "A5"), ("insert", None)])
+@pytest.mark.parametrize("name", ["many-units", "intrusive-bodies"])
+def test_the_sheet_that_is_carried_names_every_unit_of_its_map(name, template, paper):
+    found, _ = made(name, sheet_line=f"sheet paper {paper}" if paper else None)
+    pages = compose(
+        map_ground(found.trav), found.diagnostics, template=read_template(template).value, mark="abc123"
+    ).value.pages
+    first = " ".join(said(pages[0]))
+    assert "Units: on a later sheet" not in first
+    for unit in found.log.units:
+        assert all(word in first for word in unit.name.split()), unit.name
+    # Ages and thicknesses are not lost by it.
+    assert any("age; true thickness" in words for page in pages for words in said(page))
+
+
+@pytest.mark.parametrize("name", ["ternel-point", "oskerra-valley", "no-units"])
+def test_an_insert_has_its_signs_at_its_back(name):
+    found, _ = made(name)
+    pages = compose(
+        map_ground(found.trav), found.diagnostics, template=read_template("insert").value, mark="abc123"
+    ).value.pages
+    assert "Signs on this sheet" in said(pages[-1])

@@ -1,0 +1,79 @@
+"""Letters and names of units alone, side by side, where a sheet has no room for more."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from traverse.ground.records import Traverse
+from traverse.sheet.paper.block import framed
+from traverse.sheet.paper.fonts import width_mm as text_width_mm
+from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Path, Role, Text, rectangle
+from traverse.sheet.paper.style import PENS, SMALL, UnitStyle, line_mm
+from traverse.sheet.paper.words import plain, wrap
+from traverse.sheet.said.stops import units_on_sheet
+
+_HEAD_MM = 5.8
+_BOX_MM, _HIGH_MM = 5.2, 3.2
+_PITCH_MM = 3.9
+_SAME_MM = 0.01
+_AIR_MM, _GAP_MM = 0.8, 1.5
+
+
+def unit_names_block(trav: Traverse, *, width: float, styles: Mapping[str, UnitStyle]) -> Block | None:
+    """Units that are on the sheet, youngest first, down as many columns as hold every name; None where there is none.
+
+    A name is never cut: where one column is too narrow for it, it takes further lines.
+    """
+    units = units_on_sheet(trav.log, trav.geology)
+    if not units:
+        return None
+    names = [plain(unit.name or unit.letters) + (" (intrusive)" if unit.intrusive else "") for unit in units]
+    rows, widths = _columns([text_width_mm(name, Face.SEMIBOLD, SMALL) for name in names], width)
+    items: list[Item] = framed("Units, youngest first", width=width)
+    deepest = 0.0
+    x = 0.0
+    for first, wide in zip(range(0, len(units), rows), widths, strict=True):
+        y = -_HEAD_MM
+        for unit, name in zip(units[first : first + rows], names[first : first + rows], strict=True):
+            lines = wrap(name, Face.SEMIBOLD, SMALL, wide - _BOX_MM - _AIR_MM + _SAME_MM)
+            box = Box(x=x, y=y - _HIGH_MM, width=_BOX_MM, height=_HIGH_MM)
+            fill = styles[unit.letters].colour
+            base = box.y + 0.85
+            items += [
+                Path(commands=rectangle(box), pen=PENS["unit box"], fill=fill, unit=unit.letters),
+                Text(
+                    at=(x + _BOX_MM / 2, base),
+                    text=unit.letters,
+                    face=Face.SEMIBOLD,
+                    size_pt=SMALL,
+                    anchor=Anchor.MIDDLE,
+                    halo=fill,
+                    halo_mm=0.2,
+                    role=Role.UNIT_LETTERS,
+                ),
+                *(
+                    Text(
+                        at=(x + _BOX_MM + _AIR_MM, base - index * line_mm(SMALL)),
+                        text=line,
+                        face=Face.SEMIBOLD,
+                        size_pt=SMALL,
+                    )
+                    for index, line in enumerate(lines)
+                ),
+            ]
+            y -= _PITCH_MM + (len(lines) - 1) * line_mm(SMALL)
+        deepest = max(deepest, -y)
+        x += wide + _GAP_MM
+    return Block(items=tuple(items), height=deepest + 1.0)
+
+
+def _columns(names: Sequence[float], width: float) -> tuple[int, list[float]]:
+    """Rows in each of as many columns as hold every name on one line, and how wide these are; else one column."""
+    for columns in range(len(names), 1, -1):
+        rows = -(-len(names) // columns)
+        widths = [
+            _BOX_MM + _AIR_MM + max(names[first : first + rows]) for first in range(0, len(names), rows)
+        ]
+        if sum(widths) + (len(widths) - 1) * _GAP_MM <= width:
+            return rows, widths
+    return len(names), [width]
