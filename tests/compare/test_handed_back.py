@@ -99,6 +99,35 @@ def test_the_leaders_walk_is_drawn_only_where_values_are_revealed(tmp_path):
         assert ("Your walk over the leader's" in page) is there
 
 
+def numbered_anew(text):
+    """With an X before every number of a station."""
+    text = re.sub(r"(?m)^(to|at|close|side|control) +(\d)", r"\1 X\2", text)
+    return re.sub(r"(from control|through) (\d)", r"\1 X\2", text)
+
+
+@pytest.mark.parametrize("level", ["none", "direction", "values"])
+def test_a_station_that_the_leader_calls_otherwise_has_both_names_where_values_are_revealed(tmp_path, level):
+    there = level == "values"
+    page = words(
+        pages(tmp_path / "fixed", VALLEY, numbered_anew(VALLEY), "--reveal", level) / "olsen-feedback.pdf"
+    )
+    assert ("station X2 = the leader's 2" in page) is there
+    assert ("your name = the leader's" in page) is there
+    assert "Its numbers are not the key's" in page
+    page = words(
+        pages(tmp_path / "loose", KEY, numbered_anew(PARTY), "--reveal", level) / "olsen-feedback.pdf"
+    )
+    assert ("your X2 is the leader's 2" in " ".join(page.split())) is there
+
+
+def test_no_page_is_left_to_a_few_words_alone(tmp_path):
+    out = pages(tmp_path / "values", VALLEY, walked_again(VALLEY, 3), "--reveal", "values")
+    sheets = PdfReader(out / "olsen-feedback.pdf").pages
+    assert len(sheets) > 1
+    last = sheets[-1].extract_text()
+    assert "Your walk over the leader's" in last or "Item by item" in last
+
+
 def test_a_cause_is_told_by_what_is_revealed(tmp_path):
     party = VALLEY.replace("4.7 E", "4.7 W")
     none = words(pages(tmp_path / "none", VALLEY, party) / "olsen-feedback.pdf")

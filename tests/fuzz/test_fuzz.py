@@ -87,6 +87,7 @@ COUNTS = {
 
 
 @pytest.mark.filterwarnings("always")
+@pytest.mark.filterwarnings("ignore::PendingDeprecationWarning")  # of rasterio, where the test makes its grid
 @pytest.mark.parametrize("name", TARGETS)
 def test_no_damage_breaks_it(name, tmp_path):
     """No traceback, no refusal without a word, no library that speaks, nothing that moves the terminal's cursor, no hang."""

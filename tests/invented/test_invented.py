@@ -153,6 +153,7 @@ def test_colour_over_flat_beds_says_no_more_than_was_seen(kind, seeds, most):
         ("plunging", 18, 0.01),
         ("plunging", 75, 0.01),
         ("dome", 30, 0.01),
+        ("dike", 54, 0.02),
     ],
 )
 def test_no_wedge_of_a_wrong_unit_is_drawn(kind, seed, most):
@@ -160,7 +161,8 @@ def test_no_wedge_of_a_wrong_unit_is_drawn(kind, seed, most):
     by one that lies off, or what was seen beside a cover was coloured all along under it;
     of which all ground took the unit of one border
     that comes out far off; of which an area with a thin edge folded over itself as its corners were settled, and none was drawn;
-    or of which ground that nobody walked took the unit of the walk farther off, across the lines that come out there.
+    or of which ground that nobody walked took the unit of the walk farther off, across the lines that come out there;
+    or of which a dike that the walk began in was drawn to the far end of its section.
     """
     cut = whole(kind, seed).cut
     assert cut.wedges <= most * cut.cells

@@ -424,7 +424,8 @@ class _Runs:
                 return (0 if near else 1 if name.startswith(LAST) else 2), seconds[name]
 
             # What stands in no function is come to by whatever comes to its file.
-            return sorted((name for name in seconds if self._comes(comes, name, fault)), key=rank)
+            come = (name for name in self.items if name in seconds and self._comes(comes, name, fault))
+            return sorted(come, key=rank)
 
         def one(fault):
             names, sum_s = [], 0.0

@@ -291,3 +291,11 @@ def test_the_checksum_of_a_carried_file_is_its_bytes_whatever_they_happen_to_be(
     with pikepdf.open(io.BytesIO(write_pdf(document))) as pdf:
         stream = pdf.attachments["n.txt"].obj.EF.F
         assert bytes(stream.Params.CheckSum) == hashlib.md5(content, usedforsecurity=False).digest()
+
+
+def test_a_day_in_the_environment_changes_no_byte_and_sets_no_second_date(monkeypatch):
+    """One statement of a sheet's day followed a variable of builds, the other did not."""
+    document = made("key")
+    whole = write_pdf(document)
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "1000000000")
+    assert write_pdf(document) == whole

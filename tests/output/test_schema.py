@@ -34,7 +34,7 @@ HARD = {
 
 
 OPTIONAL = {
-    "file", "line", "log", "intrusive", "also", "bodies", "logs", "rulings", "shared", "left_out",
+    "file", "line", "log", "intrusive", "also", "bodies", "logs", "rulings", "shared", "left_out", "hung",
     "emergency", "call", "meet", "road", "radio", "back",
 }  # fmt: skip
 """Fields that not every record of their kind has."""

@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from traverse.ground.records import CarriedLine, SectionFill
 from traverse.ground.section_runs import UnitRun
 from traverse.log.items import Certainty
-from traverse.settled import settled, settled_shape
+from traverse.settled import SAME_M, settled, settled_shape
 from traverse.shapes import areas_in, lines_in, settled_areas
 from traverse.structure.section.records import (
     BodySide,
@@ -54,7 +54,10 @@ class BodyCut:
 
 
 def where_seen(one: SectionBody, section: Section, seen: Sequence[UnitRun]) -> SectionBody:
-    """A body with its sides where the map shows them, where the line of section runs over its ground there."""
+    """A body with its sides where the map shows them, where the line of section runs over its ground there.
+
+    One of which a side was not met ends, as steep as its other side, where its ground was last seen.
+    """
     low, high = one.sides
     first = 0.0 if low is None else low.at[0]
     last = section.length_m if high is None else high.at[0]
@@ -65,7 +68,11 @@ def where_seen(one: SectionBody, section: Section, seen: Sequence[UnitRun]) -> S
     def moved(side: BodySide | None, distance: float) -> BodySide | None:
         # Farther off, what the map ends at there is the edge of the ground that was looked at.
         if side is None:
-            return None
+            met = low or high
+            at_end = not SAME_M < distance < section.length_m - SAME_M
+            if met is None or at_end:
+                return None
+            return BodySide(at=(distance, section.ground_at(distance)), way=met.way, wall=None)
         reach_m = ONE_CONTACT_M if side.wall is None else max(ONE_CONTACT_M, 3.0 * side.wall.sd_m)
         if abs(distance - side.at[0]) > reach_m:
             return side

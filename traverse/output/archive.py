@@ -15,7 +15,9 @@ from traverse.output.markup import xml_text
 from traverse.sheet.paper.document import Document
 
 DATE = "2000-01-01T00:00:00+00:00"
-"""The day that reportlab gives to files that must not differ from day to day; both statements of it must agree."""
+"""Of every file: none may differ from day to day."""
+PDF_DATE = f"D:{DATE[:10].replace('-', '')}000000+00'00'"
+"""The same as a PDF writes it (ISO 32000-1, 7.9.4); its two statements must agree."""
 
 
 def metadata(document: Document, program: str) -> bytes:

@@ -131,6 +131,7 @@ def _logs(log: Log, survey: Survey | None) -> list[Json]:
             "title": one.title,
             "party": [{"initials": person.initials, "name": person.name} for person in one.people],
             "stations": [name for name, at in log.first_at.items() if at.span.file == one.file],
+            **({"hung": True} if one.hung else {}),
             **({"left_out": _left_out(aside.get(index))} if one.aside else {}),
         }
         for index, one in enumerate(log.parties)

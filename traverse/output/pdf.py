@@ -18,7 +18,7 @@ from reportlab.pdfbase import pdfdoc
 from reportlab.pdfbase.pdfmetrics import getFont
 from reportlab.pdfgen.canvas import Canvas
 
-from traverse.output.archive import DATE, KINDS, ended_streams, metadata, srgb_profile
+from traverse.output.archive import KINDS, PDF_DATE, ended_streams, metadata, srgb_profile
 from traverse.output.attached import described
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.fonts import family, runs, visible, width_mm
@@ -74,6 +74,7 @@ def _written(document: Document) -> bytes:
         initialFontName=family(Face.REGULAR),
         lang="en",
     )
+    canvas.set_day()
     canvas.setTitle(visible(document.title))
     canvas.setAuthor(visible(", ".join(document.authors)))
     canvas.setSubject(visible(document.subject))
@@ -275,6 +276,11 @@ class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
             self._tiles[tile] = f"tile{len(self._tiles)}", self._doc.Reference(_pattern(tile))
         self._code.append(f"q /Pattern cs /{self._tiles[tile][0]} scn {traced} f* Q")
 
+    def set_day(self) -> None:
+        """The day that the metadata say; else a variable of the environment sets another, and the file's identity."""
+        self.setDateFormatter(lambda *_: PDF_DATE)
+        self._doc.signature = hashlib.md5(PDF_DATE.encode(), usedforsecurity=False)
+
     def attach(self, files: Iterable[tuple[str, bytes]]) -> None:
         """Carry files along."""
         names: list[Any] = []
@@ -291,7 +297,7 @@ class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
                     "CheckSum": pdfdoc.PDFString(
                         hashlib.md5(content, usedforsecurity=False).digest(), enc="raw"
                     ),
-                    "ModDate": pdfdoc.PDFString(f"D:{DATE[:10].replace('-', '')}000000+00'00'"),
+                    "ModDate": pdfdoc.PDFString(PDF_DATE),
                 }
             )
             shown = pdfdoc.PDFString(name)

@@ -131,7 +131,7 @@ def _interpreted(
     found.diagnostics.extend(asked)
 
     # How thick the units are, and what all of it says, by what no question says is something else.
-    loose = open_parties(log, survey)
+    loose = open_parties(log)
     open_ones = not_counted(log, shared, ruled, found.diagnostics, loose)
     sure = body_beds(log, tuple(one for one in strata_beds if one.span not in open_ones), strata.contacts)
     # A contact whose attitude is asked about is where it is all the same.

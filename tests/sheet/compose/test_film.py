@@ -17,6 +17,7 @@ from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Anchor, Group, Text
+from traverse.sheet.paper.style import PENS
 from traverse.sheet.template.reading import read_template
 from traverse.structure.section.records import PointKind
 
@@ -43,7 +44,7 @@ def drawn(name, give=("profile",)):
 
 
 def points(page, layer):
-    """Every point of the paths of a layer, (n, 2) in millimetres."""
+    """Every point of the paths of a layer but leaders, (n, 2) in millimetres."""
 
     def groups(items):
         for item in items:
@@ -54,6 +55,7 @@ def points(page, layer):
         command[-2:]
         for group in groups(page.items)
         for path in paths(group.items)
+        if path.pen != PENS["leader"]
         for command in path.commands
         if len(command) > 1
     ]
@@ -68,7 +70,7 @@ def test_signs_of_the_film_lie_on_those_of_the_key(name):
     for page, under in zip(film.pages, key.pages, strict=False):
         for layer in (Layer.ATTITUDES, Layer.SECTION):
             mine, theirs = points(page, layer), points(under, layer)
-            # Figures with a leader stand where each sheet has room.
+            # Figures and letters with a leader stand where each sheet has room.
             if len(mine):
                 apart = np.hypot(*(mine[:, None, :] - theirs[None, :, :]).transpose(2, 0, 1)).min(axis=1)
                 assert apart.max() <= WITHIN_MM

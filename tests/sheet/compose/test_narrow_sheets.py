@@ -2,12 +2,15 @@
 
 import math
 import re
+from dataclasses import replace
 
 import pytest
 
+from tests.reference.drawn import logs
 from tests.sheet.fixture_sheet import compiled, sheet
 from tests.sheet.pages import assert_inside, box, flat, overlaps, words
-from traverse.compile import blank_ground, map_ground
+from traverse.command.files import LogFiles, read_source
+from traverse.compile import blank_ground, compile_log, map_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.handout.handout import compose_blank
@@ -17,6 +20,7 @@ from traverse.sheet.paper.page import Group, Path, Text, Tile
 from traverse.sheet.paper.style import PROJECTED_BAND
 from traverse.sheet.paper.window import PaceRule, scale_strip
 from traverse.sheet.report.tomorrow_strip import strip_to_complete, tomorrow_strip, visits
+from traverse.sheet.said.stops import units_on_sheet
 from traverse.sheet.signs.colour import unit_styles
 from traverse.sheet.signs.pattern import NUMBERS, rock_of, unit_patterns
 from traverse.sheet.template.reading import read_template
@@ -209,3 +213,22 @@ def test_the_band_of_a_projected_trace_has_its_row():
 
     assert any(one.fill == PROJECTED_BAND for one in SIGNS["projected band"].shapes)
     assert math.isfinite(SIGNS["projected band"].reach)
+
+
+@pytest.mark.parametrize("landscape", [True, False])
+@pytest.mark.parametrize("name", ["intrusive-bodies", "many-units", "unconformity", "oskerra-valley"])
+def test_letters_on_a_small_map_have_the_names_of_their_units_beside_them(name, landscape):
+    """On A5 too, where ages, signs and words on structure give way first."""
+    (path,) = logs([name])
+    found = compile_log(read_source(str(path))[0], load=LogFiles(str(path)).load)
+    asked = replace(found.log.heading.sheet, paper="A5", landscape=landscape, scale=None)
+    log = replace(found.log, heading=replace(found.log.heading, sheet=asked))
+    document = compose(
+        replace(map_ground(found.trav), log=log),
+        found.diagnostics,
+        template=read_template("field").value,
+        mark="x",
+    ).value
+    said = re.sub(r"\s+", " ", words(document.pages[0].items))
+    for unit in units_on_sheet(log, found.trav.geology):
+        assert unit.name in said, unit.name

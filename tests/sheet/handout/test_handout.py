@@ -386,6 +386,26 @@ def test_no_title_of_a_handout_tells_a_kind_of_reading():
     assert not any("triation" in one for page in document.pages for one in texts(page.items))
 
 
+@pytest.mark.parametrize(
+    ("source", "kept"),
+    [
+        ("2026, sheet 7 of the survey", "2026, sheet 7 of the survey"),
+        ("2026, Wold Marl quarry", "2026"),
+        ("2026, board at the syncline", "2026"),
+        ("2026, the grits, posted at the hut", "2026, posted at the hut"),
+        ("2026, camp of Qz", "2026"),
+    ],
+)
+def test_the_source_of_a_declination_tells_nothing_on_a_handout(source, kept):
+    """Its year stays, and every part that names no unit, rock or structure."""
+    walk = WALK.replace("bearings true", f"bearings magnetic\ndeclination 4.7 E, {source}")
+    document, _ = handout(compiled(walk.format(**ANSWERS)))
+    shown = " ".join(one for page in document.pages for one in texts(page.items))
+    assert "4.7" in shown
+    assert not {"Marl", "marl", "syncline", "grits", "Qz"} & words_of(shown)
+    assert words_of(kept) <= words_of(shown)
+
+
 @pytest.mark.parametrize("kind", [*PlaneKind, *LineKind, *ContactKind])
 def test_every_kind_of_reading_tells(kind):
     log = compiled(WALK.format(**ANSWERS)).log

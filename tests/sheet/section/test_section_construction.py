@@ -131,6 +131,17 @@ def drawn(items, pen):
     return [LineString([c[1:] for c in one.commands]) for one in paths(items) if one.pen == PENS[pen]]
 
 
+def test_an_unconformity_is_a_wave_about_its_line(loop):
+    base = replace(trough(), kind=PointKind.UNCONFORMITY)
+    items = panel(loop, [base])
+    at = frame(items)
+    assert not drawn(items, "contact in section")
+    near = drawn(items, "unconformity in section")
+    straight = LineString([at(100, GROUND_M), at(120, 1130)])
+    off = [Point(one).distance(straight) for wave in near for one in wave.coords if one[0] < at(150, 0)[0]]
+    assert max(off) == pytest.approx(0.5, abs=0.05)
+
+
 def test_lines_lie_where_they_were_constructed_solid_near_the_ground_and_dashed_below(loop):
     items = panel(loop, [trough()])
     at = frame(items)

@@ -254,3 +254,27 @@ def test_a_bed_that_lies_off_the_one_dip_makes_no_level_planes(bed, gentle):
     found = compile_log(Source(name="gentle.trav", text=GENTLE.replace("090/3", bed)), load=lambda name: b"")
     rules = {section.construction.rule for section in found.geology.sections}
     assert (rules == {CarryRule.GENTLE}) is gentle
+
+
+@pytest.mark.parametrize(("beds", "level"), [(4, True), (25, False)])
+def test_beds_that_all_lean_one_way_are_level_only_while_their_mean_may_be(beds, level):
+    """Each dips 2 ± 2 degrees to the east: the mean of four is off by 1, of twenty-five by 0.4, and three times that decides."""
+    from types import SimpleNamespace
+
+    from traverse.structure.section.level_beds import _level_within_deg
+
+    one = SimpleNamespace(dip_deg=2.0, dip_direction_deg=90.0, sd_deg=2.0, upside_down=False)
+    found = _level_within_deg([one] * beds)
+    assert (found is not None) is level
+    assert found is None or found == pytest.approx(2.0, abs=1e-6)
+
+
+def test_ground_on_which_the_walks_disagree_is_told_by_none_of_them():
+    from traverse.structure.section.profile import _agreed
+    from traverse.trade import AGREE_SHARE
+
+    assert _agreed({"Lm": 3.0}) == "Lm"
+    assert _agreed({}) is None
+    assert _agreed({"Lm": 1.0, "Md": 1.0}) is None
+    assert _agreed({"Lm": AGREE_SHARE + 0.01, "Md": 0.99 - AGREE_SHARE}) == "Lm"
+    assert _agreed({"Lm": AGREE_SHARE - 0.01, "Md": 1.01 - AGREE_SHARE}) is None

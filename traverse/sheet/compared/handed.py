@@ -61,6 +61,8 @@ class Walks:
     log: Mapping[str, tuple[float, float]]
     key: Mapping[str, tuple[float, float]]
     """By the log's names."""
+    called: Mapping[str, str]
+    """What the key calls the stations that it calls otherwise, by the log's names."""
     legs: tuple[tuple[str, str], ...]
 
 
@@ -85,6 +87,13 @@ class Handed:
 def hand_back(found: Comparison, scheme: Scheme, reveal: Reveal, lengths: Lengths) -> Handed:
     """The page of one party."""
     booked = _booked(found)
+    walks = _walks(found) if reveal is Reveal.VALUES else None
+    notes = list(found.notes)
+    others = [one for one in found.standing.pairs if one.key != one.station]
+    if others and walks is None and reveal is Reveal.VALUES:
+        notes.append(
+            "as paired, " + ", ".join(f"your {one.station} is the leader's {one.key}" for one in others)
+        )
     return Handed(
         name=found.log,
         right=tuple(_right(found.marks_mended)),
@@ -97,10 +106,10 @@ def hand_back(found: Comparison, scheme: Scheme, reveal: Reveal, lengths: Length
             for item in part.items
             if _may_show(item, reveal)
         ),
-        walks=_walks(found) if reveal is Reveal.VALUES else None,
+        walks=walks,
         mended=bool(found.causes),
         scheme=f"{scheme.name} ({scheme.by})",
-        notes=tuple(found.notes),
+        notes=tuple(f"{capital(one)}." for one in notes),
     )
 
 
@@ -114,6 +123,7 @@ def _walks(found: Comparison) -> Walks | None:
             for one in pairs
         },
         key={one.station: one.key_place_m for one in pairs},
+        called={one.station: one.key for one in pairs if one.key != one.station},
         legs=found.mended.legs,
     )
 
@@ -201,12 +211,20 @@ def _row(
     serious = item.grade is Grade.SERIOUS and reveal is Reveal.NONE
     return HandedRow(
         line=found.line_of(item.span) if item.span is not None else "",
-        what=item.what,
+        what=item.what + _called(item, reveal),
         written=booked.get(_of_key(item.pair), ""),
         judged=scheme.words[Grade.NONE if serious else item.grade],
         comment="" if reveal is Reveal.NONE else _off(item, lengths, measured=reveal is Reveal.VALUES),
         expected=_expected(item, lengths) if reveal is Reveal.VALUES else "",
     )
+
+
+def _called(item: Marked, reveal: Reveal) -> str:
+    """What the key calls a station, where it is another name and the key's are revealed."""
+    pair = item.pair
+    if not isinstance(pair, StationPair) or pair.key == pair.station or reveal is not Reveal.VALUES:
+        return ""
+    return f" = the leader's {pair.key}"
 
 
 def _of_key(pair: object) -> tuple[object, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from traverse.compare.records import Comparison, Scheme, SharedOutcrop, total
 from traverse.length import Lengths
 from traverse.sheet.compared.handed import Handed, stations_said
-from traverse.sheet.compared.walks_block import walks_block
+from traverse.sheet.compared.walks_block import ALONE_MM, HIGH_MM, walks_block
 from traverse.sheet.paper.block import page_head, text_block
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.filling import FilledTo, Pages
@@ -38,11 +38,19 @@ class _Flowing:
         self.pages, self.at = Pages.of(frame, heads=heads), FilledTo()
         self.pages.on(0)
 
-    def words(self, heading: str, paragraphs: Sequence[str]) -> None:
+    def said(self, heading: str, paragraphs: Sequence[str]) -> tuple[Block, ...]:
         """A heading with paragraphs; nothing where there are none."""
         block = text_block(heading, [plain(one) for one in paragraphs], width=self.pages.width, size_pt=HEAD)
-        if block is not None:
+        return () if block is None else (block,)
+
+    def words(self, heading: str, paragraphs: Sequence[str]) -> None:
+        """The same, put below what there is."""
+        for block in self.said(heading, paragraphs):
             self.block(block)
+
+    def room_over(self, blocks: Sequence[Block]) -> float:
+        """Height that is left on the page with these blocks below."""
+        return self.pages.room(self.at) - sum(_spaced(one).height for one in blocks) - _BETWEEN_MM
 
     def block(self, block: Block) -> None:
         """A block, on the next page where this one has no room for it."""
@@ -121,10 +129,19 @@ def party_document(handed: Handed, lengths: Lengths) -> Document:
                 ),
             )
         )
-        if handed.walks is not None:
-            made.block(walks_block(handed.walks, width=made.pages.width, lengths=lengths))
-        made.words("How it was judged", [f"Marked by: {handed.scheme}.", *handed.notes, _OWN_ERRORS])
-        made.words("Leader", ["Remarks: ", " ", "Name and date: "])
+        last = (
+            *made.said("How it was judged", [f"Marked by: {handed.scheme}.", *handed.notes, _OWN_ERRORS]),
+            *made.said("Leader", ["Remarks: ", " ", "Name and date: "]),
+        )
+        walked = [
+            walks_block(handed.walks, width=made.pages.width, lengths=lengths, most_mm=most)
+            for most in (HIGH_MM, ALONE_MM)
+            if handed.walks is not None
+        ]
+        # Where it has no room here it gets a page, and no page is left to a few words alone.
+        here = [one for one in walked[:1] if made.room_over(last) >= one.height]
+        for block in (*here, *last, *(() if here else walked[1:])):
+            made.block(block)
         return made.document(f"{handed.name}: held against the leader's log", "For the party")
 
 

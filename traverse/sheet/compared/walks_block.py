@@ -10,14 +10,18 @@ from traverse.sheet.paper.style import PENS, SMALL
 from traverse.sheet.paper.window import round_scales
 from traverse.sheet.paper.words import plain
 
-_HIGH_MM = 95.0
+HIGH_MM, ALONE_MM = 95.0, 200.0
+"""How high a walk may be drawn below other things, and on a page of its own."""
 _EDGE_MM = 8.0
 _HEAD_MM = 6.0
 _CROSS_MM = 0.9
 
 
-def walks_block(walks: Walks, *, width: float, lengths: Lengths) -> Block:
-    """The log's legs in a solid line with its stations, the key's between the same stations dashed; north is up."""
+def walks_block(walks: Walks, *, width: float, lengths: Lengths, most_mm: float) -> Block:
+    """The log's legs in a solid line with its stations, the key's between the same stations dashed; north is up.
+
+    A station that the leader calls otherwise has both names.
+    """
     points = [*walks.log.values(), *walks.key.values()]
     (west, south), (east, north) = (
         tuple(of(axis) for axis in zip(*points, strict=True)) for of in (min, max)
@@ -27,7 +31,7 @@ def walks_block(walks: Walks, *, width: float, lengths: Lengths) -> Block:
     scale = next(
         one
         for one in round_scales(feet=lengths.in_feet)
-        if wide * 1000.0 / one <= room and high * 1000.0 / one <= _HIGH_MM
+        if wide * 1000.0 / one <= room and high * 1000.0 / one <= most_mm
     )
     tall = _HEAD_MM + high * 1000.0 / scale + 2 * _EDGE_MM
     left = (width - wide * 1000.0 / scale) / 2.0
@@ -41,7 +45,8 @@ def walks_block(walks: Walks, *, width: float, lengths: Lengths) -> Block:
     items: list[Item] = framed(
         "Your walk over the leader's",
         width=width,
-        aside=f"1:{scale}; yours solid, the leader's dashed; grid north up",
+        aside=f"1:{scale}; yours solid, the leader's dashed; grid north up"
+        + ("; your name = the leader's" if walks.called else ""),
     )
     for places, pen in ((walks.key, "raw figure"), (walks.log, "adjusted figure")):
         items += [
@@ -53,5 +58,7 @@ def walks_block(walks: Walks, *, width: float, lengths: Lengths) -> Block:
         x, y = at(place)
         for dx, dy in ((_CROSS_MM, 0.0), (0.0, _CROSS_MM)):
             items.append(Path(commands=polyline([(x - dx, y - dy), (x + dx, y + dy)]), pen=PENS["tick"]))
-        items.append(Text(at=(x + 1.2, y + 1.0), text=plain(name), size_pt=SMALL, anchor=Anchor.START))
+        called = walks.called.get(name)
+        both = plain(name) if called is None else f"{plain(name)} = {plain(called)}"
+        items.append(Text(at=(x + 1.2, y + 1.0), text=both, size_pt=SMALL, anchor=Anchor.START))
     return Block(items=tuple(items), height=tall + BELOW_MM)

@@ -11,7 +11,7 @@ from typing import assert_never
 
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.ground.records import Ground, Traverse
-from traverse.location.records import Survey
+from traverse.location.records import Frame, Survey
 from traverse.log.items import Address, Crossing, Item, Photo, Sample, UnitHere, Words
 from traverse.log.records import Control, Heading, Log, Projection, RockUnit
 from traverse.record import record
@@ -86,7 +86,7 @@ def given(trav: Traverse, *, parts: Iterable[str], title: str | None = None) -> 
         parties=tuple(replace(one, file="", title=None, people=()) for one in trav.log.parties),
     )
     placed = Survey(
-        frame=trav.survey.frame,
+        frame=_frame(trav),
         paces=trav.survey.paces,
         places=trav.survey.places,
         legs=trav.survey.legs,
@@ -159,6 +159,15 @@ def given(trav: Traverse, *, parts: Iterable[str], title: str | None = None) -> 
         ),
         tuple(said),
     )
+
+
+def _frame(trav: Traverse) -> Frame:
+    """The grid and its norths, without the part of a declination's source that tells."""
+    frame = trav.survey.frame
+    parts = (frame.declination_note or "").split(", ")
+    kept = ", ".join(one for one in parts if not tells(one, trav.log, dangers=False))
+    # A name may have a comma in it.
+    return replace(frame, declination_note=None if tells(kept, trav.log, dangers=False) else kept or None)
 
 
 def _titled(log: Log, title: str | None) -> tuple[str, str]:

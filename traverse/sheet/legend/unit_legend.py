@@ -118,26 +118,8 @@ def units_block(
             y -= _APART_MM
             items.append(Text(at=(0.0, y + 1.5), text="Intrusive", face=Face.SEMIBOLD, size_pt=SMALL))
         box = Box(x=0.0, y=y - height, width=_BOX_MM, height=height)
-        items.append(
-            Path(
-                commands=rectangle(box),
-                pen=PENS["unit box"],
-                fill=styles[unit.letters].colour,
-                unit=unit.letters,
-            )
-        )
-        items.append(
-            Text(
-                at=(_BOX_MM / 2, box.y + height / 2 - 1.2),
-                text=unit.letters,
-                face=Face.SEMIBOLD,
-                size_pt=LARGE if text_width_mm(unit.letters, Face.SEMIBOLD, LARGE) <= _BOX_MM - 1 else SMALL,
-                anchor=Anchor.MIDDLE,
-                halo=styles[unit.letters].colour,
-                halo_mm=0.2,
-                role=Role.UNIT_LETTERS,
-            )
-        )
+        large = text_width_mm(unit.letters, Face.SEMIBOLD, LARGE) <= _BOX_MM - 1
+        items += unit_box(box, unit, styles[unit.letters].colour, size_pt=LARGE if large else SMALL)
         first = base = box.y + height / 2 - 1.0 if short else y - _FIRST_MM
         usual = 0.0 if short else second - _FIRST_MM
         for index, line in enumerate(lines):
@@ -147,6 +129,23 @@ def units_block(
             items += line.at(base, width)
         y -= pitch + max(0.0, first - base - usual)
     return Block(items=tuple(items), height=0.8 - y)
+
+
+def unit_box(box: Box, unit: RockUnit, colour: str, *, size_pt: float) -> tuple[Path, Text]:
+    """The colour of a unit with its letters."""
+    return (
+        Path(commands=rectangle(box), pen=PENS["unit box"], fill=colour, unit=unit.letters),
+        Text(
+            at=(box.x + box.width / 2, box.y + box.height / 2 - (1.2 if size_pt > SMALL else 0.9)),
+            text=unit.letters,
+            face=Face.SEMIBOLD,
+            size_pt=size_pt,
+            anchor=Anchor.MIDDLE,
+            halo=colour,
+            halo_mm=0.2,
+            role=Role.UNIT_LETTERS,
+        ),
+    )
 
 
 def lines_of_units(trav: Traverse, *, width: float, units: Sequence[RockUnit] | None = None) -> list[bool]:

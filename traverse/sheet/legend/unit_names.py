@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from traverse.ground.records import Traverse
+from traverse.sheet.legend.unit_legend import unit_box
 from traverse.sheet.paper.block import framed
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
-from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Path, Role, Text, rectangle
-from traverse.sheet.paper.style import PENS, SMALL, UnitStyle, line_mm
+from traverse.sheet.paper.page import Block, Box, Face, Item, Text
+from traverse.sheet.paper.style import SMALL, UnitStyle, line_mm
 from traverse.sheet.paper.words import plain, wrap
 from traverse.sheet.said.stops import units_on_sheet
 
@@ -37,20 +38,9 @@ def unit_names_block(trav: Traverse, *, width: float, styles: Mapping[str, UnitS
         for unit, name in zip(units[first : first + rows], names[first : first + rows], strict=True):
             lines = wrap(name, Face.SEMIBOLD, SMALL, wide - _BOX_MM - _AIR_MM + _SAME_MM)
             box = Box(x=x, y=y - _HIGH_MM, width=_BOX_MM, height=_HIGH_MM)
-            fill = styles[unit.letters].colour
             base = box.y + 0.85
             items += [
-                Path(commands=rectangle(box), pen=PENS["unit box"], fill=fill, unit=unit.letters),
-                Text(
-                    at=(x + _BOX_MM / 2, base),
-                    text=unit.letters,
-                    face=Face.SEMIBOLD,
-                    size_pt=SMALL,
-                    anchor=Anchor.MIDDLE,
-                    halo=fill,
-                    halo_mm=0.2,
-                    role=Role.UNIT_LETTERS,
-                ),
+                *unit_box(box, unit, styles[unit.letters].colour, size_pt=SMALL),
                 *(
                     Text(
                         at=(x + _BOX_MM + _AIR_MM, base - index * line_mm(SMALL)),

@@ -78,6 +78,7 @@ def measured(panels: Sequence[Panel], widths: tuple[float, ...], *, short_words:
 
 
 def _heights(panel: Panel, width: float) -> tuple[float, ...]:
+    # Names alone set no height: a panel would move while there is room elsewhere.
     forms = (form.draw for form in panel.shorter if form.step != NAMES_ALONE)
     blocks = [draw(width=width) for draw in (panel.draw, *forms)]
     return tuple(0.0 if block is None else block.height for block in blocks)

@@ -22,6 +22,7 @@ from traverse.sheet.paper.page import Item, Path, Pen, polyline
 from traverse.sheet.paper.style import PENS, UnitStyle
 from traverse.sheet.section.fills import Fill, fills_of
 from traverse.sheet.section.strip_frame import StripFrame
+from traverse.sheet.signs.wave import waved
 from traverse.structure.section.records import AxialLine, CarryRule, Construction, PointKind
 
 _WORDS = {
@@ -54,6 +55,8 @@ _ERODED_MM = 22.0
 """How far what is gone is sketched."""
 _DOTS_MM = 2.2
 """How much of a line is dotted before it is stopped."""
+_WAVE_WIDE_MM = 1.5
+"""Room that a wave takes across."""
 _TOUCHING_MM, _ON_EDGE_MM = 0.05, 0.4
 
 
@@ -96,7 +99,7 @@ def build(cut: SectionCut, frame: StripFrame, styles: Mapping[str, UnitStyle]) -
     whole = GrowingBoxes()
     for one in drawn:
         for part in (*one.below, *one.above):
-            _add(whole, part)
+            _add(whole, part, wide=_WAVE_WIDE_MM if one.of.of.kind is PointKind.UNCONFORMITY else 0.5)
     _add(whole, surface)
     lines: list[Item] = []
     axial = _axial_shown(construction, surface, frame)
@@ -171,8 +174,12 @@ def _add(taken: GrowingBoxes, line: LineString, *, wide: float = 0.5) -> None:
 def _pieces(
     one: _LineOnPage, looked_at: Polygon, frame: StripFrame, others: shapely.STRtree
 ) -> Iterator[Item]:
-    """Near the data by its certainty, long dashes deeper, dots where it can't go on, short grey dashes above ground."""
-    fault = one.of.of.kind is PointKind.FAULT
+    """Near the data by its certainty, long dashes deeper, dots where it can't go on, short grey dashes above ground.
+
+    An unconformity is a wave in the ground.
+    """
+    kind = one.of.of.kind
+    worn = kind is PointKind.UNCONFORMITY
     for part in one.above:
         yield _path(part, PENS["section eroded"])
     for part in one.below:
@@ -187,26 +194,29 @@ def _pieces(
         # A hair of room keeps the end that lies on the ground inside.
         room = settled_shape(looked_at.buffer(0.02))
         for piece in lines_in(line.intersection(room)):
-            yield _path(piece, PENS[_near_pen(one.of.of.certainty or Certainty.CERTAIN, fault=fault)])
+            yield _path(piece, PENS[_near_pen(one.of.of.certainty or Certainty.CERTAIN, kind)], worn=worn)
         for piece in lines_in(line.difference(room)):
-            yield _path(piece, PENS[_deep_pen(fault=fault)])
+            yield _path(piece, PENS[_deep_pen(kind)], worn=worn)
 
 
-def lines_expected(certainty: Certainty | None, *, fault: bool) -> tuple[str, ...]:
+def lines_expected(certainty: Certainty | None, kind: PointKind) -> tuple[str, ...]:
     """Names of the pens of a contact or fault: as deep as the colour, below it, and over the ground."""
-    return (_near_pen(certainty or Certainty.CERTAIN, fault=fault), _deep_pen(fault=fault), "section eroded")
+    return (_near_pen(certainty or Certainty.CERTAIN, kind), _deep_pen(kind), "section eroded")
 
 
-def _near_pen(certainty: Certainty, *, fault: bool) -> str:
+def _near_pen(certainty: Certainty, kind: PointKind) -> str:
     """Of a line as deep as the colour."""
-    if certainty is Certainty.CERTAIN:
-        return "fault certain" if fault else "contact in section"
+    fault = kind is PointKind.FAULT
+    if certainty is Certainty.CERTAIN and not fault:
+        return f"{'unconformity' if kind is PointKind.UNCONFORMITY else 'contact'} in section"
     return f"{'fault' if fault else 'contact'} {certainty.value}"
 
 
-def _deep_pen(*, fault: bool) -> str:
+def _deep_pen(kind: PointKind) -> str:
     """Of a line below the colour."""
-    return "fault approximate" if fault else "section depth"
+    if kind is PointKind.UNCONFORMITY:
+        return "unconformity at depth"
+    return "fault approximate" if kind is PointKind.FAULT else "section depth"
 
 
 def _ends_free(place: ShapelyPoint, looked_at: Polygon, frame: StripFrame, others: shapely.STRtree) -> bool:
@@ -250,5 +260,5 @@ def _axial(shown_lines: Sequence[AxialLine], surface: LineString, frame: StripFr
             yield from lines_in(LineString([frame.at(point) for point in axial.points]).intersection(shown))
 
 
-def _path(line: LineString, pen: Pen) -> Path:
-    return Path(commands=polyline(points_of(line)), pen=pen)
+def _path(line: LineString, pen: Pen, *, worn: bool = False) -> Path:
+    return Path(commands=polyline(waved(points_of(line)) if worn else points_of(line)), pen=pen)

@@ -11,6 +11,7 @@ import numpy as np
 from traverse.ground.records import Evidence, SectionCut, Traverse
 from traverse.log.items import Certainty
 from traverse.record import record
+from traverse.settled import settled
 from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.labels import boxes_at, cheapest, label, shape_of_text, text_size
 from traverse.sheet.paper.page import (
@@ -53,6 +54,8 @@ ROOM_BELOW_MM = 6.8
 """Distance figures and the note, under the box."""
 ROOM_BESIDE_MM = BESIDE_MM
 """Height figures, to either side of the drawn section."""
+_ROUND = 10.0
+"""Heights of floors are so round."""
 LEAST_MM = 36.0
 """However flat the ground: lower, no dip can be read off."""
 
@@ -62,9 +65,7 @@ def wanted_height_mm(section: Section, trav: Traverse, *, scale: int) -> float:
     heights = _heights(section)
     if not heights or len(section.profile) < 2:
         return 24.0
-    top = max(heights)
-    depth = trav.ground.width.half_m
-    tall = (top - _depth_limit(section, trav.geology, depth)) * 1000.0 / scale * section.exaggeration + 6.0
+    tall = (max(heights) - _floor(section, trav)) * 1000.0 / scale * section.exaggeration + 6.0
     return max(LEAST_MM, tall)
 
 
@@ -85,6 +86,13 @@ def _depth_limit(section: Section, geology: Geology, depth_m: float) -> float:
     thick = sorted(one.true_m for one in geology.thicknesses)
     unit = thick[len(thick) // 2] if thick else 0.0
     return lowest - relief - max(depth_m, min(unit, relief + 2.0 * depth_m))
+
+
+def _floor(section: Section, trav: Traverse) -> float:
+    """The same, round in the unit of lengths: whatever the paper, a section is as deep as its log makes it."""
+    step = _ROUND * trav.log.lengths.metres_each
+    limit = _depth_limit(section, trav.geology, trav.ground.width.half_m)
+    return settled(math.floor(limit / step + _SAME) * step)
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -110,18 +118,21 @@ def strip_heights(section: Section, trav: Traverse, *, tall_mm: float, scale: in
     heights = _heights(section)
     step = height_step(mm_per_m * exaggeration, trav.log.lengths)
     air = min(2.5 / (mm_per_m * exaggeration), step)
+    floor = _floor(section, trav)
+    if max(heights) + air - floor <= tall_m + _SAME:
+        return StripHeights(tall_mm=tall_mm, floor_m=floor, top_m=floor + tall_m)
+    fine = _ROUND * trav.log.lengths.metres_each
     ground = [point.up_m for point in section.profile]
     under = min(trav.ground.width.half_m, _UNDER_SHARE * tall_m)
     highest = min(max(heights), max(*ground, min(ground) - under + tall_m - air))
     top = highest + air
-    floor = math.floor(_depth_limit(section, trav.geology, trav.ground.width.half_m) / step + _SAME) * step
     # The relief matters more than what lies below it; a round floor more than a little room at the top.
-    lowest = math.ceil((top - tall_m) / step - _SAME) * step
+    lowest = math.ceil((top - tall_m) / fine - _SAME) * fine
     if highest > lowest + tall_m + _SAME:
         lowest = top - tall_m
     floor = max(floor, lowest)
     if floor > min(heights) + _SAME:
-        floor = min(floor, max(lowest, math.floor(min(heights) / step + _SAME) * step))
+        floor = min(floor, max(lowest, math.floor(min(heights) / fine + _SAME) * fine))
     return StripHeights(tall_mm=tall_mm, floor_m=floor, top_m=floor + tall_m)
 
 
@@ -132,6 +143,8 @@ _STEP_MM = 2.0
 """Between places tried for a word over it."""
 _APART_MM = 1.2
 """Between a word over it and others."""
+_HIGHER_MM = 2.0
+"""Row above that next to the bar."""
 _BAR_MM = 0.6
 """Middle of the bar of evidence over the floor."""
 
@@ -182,7 +195,12 @@ def _named(
             range(-int((end - start) / 2.0 / _STEP_MM), int((end - start) / 2.0 / _STEP_MM) + 1), key=abs
         )
     ]
-    centres = [(min(max(x, box.x + half + 0.5), box.right - half - 0.5), y) for x in along]
+    # Where lines take all of that row, a little higher.
+    centres = [
+        (min(max(x, box.x + half + 0.5), box.right - half - 0.5), y + up)
+        for up in (0.0, _HIGHER_MM)
+        for x in along
+    ]
     # With air at both ends, so that it doesn't run on from words beside it.
     boxes = boxes_at(centres, (size[0] + 2.0 * _APART_MM, size[1]))
     best = cheapest(placed.overlap(boxes) + lines.overlap(boxes) + 0.001 * np.arange(len(boxes)))
@@ -195,7 +213,7 @@ def signs_expected_in(section: Section) -> tuple[str, ...]:
     found: dict[str, None] = {}
     for line in section.construction.lines:
         if line.pieces:
-            found |= dict.fromkeys(lines_expected(line.certainty, fault=line.kind is PointKind.FAULT))
+            found |= dict.fromkeys(lines_expected(line.certainty, line.kind))
     if any(len(one.points) > 1 for one in section.construction.axial):
         found["axial surface"] = None
     if any(point.is_bed for point in section.points):

@@ -29,6 +29,7 @@ from traverse.sheet.signs.symbols import (
     offsets,
     symbol,
 )
+from traverse.sheet.signs.wave import waved
 from traverse.wording import listed
 
 SIGN_PITCH_MM = 4.02
@@ -280,16 +281,18 @@ def sample(name: str, left: float, y: float, present: Iterable[str] | None = Non
         shown = on_it if present is None else [one for one in on_it if one in present]
         if not shown:
             right = left + _whole(PENS[name])
-        items: list[Item] = [Path(commands=polyline([(left, y), (right, y)]), pen=PENS[name])]
+        line = [(left, y), (right, y)]
+        on = waved(line) if name in {"unconformity in section", "unconformity at depth"} else line
+        items: list[Item] = [Path(commands=polyline(on), pen=PENS[name])]
         for one in shown:
             for x in _stands(one, left, right):
                 items.extend(symbol(one, (x, y), turn_deg=90.0))
         return items
     sign = SIGNS[name]
     if sign.shown_on is not None:
-        on = y + 0.6 if sign.tip > 0.0 and not name.endswith("-lateral") else y
-        line = Path(commands=polyline([(left, on), (right, on)]), pen=PENS[sign.shown_on])
-        return [line, *symbol(name, (middle, on), turn_deg=90.0)]
+        height = y + 0.6 if sign.tip > 0.0 and not name.endswith("-lateral") else y
+        carries = Path(commands=polyline([(left, height), (right, height)]), pen=PENS[sign.shown_on])
+        return [carries, *symbol(name, (middle, height), turn_deg=90.0)]
     if name == "queried":
         letter = Text(
             at=(middle, y - _BASE_MM), text="?", face=Face.ITALIC, size_pt=SMALL, anchor=Anchor.MIDDLE

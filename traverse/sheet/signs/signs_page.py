@@ -34,7 +34,7 @@ _SAID = (
     "Lengths and widths in millimetres on paper, of rings and dots the diameter, of triangles and squares from the"
     " middle to a corner. Signs of planes and lines are turned to where they point; these lie as if they struck or"
     " ran east. Certain means seen: what it is, and where. Approximate, inferred and concealed tell how it is"
-    " placed; a query doubts what it is, or that it is there. On the map an unconformity is a contact. Rocks have the numbers of the pattern chart of"
+    " placed; a query doubts what it is, or that it is there. On the map an unconformity is a contact, on a section a wave. Rocks have the numbers of the pattern chart of"
     " FGDC-STD-013-2006."
 )
 _HEAD_MM = 5.8

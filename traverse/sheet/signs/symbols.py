@@ -752,7 +752,9 @@ LINES: Mapping[str, str] = MappingProxyType(
 SECTION_LINES: Final[Mapping[str, str]] = MappingProxyType(
     {
         "contact in section": "contact, near the ground",
+        "unconformity in section": "unconformity, near the ground",
         "section depth": "contact at depth",
+        "unconformity at depth": "unconformity at depth",
         "section eroded": "eroded, above ground",
         "axial surface": "axial surface",
     }

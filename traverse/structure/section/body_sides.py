@@ -22,7 +22,7 @@ from traverse.structure.section.sections import line_through
 from traverse.structure.walk.across import contact_words
 from traverse.structure.walk.bodies import is_one_body
 from traverse.structure.walk.records import Body, BodyEnd
-from traverse.trade import ALONG_WALL_DEG, ONE_LINE_M, ONE_LINE_SHARE
+from traverse.trade import ALONG_WALL_DEG, BAND_M, ONE_LINE_M, ONE_LINE_SHARE
 from traverse.wording import listed
 
 _UPRIGHT = (0.0, -1.0)
@@ -35,7 +35,8 @@ def with_bodies(survey: Survey, section: Section, plane: Plane, bodies: Sequence
         return section
     # A body goes along its own strike whatever ground was looked at between.
     carrier = Carrier(None, survey.frame.to_true_deg, LookedAt((), 0.0), least_deg=ALONG_WALL_DEG)
-    carried = [one for body in bodies if (one := _OnLine(body, section, line, plane, carrier)).comes_to_it]
+    met = [one for body in bodies if (one := _OnLine(body, section, line, plane, carrier)).comes_to_it]
+    carried = [one for one in met if not one.runs_beside]
     near = max(ONE_LINE_M, ONE_LINE_SHARE * section.length_m)
     kept: list[_OnLine] = []
     for one in sorted(carried, key=lambda one: round(one.offset_m, 3)):
@@ -44,7 +45,7 @@ def with_bodies(survey: Survey, section: Section, plane: Plane, bodies: Sequence
     kept.sort(key=lambda one: -round(one.body.walked_m, 3))
     made = tuple(one.record() for one in kept)
     # Over a level line nothing is drawn of them below the ground.
-    said = () if plane.level else _told(made)
+    said = () if plane.level else (*_told(made), *_beside(met))
     built, arcs = (
         replace(one, sentences=(*one.sentences, *said)) for one in (section.construction, section.arcs)
     )
@@ -75,6 +76,15 @@ class _OnLine:
     def comes_to_it(self) -> bool:
         """Whether any of it lies on the line."""
         return any(carried is not None for _, carried in self.ends)
+
+    @property
+    def runs_beside(self) -> bool:
+        """Whether its walls strike along the line and lie off it: where they would come to it hangs on their last degree."""
+        known = self.body.strike_deg is not None
+        return known and all(
+            carried is None or (carried.swing_m is None and abs(carried.offset_m) > BAND_M)
+            for _, carried in self.ends
+        )
 
     @property
     def offset_m(self) -> float:
@@ -177,6 +187,13 @@ def _told(made: Sequence[SectionBody]) -> tuple[str, ...]:
         )
         for form, units in rests.items()
     )
+
+
+def _beside(met: Sequence[_OnLine]) -> tuple[str, ...]:
+    """That bodies which strike along the line and lie off it are not drawn."""
+    units = list(dict.fromkeys(one.body.unit for one in met if one.runs_beside))
+    strikes = "strikes" if len(units) == 1 else "strike"
+    return (f"{listed(units)} {strikes} along the line, beside it: not drawn.",) if units else ()
 
 
 def _form(one: SectionBody, walls: Sequence[PlacedContact]) -> str | None:

@@ -4,26 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.structure.walk.records import BandStretch, ContactLine
 
 
-def open_parties(log: Log, survey: Survey) -> frozenset[str]:
-    """Files of parties one of whose own loops was not adjusted; none where no other party walked.
-
-    A loop or tie over several parties is no one's: it does not say whose reading is wrong.
-    """
-    files = {one.file for one in log.parties if one.letters is not None and not one.aside}
-    walked = {leg.booked.span.file for leg in survey.legs}
-    failing = {
-        file
-        for one in survey.closures
-        if not one.adjusted
-        for file in ({leg.span.file for leg in one.legs} & files)
-        if all(leg.span.file == file for leg in one.legs)
-    }
-    return frozenset(failing) if walked - failing else frozenset()
+def open_parties(log: Log) -> frozenset[str]:
+    """Files of parties that hang on the others, as the step that places them found."""
+    return frozenset(one.file for one in log.parties if one.hung)
 
 
 def settled_stretches(
