@@ -81,26 +81,53 @@ class JudgedParties:
 def part_parties(log: Log) -> JudgedParties:
     """Ties that are not used, and parties that do not fit on the rest, with the question at the line of each.
 
-    Ties that all the rest speaks against are taken out before parties are judged by what the others join; those that
-    contradict each other only where no party explains it that differs as people's headings do.
+    A party whose own loop fails would fail with every other, and hide which of them differs: the others are weighed
+    without it, and it with those that are found sound.
     """
     if len(log.parties) + any(leg.span.file == log.file for leg in log.legs) < 2:
         return JudgedParties(log=log)
-    doubted = _doubted_ties(log)
-    sure = [one for one in doubted if not one.against]
-    open_ties = [one for one in doubted if one.against]
-    judged = _parted(without_ties(log, sure))
-    if open_ties and (any(one.met is not None for one in open_ties) or not judged.usual):
-        sure += open_ties
-        judged = _parted(without_ties(log, sure))
-    network, _, _, closings = _closings(without_ties(log, sure))
+    network, _, _, closings = _closings(log)
+    shaky = own_loop_fails(log, network, closings)
+    sound = _weighed(log_without(log, shaky), shaky) if shaky else JudgedParties(log=log)
+    absent = {one.party.file for one in sound.aside} | sound.undecided
+    rest = without_ties(log_without(log, absent) if absent else log, sound.unused)
+    judged = _together(sound, _weighed(rest, shaky))
+    used = without_ties(log, judged.unused)
+    network, _, _, closings = _closings(used)
     hung = own_loop_fails(log, network, closings) - {one.party.file for one in judged.aside}
     return replace(
         judged,
-        log=replace(log, parties=tuple(replace(one, hung=one.file in hung) for one in log.parties)),
+        log=replace(used, parties=tuple(replace(one, hung=one.file in hung) for one in log.parties)),
         hung=hung,
-        unused=tuple(sorted(sure, key=lambda one: _places(log, one.tie))),
+        unused=tuple(sorted(judged.unused, key=lambda one: _places(log, one.tie))),
     )
+
+
+def _together(first: JudgedParties, then: JudgedParties) -> JudgedParties:
+    return JudgedParties(
+        log=then.log,
+        aside=(*first.aside, *then.aside),
+        undecided=first.undecided | then.undecided,
+        unused=(*first.unused, *then.unused),
+        usual=first.usual or then.usual,
+        said=(*first.said, *then.said),
+    )
+
+
+def _weighed(log: Log, shaky: AbstractSet[str]) -> JudgedParties:
+    """Some parties weighed with each other; of those that are `shaky` the own loop fails.
+
+    Ties that all the rest speaks against are taken out before parties are judged by what the others join; those that
+    contradict each other only where no party explains it that differs as people's headings do.
+    """
+    doubted = _doubted_ties(log)
+    sure = [one for one in doubted if not one.against]
+    open_ties = [one for one in doubted if one.against]
+    judged = _parted(without_ties(log, sure), shaky)
+    if open_ties and (any(one.met is not None for one in open_ties) or not judged.usual):
+        sure += open_ties
+        judged = _parted(without_ties(log, sure), shaky)
+    return replace(judged, unused=tuple(sure))
 
 
 def _doubted_ties(log: Log) -> list[DoubtedTie]:
@@ -190,7 +217,7 @@ def as_joined(log: Log, judged: JudgedParties) -> Log:
     return hung_last(without_ties(log, judged.unused), judged.hung)
 
 
-def _parted(log: Log) -> JudgedParties:
+def _parted(log: Log, shaky: AbstractSet[str]) -> JudgedParties:
     """The parties that do not fit on the rest, with the question at the line of their heading.
 
     Judged by what closes only over several parties, or between known points: the party in the largest share of what
@@ -199,7 +226,6 @@ def _parted(log: Log) -> JudgedParties:
     a single reading explains all.
     """
     closed = _closed(log, frozenset())
-    shaky = {next(iter(one.files)) for one in closed if one.fails and len(one.files) == 1}
     joint = _joint(closed)
     if not any(one.fails for one in joint):
         return JudgedParties(log=log)
@@ -210,6 +236,9 @@ def _parted(log: Log) -> JudgedParties:
         if share < _MOST:
             # By chance, or by one reading: that is for what is told of each circuit.
             break
+        # Of those that are alike, the one whose own loop fails has been found wrong already.
+        worst = [file for file in worst if file in shaky] or worst
+        worst = _not_borne_out(log, worst, out) if len(worst) > 1 else worst
         conflict = next((one.files for one in joint if one.fails and one.files <= set(worst)), None)
         if len(worst) > 1 and conflict is not None:
             against = conflict
@@ -228,6 +257,20 @@ def _parted(log: Log) -> JudgedParties:
 
 def _joint(closed: Sequence[_Closed]) -> list[_Closed]:
     return [one for one in closed if len(one.files) > 1]
+
+
+def _not_borne_out(log: Log, alike: Sequence[str], out: Sequence[str]) -> list[str]:
+    """Of parties that are in as much of what fails: the one without which the others close on each other; else all.
+
+    Circuits are as few as there can be, and all may run over it where two others share places of their own.
+    """
+    found = []
+    for file in alike:
+        rest = _joint(_closed(log, {*out, file}))
+        borne_out = {other for one in rest for other in one.files}
+        if not any(one.fails for one in rest) and borne_out.issuperset(set(alike) - {file}):
+            found.append(file)
+    return found if len(found) == 1 else list(alike)
 
 
 class _Closed:
@@ -310,7 +353,7 @@ def walks_of(log: Log, legs: Sequence[Leg]) -> Log:
 
 
 def _judged(
-    log: Log, out: Sequence[str], others: Survey, shaky: set[str], against: frozenset[str]
+    log: Log, out: Sequence[str], others: Survey, shaky: AbstractSet[str], against: frozenset[str]
 ) -> JudgedParties:
     """Of parties that fail with those that bear each other out, those that differ as a whole or in no one reading."""
     grid, magnetic = _frame(log)
