@@ -13,7 +13,6 @@ from traverse.length import Lengths
 from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.source import Span
-from traverse.trade import PLAN_REFUSE, PLAN_WARN
 from traverse.wording import listed
 
 if TYPE_CHECKING:
@@ -44,7 +43,7 @@ def besides(closing: Closing, lengths: Lengths) -> str:
     """What a height fails by where the plan fails as well, or is poor."""
     up = float(closing.misclosure_m[2])
     east, north = closing.misclosure_m[:2].tolist()
-    if closing.q > PLAN_REFUSE:
+    if closing.q > closing.limits.refuse:
         return f"it comes back {lengths.said_finely(abs(up))} too {'high' if up > 0.0 else 'low'} as well"
     return (
         f"in plan it misses by {lengths.said_finely(math.hypot(east, north))}, more than one expects as well"
@@ -129,7 +128,7 @@ def with_suspects(
     labels, rests_on = [], []
     line = closing.circuit.span.line
     east, north, up = (float(part) for part in closing.misclosure_m)
-    now = math.hypot(east, north) if closing.q > PLAN_WARN else abs(up)
+    now = math.hypot(east, north) if closing.q > closing.limits.warn else abs(up)
     lines = [span.line for one in explained if (span := _stands(log, one.slip)) is not None]
     for number, one in enumerate(explained[:SHOWN_SUSPECTS], 1):
         leg = log.legs[one.slip.edge] if one.slip.edge >= 0 else None
