@@ -139,7 +139,7 @@ def with_suspects(
             Label(
                 span,
                 f"{one.slip.reading}, {one.slip.slip}, would close {named(network, closing)} (line {line}) to {after}; "
-                f"it misses by {log.lengths.said_finely(now)}{_taken(said)}{_or_another(span, lines)}",
+                f"it misses by {log.lengths.said_finely(now)}{_taken(said, network, closing)}{_or_another(span, lines)}",
             )
         )
         whose = f"{leg.start} to {leg.end}" if leg is not None else one.slip.what
@@ -195,15 +195,19 @@ def _or_another(span: Span, lines: Sequence[int]) -> str:
     return f"; so would another reading at line{'s' if len(others) > 1 else ''} {listed([str(one) for one in shown])}{more}"
 
 
-def _taken(said: Diagnostic) -> str:
+def _taken(said: Diagnostic, network: Network, closing: Closing) -> str:
     """What became of a circuit, after what it misses by."""
-    return " and is not adjusted" if said.code.endswith(("-fails", "-fail")) else ""
+    if not said.code.endswith(("-fails", "-fail")):
+        return ""
+    dropped = closing.circuit.last_control if not closing.used else None
+    point = f": control {network.names[dropped]} is not used" if dropped is not None else ""
+    return f" and is not adjusted{point}"
 
 
 def over_legs(said: Diagnostic, log: Log, network: Network, closing: Closing) -> tuple[Label, ...]:
     """The legs of a circuit of which no reading is accused: where one is in doubt by itself, the gap is told there."""
     gap = log.lengths.said_finely(math.hypot(*(float(part) for part in closing.misclosure_m[:2])))
-    words = f"{named(network, closing)} (line {closing.circuit.span.line}) misses by {gap}{_taken(said)}"
+    words = f"{named(network, closing)} (line {closing.circuit.span.line}) misses by {gap}{_taken(said, network, closing)}"
     return tuple(
         Label(log.legs[step.edge].span, words) for step in closing.circuit.steps if step.edge < len(log.legs)
     )
