@@ -113,6 +113,9 @@ LEG_FIGURES = (1.0, 1000.0)
 UNLIKELIER = 9.21
 """Twice the logarithm by which a suspect may be less likely than the first and still be named: a hundred to one;
 common practice, no source."""
+ALONE = 4.6
+"""Twice the logarithm by which a suspect, or two together, must be likelier than others to stand before them: ten to one;
+common practice, no source."""
 SECOND_SLIP = 9.21
 """Added to the rank of two slips together: a second one in a circuit is a hundred times rarer; common practice, no
 source."""
