@@ -30,9 +30,9 @@ MODEL_DECLINATION_DEG = 1.0
 DOUBTED_DECLINATION = 9.0
 """As a chi-square, a declination that the model contradicts counts no more than this against itself: the chart may know of
 iron that the model does not; common practice, no source."""
-REVERSED_DEG = 90.0
-"""Fore and back that differ by more are a bearing read at the wrong end, not iron, degrees; common practice, no
-source."""
+REVERSED_DEG = 150.0
+"""Fore and back that differ by more are a bearing read at the wrong end, not iron or another slip, degrees; common practice,
+no source."""
 IRON_MOST_DEG = 20.0
 """Iron that a party walks by unseen turns a compass no farther, degrees; more is a slip. Common practice, no source."""
 IRON_TAKEN_DEG = 5.0
