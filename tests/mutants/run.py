@@ -451,7 +451,11 @@ class _Faults(_Copies):
             near = name == fault.path or any(name.startswith(f"tests/{one}") for one in places)
             return not near, self.seconds[name]
 
-        tests = [name for name in self.seconds if not name.startswith(LAST) and (ROOT / name).exists()]
+        tests = [
+            name
+            for name in self.seconds
+            if not name.startswith(LAST) and (ROOT / name.split("::")[0]).exists()
+        ]
         come = [name for name in tests if self._comes(name, fault)]
         # Tables that are made as a file is imported are come to by no test while it runs.
         named = [name for name in tests if Path(fault.path).stem in Path(name).stem]
@@ -490,6 +494,8 @@ class _Faults(_Copies):
             *names,
         ]
         status = pytest.main(words, plugins=[first])
+        if status == pytest.ExitCode.USAGE_ERROR:
+            raise LookupError(f"no tests {names}")
         return first.failed or (f"status {status}" if status else None)
 
     def told(self, drawn, known, equal):
