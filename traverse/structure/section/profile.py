@@ -38,7 +38,7 @@ _AT_M = 1.0
 
 
 @record(frozen=True, slots=True)
-class _Met:
+class _MetOnLine:
     """Where a contact comes to the line, and the units before and after it by distance; None where unknown."""
 
     distance_m: float
@@ -186,7 +186,7 @@ class SectionGround:
         left_out: frozenset[int],
     ) -> list[str | None]:
         """Unit at each distance: what the contacts on both sides say, else what most of the walked ground there is on."""
-        met: list[_Met] = []
+        met: list[_MetOnLine] = []
         left_out_m: set[float] = set()
         for contact in self.contacts:
             carried = self.carrier.contact(line, contact, projection)
@@ -196,18 +196,18 @@ class SectionGround:
                 continue
             if id(contact) in left_out:
                 left_out_m.add(carried.distance_m)
-                met.append(_Met(carried.distance_m, None, None, abs(carried.offset_m)))
+                met.append(_MetOnLine(carried.distance_m, None, None, abs(carried.offset_m)))
                 continue
             fall = 0.0 if carried.up_m is None else carried.up_m - (contact.place.up_m or 0.0)
             if abs(fall) <= BAND_M:
                 east, north, _ = self.younger_side(contact).tolist()
                 sides = self._sides(line, contact, carried, (east, north))
-                met.append(_Met(carried.distance_m, *sides, abs(carried.offset_m)))
+                met.append(_MetOnLine(carried.distance_m, *sides, abs(carried.offset_m)))
         for contact, younger in cut:
             carried = self.carrier.at(line, contact.place, contact.course_deg, projection)
             if contact.younger is not None and carried is not None and self._inside(contact, within):
                 sides = _sides(line, contact, carried.stretch, younger)
-                met.append(_Met(carried.distance_m, *sides, 0.0, seen=True))
+                met.append(_MetOnLine(carried.distance_m, *sides, 0.0, seen=True))
         met += self._unbooked(line, projection, within)
         met.sort(key=lambda one: settled(one.distance_m, 3))
         cuts = [one.distance_m for one in met]
@@ -283,7 +283,7 @@ class SectionGround:
 
     def _unbooked(
         self, line: LineOfSection, projection: Projection, within: Callable[[str | None], bool]
-    ) -> Iterator[_Met]:
+    ) -> Iterator[_MetOnLine]:
         """Where one unit follows another on the walk with no contact of the two there, as on both sides of a dike."""
         booked: dict[frozenset[str | None], list[tuple[float, float]]] = defaultdict(list)
         for contact in self.contacts:
@@ -315,7 +315,7 @@ class SectionGround:
             ahead = east * math.sin(azimuth) + north * math.cos(azimuth)
             if abs(ahead) > SAME_M:
                 units = (before.unit, after.unit) if ahead > 0.0 else (after.unit, before.unit)
-                yield _Met(carried.distance_m, *units, abs(carried.offset_m))
+                yield _MetOnLine(carried.distance_m, *units, abs(carried.offset_m))
 
     @staticmethod
     def _inside(contact: PlacedContact, within: Callable[[str | None], bool]) -> bool:
