@@ -1,6 +1,7 @@
 """Grids of heights as text: what is read, and what each wrong one is told."""
 
 import re
+import tracemalloc
 
 import numpy as np
 import pytest
@@ -383,3 +384,31 @@ def test_a_height_out_of_line_is_found_in_a_geotiff():
     (one,) = out_of_line(geotiff(32630, (499875, 5999875, 500225, 6000125), up), NEAR_300)
     assert "h.xyz, 500" in one.message
     assert "line" not in one.message
+
+
+def many_lines(count, last):
+    rows = [f"{499900 + 5 * (at % 500)} {5999900 + 5 * (at // 500)} 100.25" for at in range(count)]
+    return "\n".join(["east north height", *rows, last]).encode()
+
+
+@pytest.mark.parametrize(
+    ("last", "told"),
+    [
+        ("499950 none 100", "line 60002 holds more than figures"),
+        ("499950 6000000 100 3", "line 60002 has 4 figures, not 3"),
+        ("499950 6000000 20000", "line 60002: no ground lies at a height of 20000"),
+    ],
+)
+def test_a_mistake_at_the_end_of_many_lines_is_told_at_its_line(last, told):
+    said = [one.message for one in compiled(many_lines(60_000, last)).diagnostics if one.code == "terrain"]
+    assert [one.partition(": ")[2] for one in said] == [told]
+
+
+def test_many_lines_take_a_few_times_their_size():
+    """Every line of them as records would take twenty times as much."""
+    data = many_lines(100_000, "499950 none 100")
+    tracemalloc.start()
+    compiled(data)
+    _, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert most < 8 * len(data)
