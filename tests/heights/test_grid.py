@@ -78,6 +78,7 @@ def test_the_usual_ways_to_write_it_are_read(text):
         (b"\xff\xfe\x00", "line 1 is not plain text"),
         (grid().encode().replace(b" 100.0\n", b" 1\xe900\n", 1), "line 1 is not plain text"),
         (b"II*\0abc", "rasterio|no GeoTIFF"),
+        (grid().replace("500000 6000000 100.0", "500000 6000000 1_00.0", 1), "more than figures"),
         (grid().replace("499900", "inf", 1), "line 1: a coordinate is no number"),
         ("# east north up\n\n" + grid().replace("500000 6000000", "500000 6e9"), "line 15: a coordinate"),
         (grid().replace("500000 6000000", "500013 6000000"), "line 13: no other line has the easting 500013"),
@@ -175,7 +176,7 @@ def test_heights_between_crossings_are_bilinear_and_a_hole_has_none():
     assert np.isnan(found[3:]).all()
 
 
-def geotiff(epsg, bounds, up, *, scale=1.0, offset=0.0):
+def geotiff(epsg, bounds, up, *, scale=1.0, offset=0.0, bands=1):
     """Bytes of a GeoTIFF whose cells fill the bounds; without a coordinate system for None."""
     rasterio = pytest.importorskip("rasterio")
     from rasterio.io import MemoryFile
@@ -187,14 +188,14 @@ def geotiff(epsg, bounds, up, *, scale=1.0, offset=0.0):
             driver="GTiff",
             width=wide,
             height=high,
-            count=1,
+            count=bands,
             dtype="float64",
             nodata=-32768.0,
             crs=None if epsg is None else rasterio.crs.CRS.from_epsg(epsg),
             transform=from_bounds(*bounds, wide, high),
         ) as file:
             file.write(np.where(up == -32768.0, up, (up - offset) / scale), 1)
-            file.scales, file.offsets = (scale,), (offset,)
+            file.scales, file.offsets = (scale,) * bands, (offset,) * bands
         return bytes(memory.getbuffer())
 
 
@@ -226,6 +227,26 @@ def test_a_geotiff_without_a_coordinate_system_is_refused():
     pytest.importorskip("rasterio")
     found = compiled(geotiff(None, (499000, 5999000, 501000, 6001000), np.full((20, 20), 100.0)))
     assert any("no coordinate system" in one.message for one in found.diagnostics)
+
+
+@pytest.mark.filterwarnings("ignore::PendingDeprecationWarning")
+def test_a_picture_is_not_read_for_heights():
+    """Three bands of colours; the first was taken for heights without a word."""
+    pytest.importorskip("rasterio")
+    found = compiled(geotiff(32630, (499000, 5999000, 501000, 6001000), np.full((20, 20), 100.0), bands=3))
+    (one,) = [one for one in found.diagnostics if one.code.startswith("terrain")]
+    assert one.kind == "error"
+    assert "has 3 bands, as a picture has" in one.message
+
+
+def test_heights_with_a_hole_about_the_walk_are_not_told_to_lie_elsewhere():
+    walk = {500000.0, 500050.0, 500100.0, 499950.0}
+    holed = "\n".join(
+        line if float(line.split()[0]) not in walk else " ".join([*line.split()[:2], "-9999"])
+        for line in grid().splitlines()
+    )
+    (said,) = hinted(holed)[:1]
+    assert said == "it reaches the walk, and has no height there: its figures stand for none"
 
 
 @pytest.mark.filterwarnings("ignore::PendingDeprecationWarning")

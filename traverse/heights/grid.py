@@ -104,6 +104,10 @@ def read_terrain(
 
 def _where(terrain: Terrain, east: NDArray[np.float64], north: NDArray[np.float64]) -> str:
     """What is likely to be wrong with heights on which no station lies."""
+    within = (east >= terrain.east_m.min()) & (east <= terrain.east_m.max())
+    within &= (north >= terrain.north_m.min()) & (north <= terrain.north_m.max())
+    if within.any():
+        return "it reaches the walk, and has no height there: its figures stand for none"
     if np.isfinite(terrain.at(north, east)).any():
         return "its first figures are north; write east, then north, then the height"
     if max(np.abs(terrain.east_m).max(), np.abs(terrain.north_m).max()) <= _DEGREES:
@@ -272,6 +276,9 @@ def _blocks(text: str) -> Iterator[str]:
 
 def _quickly(plain: str) -> NDArray[np.float64] | None:
     """The figures (n, 3) where every line holds three; None where one does not, or there are none."""
+    if "_" in plain:
+        # Python reads `5_168` as a figure; in a page it is a slip of the finger.
+        return None
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
@@ -279,6 +286,13 @@ def _quickly(plain: str) -> NDArray[np.float64] | None:
     except ValueError:
         return None
     return figures if figures.shape[1] == 3 and len(figures) else None
+
+
+def _figure(word: str) -> float:
+    """A figure. Raises `ValueError`."""
+    if "_" in word:
+        raise ValueError(word)
+    return float(word)
 
 
 def _line_by_line(plain: str, written: str, before: int) -> tuple[NDArray[np.float64], int]:
@@ -292,7 +306,7 @@ def _line_by_line(plain: str, written: str, before: int) -> tuple[NDArray[np.flo
         if not words:
             continue
         try:
-            row = [float(word) for word in words]
+            row = [_figure(word) for word in words]
         except ValueError:
             if not figures and number <= 2:
                 passed_over = number
@@ -309,7 +323,7 @@ def _line_by_line(plain: str, written: str, before: int) -> tuple[NDArray[np.flo
 
 
 def _geotiff(name: str, data: bytes, survey: Survey) -> tuple[Terrain, int]:
-    """The first band of a GeoTIFF about the walk, in the log's grid, and how many of its cells have no height though they say one.
+    """The band of a GeoTIFF about the walk, in the log's grid, and how many of its cells have no height though they say one.
 
     Heights are taken to be metres.
     """
@@ -327,6 +341,11 @@ def _geotiff(name: str, data: bytes, survey: Survey) -> tuple[Terrain, int]:
             # A file without a place warns; it is refused here.
             warnings.simplefilter("ignore")
             with MemoryFile(data) as memory, memory.open() as file:
+                if file.count != 1:
+                    raise _NoGridError(
+                        f"has {file.count} bands, as a picture has; heights have one",
+                        "take the band of heights into a file of its own",
+                    )
                 if file.crs is None:
                     raise _NoGridError(
                         "says no coordinate system",
