@@ -285,7 +285,8 @@ class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
         """Carry files along."""
         names: list[Any] = []
         associated: list[Any] = []
-        for name, content in sorted(files):
+        ordered = sorted(files)
+        for (name, content), said in zip(ordered, described(ordered), strict=True):
             kind = KINDS.get(PurePosixPath(name.lower()).suffix, "application/octet-stream")
             stream = _stream({"Type": "EmbeddedFile"}, content)
             stream.dictionary["Subtype"] = f"/{kind.replace('/', '#2F')}"
@@ -306,7 +307,7 @@ class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
                     "Type": pdfdoc.PDFName("Filespec"),
                     "F": shown,
                     "UF": shown,
-                    "Desc": pdfdoc.PDFString(described(name)),
+                    "Desc": pdfdoc.PDFString(said.words()),
                     # The text that the pages were made from (ISO 32000-2, 7.11.3).
                     "AFRelationship": pdfdoc.PDFName("Source"),
                     "EF": pdfdoc.PDFDictionary({"F": self._doc.Reference(stream)}),
