@@ -168,7 +168,7 @@ def test_the_top_level_holds_what_was_agreed():
 def test_every_requirement_is_one_the_project_picked():
     needs = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]["dependencies"]
     assert {re.match(r"[\w-]+", need).group() for need in needs} == {
-        "lark", "numpy", "reportlab", "matplotlib", "contourpy", "fonttools", "pyproj", "pygeomag", "scipy", "shapely", "rich",
+        "lark", "numpy", "reportlab", "matplotlib", "contourpy", "fonttools", "pyproj", "pygeomag", "scipy", "shapely", "rich", "coloraide",
         "font-source-sans-pro", "pypdf",
     }  # fmt: skip
 

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Container, Mapping, Sequence
+from functools import lru_cache
 from itertools import pairwise
 from types import MappingProxyType
-
-import numpy as np
 
 from traverse.diagnostic import Diagnostic, note, warning
 from traverse.log.records import RockUnit
 from traverse.sheet.paper.style import UnitStyle
-from traverse.sheet.signs.seeing import Eyes, lightness, seen_apart
 
 LIGHTEST_FIGURE_GROUND = 66.0
 """Lightness L* below which black figures of 7 points are hard to read."""
@@ -99,6 +97,14 @@ def chart_colour(unit: RockUnit) -> tuple[int, int, int] | None:
     """The chart's colour of a unit's age; of a part of a period where the chart colours it."""
     age = unit.dated
     return None if age is None else CHART.get(f"{age.part} {age.name}", CHART.get(age.name))
+
+
+@lru_cache(maxsize=4096)
+def lightness(colour: str) -> float:
+    """Lightness L* of a colour `#rrggbb`, 0 to 100 (CIE 1976, white point D65)."""
+    from coloraide import Color
+
+    return float(Color(colour).convert("lab-d65")["lightness"])
 
 
 def unit_styles(units: Sequence[RockUnit]) -> Mapping[str, UnitStyle]:
@@ -231,15 +237,23 @@ def check_colours(units: Sequence[RockUnit], styles: Mapping[str, UnitStyle]) ->
 def _unseen(
     units: Sequence[RockUnit], styles: Mapping[str, UnitStyle], known: Container[frozenset[str]]
 ) -> list[Diagnostic]:
-    """Pairs of one colour to all eyes, or to some; those that are `known` to be alike are not told again."""
+    """Pairs of one colour to all eyes, or to some: distance in Oklab of the colours as those eyes see them.
+
+    Pairs that are `known` to be alike are not told again. The deficiencies are simulated by coloraide (for red and green by Brettel 1997 and Viénot 1999, as it states).
+    """
     if len(units) < 2:
         return []
-    colours = [styles[one.letters].colour for one in units]
+    import numpy as np
+    from coloraide import Color
+
+    colours = [Color(styles[one.letters].colour) for one in units]
     pairs: dict[tuple[int, int], list[str]] = {}
-    for eyes in Eyes:
-        near = np.triu(seen_apart(colours, eyes) < _SEEN_APART, k=1)
-        for first, second in zip(*np.nonzero(near), strict=True):
-            pairs.setdefault((int(first), int(second)), []).append(eyes.value)
+    for name, words in _EYES:
+        eyes = [one if name is None else one.filter(name) for one in colours]
+        seen = np.array([one.convert("oklab").coords() for one in eyes])
+        apart = np.sqrt(((seen[:, None, :] - seen[None, :, :]) ** 2).sum(axis=2))
+        for first, second in zip(*np.nonzero(np.triu(apart < _SEEN_APART, k=1)), strict=True):
+            pairs.setdefault((int(first), int(second)), []).append(words)
     told: list[Diagnostic] = []
     for (first, second), kinds in sorted(pairs.items()):
         one, other = units[first], units[second]
@@ -296,6 +310,7 @@ def _coloured(unit: RockUnit) -> str:
     return f"`unit {unit.letters} {unit.name} ; {unit.age or 'age'} ; #d9d9d9`"
 
 
+_EYES = ((None, "all"), ("protan", "red-blind"), ("deutan", "green-blind"), ("tritan", "blue-blind"))
 _SEEN_APART = 0.04
 """Distance in Oklab, about twice the least that is seen side by side, since units lie apart on a map."""
 _ONE_GREY = 2.0
