@@ -433,12 +433,6 @@ practice, no source."""
 SEEN_SHARE = 0.04
 """A unit narrower on the ground than this share of the depth that was looked at tells nothing of what lies under it;
 common practice, no source."""
-OPEN_SD = 0.5
-"""Nearer to a line of a section than so many of its standard deviations the ground may well be of either unit: the chance
-that it is of the other is a third or more. Source: any table of the normal distribution."""
-OPEN_LEAST_SHARE = 0.075
-"""Ground left open to either side of a line is shown from this share of that depth on, and ground that was seen keeps its
-colour to so deep; common practice, no source."""
 DISAGREE_SHARE = 0.25
 """Two units, each wider than this share of that depth, on ground that no line parts: lines and ground disagree, and what
 was seen stands; common practice, no source."""

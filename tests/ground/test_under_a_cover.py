@@ -64,18 +64,11 @@ def test_loose_ground_is_a_lens_on_whatever_it_lies(compile_text):
 
 
 def test_beds_go_on_below_what_cuts_them(compile_text):
-    """The Gw/Bk limb comes up to the conglomerate at about 375 m; beyond it there is shale, by the fold.
-
-    It was carried round a hinge that nobody saw and is good to no 17 m there: what lies so deep is left open, or is shale.
-    """
+    """The Gw/Bk limb comes up to the conglomerate at about 375 m; beyond it there is shale, by the fold; how far nobody saw."""
     cut = cut_of(compile_text, "unconformity")
-    (limb,) = (one for one in cut.lines if one.of.younger == "Gw")
-    x, z = limb.below[-1].coords[-1]
-    assert x == pytest.approx(375.0, abs=5.0)
-    assert limb.of.sd_at((x, z)) > 17.0
-    for at in (385.0, cut.section.length_m - 5.0):
+    for at, units in ((385.0, ["Bk"]), (cut.section.length_m - 5.0, [])):
         below = Point(at, cut.section.ground_at(at) - 17.0)
-        assert {fill.unit for fill in cut.fills if fill.area.contains(below)} <= {"Bk"}
+        assert [fill.unit for fill in cut.fills if fill.area.contains(below)] == units
 
 
 def test_an_unconformity_runs_as_the_beds_on_it(compile_text):

@@ -10,10 +10,9 @@ from shapely import Polygon
 
 from traverse.ground.records import Band, CarriedLine, Point, SectionCut, SectionFill, Traverse
 from traverse.ground.section_bodies import cut_bodies, where_seen, without_body
-from traverse.ground.section_fills import Parting, as_far_as_walked, lenses, without_open
-from traverse.ground.section_lines import carried_line, left_open, where_it_parts
+from traverse.ground.section_fills import Parting, as_far_as_walked, lenses
+from traverse.ground.section_lines import carried_line, where_it_parts
 from traverse.ground.section_runs import (
-    UnitRun,
     as_lines_tell,
     as_seen,
     at_lines,
@@ -59,7 +58,6 @@ def cut_section(
     looked_at = settled_shape(Polygon([*top, *((x, up - depth_m) for x, up in reversed(top))]))
     lines = tuple(carried_line(line, looked_at) for line in section.construction.lines)
     runs = unit_runs(section)
-    under: list[UnitRun] = []
     if band is not None:
         # Under a body the beds go on as on both sides of it.
         seen = seen_runs(section, band)
@@ -83,17 +81,6 @@ def cut_section(
         )
         section = replace(section, limits=(*section.limits, limit))
     lines = tuple(where_it_parts(line, fills) for line in lines)
-    named = _named(section, top, depth_m, lines, fills)
-    open_ground = left_open(lines, looked_at, depth_m)
-    fills = without_open(fills, open_ground, section, without_loose(under, loose), depth_m=depth_m)
-    if not open_ground.is_empty:
-        limit = SectionLimit(
-            code="section-left-open",
-            fact=f"section {section_name(section.name)} is white where a line may be off by so much that either unit may lie there",
-            remedy="measure or meet the contact nearer to it",
-            grave=False,
-        )
-        section = replace(section, limits=(*section.limits, limit))
     # Beds are parted as if no body were there: they go on beyond it.
     bodies = cut_bodies(section, lines, looked_at)
     for body in bodies:
@@ -108,7 +95,7 @@ def cut_section(
             *lenses(section, [*parting.skins, *(run for run in runs if run.unit in loose)], depth_m=depth_m),
         ),
         edges=tuple(edge for body in bodies for edge in body.edges),
-        named=named,
+        named=_named(section, top, depth_m, lines, fills),
     )
 
 

@@ -26,7 +26,6 @@ from traverse.trade import (
     LENS_DEPTH_SHARE,
     LENS_WIDTH_SHARE,
     NEARLY_FLAT_DEG,
-    OPEN_LEAST_SHARE,
     SEEN_SHARE,
 )
 
@@ -446,31 +445,6 @@ def as_far_as_walked(
         for area in (
             settled_areas(fill.area.difference(beyond[fill.unit])) if fill.unit in beyond else [fill.area]
         )
-    )
-
-
-def without_open(
-    fills: Sequence[SectionFill],
-    open_ground: BaseGeometry,
-    section: Section,
-    seen: Sequence[UnitRun],
-    *,
-    depth_m: float,
-) -> tuple[SectionFill, ...]:
-    """Colour without the ground that lines leave open; ground that was `seen` keeps it, as a thin skin."""
-    if open_ground.is_empty:
-        return tuple(fills)
-    skin = _skin(section, OPEN_LEAST_SHARE * depth_m)
-    _, low, _, high = skin.bounds
-    stands = shapely.union_all(
-        [skin.intersection(shapely.box(run.start_m, low, run.end_m, high)) for run in seen]
-    )
-    taken = open_ground.difference(stands)
-    return tuple(
-        replace(fill, area=area)
-        for fill in fills
-        for area in settled_areas(fill.area.difference(taken))
-        if area.area > (_SLIVER_SHARE * depth_m) ** 2
     )
 
 

@@ -1,28 +1,22 @@
-"""Constructed lines of a section, told apart by ground and air, and the ground beside them that they leave open."""
+"""Constructed lines of a section, told apart by ground and air."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
 
 import shapely
 from shapely import LineString, Polygon
 from shapely import Point as Point2D
-from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import CarriedLine, Point, SectionFill
 from traverse.settled import SAME_M, settled_shape
 from traverse.shapes import lines_in
 from traverse.structure.section.records import ConstructedLine, Stop
-from traverse.trade import OPEN_LEAST_SHARE, OPEN_SD
 
 _ON_EDGE_M = 0.3
 """A line that runs so near to the edge of a unit's colour runs on it."""
 _LEAST_M = 1.0
-_STEPS = 4.0
-"""So many times in the depth that was looked at a line is asked how good it is."""
 
 
 def carried_line(line: ConstructedLine, looked_at: Polygon) -> CarriedLine:
@@ -69,35 +63,6 @@ def where_it_parts(line: CarriedLine, fills: Sequence[SectionFill]) -> CarriedLi
         left = part.difference(shapely.union_all(again).buffer(SAME_M)) if again else part
         kept += [settled_shape(piece) for piece in lines_in(left) if piece.length > _LEAST_M]
     return replace(line, below=tuple(kept))
-
-
-def left_open(lines: Sequence[CarriedLine], looked_at: Polygon, depth_m: float) -> BaseGeometry:
-    """Ground that may well be of either unit: nearer to a line than `OPEN_SD` of the errors of its place there.
-
-    Nothing beside a line that is good to less than `OPEN_LEAST_SHARE` of the depth that was looked at, nor beside one whose
-    error nobody tells.
-    """
-    strips = []
-    for line in lines:
-        for part in line.below:
-            for inside in lines_in(part.intersection(looked_at)) if line.of.error is not None else ():
-                strips += _beside(line.of, inside, depth_m)
-    return settled_shape(shapely.union_all(strips)) if strips else Polygon()
-
-
-def _beside(line: ConstructedLine, part: LineString, depth_m: float) -> list[BaseGeometry]:
-    """Strips on both sides of a part of a line, one after another."""
-    steps = max(1, math.ceil(part.length * _STEPS / depth_m))
-    discs = []
-    for step in range(steps + 1):
-        place = part.interpolate(step / steps, normalized=True)
-        wide_m = OPEN_SD * (line.sd_at((place.x, place.y)) or 0.0)
-        discs.append(place.buffer(wide_m) if wide_m > OPEN_LEAST_SHARE * depth_m else None)
-    return [
-        shapely.union_all([one, other]).convex_hull
-        for one, other in pairwise(discs)
-        if one is not None and other is not None
-    ]
 
 
 def _line(points: list[Point]) -> list[LineString]:
