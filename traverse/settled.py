@@ -24,6 +24,9 @@ SAME_M = 1e-3
 """Places on the ground nearer together than this are one place: far below what is paced, far above what is rounded."""
 SAME_DEG = 1e-6
 """Directions nearer together than this are one direction."""
+GRID_M = 1e-6
+"""Corners of settled shapes stand on this grid, and shapes are joined and cut on it: a shape that was cut has corners that
+lie off the uncut edge of its neighbour by a last bit, and the bit would say whether a slit or a spike stays between them."""
 _AWAY = 0.5001
 """What is added before figures are cut: halves of the last place, as of 0.0625 m, stand well off the cut."""
 _COARSE = 2.0**51

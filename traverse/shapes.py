@@ -7,19 +7,19 @@ from collections.abc import Iterator
 from shapely import LineString, Polygon, make_valid
 from shapely.geometry.base import BaseGeometry
 
-from traverse.settled import settled_shape
+from traverse.settled import SAME_M, settled_shape
 
 
 def lines_in(shape: BaseGeometry) -> Iterator[LineString]:
-    """Its lines that have a length, in order.
+    """Its lines, in order; not those so short that their ends are one place, which a cut by a last bit leaves.
 
     >>> from shapely import GeometryCollection, MultiLineString, Point
-    >>> two = MultiLineString([[(0, 0), (1, 0)], [(2, 0), (4, 0)]])
-    >>> [line.length for line in lines_in(GeometryCollection([Point(0, 0), two]))]
+    >>> lines = MultiLineString([[(0, 0), (1, 0)], [(1, 1), (1, 1.000001)], [(2, 0), (4, 0)]])
+    >>> [line.length for line in lines_in(GeometryCollection([Point(0, 0), lines]))]
     [1.0, 2.0]
     """
     for one in getattr(shape, "geoms", [shape]):
-        if isinstance(one, LineString) and one.length > 0.0:
+        if isinstance(one, LineString) and one.length > SAME_M:
             yield one
         elif hasattr(one, "geoms"):
             yield from lines_in(one)

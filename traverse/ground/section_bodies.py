@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from traverse.ground.records import CarriedLine, SectionFill
 from traverse.ground.section_runs import UnitRun
 from traverse.log.items import Certainty
-from traverse.settled import SAME_M, settled, settled_shape
+from traverse.settled import GRID_M, SAME_M, settled, settled_shape
 from traverse.shapes import areas_in, lines_in, settled_areas
 from traverse.structure.section.records import (
     BodySide,
@@ -85,7 +85,7 @@ def cut_bodies(section: Section, lines: Sequence[CarriedLine], looked_at: Polygo
     """The bodies of a section, in its order; each ends at the faults there, since nothing tells which is the younger."""
     if not section.bodies:
         return ()
-    surface = LineString([(one.distance_m, one.up_m) for one in section.profile])
+    surface = settled_shape(LineString([(one.distance_m, one.up_m) for one in section.profile]))
     faults = shapely.union_all(
         [
             part.buffer(_TOUCHING_M / 4.0)
@@ -124,7 +124,9 @@ def without_body(
         _fill(one.unit, part) if part is not one.area else one
         for one in fills
         for part in (
-            _polygons(one.area.difference(body.area)) if one.area.intersects(body.area) else (one.area,)
+            _polygons(shapely.difference(one.area, body.area, grid_size=GRID_M))
+            if one.area.intersects(body.area)
+            else (one.area,)
         )
     )
     return cut_lines, cut_fills

@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import CarriedLine, Point, SectionFill
 from traverse.ground.section_runs import UnitRun
-from traverse.settled import least, settled_shape
+from traverse.settled import GRID_M, least, settled_shape
 from traverse.shapes import areas_in, lines_in, settled_areas
 from traverse.structure.section.records import LevelContact, PointKind, Section, unit_at
 from traverse.trade import (
@@ -94,7 +94,7 @@ class Parting:
         return [
             self._fill(unit, area)
             for unit, cells in parts.items()
-            for area in settled_areas(shapely.union_all(cells))
+            for area in settled_areas(shapely.union_all(cells, grid_size=GRID_M))
         ]
 
     def named(self, carried: Sequence[CarriedLine], fills: Sequence[SectionFill]) -> list[SectionFill]:

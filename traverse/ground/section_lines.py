@@ -68,4 +68,4 @@ def where_it_parts(line: CarriedLine, fills: Sequence[SectionFill]) -> CarriedLi
 def _line(points: list[Point]) -> list[LineString]:
     """A line through points; none where it has no length."""
     line = settled_shape(LineString(points)) if len(points) > 1 else LineString()
-    return [line] if line.length > 0.0 else []
+    return [line] if line.length > SAME_M else []
