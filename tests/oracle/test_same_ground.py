@@ -92,6 +92,21 @@ CASES = [
     (kind, seed, way) for seed in SEEDS for kind in KINDS for way in (turned, mirrored, in_grid, reversed_)
 ]
 USUAL = [one for one in CASES if one[1] == 3]
+KNOWN = {
+    (
+        "homocline",
+        5,
+        reversed_,
+    ): "between two contacts that come 3 m from each other, carried from 14 and 77 m away, one place "
+    "of the profile is Ff, and Ee from the other end; the colour of the ground is the same",
+    (
+        "fault",
+        5,
+        reversed_,
+    ): "from the other end the fault is drawn 0.9° steeper, 2.3 m off at its foot 133 m down, "
+    "and 3 m² beside it are Ff and not Ee",
+}
+"""Cases that are not the same yet: what differs, and by how much."""
 UNREAD = [("dike", 18), ("dike", 20), ("sill", 4), ("sill", 11), ("sill", 22)]
 """Walks on which nobody read the walls of a crossing whose body was read at another."""
 MAPS = [one for one in CASES if one[2] in (turned, mirrored)]
@@ -123,7 +138,9 @@ def test_bodies_are_the_same(kind, seed, way):
 @pytest.mark.parametrize(
     ("kind", "seed", "way"), some(dict.fromkeys([*CASES, *WITH_BODIES]), [*USUAL, *WITH_BODIES])
 )
-def test_a_section_shows_the_same_ground(kind, seed, way):
+def test_a_section_shows_the_same_ground(kind, seed, way, request):
+    if (kind, seed, way) in KNOWN:
+        request.applymarker(pytest.mark.xfail(strict=True, reason=KNOWN[kind, seed, way]))
     (_, _, first), (_, _, second) = laid(kind, seed, None), laid(kind, seed, way)
     one, other = first.section, second.section
     sense = -1.0 if way is reversed_ else 1.0
@@ -182,10 +199,8 @@ def test_a_section_shows_the_same_ground(kind, seed, way):
         assert whole[0].keys() == whole[1].keys(), name
         for key, shapes in whole[0].items():
             was, now = shapely.union_all(shapes), shapely.union_all(whole[1][key])
-            # Lines are constructed from one end on, so that a section from the other has its corners elsewhere.
-            off = was.symmetric_difference(now).area
-            assert off < (0.5 + 0.003 * was.area if sense > 0.0 else 5.0 + 0.025 * was.area), (name, key)
-            assert was.hausdorff_distance(now) < (2.0 if sense > 0.0 else 6.0), (name, key)
+            assert was.symmetric_difference(now).area < 0.5 + 0.003 * was.area, (name, key)
+            assert was.hausdorff_distance(now) < 2.0, (name, key)
 
 
 @pytest.mark.parametrize(("kind", "seed", "way"), some(MAPS, [one for one in MAPS if one in USUAL]))

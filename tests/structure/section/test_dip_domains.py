@@ -90,3 +90,19 @@ def test_many_domains_are_swept_in_a_moment():
     angles = np.cumsum(rng.normal(0, 12, 2000)) % 80 - 40
     domains = plane(*((10.0 * i, float(angle)) for i, angle in enumerate(angles)))
     assert len(domains.bounds) < 4 * len(domains.domains)
+
+
+def test_from_both_ends_the_same_readings_are_one_domain():
+    dips = [30, 34, 38, 39, 43, 47, 33, 36, 40, 28, 29]
+
+    def counts(sense):
+        found = merge(
+            [
+                SectionReading(at=(10.0 * sense * place, 0.0), younging_rad=sense * math.radians(dips[place]))
+                for place in range(len(dips))[:: int(sense)]
+            ]
+        )
+        return [one.count for one in found][:: int(sense)]
+
+    assert counts(1.0) == counts(-1.0)
+    assert 1 < len(counts(1.0)) < len(dips)

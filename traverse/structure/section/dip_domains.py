@@ -120,25 +120,66 @@ def direction(angle_rad: float) -> Point:
 
 
 def merge(readings: Sequence[SectionReading]) -> list[Domain]:
-    """Readings by distance, neighbours that differ by less than `DOMAIN_DEG` from the mean of those before joined."""
-    found: list[Domain] = []
-    for reading in readings:
-        last = found[-1] if found else None
-        turn = wrap(reading.younging_rad - last.younging_rad) if last else math.inf
-        if last is not None and abs(turn) < math.radians(DOMAIN_DEG):
-            last.count += 1
-            last.readings += reading.stands_for
-            last.younging_rad = wrap(last.younging_rad + turn / last.count)
-            last.last = reading.at
-            last.middle = (
-                last.middle[0] + (reading.at[0] - last.middle[0]) / last.count,
-                last.middle[1] + (reading.at[1] - last.middle[1]) / last.count,
-            )
-        else:
-            at = reading.at
-            found.append(Domain(younging_rad=reading.younging_rad, first=at, last=at, middle=at))
-            found[-1].readings = reading.stands_for
-    return found
+    """Readings by distance, neighbours joined as long as their means differ by less than `DOMAIN_DEG`.
+
+    Those that differ least are joined first, of as good ones those nearer together: joined from one end on, the domains and
+    so the lines would be others on a section drawn from the other end.
+    """
+    found = [_alone(one) for one in readings]
+    before = list(range(-1, len(found) - 1))
+    after = list(range(1, len(found) + 1))
+    joined: set[int] = set()
+    queue: list[tuple[float, float, int, int, int]] = []
+
+    def watch(left: int, right: int) -> None:
+        if left < 0 or right == len(found):
+            return
+        one, other = found[left], found[right]
+        turn_deg = settled(abs(math.degrees(wrap(other.younging_rad - one.younging_rad))), 6)
+        if turn_deg < DOMAIN_DEG:
+            gap_m = settled(other.first[0] - one.last[0], 3)
+            heapq.heappush(queue, (turn_deg, gap_m, left, right, one.count + other.count))
+
+    for right in range(1, len(found)):
+        watch(right - 1, right)
+    while queue:
+        _, _, left, right, count = heapq.heappop(queue)
+        # Else one of the two has been joined to another since.
+        if {left, right} & joined or found[left].count + found[right].count != count:
+            continue
+        found[left] = _together(found[left], found[right])
+        joined.add(right)
+        after[left] = after[right]
+        if after[left] < len(found):
+            before[after[left]] = left
+        watch(before[left], left)
+        watch(left, after[left])
+    return [one for index, one in enumerate(found) if index not in joined]
+
+
+def _alone(reading: SectionReading) -> Domain:
+    at = reading.at
+    domain = Domain(younging_rad=reading.younging_rad, first=at, last=at, middle=at)
+    domain.readings = reading.stands_for
+    return domain
+
+
+def _together(left: Domain, right: Domain) -> Domain:
+    """Two neighbours as one, of the mean of all their readings."""
+    count = left.count + right.count
+    share = right.count / count
+    both = Domain(
+        younging_rad=wrap(left.younging_rad + share * wrap(right.younging_rad - left.younging_rad)),
+        first=left.first,
+        last=right.last,
+        middle=(
+            left.middle[0] + share * (right.middle[0] - left.middle[0]),
+            left.middle[1] + share * (right.middle[1] - left.middle[1]),
+        ),
+        count=count,
+    )
+    both.readings = left.readings + right.readings
+    return both
 
 
 def claim(domains: Sequence[Domain], sides: Sequence[tuple[Point, int, float]]) -> None:
