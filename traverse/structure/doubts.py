@@ -30,6 +30,7 @@ from traverse.structure.readings.directions import Vectors, pole, pole_angle
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.walk.beds import listed_places, place_words
+from traverse.structure.walk.begins import walk_begins
 from traverse.structure.walk.bodies import Strata, apart_deg, walls_agree
 from traverse.structure.walk.neighbours import Neighbours
 from traverse.structure.walk.records import Body, UnsaidBody
@@ -59,6 +60,7 @@ def doubts(
     log: Log,
     survey: Survey,
     attitudes: tuple[Attitude, ...],
+    on_walks: tuple[Attitude, ...],
     strata: Strata,
     met: tuple[PlacedContact, ...],
     planes: tuple[ContactPlane, ...],
@@ -67,16 +69,18 @@ def doubts(
     domains: tuple[BedDomain, ...],
     bodies: tuple[Body, ...],
     misfits: frozenset[Span],
+    agreed: frozenset[Span],
 ) -> tuple[Diagnostic, ...]:
     """Warnings on readings that do not fit the rock, the ground, each other or the order of the units.
 
-    `met` are all contacts, with the walls of intrusive bodies and those beside the walk. `misfits` are contacts whose
+    Where parties read one outcrop alike, `attitudes` have it once and `on_walks` on the walk of each; `agreed` are the lines
+    of the former, of which none is a slip of the pen. `met` are all contacts, with the walls of intrusive bodies and those beside the walk. `misfits` are contacts whose
     units do not fit the walk, or may not.
     """
-    beds, contacts = bedding(attitudes), strata.contacts
-    near = Neighbours(beds, contacts)
+    beds, walked, contacts = bedding(attitudes), bedding(on_walks), strata.contacts
+    near = Neighbours(walked, contacts, walk_begins(log))
     words = _words(log)
-    odd = {one.bed.span: one for one in odd_attitudes(domains)}
+    odd = {one.bed.span: one for one in odd_attitudes(domains) if one.bed.span not in agreed}
     strata_contacts = [one for one in contacts if not caps & {one.younger, one.older}]
     odd_planes = {
         one.contact.booked.span: one
@@ -84,7 +88,7 @@ def doubts(
         if not odd.keys() & {bed.span for bed in one.beds}
     }
     return (
-        *_crossbeds(near, attitudes, contacts, words),
+        *_crossbeds(near, on_walks, contacts, words),
         *_in_loose_ground(log, beds),
         *_downslope(log, survey, beds, words),
         *map(_slipped, odd.values()),
@@ -95,14 +99,14 @@ def doubts(
         *order_doubts(
             log,
             survey,
-            beds,
+            walked,
             [one for one in contacts if one.booked.span not in misfits | odd_planes.keys()],
             strata.band,
             caps,
             unsaid,
             [one for one in met if one.met is not HowMet.CROSSED and one.booked.span not in misfits],
         ),
-        *fault_doubts(log, survey, contacts, beds, strata.band),
+        *fault_doubts(log, survey, contacts, walked, strata.band),
         *_way_up([bed for bed in beds if bed.span not in odd]),
         *_edges(log, survey, met),
         *_unsaid_bodies(log, unsaid),

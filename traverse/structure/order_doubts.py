@@ -26,6 +26,7 @@ from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude, by_rule
 from traverse.structure.walk.across import unit_ranks
 from traverse.structure.walk.beds import listed_places
+from traverse.structure.walk.begins import walk_begins
 from traverse.structure.walk.neighbours import Neighbours
 from traverse.structure.walk.records import BandStretch, UnsaidBody
 from traverse.structure.walk.sides import younger_beside, younger_side
@@ -173,7 +174,8 @@ def _below_beside(
     Beyond what the hillside there may be steeper.
     """
     side = younger_beside(walk.log, walk.survey, walk.band)
-    near, turn_deg = Neighbours(beds, crossed), walk.survey.frame.to_true_deg
+    near = Neighbours(beds, crossed, walk_begins(walk.log))
+    turn_deg = walk.survey.frame.to_true_deg
     rank = unit_ranks(walk.log)
     for contact in seen_beside:
         younger, older = contact.younger, contact.older
@@ -256,7 +258,7 @@ def _rises(
     """Contacts at which the walk goes into the younger unit, and how by each of the beds beside."""
     log, survey, band, caps = walk
     side = younger_side(log, survey, band)
-    near = Neighbours(beds, contacts)
+    near = Neighbours(beds, contacts, walk_begins(log))
     turn_deg = survey.frame.to_true_deg
     rank = unit_ranks(log)
     for contact in contacts:
