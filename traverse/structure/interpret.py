@@ -85,7 +85,8 @@ def _interpreted(
     met = with_courses(met, cutting)
     # All that is told by the order of units is told without the bodies that cut them.
     every = strata_of(log, under, met)
-    planes = found.keep(contact_planes(survey, every.contacts, beds, log.lengths))
+    loose_units = frozenset(unit.letters for unit in log.units if unit.loose)
+    planes = found.keep(contact_planes(survey, every.contacts, beds, log.lengths, loose_units))
     met, uncut = with_surfaces(met, planes), with_surfaces(every.contacts, planes)
     lines = contact_lines(log, survey, met, under)
     every = replace(every, contacts=uncut)
