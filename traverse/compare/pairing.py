@@ -25,7 +25,7 @@ from traverse.compare.records import (
     ThicknessPair,
     UnitPair,
 )
-from traverse.compare.walks_alike import Chain, links_alike, longest_chain
+from traverse.compare.walks_alike import Chain, grown, links_alike, longest_chain
 from traverse.ground.records import Traverse
 from traverse.length import METRES_PER_FOOT
 from traverse.location.crs import open_grid
@@ -43,6 +43,8 @@ _STRETCHED = (1.0, METRES_PER_FOOT, 1.0 / METRES_PER_FOOT, 2.0, 0.5)
 """Walks are laid along each other as they stand, and as with feet for metres or one kind of pace for the other."""
 _TURN_STEP_DEG = 6
 """Turns in which a walk is laid along another: ways that are the same stay so a few degrees off."""
+_MOST_BEGUN = 100
+"""Stops of a key that the first stop of a log is tried as each of."""
 _NEAR_SHARE = 0.15
 """What lies along the same leg is the same outcrop where its shares of the leg differ by less."""
 
@@ -125,6 +127,9 @@ def _paired(
     """Stations of the log by what they are in the key: by name, place, the shape of the walk or order, as the ground bears out."""
     ours = [name for name in log.log.stations if name in log.survey.places]
     theirs = [name for name in key.log.stations if name in key.survey.places]
+    stands_for = stops_once(log, scheme)
+    if log.log.parties:
+        ours = [name for name in ours if stands_for[name] == name]
     if key.log.parties:
         stops = stops_once(key, scheme)
         theirs = [name for name in theirs if stops[name] == name]
@@ -160,6 +165,7 @@ def _paired(
         {name: places[name] for name in ours},
         {name: (key.survey.places[name].east_m, key.survey.places[name].north_m) for name in theirs},
         found,
+        [(stands_for.get(leg.start, leg.start), stands_for.get(leg.end, leg.end)) for leg in log.log.legs],
         scheme,
     )
     _by_order(ours, theirs, found)
@@ -183,6 +189,7 @@ def _by_chain(
     ours: Mapping[str, tuple[float, float]],
     theirs: Mapping[str, tuple[float, float]],
     named: dict[str, tuple[str, PairedBy]],
+    legs: Sequence[tuple[str, str]],
     scheme: Scheme,
 ) -> dict[str, tuple[str, PairedBy]]:
     """The pairs as they are, or where the ways from stop to stop bear out another numbering, by these.
@@ -193,20 +200,28 @@ def _by_chain(
     if min(len(ours), len(theirs)) < _FEWEST:
         return named
     now = [(name, named[name][0]) for name in ours if name in named]
-    chain = max(
+    laid, chain = max(
         # A pace that was mistaken stretches all ways alike; of two that do as well, as it stands.
-        (longest_chain(_turned(ours, 0.0, by), theirs) for by in _STRETCHED),
-        key=lambda one: one.links,
+        ((there, longest_chain(there, theirs)) for there in (_turned(ours, 0.0, by) for by in _STRETCHED)),
+        key=lambda one: one[1].links,
     )
+    pairs = grown(laid, theirs, chain.pairs, legs)
     if not _bears_out(chain, ours):
         named_fit = len(now) >= _FEWEST and _left_m(
             [ours[one] for one, _ in now], [theirs[of] for _, of in now]
         )
         if named_fit and named_fit <= scheme.place_m:
             return named
+        if len(theirs) <= _MOST_BEGUN:
+            # Walks of several parties are no one chain: from the first stop on, over all legs.
+            first = next(iter(ours))
+            every = max((grown(ours, theirs, [(first, of)], legs) for of in theirs), key=len)
+            if len(every) > _FEWEST and 2 * (len(every) - 1) >= len(ours) - 1 and len(every) > 2 * len(now):
+                return {name: (of, PairedBy.SHAPE) for name, of in every}
         ours, chain = _turned_chain(ours, theirs)
         if not _bears_out(chain, ours):
             return named
+        pairs = grown(ours, theirs, chain.pairs, legs)
     if chain.links <= 2 * links_alike(ours, theirs, now) or dict(chain.pairs) == dict(now):
         return named
     here = np.array([ours[name] for name, _ in now]).reshape(-1, 2)
@@ -220,7 +235,7 @@ def _by_chain(
         begins = chain.pairs[0] in now
         if not begins and _left_m(here, there * (-1.0, 1.0)) <= scheme.place_m:
             return named
-    return {name: (of, PairedBy.SHAPE) for name, of in chain.pairs}
+    return {name: (of, PairedBy.SHAPE) for name, of in pairs}
 
 
 def _bears_out(chain: Chain, ours: Mapping[str, tuple[float, float]]) -> bool:
