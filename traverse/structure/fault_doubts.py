@@ -6,13 +6,13 @@ import math
 from collections.abc import Iterator, Sequence
 
 from traverse.angle import nearest_point, wrap_180, wrap_360
-from traverse.diagnostic import Diagnostic, warning
+from traverse.diagnostic import Diagnostic, note, warning
 from traverse.location.records import Survey
 from traverse.log.items import ContactKind, Movement
 from traverse.log.records import Log
 from traverse.settled import SAME_M, settled
 from traverse.structure.readings.placed import Norths
-from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude, by_rule
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_side
 from traverse.trade import ALONG_FAULT_DEG, FORESET_DEG, STANDING_DEG
@@ -102,12 +102,16 @@ def _no_side(fault: PlacedContact, turn_deg: float) -> Diagnostic:
     down, plane = fault.booked.down, fault.booked.plane
     assert down is not None
     assert plane is not None
+    rule = fault.booked.conditions.convention_span if by_rule(plane.written) else None
     sides = [_point((fault.strike_deg or 0.0) + way - turn_deg) for way in (90.0, -90.0)]
-    return warning(
+    # By two figures it may as well be the rule that is wrong, which one fault alone does not tell.
+    say = warning if rule is None else note
+    return say(
         "down-along-strike",
         f"`down {down.written}` names no side of the fault {plane.written}: it lies along its strike",
         fault.booked.span,
-        f"`down {sides[0]}` or `down {sides[1]}`; or look at the figures of the fault",
+        f"`down {sides[0]}` or `down {sides[1]}`; or look at the figures of the fault{'' if rule is None else ', or at the line `attitudes`'}",
+        rests_on=[] if rule is None else [rule],
     )
 
 
