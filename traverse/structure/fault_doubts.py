@@ -111,7 +111,6 @@ def _no_side(fault: PlacedContact, turn_deg: float) -> Diagnostic:
         f"`down {down.written}` names no side of the fault {plane.written}: it lies along its strike",
         fault.booked.span,
         f"`down {sides[0]}` or `down {sides[1]}`; or look at the figures of the fault{'' if rule is None else ', or at the line `attitudes`'}",
-        rests_on=[] if rule is None else [rule],
     )
 
 
