@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import assert_never
 
 from traverse.diagnostic import Diagnostic, Label, error, note, warning
+from traverse.log.along_lost import check_along_lost
 from traverse.log.items import (
     Address,
     Apparent,
@@ -76,6 +77,7 @@ def check_log(log: Log, *, unread: frozenset[str] = frozenset()) -> tuple[Diagno
         *_overturned(log),
         *_legs(log),
         *_left_out_at(log),
+        *check_along_lost(log),
         *_start_beside_control(log, unread),
         *check_pieces(log, unread=unread),
     )
