@@ -343,7 +343,7 @@ WRONG_HEADING = [
     ),
     ("unit Db Basalt dike ; Neogene ; igneous", "`#rrggbb`, `intrusive` or `also B-Ls`"),
     ("unit Db Basalt dike ; #d9d2a6 ; #a05050", "a second colour"),
-    ("unit Db Basalt dike ; #d9d2", "is no colour", "#rrggbb"),
+    ("unit Db Basalt dike ; #d9d2", "is no colour", "#c8a060"),
     ("unit Db Basalt dike ; also", "which unit", "also B-Ls"),
     ("unit Db Basalt dike ; also B-Ls,C-Lst", "also B-Ls, C-Lst"),
     ("control 1 4289020 N 412350 E", "latitude 4289020 is impossible", "east first"),

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, TypeVar
 
 from traverse.diagnostic import Label, warning
+from traverse.log.ages import misspelt_age
 from traverse.log.readings import Convention, Declination, North, PaceCourse, PaceKind, Unit
 from traverse.log.records import Day, Emergency, Help, Person, RockUnit
 from traverse.log.zones import utm_zone, zone_codes
@@ -534,8 +535,13 @@ def rock_unit(draft: Draft, s: Statement) -> None:
             if colour is not None:
                 raise Mistake("unit-part", "a second colour", where, "a unit has one; leave the other out")
             if _COLOUR.match(part) is None:
-                example = f"`unit {name} {full} ; {age or 'AGE'} ; #rrggbb`"
-                raise Mistake("unit-colour", f"{shortened(part)} is no colour", where, example)
+                raise Mistake(
+                    "unit-colour",
+                    f"{shortened(part)} is no colour",
+                    where,
+                    "`#` and six of the figures 0 to 9 and the letters a to f, such as `#c8a060`",
+                    "or leave it out, and the unit is given one",
+                )
             colour = part.lower()
         elif part.lower() == "intrusive":
             intrusive = True
@@ -543,6 +549,7 @@ def rock_unit(draft: Draft, s: Statement) -> None:
             also = (*also, *_theirs(part[len("also") :], where))
         elif age is None:
             age = part
+            _age_spelt(draft, part, where)
         else:
             raise Mistake(
                 "unit-part", f"{shortened(part)}: the age is {shortened(age)} already", where, f"{_PARTS}"
@@ -558,6 +565,21 @@ def rock_unit(draft: Draft, s: Statement) -> None:
             span=draft.whole(s),
         )
     )
+
+
+def _age_spelt(draft: Draft, age: str, span: Span) -> None:
+    """Ask of an age in which no name of the chart stands, and a word is one but for a letter or two."""
+    meant = misspelt_age(age)
+    if meant is not None:
+        word, name = meant
+        draft.say(
+            warning(
+                "age-spelling",
+                f"{shortened(word)} is no age of the chart; did you mean {name}?",
+                span,
+                f"`{shortened(age.replace(word, name))}`; a name that the chart does not have may stay, with `checked WHO WHY`",
+            )
+        )
 
 
 def _theirs(text: str, span: Span) -> tuple[str, ...]:

@@ -303,7 +303,14 @@ def _nothing_to_go_on_with(draft: Draft, token: Token) -> None:
 
 def _unread(draft: Draft, one: Unread) -> None:
     """Say what is wrong with a line that is no statement, and let what follows it stand."""
-    problem = explain(one, file=draft.file, typed=plain(draft.line(one.line)), met=draft.stations)
+    above = draft.above[0].line if draft.above else None
+    problem = explain(
+        one,
+        file=draft.file,
+        typed=plain(draft.line(one.line)),
+        met=draft.stations,
+        above=plain(draft.line(above)) if above is not None and above == one.line - 1 else "",
+    )
     draft.mistakes += 1
     draft.say(problem)
     if one.read:

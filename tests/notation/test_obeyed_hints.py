@@ -1,0 +1,130 @@
+"""What a message says to type, typed word for word: the log then compiles, and holds what the page held."""
+
+import re
+
+import pytest
+
+HEAD = "notation 1\nbearings true\nattitudes dip-direction\npace double 1.5 m\nunit Kl Kettle Lime ; Jurassic\nunit Hs Hob Shale ; Triassic\n"
+PAGE = f"{HEAD}at 1\nunit Hs\nto 2 090 100p +5 back 270\nalong 30p\ncontact Kl/Hs certain\nat 2\nunit Kl\nbed 139/28\n"
+
+
+def told(compile_text, text):
+    return [one for one in compile_text(text, errors=True).diagnostics if one.kind in {"error", "warning"}]
+
+
+def typed(hint):
+    return re.findall(r"`([^`]+)`", hint)
+
+
+@pytest.mark.parametrize(
+    ("slip", "right", "code"),
+    [
+        (("at 2\nunit Kl\n", "at 2  unit Kl\n"), "unit Kl", "second-statement"),
+        (("unit Kl\nbed 139/28", "unit Kl  bed 139/28"), "bed 139/28", "second-statement"),
+        (("along 30p\ncontact", "along 30p contact"), "contact Kl/Hs certain", "second-statement"),
+    ],
+)
+def test_a_second_statement_goes_on_a_line_of_its_own(compile_text, slip, right, code):
+    one = told(compile_text, PAGE.replace(*slip))[0]
+    assert (one.code, typed(one.hints[0])) == (code, [right])
+    mended = PAGE.replace(*slip).replace(right, f"\n{right}") if slip[1] not in PAGE else PAGE
+    assert told(compile_text, mended) == []
+
+
+def test_words_of_a_name_are_no_second_statement(compile_text):
+    (one,) = told(compile_text, PAGE.replace("unit Kl Kettle Lime ;", "unit Kl Rock Flags ,"))
+    assert (one.code, typed(one.hints[0])) == ("unit-name", ["unit Kl Rock Flags ; Jurassic"])
+
+
+@pytest.mark.parametrize(
+    ("whole", "begun", "rest"),
+    [
+        ("to 2 090 100p +5 back 270", "to 2 090 100p", "+5 back 270"),
+        ("to 2 090 100p +5 back 270", "to 2 090 100p +5", "back 270"),
+        ("to 2 090 100p +5 back 270", "to 2 090", "100p +5 back 270"),
+        ("contact Kl/Hs certain", "contact Kl/Hs", "certain"),
+    ],
+)
+def test_what_ends_the_line_above_is_offered_with_it(compile_text, whole, begun, rest):
+    found = told(compile_text, PAGE.replace(whole, f"{begun}\n  {rest}"))
+    (one,) = [one for one in found if one.code == "statement-wrapped"]
+    assert typed(one.hints[0]) == [whole]
+
+
+def test_a_dash_before_a_statement(compile_text):
+    (one,) = told(compile_text, PAGE.replace("\nunit Hs\nto", "\n- unit Hs\nto"))
+    assert typed(one.hints[0]) == ["unit Hs"]
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong", "fixes"),
+    [
+        ("to 2 090", "to 2 E71N", ["N71E", "N19E"]),
+        ("back 270", "back W20S", ["S20W", "S70W"]),
+        ("bed 139/28", "bed 139-28", ["139/28"]),
+        ("contact Kl/Hs certain", "contact Kl/Hs certain 139-28", ["139/28"]),
+        ("100p", "6Odp", ["60dp"]),
+        ("100p", "591/2p", ["59 1/2p"]),
+        ("along 30p", "along 301/2p", ["30 1/2p"]),
+        ("back 270", "b 270", ["back 270"]),
+    ],
+)
+def test_each_figure_offered_compiles(compile_text, right, wrong, fixes):
+    one = told(compile_text, PAGE.replace(right, wrong))[0]
+    assert [fix for hint in one.hints for fix in typed(hint)] == fixes
+    word = wrong.split(" ", 1)[1] if wrong.startswith("bed") else wrong.split()[-1]
+    for fix in fixes:
+        mended = wrong if wrong.startswith("b 2") else wrong.replace(word, fix)
+        after = told(compile_text, PAGE.replace(right, fix if wrong.startswith("b 2") else mended))
+        assert all(one.kind != "error" for one in after)
+
+
+def test_the_place_of_a_lost_count(compile_text):
+    (one,) = told(compile_text, PAGE.replace("100p ", ""))
+    fix = typed(one.hints[0])[-1]
+    assert fix == "to 2 090 DISTANCE +5 back 270"
+    assert (
+        told(compile_text, PAGE.replace("to 2 090 100p +5 back 270", fix.replace("DISTANCE", "100p"))) == []
+    )
+
+
+def test_a_side_that_is_two(compile_text):
+    text = PAGE.replace("bearings true\n", "bearings magnetic\ndeclination 3.2 O, 2026, map margin\n")
+    one = told(compile_text, text)[0]
+    for fix in typed(one.hints[0]):
+        after = told(compile_text, text.replace("declination 3.2 O, 2026, map margin", fix))
+        assert all(one.kind != "error" for one in after)
+
+
+@pytest.mark.parametrize("wrong", ["Kettle Lime , Jurassic", "Kettle Lime Jurassic", "Kettle Lime: Jurassic"])
+def test_a_unit_without_its_semicolon(compile_text, wrong):
+    (one,) = told(compile_text, PAGE.replace("Kettle Lime ; Jurassic", wrong))
+    assert typed(one.hints[0]) == ["unit Kl Kettle Lime ; Jurassic"]
+
+
+def test_a_colour_that_is_none_says_what_one_is(compile_text):
+    (one,) = told(compile_text, PAGE.replace("; Jurassic", "; Jurassic ; #rrggbb"))
+    assert one.code == "unit-colour"
+    assert told(compile_text, PAGE.replace("; Jurassic", f"; Jurassic ; {typed(one.hints[0])[-1]}")) == []
+
+
+def test_words_are_not_taken_for_a_statement(compile_text):
+    (one,) = told(compile_text, PAGE.replace("bed 139/28", "loose blocks above the path\nbed 139/28"))
+    assert "close" not in " ".join(one.hints)
+    assert "hazard" in typed(one.hints[0])
+
+
+@pytest.mark.parametrize(
+    ("wrong", "right"),
+    [("Jurasic", "Jurassic"), ("Quaternery", "Quaternary"), ("upper Cretacious", "upper Cretaceous")],
+)
+def test_an_age_misspelt(compile_text, wrong, right):
+    (one,) = told(compile_text, PAGE.replace("; Jurassic", f"; {wrong}"))
+    assert (one.code, typed(one.hints[0])[0]) == ("age-spelling", right)
+
+
+@pytest.mark.parametrize(
+    "age", ["Tithonian", "Kimmeridgian", "Trias", "Old Red", "Palaeogene", "Llandoverian"]
+)
+def test_an_age_of_another_list(compile_text, age):
+    assert told(compile_text, PAGE.replace("; Jurassic", f"; {age}")) == []
