@@ -128,3 +128,42 @@ def test_an_age_misspelt(compile_text, wrong, right):
 )
 def test_an_age_of_another_list(compile_text, age):
     assert told(compile_text, PAGE.replace("; Jurassic", f"; {age}")) == []
+
+
+@pytest.mark.parametrize("note", ["hazard: loose blocks", "Danger - loose blocks", "hazard loose blocks"])
+def test_a_hazard_in_a_note(compile_text, note):
+    (one,) = told(compile_text, f"{PAGE}note {note}\n")
+    assert (one.code, typed(one.hints[0])) == ("hazard-noted", ["hazard loose blocks"])
+    assert told(compile_text, f"{PAGE}hazard loose blocks\nnote warning sign at the gate\n") == []
+
+
+def test_a_party_of_names_without_initials(compile_text):
+    text = PAGE.replace("pace double", "party Ines Sorrel, Per Brand\npace PB double")
+    (one,) = told(compile_text, text)
+    assert (one.code, typed(one.hints[0])) == ("party-initials", ["party IS Ines Sorrel, PB Per Brand"])
+    assert told(compile_text, text.replace("party Ines Sorrel, Per Brand", typed(one.hints[0])[0])) == []
+
+
+@pytest.mark.parametrize("year", ["2062", "0226"])
+def test_the_year_of_the_day_is_looked_at_beside_the_declination(compile_text, year):
+    lines = f"date {year}-08-12\nbearings magnetic\ndeclination 3.2 E, 2026, map margin\n"
+    text = PAGE.replace("bearings true\n", lines)
+    (one,) = told(compile_text, text)
+    assert typed(one.hints[0])[0] == "date 2026-08-12"
+    assert told(compile_text, text.replace(f"date {year}-08-12", "date 2026-08-12")) == []
+
+
+def test_a_leg_with_the_name_of_the_next_station(compile_text):
+    walk = "at 1\nto 2 000 100p\nat 2\nto 3 090 100p\nat 3\nto 4 180 100p\nat 4\nclose 1 270 100p\n"
+    text = HEAD + walk.replace("to 3 090", "to 4 090")
+    (one,) = told(compile_text, text)
+    assert (text.splitlines()[one.span.line - 1], typed(one.hints[0])) == ("to 4 090 100p", ["to 3"])
+    assert told(compile_text, text.replace("to 4 090", "to 3 090")) == []
+
+
+def test_overturned_twice_and_overturned_against_its_tops(compile_text):
+    (one,) = told(compile_text, PAGE.replace("139/28", "139/28 overturned overturned"))
+    assert one.hints == ("leave one of the two out",)
+    found = told(compile_text, PAGE.replace("139/28", "139/28 overturned\ntops SE graded beds"))
+    (one,) = [one for one in found if one.code == "way-up-contradicts"]
+    assert "without `overturned`" in one.hints[0]

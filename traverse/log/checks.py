@@ -266,11 +266,19 @@ def _declinations(log: Log) -> Iterator[Diagnostic]:
             apart = abs(conditions.date.year - given.year)
             if apart > OLD_DECLINATION_YEARS:
                 old.add(given.span)
+                day = conditions.date
+                # The same figures in another order are the year of the one day or of the other, misread.
+                turned = sorted(f"{day.year:04}") == sorted(f"{given.year:04}")
+                fits = (
+                    f"`date {given.year:04}-{day:%m-%d}` if its figures were exchanged; else "
+                    if turned
+                    else ""
+                )
                 yield warning(
                     "old-declination",
                     f"the declination of {given.year} is {apart} years from the day of the work",
                     given.span,
-                    f"give the year's change too, `declination {abs(given.value_deg):g} {'W' if given.value_deg < 0.0 else 'E'}, "
+                    f"{fits}give the year's change too, `declination {abs(given.value_deg):g} {'W' if given.value_deg < 0.0 else 'E'}, "
                     f"{given.year}, change VALUE E|W, SOURCE`, "
                     "or `declination from model`",
                 )

@@ -187,8 +187,32 @@ def party(draft: Draft, s: Statement) -> None:
             )
         name = draft.written(s[at + 1]) if at + 1 < len(s) and s[at + 1].type == "PERSONNAME" else None
         people.append(Person(initials=str(token), name=name or None, span=span))
+    _names_for_initials(draft, people, s)
     for person in people:
         join_party(draft.party, person)
+
+
+def _names_for_initials(draft: Draft, people: Sequence[Person], s: Statement) -> None:
+    """Ask of a party in which every person begins with a name: the first name was taken for initials."""
+    named = [(one.initials, one.name or "") for one in people]
+    if not all(
+        re.fullmatch(r"[^\W\d_]{3,}", first) and first[1:].islower() and rest for first, rest in named
+    ):
+        return
+    draft.told.add(NO_INITIALS)
+    meant = ", ".join(f"{first[0]}{rest[0]} {first} {rest}" for first, rest in named)
+    draft.say(
+        warning(
+            "party-initials",
+            f"{named[0][0]} is taken for initials, and {shortened(named[0][1])} for the whole name",
+            draft.whole(s),
+            f"`party {shortened(meant, 100)}`",
+        )
+    )
+
+
+NO_INITIALS = ("party", "initials")
+"""Told of a party without initials: that a person is not in it follows from that."""
 
 
 def join_party(party: list[Person], person: Person) -> None:

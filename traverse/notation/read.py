@@ -349,7 +349,7 @@ def _judge_names(draft: Draft, camp: Camp) -> None:
     """What can be judged only when every line is read."""
     members = {person.initials for person in draft.party}
     told: set[str] = set()
-    if members and "PARTY" not in draft.failed:
+    if members and "PARTY" not in draft.failed and heading.NO_INITIALS not in draft.told:
         for who, span in draft.people:
             if who not in members and who not in told:
                 told.add(who)
@@ -360,7 +360,7 @@ def _judge_names(draft: Draft, camp: Camp) -> None:
                         f"no {shortened(who)} in the party",
                         span,
                         *((f"did you mean {guess}?",) if guess else ()),
-                        f"or add `{shortened(who)}` to the `party` line",
+                        f"{'or ' if guess else ''}add `{shortened(who)} NAME` to the `party` line",
                     )
                 )
     known = set(draft.stations) | draft.control_names

@@ -84,7 +84,8 @@ def stand_at(draft: Draft, token: Token) -> str:
             if other is not None and other != name and other in draft.stations:
                 raise _no_station(draft, name, span, _NEW_ONE)
             left = draft.walked if draft.walked is not None and draft.address is not None else None
-            draft.loose.append(Loose(name, span, left, len(draft.stations)))
+            led = left is not None and left.end not in draft.visited
+            draft.loose.append(Loose(name, span, left, len(draft.stations), led))
         known_name(draft, name, span)
         draft.stations[name] = span
     if draft.walked is not None and name != draft.station:
@@ -125,7 +126,7 @@ def judge_loose(draft: Draft) -> None:
     tied = {name for tie in draft.ties for name in (tie.first, tie.second)} | draft.tied_ahead
     reached = {leg.end for leg in draft.legs}
     loose = {one.name for one in draft.loose}
-    for name, span, walked, met in draft.loose:
+    for name, span, walked, met, led in draft.loose:
         if len(sighted.get(name, ())) >= 2 or len(rays.get(name, ())) >= 2 or name in tied:
             continue
         draft.failed.add("AT")
@@ -135,25 +136,44 @@ def judge_loose(draft: Draft) -> None:
             )
         else:
             among = [one for one in draft.names_near(met) if one not in loose]
-            led = walked is not None and walked.end not in draft.visited
             if walked is not None and led and nearest(name, among) != walked.end:
-                problem = _led_elsewhere(name, span, walked)
-                draft.say(problem.diagnostic)
+                draft.say(_led_elsewhere(draft, name, span, walked))
                 continue
             problem = _no_station(draft, name, span, _NEW_ONE, among=among)
         draft.say(problem.diagnostic)
 
 
-def _led_elsewhere(name: str, span: Span, walked: Leg) -> Mistake:
-    """The party stands at another place than its last leg led to, where it never stood: one of two names is wrong."""
+def _led_elsewhere(draft: Draft, name: str, span: Span, walked: Leg) -> Diagnostic:
+    """The party stands at another place than its last leg led to, where it never stood: one of two names is wrong.
+
+    Where a later leg leads to that place as well, it is the name in the first one.
+    """
     end = shortened(walked.end)
+    again = next(
+        (
+            one
+            for one in draft.diagnostics
+            if one.code == "station-exists" and one.message.startswith(f"station {end} exists (")
+        ),
+        None,
+    )
+    if again is not None and again.span is not None:
+        draft.diagnostics.remove(again)
+        problem = Mistake(
+            "unknown-station",
+            f"two legs lead to {end}, and below the first stands `at {shortened(name)}`",
+            walked.end_span,
+            f"`{walked.kind.value} {shortened(name)}` here",
+            labels=(Label(again.span, "the other leg"), Label(span, f"{shortened(name)} is here")),
+        )
+        return replace(problem.diagnostic, below=2)
     return Mistake(
         "unknown-station",
         f"no station {shortened(name)}, and the leg above it leads to {end}",
         span,
         f"`at {end}`, or `{walked.kind.value} {shortened(name)}` in that leg: which of the two is on the page",
         labels=(Label(walked.end_span, "the leg"),),
-    )
+    ).diagnostic
 
 
 def at(draft: Draft, s: Statement) -> None:
