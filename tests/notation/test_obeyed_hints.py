@@ -167,3 +167,42 @@ def test_overturned_twice_and_overturned_against_its_tops(compile_text):
     found = told(compile_text, PAGE.replace("139/28", "139/28 overturned\ntops SE graded beds"))
     (one,) = [one for one in found if one.code == "way-up-contradicts"]
     assert "without `overturned`" in one.hints[0]
+
+
+TWO = f"{HEAD}at 1\nunit Hs\nto 2 090 100p\nalong 30p\ncontact Kl/Hs certain\nalong 60p\nnote ford\nat 2\nunit Kl\nbed 139/28\n"
+
+
+def test_places_of_a_leg_are_taken_by_their_distance(compile_text):
+    first, second = "along 30p\ncontact Kl/Hs certain\n", "along 60p\nnote ford\n"
+    turned = TWO.replace(first + second, second + first)
+    (one,) = told(compile_text, turned)
+    assert (one.code, one.message) == ("along-order", "30p stands below 60p of the same leg")
+    log, same = compile_text(turned).log, compile_text(TWO).log
+    assert [item.address.start and item.address.start.value for item in log.items] == [
+        item.address.start and item.address.start.value for item in same.items
+    ]
+    assert [one.index for one in log.addresses] == list(range(len(log.addresses)))
+
+
+def test_a_contact_copied_twice(compile_text):
+    again = "along 30p\ncontact Kl/Hs certain\n"
+    one = told(compile_text, TWO.replace(again, again + again))[0]
+    assert (one.code, one.message) == ("contact-twice", "Kl/Hs at 30p is booked twice")
+
+
+def test_a_length_in_a_unit_that_no_other_has(compile_text):
+    def lone(text):
+        return [one for one in told(compile_text, text) if one.code == "lone-unit"]
+
+    more = "to 3 000 100p\nalong 20p\nnote wall\nat 3\nto 4 270 100p\nat 4\nclose 1 180 100p\n"
+    metres = TWO.replace("along 60p", "along 60m")
+    (one,) = lone(metres + more)
+    assert (one.message, typed(one.hints[0])) == ("60m is the one length of this log in metres", ["60p"])
+    assert lone(TWO + more) == []
+    assert lone(metres + more.replace("along 20p", "along 20m")) == []
+    assert lone(metres) == []
+
+
+def test_stretches_may_stand_in_any_order(compile_text):
+    text = TWO.replace("at 2\n", "along 10p to 50p\nfloat sandstone\nat 2\n")
+    assert told(compile_text, text) == []

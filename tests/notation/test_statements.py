@@ -337,7 +337,7 @@ WRONG_HEADING = [
     (
         "unit Ms Stag Marl",
         "a name needs `;`",
-        "unit Ms Stag Marl ; AGE ; #rrggbb",
+        "unit Ms Stag Marl ; AGE",
         "`unit Ms` alone",
         "rock",
     ),

@@ -54,7 +54,7 @@ def plane(draft: Draft, token: Token, modifiers: list[Token]) -> PlaneReading:
             draft.plane_of[token.value, draft.convention] = strike, dip, queried
     else:
         strike, dip, queried = known
-    again = next((b for a, b in combinations(modifiers, 2) if a.type == b.type != "SPREAD"), None)
+    again = next((b for a, b in combinations(modifiers, 2) if a.lower() == b.lower()), None)
     if again is not None:
         raise Mistake(
             "said-twice", f"`{shortened(again)}` is said twice", draft.span(again), "leave one of the two out"

@@ -52,6 +52,7 @@ def _read_log(draft: Draft, source: Source, load: Loader, by: BroughtBy) -> Outc
     geology.judge_order(draft)
     _judge_names(draft, camp)
     walk.judge_along(draft, lost)
+    walk.in_order_along(draft)
     control.keep_stations(draft)
     log = _log(draft)
     checks = check_log(log, unread=frozenset(draft.failed))

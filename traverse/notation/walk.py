@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from statistics import median
 from typing import TYPE_CHECKING
 
@@ -499,6 +500,54 @@ def judge_along(draft: Draft, lost: frozenset[int]) -> None:
         if leg not in lost and not missing:
             there = tuple(item.span for item in draft.items if item.address.index == address)
             draft.say(replace(told, doubts=there))
+
+
+def in_order_along(draft: Draft) -> None:
+    """Take the points of each leg in the order of their distance, and ask of one that stands below a farther one.
+
+    Stretches are described in any order: what covers a leg often stands below what was met on it.
+    """
+    asked = {index for _, index, _ in draft.asked_along}
+    on_legs: dict[tuple[int, Unit], list[Address]] = {}
+    for one in draft.addresses:
+        if one.leg is not None and one.start is not None and one.end is None:
+            on_legs.setdefault((one.leg.index, one.start.unit), []).append(one)
+    moved: dict[int, Address] = {}
+    for there in on_legs.values():
+        nearer = sorted(there, key=_start_value)
+        if nearer == there:
+            continue
+        for first, second in pairwise(there):
+            if _start_value(second) < _start_value(first) and second.index not in asked:
+                draft.say(_below_farther(draft, first, second))
+        moved |= {one.index: replace(one, index=at.index) for one, at in zip(nearer, there, strict=True)}
+    if not moved:
+        return
+    slots = [at for at, item in enumerate(draft.items) if item.address.index in moved]
+    items = [replace(draft.items[at], address=moved[draft.items[at].address.index]) for at in slots]
+    items.sort(key=lambda item: item.address.index)
+    for at, item in zip(slots, items, strict=True):
+        draft.items[at] = item
+    for one in moved.values():
+        draft.addresses[one.index] = one
+
+
+def _start_value(one: Address) -> float:
+    return one.start.value if one.start is not None else 0.0
+
+
+def _below_farther(draft: Draft, first: Address, second: Address) -> Diagnostic:
+    assert first.start is not None
+    assert second.start is not None
+    told = warning(
+        "along-order",
+        f"{second.start.written} stands below {first.start.written} of the same leg",
+        second.span,
+        "look at the page for both figures; the places are taken in the order of their distances",
+        labels=(Label(first.span, first.start.written),),
+    )
+    both = {first.index, second.index}
+    return replace(told, doubts=tuple(item.span for item in draft.items if item.address.index in both))
 
 
 def nowhere(draft: Draft, s: Statement) -> None:
