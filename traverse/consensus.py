@@ -214,8 +214,12 @@ def _parted(log: Log) -> JudgedParties:
         if len(worst) > 1 and conflict is not None:
             against = conflict
             break
+        rest = {
+            file: _joint(_closed(log, {*out, file})) for file in (worst[0], *_failing_more(joint, worst[0]))
+        }
+        # The one without which the least fails; a party of few circuits may fail in all of them by another's heading.
+        worst[0], joint = min(rest.items(), key=lambda one: sum(circuit.fails for circuit in one[1]))
         out.append(worst[0])
-        joint = _joint(_closed(log, set(out)))
     sound = {file for one in joint if not one.fails for file in one.files} - {*out, *against}
     if len(sound) < 2 and {*out, *against} & shaky:
         # Its own loop tells of a wrong reading: how it lies on the other says no more of its heading.
@@ -249,7 +253,14 @@ def _most_failing(joint: Sequence[_Closed]) -> tuple[float, list[str]]:
             all_of[file] += 1
             fails[file] += one.fails
     worst = max((fails[file] / all_of[file], fails[file]) for file in all_of)
-    return worst[0], [file for file in all_of if (fails[file] / all_of[file], fails[file]) == worst]
+    return worst[0], [file for file in sorted(all_of) if (fails[file] / all_of[file], fails[file]) == worst]
+
+
+def _failing_more(joint: Sequence[_Closed], worst: str) -> list[str]:
+    """The party over which most of what fails runs, where that is another than the one with the largest share of it."""
+    fails = Counter(file for one in joint if one.fails for file in one.files - {_KNOWN_POINTS})
+    file, most = max(sorted(fails.items()), key=lambda one: one[1])
+    return [file] if file != worst and most > fails[worst] else []
 
 
 def _closed(log: Log, without: AbstractSet[str]) -> list[_Closed]:

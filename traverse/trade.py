@@ -30,9 +30,9 @@ MODEL_DECLINATION_DEG = 1.0
 DOUBTED_DECLINATION = 9.0
 """As a chi-square, a declination that the model contradicts counts no more than this against itself: the chart may know of
 iron that the model does not; common practice, no source."""
-REVERSED_DEG = 90.0
-"""Fore and back that differ by more are a bearing read at the wrong end, not iron, degrees; common practice, no
-source."""
+REVERSED_DEG = 150.0
+"""Fore and back that differ by more are a bearing read at the wrong end, not iron or another slip, degrees; common practice,
+no source."""
 IRON_MOST_DEG = 20.0
 """Iron that a party walks by unseen turns a compass no farther, degrees; more is a slip. Common practice, no source."""
 IRON_TAKEN_DEG = 5.0
@@ -112,6 +112,9 @@ LEG_FIGURES = (1.0, 1000.0)
 """Least and most that one leg is counted or taped at, paces or metres; common practice, no source."""
 UNLIKELIER = 9.21
 """Twice the logarithm by which a suspect may be less likely than the first and still be named: a hundred to one;
+common practice, no source."""
+ALONE = 4.6
+"""Twice the logarithm by which a suspect, or two together, must be likelier than others to stand before them: ten to one;
 common practice, no source."""
 SECOND_SLIP = 9.21
 """Added to the rank of two slips together: a second one in a circuit is a hundred times rarer; common practice, no

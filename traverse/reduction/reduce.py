@@ -15,7 +15,7 @@ from traverse.reduction.declination import Model, in_force_deg
 from traverse.reduction.pace import metres, pace_length_m, paces_counted
 from traverse.reduction.records import Flags, Floats, ReducedLegs
 from traverse.reduction.slope import mean_slope_rad
-from traverse.trade import REVERSED_DEG, UNMEASURED_SLOPE_DEG
+from traverse.trade import IRON_MOST_DEG, REVERSED_DEG, UNMEASURED_SLOPE_DEG
 
 
 def reduce_legs(
@@ -154,6 +154,11 @@ def _disagreement(leg: Leg, difference: float) -> Diagnostic:
         f"{fact} should differ by 180 degrees; they are {abs(difference):.0f} off, "
         f"more than {limit:.0f} of ordinary reading",
         leg.back_bearing.span,
-        f"look at both figures on the page; iron near {leg.start} or {leg.end} would do this too",
+        "look at both figures on the page"
+        + (
+            f"; iron near {leg.start} or {leg.end} would do this too"
+            if abs(difference) <= IRON_MOST_DEG
+            else ""
+        ),
         "the fore bearing stands; `checked WHO WHY` answers this",
     )

@@ -13,11 +13,11 @@ from traverse.length import Lengths
 from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.source import Span
-from traverse.trade import PLAN_REFUSE, PLAN_WARN
+from traverse.trade import ALONE, PLAN_REFUSE, PLAN_WARN
 from traverse.wording import listed
 
 if TYPE_CHECKING:
-    from traverse.adjustment.misread.explained import Explanation
+    from traverse.adjustment.misread.explained import Explained, Explanation
     from traverse.adjustment.misread.slips import Slip
 
 SHOWN_STATIONS = 8
@@ -111,6 +111,7 @@ def with_suspects(
     if not explained:
         ends = [network.names[closing.circuit.stations[i]] for i in (0, -1)]
         hint = "no one slip that is tried explains it, nor two: a figure was misread in another way, or more were"
+        over = over_legs(said, log, network, closing)
         if explanation.together is not None:
             both = " and ".join(
                 f"{log.legs[slip.edge].start} to {log.legs[slip.edge].end} ({slip.slip}, {slip.reading}, "
@@ -123,9 +124,10 @@ def with_suspects(
                 if explanation.together.alone
                 else f"several pairs would, the likeliest {both}"
             )
+            over = tuple(Label(label.span, f"{label.text}; {hint}") for label in over)
         if not closing.circuit.closed:
             hint += f"; look at the legs, and at the figures of the known points {' and '.join(ends)}"
-        return replace(said, hints=(hint, *said.hints[1:]), rests_on=over_legs(said, log, network, closing))
+        return replace(said, hints=(hint, *said.hints[1:]), rests_on=over)
     labels, rests_on = [], []
     line = closing.circuit.span.line
     east, north, up = (float(part) for part in closing.misclosure_m)
@@ -136,13 +138,14 @@ def with_suspects(
         span = _stands(log, one.slip)
         assert span is not None
         after = log.lengths.said_finely(one.misclosure_after_m)
-        rests_on.append(
-            Label(
-                span,
-                f"{one.slip.reading}, {one.slip.slip}, would close {named(network, closing)} (line {line}) to {after}; "
-                f"it misses by {log.lengths.said_finely(now)}{_taken(said)}{_or_another(span, lines)}",
+        if _told_there(one, explanation):
+            rests_on.append(
+                Label(
+                    span,
+                    f"{one.slip.reading}, {one.slip.slip}, would close {named(network, closing)} (line {line}) to {after}; "
+                    f"it misses by {log.lengths.said_finely(now)}{_taken(said)}{_or_another(span, lines)}",
+                )
             )
-        )
         whose = f"{leg.start} to {leg.end}" if leg is not None else one.slip.what
         labels.append(
             Label(
@@ -184,6 +187,15 @@ def with_suspects(
         rests_on=tuple(rests_on),
         doubts=tuple(label.span for label in labels),
     )
+
+
+def _told_there(one: Explained, explanation: Explanation) -> bool:
+    """Whether a circuit is told under what else is asked at the line of a reading: not where another is ten times likelier.
+
+    Bearings that contradict each other say nothing of the length of their leg.
+    """
+    likely = settled(one.rank - explanation.ranked[0].rank, 6) <= ALONE
+    return likely and (one.slip.is_bearing or one.slip.edge not in explanation.contradicted)
 
 
 def _or_another(span: Span, lines: Sequence[int]) -> str:

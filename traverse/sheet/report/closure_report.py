@@ -66,7 +66,7 @@ def closure_pages(
     heights = _UPRIGHT_FIGURES_MM if frame.height > frame.width else (_FIGURE_MM,)
     for figure_mm in heights:
         pages = _laid(trav, tasks, frame=frame, figure_mm=figure_mm)
-        if len(pages.items) == 1:
+        if pages.count == 1:
             break
     return pages.made(width=width, height=height, title=TITLES[0] if trav.survey.closures else TITLES[1])
 
@@ -74,7 +74,7 @@ def closure_pages(
 def _laid(trav: Traverse, tasks: Panel, *, frame: Box, figure_mm: float) -> Pages:
     """The pages with a figure of the walk so high, in millimetres."""
     pages, at = Pages.of(frame, heads=tuple(_heads(trav.log, trav.survey, frame.width))), FilledTo()
-    pages.on(0)
+    pages.begun(0)
     upright = frame.height > frame.width
     figure = Panel(
         name="figure",
