@@ -476,7 +476,9 @@ def _way_up(beds: Sequence[PlaneAttitude]) -> Iterator[Diagnostic]:
                 "way-up-contradicts",
                 f"bed {bed.written} is {'' if bed.overturned else 'not '}said to be overturned, and its tops say {says}",
                 bed.span,
-                "`overturned` after the attitude where the beds lie upside down",
+                "look at both: the beds are upright, without `overturned`, or they young the other way"
+                if bed.overturned
+                else "`overturned` after the attitude where the beds lie upside down",
                 labels=(Label(bed.tops.span, "tops"),),
             )
 
