@@ -7,6 +7,9 @@ says at what figure we begin to doubt, and a party may know better.
 from __future__ import annotations
 
 import math
+from functools import cache
+
+from traverse.record import record
 
 # --- paces, bearings, slopes --------------------------------------------------------------------------------
 
@@ -30,9 +33,9 @@ MODEL_DECLINATION_DEG = 1.0
 DOUBTED_DECLINATION = 9.0
 """As a chi-square, a declination that the model contradicts counts no more than this against itself: the chart may know of
 iron that the model does not; common practice, no source."""
-REVERSED_DEG = 90.0
-"""Fore and back that differ by more are a bearing read at the wrong end, not iron, degrees; common practice, no
-source."""
+REVERSED_DEG = 150.0
+"""Fore and back that differ by more are a bearing read at the wrong end, not iron or another slip, degrees; common practice,
+no source."""
 IRON_MOST_DEG = 20.0
 """Iron that a party walks by unseen turns a compass no farther, degrees; more is a slip. Common practice, no source."""
 IRON_TAKEN_DEG = 5.0
@@ -113,6 +116,9 @@ LEG_FIGURES = (1.0, 1000.0)
 UNLIKELIER = 9.21
 """Twice the logarithm by which a suspect may be less likely than the first and still be named: a hundred to one;
 common practice, no source."""
+ALONE = 4.6
+"""Twice the logarithm by which a suspect, or two together, must be likelier than others to stand before them: ten to one;
+common practice, no source."""
 SECOND_SLIP = 9.21
 """Added to the rank of two slips together: a second one in a circuit is a hundred times rarer; common practice, no
 source."""
@@ -143,6 +149,40 @@ POOR_CROSSING_DEG, NO_CROSSING_DEG = 30.0, 5.0
 no source."""
 GROSS_SIGHT = 10.0
 """A sight that is off by more of its standard errors takes no part; common practice, no source."""
+
+
+def shared_limits(tests: int, share: float) -> tuple[float, float]:
+    """Chi-square in plan and in height that one of so many tests exceeds in this share of good logs.
+
+    Source: C. E. Bonferroni's inequality, any text on several tests at once.
+    """
+    from statistics import NormalDist
+
+    each = share / tests
+    return -2.0 * math.log(each), NormalDist().inv_cdf(1.0 - each / 2.0) ** 2
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class ClosingLimits:
+    """Chi-square from which a closure is told, and from which it is not adjusted, in plan and in height."""
+
+    warn: float
+    refuse: float
+    warn_up: float
+    refuse_up: float
+
+
+@cache
+def closing_limits(tests: int = 1) -> ClosingLimits:
+    """Limits of one of so many tests: of all of them together 95 and 99 good logs in 100 stay below.
+
+    >>> closing_limits().refuse, round(closing_limits(64).refuse, 1)
+    (9.21, 17.5)
+    """
+    if tests == 1:
+        return ClosingLimits(warn=PLAN_WARN, refuse=PLAN_REFUSE, warn_up=UP_WARN, refuse_up=UP_REFUSE)
+    (warn, warn_up), (refuse, refuse_up) = shared_limits(tests, 0.05), shared_limits(tests, 0.01)
+    return ClosingLimits(warn=warn, refuse=refuse, warn_up=warn_up, refuse_up=refuse_up)
 
 
 def chi_square_limit(freedom: int, normal: float = 1.645) -> float:
@@ -212,6 +252,9 @@ FLOAT_SLOPE_DEG = 2.0
 ALONG_FAULT_DEG = 60.0
 """A side named within this of the other side of a fault is that side, nearer to its strike it is neither, degrees; common
 practice, no source."""
+CROSSED_DEG = 15.0
+"""A leg that makes a smaller angle with a plane than this runs along it and does not cross it, degrees; common practice, no
+source."""
 LEG_ON_BED_DEG = 5.0
 """A leg nearer to the bed than this does not say what lies above what, degrees; common practice, no source."""
 

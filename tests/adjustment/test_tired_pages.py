@@ -7,6 +7,7 @@ import math
 import pytest
 
 from tests.adjustment.tired import ACROSS, GROUND, RING, Page, walked
+from traverse.causes import under_causes
 from traverse.location.crs import open_grid
 
 OPEN = [(str(i), str(i + 1)) for i in range(1, 12)]
@@ -246,6 +247,35 @@ def test_a_reversed_bearing_and_lost_paces_are_named_together():
     [failed] = [one for one in page.survey()[1] if one.code == "closure-fails"]
     assert "5 to 6 (bearing reversed, 046" in failed.hints[0]
     assert f"10 to 11 (100 paces dropped, {count}" in failed.hints[0]
+
+
+@pytest.mark.parametrize("seed", [0, 1, 3, 4, 5, 6, 7])
+def test_lost_paces_are_named_beside_bearings_that_contradict_each_other(seed):
+    """A back bearing six degrees off says nothing of a hundred lost on another leg: each is asked about at its own line."""
+    page = walked(RING, seed=seed, back="all")
+    row = next(row for row in page.lines if row.startswith("to 11"))
+    count = row.split()[3]
+    page = page.typed(row, row.replace(count, f"{int(count[:-1]) + 100}p"))
+    other = next(row for row in page.lines if row.startswith("to 6 "))
+    back = other.split()[-1]
+    page = page.typed(other, other.replace(f"back {back}", f"back {(int(other.split()[2]) + 186) % 360:03d}"))
+    said = under_causes(page.survey()[1])
+    [contradict] = [one for one in said if one.code == "fore-back"]
+    [failed] = [one for one in said if one.code == "closure-fails"]
+    assert contradict.span.line == page.line_of("6")
+    assert not [hint for hint in contradict.hints if "misses by" in hint]
+    assert page.line_of("11") in lines(page, among=20)
+    assert lines(page, among=1)[0] in [label.span.line for label in failed.labels]
+
+
+def test_two_slips_are_told_where_one_of_them_is_asked_about():
+    """The loop is told under the leg whose bearings contradict each other, and what would close it stays with it."""
+    page = walked(RING, seed=62, back="all").typed("to 6 046 106p", "to 6 226 106p")
+    row = next(row for row in page.lines if row.startswith("to 11"))
+    count = row.split()[3]
+    page = page.typed(row, row.replace(count, f"{int(count[:-1]) - 100}p"))
+    [contradict] = [one for one in under_causes(page.survey()[1]) if one.code == "fore-back-reversed"]
+    assert f"10 to 11 (100 paces dropped, {count}" in contradict.hints[0]
 
 
 def test_loops_that_close_each_and_contradict_each_other_are_asked_about():

@@ -1,6 +1,7 @@
 """A sheet gives back the log it was made from, and nothing it says can write outside the folder."""
 
 import io
+import re
 
 import pypdf
 import pytest
@@ -176,8 +177,8 @@ def test_a_damaged_log_is_refused_and_nothing_is_written(sheet, tmp_path, capsys
 def test_of_a_sheet_without_checksums_it_says_so(sheet, tmp_path, capsys):
     writer = pypdf.PdfWriter(clone_from=str(sheet))
     for one in writer.attachment_list:
-        stream = one.pdf_object.get_object()["/EF"]["/F"].get_object()
-        del stream["/Params"]
+        told = one.pdf_object.get_object()
+        del told["/EF"]["/F"].get_object()["/Params"], told["/Desc"]
     old = tmp_path / "old.pdf"
     writer.write(str(old))
     assert main(["extract", str(old), "-o", str(tmp_path / "back")]) == 0
@@ -211,13 +212,46 @@ def test_a_name_that_swallowed_bytes_of_the_pdf_is_refused(sheet, tmp_path, name
     assert not (tmp_path / "back").exists()
 
 
-def test_a_name_that_is_another_is_refused_where_the_sheet_carries_its_checksum(sheet, tmp_path, capsys):
-    damaged = renamed(sheet, tmp_path / "damaged.pdf", "dax.trav")
+@pytest.mark.parametrize("described", [True, False])
+def test_a_name_that_is_another_is_refused(sheet, tmp_path, capsys, described):
+    damaged = renamed(sheet, tmp_path / "damaged.pdf", "dax.trav", described=described)
     assert main(["extract", str(damaged), "-o", str(tmp_path / "back")]) == 2
     assert "dax.trav in it is damaged" in capsys.readouterr().err
-    older = renamed(sheet, tmp_path / "older.pdf", "dax.trav", described=False)
-    assert main(["extract", str(older), "-o", str(tmp_path / "back")]) == 0
-    assert (tmp_path / "back" / "dax.trav").read_bytes() == LOG
+
+
+def refused(data, tmp_path, capsys):
+    (tmp_path / "damaged.pdf").write_bytes(data)
+    status = main(["extract", str(tmp_path / "damaged.pdf"), "-o", str(tmp_path / "back")])
+    return status == 2 and "damaged" in capsys.readouterr().err and not (tmp_path / "back").exists()
+
+
+def test_files_of_a_sheet_that_are_exchanged_or_missing_are_told(hill, tmp_path, capsys):
+    """Each has a right checksum; only together do they say whose it is, and how many there are."""
+    assert main(["sheet", str(hill), "-o", str(tmp_path / "hill.pdf")]) == 0
+    capsys.readouterr()
+    whole = (tmp_path / "hill.pdf").read_bytes()
+    first, second = re.findall(rb"/EF <<\s*/F (\d+) 0 R", whole)
+    for one, other in ((first, second), (second, first)):
+        swapped = re.sub(rb"(/EF <<\s*/F )" + one + rb"\b", rb"\g<1>" + other, whole)
+        assert swapped != whole
+        assert refused(swapped, tmp_path, capsys)
+    (names,) = re.findall(rb"/Names \[[^]]*\]", whole)
+    for number in re.findall(rb"(\d+) 0 R", names):
+        lost = whole.replace(names, re.sub(rb"\b" + number + rb" 0 R", b"1 0 R", names))
+        assert refused(lost, tmp_path, capsys)
+
+
+def test_no_other_stream_of_a_sheet_is_given_for_its_log(sheet, tmp_path, capsys):
+    """A font or a profile of colours has no checksum, and was written with a warning."""
+    whole = sheet.read_bytes()
+    own = re.findall(rb"/EF <<\s*/F (\d+) 0 R", whole)
+    reader = pypdf.PdfReader(io.BytesIO(whole))
+    every = {int(one) for one in re.findall(rb"(?m)^(\d+) 0 obj", whole)} - {int(one) for one in own}
+    others = [n for n in every if isinstance(reader.get_object(n), pypdf.generic.StreamObject)]
+    assert len(others) > 5
+    for other in others[::5]:
+        moved = re.sub(rb"(/EF <<\s*/F )" + own[0] + rb"\b", rb"\g<1>%d" % other, whole)
+        assert refused(moved, tmp_path, capsys), other
 
 
 def test_a_damaged_sheet_is_told_in_our_words_alone(sheet, tmp_path, capfd):

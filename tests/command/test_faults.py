@@ -315,6 +315,35 @@ def test_a_closed_input_is_wrong_use(day, command):
     assert "standard input: is closed" in done.stderr
 
 
+@pytest.mark.parametrize(
+    "command",
+    ["sheet day.trav -o -", "export day.trav --to json", "tidy - <day.trav", "extract day.pdf -o -"],
+)
+def test_what_was_to_go_to_a_closed_output_is_not_lost_in_silence(day, command):
+    assert run("sheet", str(day), "-o", str(day.parent / "day.pdf")).returncode == 0
+    done = shell(f"{sys.executable} -m traverse {command} >&-", day.parent)
+    assert done.returncode == 2
+    assert "standard output: is closed; name a file with -o" in done.stderr
+
+
+@pytest.mark.parametrize("command", ["check", "sheet"])
+def test_messages_that_nobody_hears_leave_the_status(day, command):
+    day.write_text(
+        LOG.replace("to 2", "rock loose talk about a bed\nto 2", 1).replace("at 1", "at 1\nunit Zz", 1)
+    )
+    heard = run(command, str(day))
+    assert heard.stderr
+    done = shell(f"{sys.executable} -m traverse {command} {day.name} 2>/dev/full", day.parent)
+    assert done.returncode == heard.returncode
+
+
+@pytest.mark.parametrize("day_of_build", ["banana", "1.5", "9" * 20])
+def test_a_day_of_builds_that_is_none_stops_no_sheet(day, monkeypatch, day_of_build):
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", day_of_build)
+    done = run("sheet", str(day), "-o", str(day.parent / "day.pdf"))
+    assert (done.returncode, os.environ["SOURCE_DATE_EPOCH"]) == (0, day_of_build)
+
+
 STOPPED = """
 import os, signal, sys
 class Key:
@@ -331,7 +360,9 @@ process()
 @pytest.mark.parametrize("when", ["argparse", "traverse.command", "traverse.notation.read"])
 def test_a_key_that_stops_it_brings_no_traceback_however_early(day, when):
     """Before the command line is read, before the command has begun, and within it."""
-    code = STOPPED.format(when=when, log=str(day))
+    # Tests that run in the background of a shell hand on that keys are ignored.
+    heard = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler)\n"
+    code = heard + STOPPED.format(when=when, log=str(day))
     found = subprocess.run([sys.executable, "-S", "-c", PATHS + code], capture_output=True, check=False)
     assert found.returncode in {-signal.SIGINT, 130}
     assert (found.stdout, found.stderr) == (b"", b"")

@@ -1,8 +1,10 @@
 """Readings that a camp doubts steer nothing, and no result hangs on the order of its `log` lines."""
 
+import re
+
 import pytest
 
-from tests.compare.camp import compiled_camp, joined
+from tests.compare.camp import SLIPS, VALLEY, compiled_camp, joined, walked_again
 from traverse.structure.readings.directions import pole, pole_angle
 
 
@@ -37,6 +39,28 @@ def told(compiled):
 def test_no_result_of_six_parties_hangs_on_the_order_of_their_lines(order):
     files = joined(20)
     assert told(compiled_camp(ordered(files, order))) == told(compiled_camp(files))
+
+
+@pytest.mark.parametrize("seed", [10, 13, 40])
+def test_the_party_to_which_all_ties_run_is_named_alone_where_its_heading_is_wrong(seed):
+    """Its ties to either of the others fail; one of these fails in all that runs over it, and is right."""
+    letters = dict(zip("ABC", ("a", "b", "c"), strict=True))
+    rows = ["notation 1", "traverse Oskerra camp", "grid EPSG:25833"]
+    rows += [f"log {name}.trav as {letter}" for letter, name in letters.items()]
+    rows += [f"tie A-{at} to {letter}-{at}" for letter in "BC" for at in ("5", "9", "13")]
+    texts = [with_one_fix(walked_again(VALLEY, seed + at)) for at in range(3)]
+    texts[0] = SLIPS["twice"](texts[0])
+    files = {f"{name}.trav": text for name, text in zip("abc", texts, strict=True)}
+    found = compiled_camp(files | {"camp.trav": "\n".join(rows) + "\n"})
+    asked = [one for one in found.diagnostics if one.code in {"party-differs", "closure-fails"}]
+    assert [(one.code, one.span.file, one.span.line) for one in asked] == [("party-differs", "a.trav", 13)]
+    assert "declination applied twice" in asked[0].message
+
+
+def with_one_fix(text):
+    """The log with the valley's own known point."""
+    fix = re.search(r"^control 1 .*$", VALLEY, re.MULTILINE)[0]
+    return re.sub(r"^control 1 .*$", fix, text, flags=re.MULTILINE)
 
 
 def test_of_two_parties_the_one_whose_rule_is_asked_about_steers_nothing_in_either_order():

@@ -72,6 +72,14 @@ def test_the_limit_goes_with_the_precision():
     assert first(("1", "2", 10, 10, {"back": 196})).azimuth_true_deg == 10
 
 
+@pytest.mark.parametrize(("back", "iron"), [(296, True), (10, False)])
+def test_bearings_far_apart_are_no_reversed_one_and_no_iron(back, iron):
+    """A slip of the pen leaves 90 degrees as well: nothing says that one was read at the wrong end."""
+    [warning] = survey_log(walk(("1", "2", 100, 10, {"back": back}))).diagnostics
+    assert warning.code == "fore-back"
+    assert ("iron" in warning.hints[0]) is iron
+
+
 def test_a_back_bearing_that_points_forward_is_called_reversed():
     [warning] = survey_log(walk(("1", "2", 100, 10, {"back": 102}))).diagnostics
     assert warning.code == "fore-back-reversed"

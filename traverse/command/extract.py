@@ -24,7 +24,7 @@ from traverse.command.files import (
     write_all,
     write_whole,
 )
-from traverse.output.attached import NAME_SUM, name_checksum
+from traverse.output.attached import NAME_SUM, described, name_checksum, read_description
 from traverse.record import record
 
 if TYPE_CHECKING:
@@ -89,35 +89,51 @@ class _Attached:
     """A file in a sheet, with what the sheet says of it."""
 
     name: str
+    names: frozenset[str]
+    """The name wherever the sheet has it."""
     data: bytes
     size: int | None
     checksum: bytes | None
     """MD5, as the standard has it (ISO 32000-1, 7.11.4, table 46)."""
-    name_checksum: str | None
-    """Of the name, as our sheets carry it; None in older ones."""
+    description: str
+    """As our sheets tell what they carry; empty in the oldest."""
 
 
 def _whole(name: str, carried: list[_Attached]) -> list[tuple[str, bytes]]:
-    """The files, if each is as it was put in. Raises `WrongUseError` for one that isn't."""
+    """The files, if each is as it was put in and none is missing. Raises `WrongUseError` where that isn't so."""
+    again = "and nothing was written; take another copy of the sheet"
     for one in carried:
-        if one.name_checksum != name_checksum(one.name) and not _is_name(one.name):
-            raise WrongUseError(
-                f"{name}: a name in it is damaged, and nothing was written; take another copy of the sheet"
-            )
-    unsure = [one.name for one in carried if one.checksum is None]
+        if not _is_name(one.name):
+            raise WrongUseError(f"{name}: a name in it is damaged, {again}")
     for one in carried:
         sums = one.checksum is None or hashlib.md5(one.data, usedforsecurity=False).digest() == one.checksum
-        named = one.name_checksum is None or name_checksum(one.name) == one.name_checksum
-        if not sums or not named or one.size not in {None, len(one.data)}:
-            raise WrongUseError(
-                f"{name}: {one.name} in it is damaged, and nothing was written; take another copy of the sheet"
-            )
+        if not sums or one.names != {one.name} or one.size not in {None, len(one.data)}:
+            raise WrongUseError(f"{name}: {one.name} in it is damaged, {again}")
+    files = [(one.name, one.data) for one in carried]
+    if any(one.description for one in carried):
+        if not _as_described(carried):
+            raise WrongUseError(f"{name}: what it carries is damaged, or a file of it is missing, {again}")
+        return files
+    unsure = [one.name for one in carried if one.checksum is None]
     if unsure:
         warn(
             f"{name}: carries no checksum of {', '.join(unsure)}, so a damaged copy can't be told from a whole one; "
             "look at it against the pages",
         )
-    return [(one.name, one.data) for one in carried]
+    return files
+
+
+def _as_described(carried: list[_Attached]) -> bool:
+    """Whether the files are those that the sheet tells of, all of them, each under its own name."""
+    older = [NAME_SUM.fullmatch(one.description) for one in carried]
+    if all(older):
+        return all(
+            found is not None and found[1] == name_checksum(one.name) and one.checksum is not None
+            for one, found in zip(carried, older, strict=True)
+        )
+    ordered = sorted(carried, key=lambda one: one.name)
+    told = [read_description(one.description) for one in ordered]
+    return told == list(described([(one.name, one.data) for one in ordered]))
 
 
 def _carried(name: str) -> list[_Attached]:
@@ -184,13 +200,14 @@ def _attached(reader: PdfReader) -> Iterator[_Attached]:
         said = stream["/EF"]["/F"].get_object().get("/Params", {}).get("/CheckSum")
         # A string of bytes, which the library would read as letters.
         checksum = None if said is None else bytes(said.get_object().original_bytes)
-        described = NAME_SUM.fullmatch(str(stream.get("/Desc", "")))
+        name = str(one.alternative_name or one.name)
         yield _Attached(
-            name=str(one.alternative_name or one.name),
+            name=name,
+            names=frozenset({name, str(one.name), str(stream.get("/F", name))}),
             data=data,
             size=one.size,
             checksum=checksum,
-            name_checksum=None if described is None else described[1],
+            description=str(stream.get("/Desc", "")),
         )
 
 

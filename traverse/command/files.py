@@ -186,6 +186,8 @@ def write_whole(name: str, data: bytes, *, replace_links: bool = False, alone: b
     Raises `WrongUseError` where it can't be written.
     """
     if name == STANDARD:
+        if closed(sys.stdout):
+            raise WrongUseError("standard output: is closed; name a file with -o")
         sys.stdout.buffer.write(data)
         sys.stdout.buffer.flush()
         return
@@ -304,7 +306,17 @@ def _umask() -> int:
 
 def warn(text: str) -> None:
     """Print a line on stderr; what a log or a name of a file holds is text, never a command to the terminal."""
-    print(visible(text), file=sys.stderr)
+    try:
+        print(visible(text), file=sys.stderr, flush=True)
+    except OSError as problem:
+        _unheard(problem)
+
+
+def _unheard(problem: OSError) -> None:
+    """Nobody reads what is told, or it has no room: the status stands all the same."""
+    if not isinstance(problem, BrokenPipeError) and not is_full(problem):
+        raise problem
+    no_more(sys.stderr)
 
 
 def complain(text: str) -> int:
@@ -358,8 +370,8 @@ def tell(
         if rest:
             print(f"and more of the kind: {count(tuple(rest))}", end="\n\n", file=sys.stderr)
         sys.stderr.flush()
-    except BrokenPipeError:
-        no_more(sys.stderr)
+    except OSError as problem:
+        _unheard(problem)
 
 
 def say(text: str = "") -> None:
@@ -368,6 +380,11 @@ def say(text: str = "") -> None:
         print("\n".join(map(visible, text.split("\n"))))
     except BrokenPipeError:
         no_more(sys.stdout)
+
+
+def closed(stream: TextIO) -> bool:
+    """Whether a stream stands in place of one that was closed."""
+    return getattr(stream, "name", None) == os.devnull
 
 
 def no_more(stream: TextIO) -> None:

@@ -11,14 +11,14 @@ from traverse.compare.pairing import letters_of, one_outcrop
 from traverse.compare.records import AttitudePair, Cause, Paired
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
-from traverse.location.records import PlacedAddress
-from traverse.log.items import Contact, HowMet, UnitHere
+from traverse.log.items import UnitHere
 from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.source import Source
 from traverse.structure.odd_attitudes import fitting_slip
 from traverse.structure.readings.directions import pole, pole_angle
 from traverse.structure.readings.records import PlaneAttitude
+from traverse.structure.walk.between_contacts import contacts_beside, crossed_on_legs
 
 _OFF_DEG = 12.0
 """A bed that lies nearer to the key's is told by its mark; common practice, no source."""
@@ -112,6 +112,7 @@ def leg_unit_slips(
     """Units on a leg that are others of the key's, where the log's own contacts before and after have the key's."""
     own = {of: letters for letters, of in letters_of(trav.log, key.log).items()}
     theirs = [(item, key.survey.at(item.address)) for item in key.log.items if isinstance(item, UnitHere)]
+    crossed = crossed_on_legs(trav.log, trav.survey)
     for here in trav.log.items:
         if (
             not isinstance(here, UnitHere)
@@ -129,7 +130,7 @@ def leg_unit_slips(
             and one_outcrop(place, other, names)
         ]
         letters = there[0] if len(there) == 1 else None
-        beside = [] if letters is None or place is None else _contacts_beside(place, trav)
+        beside = [] if place is None else [one for one in contacts_beside(place, crossed) if one is not None]
         if letters is None or letters == here.letters or not beside:
             continue
         pairs = [{one.younger, one.older} for one in beside]
@@ -137,26 +138,6 @@ def leg_unit_slips(
             said = " and ".join(f"{one.kind.value} {'/'.join(one.named or ())}" for one in beside)
             on = f"the key has {letters} there, as {said} beside it"
             yield from _another_unit(here, f"unit {here.address.where}", letters, on, sources)
-
-
-def _contacts_beside(place: PlacedAddress, trav: Traverse) -> list[Contact]:
-    """The contacts that a leg crosses next before a place on it and next after."""
-    at = place.start_share or 0.0
-    before: list[tuple[float, int, Contact]] = []
-    after: list[tuple[float, int, Contact]] = []
-    for order, item in enumerate(trav.log.items):
-        if isinstance(item, Contact) and item.met is HowMet.CROSSED and item.address.leg is place.address.leg:
-            there = trav.survey.at(item.address)
-            if there is not None and there.start_share is not None and item.named is not None:
-                share = settled(there.start_share - at, 9)
-                (before if share <= 0.0 else after).append((share, order, item))
-    return [
-        item
-        for _, _, item in (
-            *sorted(before, key=lambda one: one[:2])[-1:],
-            *sorted(after, key=lambda one: one[:2])[:1],
-        )
-    ]
 
 
 def _another_unit(

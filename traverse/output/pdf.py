@@ -8,9 +8,11 @@ from __future__ import annotations
 import hashlib
 import io
 import math
-from collections.abc import Iterable
+import os
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import PurePosixPath
+from threading import Lock
 from typing import TYPE_CHECKING, Any
 
 from reportlab import rl_config
@@ -223,11 +225,27 @@ def _rgb(colour: str) -> tuple[float, float, float]:
     return (int(colour[1:3], 16) / 255.0, int(colour[3:5], 16) / 255.0, int(colour[5:7], 16) / 255.0)
 
 
+_BEGINNING = Lock()
+
+
+@contextmanager
+def _no_clock() -> Iterator[None]:
+    """Without the day that a build may set for the library, which nothing of a sheet shows, and which may be no number."""
+    with _BEGINNING:
+        day = os.environ.pop("SOURCE_DATE_EPOCH", None)
+        try:
+            yield
+        finally:
+            if day is not None:
+                os.environ["SOURCE_DATE_EPOCH"] = day
+
+
 class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
     """Canvas with layers (optional content, ISO 32000-1, 8.11), tiling patterns (8.7.3) and attached files (7.11.4)."""
 
     def __init__(self, *args: Any, **options: Any) -> None:
-        super().__init__(*args, **options)
+        with _no_clock():
+            super().__init__(*args, **options)
         self._groups: dict[str, tuple[str, Any]] = {}
         self._tiles: dict[Tile, tuple[str, Any]] = {}
         self._words: dict[tuple[str, Face, float], str] = {}
@@ -285,7 +303,8 @@ class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
         """Carry files along."""
         names: list[Any] = []
         associated: list[Any] = []
-        for name, content in sorted(files):
+        ordered = sorted(files)
+        for (name, content), said in zip(ordered, described(ordered), strict=True):
             kind = KINDS.get(PurePosixPath(name.lower()).suffix, "application/octet-stream")
             stream = _stream({"Type": "EmbeddedFile"}, content)
             stream.dictionary["Subtype"] = f"/{kind.replace('/', '#2F')}"
@@ -306,7 +325,7 @@ class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
                     "Type": pdfdoc.PDFName("Filespec"),
                     "F": shown,
                     "UF": shown,
-                    "Desc": pdfdoc.PDFString(described(name)),
+                    "Desc": pdfdoc.PDFString(said.words()),
                     # The text that the pages were made from (ISO 32000-2, 7.11.3).
                     "AFRelationship": pdfdoc.PDFName("Source"),
                     "EF": pdfdoc.PDFDictionary({"F": self._doc.Reference(stream)}),

@@ -35,6 +35,7 @@ from traverse.structure.thickness.succession import as_thick_as_sampled, column
 from traverse.structure.thickness.true_thickness import thicknesses
 from traverse.structure.walk.across import across, caps_of, cover_of
 from traverse.structure.walk.band import band
+from traverse.structure.walk.between_contacts import units_between
 from traverse.structure.walk.bodies import bodies_of, strata_of, with_courses
 from traverse.structure.walk.contact_lines import contact_lines
 from traverse.structure.walk.fault_blocks import block_finder, body_beds
@@ -126,6 +127,7 @@ def _interpreted(
     ]
     unfit = misfits(log, survey, met, under, missing)
     found.diagnostics.extend(unfit.said)
+    found.diagnostics.extend(units_between(log, survey, (*unfit.said, *found.diagnostics)))
     # A contact whose own party's beds tell nothing is not held against those of another's walk.
     unsure = unfit.unsure | {one.booked.span for one in met if one.booked.span.file in files}
     found.diagnostics.extend(

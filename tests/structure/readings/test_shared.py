@@ -83,6 +83,20 @@ def test_who_lies_out_of_three_is_asked_and_drawn_beside_the_mean_of_the_others(
     assert told(found, "outcrop-disagrees") == [("outcrop-disagrees", "b.trav", 17)]
 
 
+@pytest.mark.parametrize(("wrong", "words"), [("120/31", "a half turn?"), ("030/31", "a quarter turn?")])
+def test_a_slip_that_brings_a_plane_to_what_others_read_is_offered_as_in_a_log_by_itself(wrong, words):
+    found = compiled(ALIKE, party(("300/30", "302/32", wrong, "298/30")), ALIKE)
+    (asked,) = [one for one in found.diagnostics if one.code == "outcrop-disagrees"]
+    assert (asked.span.file, asked.span.line) == ("b.trav", 17)
+    assert asked.hints[0].startswith(f"{words} 300/31 would fit; else read it again")
+
+
+def test_no_slip_is_offered_where_none_brings_a_plane_to_what_others_read():
+    found = compiled(ALIKE, party(("300/30", "302/32", "330/45", "298/30")), ALIKE)
+    (asked,) = [one for one in found.diagnostics if one.code == "outcrop-disagrees"]
+    assert asked.hints[0].startswith("read it again")
+
+
 def test_a_party_that_reads_all_by_another_rule_is_told_that_once_at_its_line():
     """Dip to the left written as dip to the right: every pole differs, and by the other rule none."""
     found = compiled(ALIKE, ALIKE, party(("120/30", "122/32", "120/31", "118/30")))

@@ -96,3 +96,41 @@ def test_a_fault_under_cover_is_offered_beside_a_contact_and_no_body_of_the_pile
 def test_without_cover_no_fault_is_offered(compile_text):
     text = HEAD + WALK.replace("along 40m\ncontact Bb/Aa certain\n", "")
     assert not any("fault" in hint for one in warnings(compile_text(text)) for hint in one.hints)
+
+
+BETWEEN = (
+    "at 1\nunit Aa\nbed 090/30\nto 2 090 200m level\nalong 50m\ncontact Bb/Aa certain\nalong 90m\nunit Bb\n"
+    "along 140m\ncontact Cc/Bb certain\nat 2\nunit Cc\nbed 090/30\n"
+)
+
+
+def test_a_unit_on_a_leg_that_the_contacts_before_and_after_it_have(compile_text):
+    assert warnings(compile_text(HEAD + BETWEEN)) == []
+
+
+@pytest.mark.parametrize("wrong", ["unit Aa", "unit Dd"])
+def test_a_unit_on_a_leg_is_asked_about_with_both_contacts_that_have_another(compile_text, wrong):
+    """One line is wrong, or two contacts are missing: the message says both."""
+    text = (
+        HEAD
+        + "unit Dd Drift Sand ; Cambrian\n"
+        + BETWEEN.replace("unit Bb\nalong 140m", f"{wrong}\nalong 140m")
+    )
+    (one,) = warnings(compile_text(text))
+    assert (one.code, line_of(text, one)) == ("unit-misfit", wrong)
+    assert [line_of(text, label) for label in one.labels] == [
+        "contact Bb/Aa certain",
+        "contact Cc/Bb certain",
+    ]
+    assert "unit Bb" in one.hints[0]
+    assert "missing" in one.hints[0]
+
+
+@pytest.mark.parametrize("about", ["unit Aa?", "unit Dd"])
+def test_a_unit_that_is_queried_or_lies_loose_over_the_contacts_is_not_asked_about(compile_text, about):
+    text = (
+        HEAD
+        + "unit Dd Drift Sand ; Quaternary\n"
+        + BETWEEN.replace("unit Bb\nalong 140m", f"{about}\nalong 140m")
+    )
+    assert "unit-misfit" not in {one.code for one in warnings(compile_text(text))}

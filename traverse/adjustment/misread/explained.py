@@ -53,6 +53,8 @@ class Explanation:
     """To what it would close with that iron taken out."""
     together: Pairing | None = None
     """Where no slip alone explains it, or two are likelier: the two that do."""
+    contradicted: frozenset[int] = frozenset()
+    """Legs whose fore and back bearings contradict each other, by their edges: asked about by themselves."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

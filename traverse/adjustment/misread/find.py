@@ -19,7 +19,7 @@ from traverse.adjustment.misread.known import OtherPlace, try_known_points
 from traverse.adjustment.misread.rerouted import Rerouted
 from traverse.adjustment.misread.slips import Slip, other_bearing, other_distance, slips_of
 from traverse.adjustment.misread.starts import try_starts
-from traverse.adjustment.misread.trials import ALONE, Trials, judge, likeliest, through, two_together
+from traverse.adjustment.misread.trials import Trials, judge, likeliest, through, two_together
 from traverse.adjustment.misread.turned import try_turns
 from traverse.adjustment.records import Closing, Flags, Floats, Indices, Network
 from traverse.adjustment.vectors import Drawn, draw_legs
@@ -27,7 +27,7 @@ from traverse.log.records import Log
 from traverse.reduction import backsight
 from traverse.reduction.records import ReducedLegs
 from traverse.settled import first_least, settled
-from traverse.trade import BACK_BEARING_MOST, SLOPES_LEAST_DEG, STEEPER_SLIP
+from traverse.trade import ALONE, BACK_BEARING_MOST, SLOPES_LEAST_DEG, STEEPER_SLIP
 
 MOST_PAIRED = 5
 """Circuits that close badly up to which pairs of slips are tried; where more do, there are more than two."""
@@ -87,13 +87,19 @@ def find_suspects(
         pair = None
         if len(failing) <= MOST_PAIRED and (not ranked or denied - {ranked[0].slip.edge}):
             pair = two_together(trials, loops, i, denied)
-        if pair is not None and ranked and ranked[0].rank < pair[0] + ALONE:
-            pair = None
+        if pair is not None and ranked:
+            # The back bearing of a leg may be the wrong one of the two: its question stands by itself where the other leg
+            # explains the circuit alone.
+            rest = {slip.edge for slip in pair[1].slips if not (slip.is_bearing and slip.edge in denied)}
+            explains = rest and rest <= {one.slip.edge for one in ranked}
+            if explains or ranked[0].rank < pair[0] + ALONE:
+                pair = None
         ranked = () if pair is not None else ranked
         explained[i] = Explanation(
             ranked=ranked,
             decides=what_decides(ranked, closings[i], legs, network, drawn),
             together=None if pair is None else pair[1],
+            contradicted=frozenset(contradicted),
         )
     return explained
 

@@ -13,11 +13,11 @@ from traverse.length import Lengths
 from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.source import Span
-from traverse.trade import PLAN_REFUSE, PLAN_WARN
+from traverse.trade import ALONE
 from traverse.wording import listed
 
 if TYPE_CHECKING:
-    from traverse.adjustment.misread.explained import Explanation
+    from traverse.adjustment.misread.explained import Explained, Explanation
     from traverse.adjustment.misread.slips import Slip
 
 SHOWN_STATIONS = 8
@@ -44,7 +44,7 @@ def besides(closing: Closing, lengths: Lengths) -> str:
     """What a height fails by where the plan fails as well, or is poor."""
     up = float(closing.misclosure_m[2])
     east, north = closing.misclosure_m[:2].tolist()
-    if closing.q > PLAN_REFUSE:
+    if closing.q > closing.limits.refuse:
         return f"it comes back {lengths.said_finely(abs(up))} too {'high' if up > 0.0 else 'low'} as well"
     return (
         f"in plan it misses by {lengths.said_finely(math.hypot(east, north))}, more than one expects as well"
@@ -111,6 +111,7 @@ def with_suspects(
     if not explained:
         ends = [network.names[closing.circuit.stations[i]] for i in (0, -1)]
         hint = "no one slip that is tried explains it, nor two: a figure was misread in another way, or more were"
+        over = over_legs(said, log, network, closing)
         if explanation.together is not None:
             both = " and ".join(
                 f"{log.legs[slip.edge].start} to {log.legs[slip.edge].end} ({slip.slip}, {slip.reading}, "
@@ -123,26 +124,28 @@ def with_suspects(
                 if explanation.together.alone
                 else f"several pairs would, the likeliest {both}"
             )
+            over = tuple(Label(label.span, f"{label.text}; {hint}") for label in over)
         if not closing.circuit.closed:
             hint += f"; look at the legs, and at the figures of the known points {' and '.join(ends)}"
-        return replace(said, hints=(hint, *said.hints[1:]), rests_on=over_legs(said, log, network, closing))
+        return replace(said, hints=(hint, *said.hints[1:]), rests_on=over)
     labels, rests_on = [], []
     line = closing.circuit.span.line
     east, north, up = (float(part) for part in closing.misclosure_m)
-    now = math.hypot(east, north) if closing.q > PLAN_WARN else abs(up)
+    now = math.hypot(east, north) if closing.q > closing.limits.warn else abs(up)
     lines = [span.line for one in explained if (span := _stands(log, one.slip)) is not None]
     for number, one in enumerate(explained[:SHOWN_SUSPECTS], 1):
         leg = log.legs[one.slip.edge] if one.slip.edge >= 0 else None
         span = _stands(log, one.slip)
         assert span is not None
         after = log.lengths.said_finely(one.misclosure_after_m)
-        rests_on.append(
-            Label(
-                span,
-                f"{one.slip.reading}, {one.slip.slip}, would close {named(network, closing)} (line {line}) to {after}; "
-                f"it misses by {log.lengths.said_finely(now)}{_taken(said)}{_or_another(span, lines)}",
+        if _told_there(one, explanation):
+            rests_on.append(
+                Label(
+                    span,
+                    f"{one.slip.reading}, {one.slip.slip}, would close {named(network, closing)} (line {line}) to {after}; "
+                    f"it misses by {log.lengths.said_finely(now)}{_taken(said, network, closing)}{_or_another(span, lines)}",
+                )
             )
-        )
         whose = f"{leg.start} to {leg.end}" if leg is not None else one.slip.what
         labels.append(
             Label(
@@ -186,6 +189,15 @@ def with_suspects(
     )
 
 
+def _told_there(one: Explained, explanation: Explanation) -> bool:
+    """Whether a circuit is told under what else is asked at the line of a reading: not where another is ten times likelier.
+
+    Bearings that contradict each other say nothing of the length of their leg.
+    """
+    likely = settled(one.rank - explanation.ranked[0].rank, 6) <= ALONE
+    return likely and (one.slip.is_bearing or one.slip.edge not in explanation.contradicted)
+
+
 def _or_another(span: Span, lines: Sequence[int]) -> str:
     """That a reading is not the only one that would do, where its suspicion is told by itself at its own line."""
     others = sorted({line for line in lines if line != span.line})
@@ -196,15 +208,19 @@ def _or_another(span: Span, lines: Sequence[int]) -> str:
     return f"; so would another reading at line{'s' if len(others) > 1 else ''} {listed([str(one) for one in shown])}{more}"
 
 
-def _taken(said: Diagnostic) -> str:
+def _taken(said: Diagnostic, network: Network, closing: Closing) -> str:
     """What became of a circuit, after what it misses by."""
-    return " and is not adjusted" if said.code.endswith(("-fails", "-fail")) else ""
+    if not said.code.endswith(("-fails", "-fail")):
+        return ""
+    dropped = closing.circuit.last_control if not closing.used else None
+    point = f": control {network.names[dropped]} is not used" if dropped is not None else ""
+    return f" and is not adjusted{point}"
 
 
 def over_legs(said: Diagnostic, log: Log, network: Network, closing: Closing) -> tuple[Label, ...]:
     """The legs of a circuit of which no reading is accused: where one is in doubt by itself, the gap is told there."""
     gap = log.lengths.said_finely(math.hypot(*(float(part) for part in closing.misclosure_m[:2])))
-    words = f"{named(network, closing)} (line {closing.circuit.span.line}) misses by {gap}{_taken(said)}"
+    words = f"{named(network, closing)} (line {closing.circuit.span.line}) misses by {gap}{_taken(said, network, closing)}"
     return tuple(
         Label(log.legs[step.edge].span, words) for step in closing.circuit.steps if step.edge < len(log.legs)
     )

@@ -13,14 +13,12 @@ from traverse.adjustment.misread.slips import Slip
 from traverse.adjustment.records import Flags, Floats, Indices
 from traverse.angle import wrap_180
 from traverse.settled import first_least, settled
-from traverse.trade import MENDS_LEAST, SECOND_SLIP, SPACE_REFUSE, UNLIKELIER
+from traverse.trade import ALONE, MENDS_LEAST, SECOND_SLIP, SPACE_REFUSE, UNLIKELIER
 
 ALIKE_DEG = 3.0
 """Bearings nearer together than this are one to a closure."""
 ELSEWHERE = "the point lies elsewhere, or another was taken for it"
 """Said of a known point of which no figure is named."""
-ALONE = 4.6
-"""Twice the logarithm by which two slips together must be likelier than any other two: ten to one."""
 ONE_FIGURE_SHARE = 0.03
 """Lengths of one leg nearer than this are one figure; common practice, no source."""
 MOST_IN_PAIRS = 500

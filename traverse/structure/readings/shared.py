@@ -14,6 +14,7 @@ from traverse.log.readings import TO_DIP_DEG, Convention
 from traverse.log.records import Log, one_place
 from traverse.settled import settled
 from traverse.source import Span
+from traverse.structure.odd_attitudes import odd_between
 from traverse.structure.readings.directions import Vectors, dip_of, pole, pole_angle
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.records import Attitude, JointOutcrop, JointPlace, PlaneAttitude
@@ -242,14 +243,17 @@ def _disagree(log: Log, outcrop: JointOutcrop, ruled: set[str]) -> Iterator[Diag
     # As written, two rules may have the same figures for planes that dip apart.
     told = ", ".join(f"{_called(log, one.booked)} {_lying(one)}" for one in outcrop.read)
     off = max((far for far, apart in zip(outcrop.off_deg, outcrop.out, strict=True) if apart), default=0.0)
+    agreed = [_normal(one) for one, apart in zip(outcrop.read, outcrop.out, strict=True) if not apart]
     for one in out if outcrop.mean is not None else out[-1:]:
+        slip = None if outcrop.mean is None else odd_between(one, _normal(outcrop.mean), np.array(agreed))
+        meant = "" if slip is None else f"{slip.words}? {slip.reading} would fit; else "
         rests = [two for two in out if _file(two.booked) in ruled] or [two for two in out if two is not one]
         yield warning(
             "outcrop-disagrees",
             f"parties disagree on one {outcrop.kind.value} by {off:.0f}°: {told}; "
             + ("both are drawn" if outcrop.mean is None else "it is drawn beside the mean of the others"),
             one.span,
-            f"read it again; `ruling {one.station} {outcrop.kind.value} READING WHO DATE WHY` settles it",
+            f"{meant}read it again; `ruling {one.station} {outcrop.kind.value} READING WHO DATE WHY` settles it",
             rests_on=[two.span for two in rests],
         )
 
