@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 from traverse.adjustment.fit import similarity
 from traverse.adjustment.records import Floats
 from traverse.compare.camp_key import missed_once, stops_once
-from traverse.compare.contacts import contact_pairs, walked_m
+from traverse.compare.contact_pairs import contact_pairs, walked_m
 from traverse.compare.records import (
     AttitudePair,
     Paired,

@@ -74,7 +74,7 @@ def contact_pairs(
         return at is None or (None not in ends and ends in ways) or traces.beyond_walk_m(at) <= reach_m
 
     by_key = [by_the_key(one, at) for one, at in zip(ours, on_walk, strict=True)]
-    came_by = _Walk(log, key, places, names, stops, framed=framed)
+    came_by = _CameBy(log, key, places, names, stops, framed=framed)
     # Where nothing says where the log met one, all of the key's may be it.
     open_ones = any(at is None for at in on_walk)
     walked = [open_ones or came_by.leg_beside(one, reach_m) is not None for one in theirs]
@@ -146,7 +146,7 @@ def contact_pairs(
     )
 
 
-class _Walk:
+class _CameBy:
     """Where the log's walk came by in the key's grid: its stations where the key has them, else where it has them itself."""
 
     def __init__(
