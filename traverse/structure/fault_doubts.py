@@ -104,14 +104,12 @@ def _no_side(fault: PlacedContact, turn_deg: float) -> Diagnostic:
     assert plane is not None
     rule = fault.booked.conditions.convention_span if by_rule(plane.written) else None
     sides = [_point((fault.strike_deg or 0.0) + way - turn_deg) for way in (90.0, -90.0)]
+    fact = f"`down {down.written}` names no side of the fault {plane.written}: it lies along its strike"
+    hint = f"`down {sides[0]}` or `down {sides[1]}`; or look at the figures of the fault"
+    if rule is None:
+        return warning("down-along-strike", fact, fault.booked.span, hint)
     # By two figures it may as well be the rule that is wrong, which one fault alone does not tell.
-    say = warning if rule is None else note
-    return say(
-        "down-along-strike",
-        f"`down {down.written}` names no side of the fault {plane.written}: it lies along its strike",
-        fault.booked.span,
-        f"`down {sides[0]}` or `down {sides[1]}`; or look at the figures of the fault{'' if rule is None else ', or at the line `attitudes`'}",
-    )
+    return note("down-along-strike", fact, fault.booked.span, f"{hint}, or at the line `attitudes`")
 
 
 def _against_the_dip(fault: PlacedContact, makes_deg: float, turn_deg: float) -> Diagnostic:
