@@ -111,10 +111,15 @@ def _way_back(span: Span, placed: PlacedAddress, start: Place, survey: Survey) -
     pace = next((one for one in survey.paces if one.course is conditions.pace), None)
     leg = placed.address.leg
     written = "" if leg is None else leg.bearing.written
+    ends = () if leg is None else (survey.places.get(leg.start), survey.places.get(leg.end))
+    of_leg = [
+        math.hypot(one.east_m - start.east_m, one.north_m - start.north_m) for one in ends if one is not None
+    ]
     return WayBack(
         span=span,
         station=start.name,
         distance_m=distance,
+        leg_m=settled(max(of_leg), 6) if len(of_leg) == 2 else None,
         reads_deg=reads,
         north=conditions.bearings or North.TRUE,
         # `due E` is of those who write quadrants.

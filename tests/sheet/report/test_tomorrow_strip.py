@@ -129,16 +129,44 @@ def reference(name):
     return compile_log(source, load=lambda wanted: (path.parent / wanted).read_bytes())
 
 
-def test_a_place_known_no_better_than_its_station_is_looked_for_about_it():
+def test_a_place_known_no_better_than_its_station_is_told_with_all_of_its_range():
     """Contact c14 of the hard log lies 3 m from station 22 by its middle, and is known to 54 m."""
     found = reference("many-units")
     places, more = visits(found.trav, found.diagnostics)
     (near,) = [one for one in places if " c14," in one.task.place.replace("\u00a0", " ")]
-    assert near.way.replace("\u00a0", " ") == "about 22: search 54 m each way on the leg"
+    assert near.way.replace("\u00a0", " ").endswith(", 3 m ± 54 m (0–57)")
     (far,) = [one for one in places if " c11," in one.task.place.replace("\u00a0", " ")]
     assert far.way.replace("\u00a0", " ").endswith(", 68 m ± 44 m")
     assert "1\u00a0sd" in more
     assert not any("now ±" in one.task.briefly for one in places)
+
+
+ONE_LEG = (
+    "bearings true\nattitudes dip-direction\nunit A Upper Beds ; Jurassic\nunit B Lower Beds ; Triassic\nat 1\n  unit B\n"
+    "to 2 100 {long} level\nalong {at}\n  contact A/B concealed\nat 2\n  unit A\nto 3 190 90m level\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("long", "at", "told"),
+    [
+        # 33 m from the middle: past the near end alone, past both, past neither.
+        ("90m", "65m", r"from 2: 280°, 25 m ± (\d+) m \(0–(\d+)\)"),
+        ("30m", "10m", r"from 1: 100°, 10 m ± (\d+) m \(0–(\d+)\)"),
+        ("300m", "140m", r"from 1: 100°, 140 m ± (\d+) m"),
+    ],
+)
+def test_a_search_names_its_middle_and_ends_where_the_leg_does(long, at, told):
+    """The best place is where one goes first, and past the end of the leg is ground of which nothing was said."""
+    (place,) = [
+        one
+        for one in visits(compiled(ONE_LEG.format(long=long, at=at)).trav, ())[0]
+        if "Contact" in one.task.place
+    ]
+    found = re.fullmatch(told, place.way.replace("\u00a0", " "))
+    assert found, place.way
+    sd, *last = map(int, found.groups())
+    assert last in ([], [min(int(long[:-1]), (25 if at == "65m" else 10) + sd)])
 
 
 @pytest.mark.parametrize("path", logs(["samples", "logs"]), ids=lambda path: path.stem)
