@@ -189,11 +189,52 @@ def test_a_party_that_does_not_fit_is_asked_for_what_can_be_done_outdoors():
     assert task.do == "Hold its compass beside another, and walk one of its legs again."
 
 
-def test_a_sheet_on_which_nothing_asks_to_be_looked_at_says_so():
-    found = reference("no-units")
+def test_a_sheet_without_a_place_to_look_at_claims_no_more():
+    """One stop in the rain is no walk that was looked over and found good."""
+    found = reference("nothing-but-a-stop")
     places, more = visits(found.trav, found.diagnostics)
     said = {one.text for one in tomorrow_strip(places, more=more, width=200.0).items if isinstance(one, Text)}
-    assert "look again tomorrow: no reading asks for it" in said
+    assert "no reading stands out; what nobody read is not checked" in said
+
+
+def tasks_of(name):
+    found = reference(name)
+    return to_check(found.trav, gather(found.trav), found.diagnostics)
+
+
+def test_what_structure_leaves_open_is_asked_for():
+    """Structure says that a place beside the line would tell; so somebody is sent there."""
+    assert any("strike and dip stay open" in one.why for one in tasks_of("four-parties"))
+    assert any("no unit was named" in one.why for one in tasks_of("no-units"))
+
+
+def test_a_bed_on_a_leg_is_none_of_the_station_that_the_leg_starts_from():
+    """The wash has its bed at 20p on leg 2-3; at 2 and 3 there is rock, and no attitude."""
+    tasks = tasks_of("copperjar-wash")
+    (tops,) = [one for one in tasks if one.why.startswith("no way-up seen")]
+    assert tops.place.replace("\u00a0", " ") == "Stations 1, 5, 6 and 7; leg 2–3, 20p, 8p left"
+    (rock,) = [one for one in tasks if one.why.startswith("rock but no attitude")]
+    assert rock.at == ("2", "3", "7a", "8")
+
+
+def test_nobody_is_asked_for_the_beds_of_loose_gravel():
+    """Station 6 of the glen stands on terrace gravel."""
+    found = [one for one in tasks_of("oskerra-valley") if one.why.startswith("rock but no attitude")]
+    assert all("6" not in one.at for one in found)
+
+
+def test_a_body_booked_on_a_leg_without_walls_has_a_way():
+    found = reference("intrusive-bodies")
+    (place,) = visits(found.trav, found.diagnostics)[0]
+    assert place.way.replace("\u00a0", " ") == "from 6: 274°, 39 paces"
+
+
+def test_the_strip_tells_the_cause_of_a_party_aside():
+    found = reference("party-aside")
+    places, more = visits(found.trav, found.diagnostics)
+    said = " ".join(texts(tomorrow_strip(places, more=more, width=192.0, lines=4).items))
+    assert "declination applied twice" in said
+    assert "Hold its compass" in said
 
 
 @pytest.mark.parametrize("path", logs(["samples", "logs"]), ids=lambda path: path.stem)

@@ -273,6 +273,8 @@ class _Map:
             if one.body.unit in self.styles:
                 self.layers[Layer.CONTACTS] += draw_narrow(one, self.styles[one.body.unit].colour)
                 self.taken.block(one.line.buffer(NARROW_MM, quad_segs=1))
+                if one.body.strike_deg is None:
+                    self.square.append(one.body.unit)
         for line in self.band.unseen:
             # Nobody booked a contact there: that there is one is inferred from what lies to either side.
             pieces, doubts = unseen_pieces(line)

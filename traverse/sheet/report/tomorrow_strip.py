@@ -39,7 +39,7 @@ _BRIEF_WRITE_MM = 4.0
 _LEAST_LINE_MM = 14.0
 
 
-NOTHING_ASKED = "look again tomorrow: no reading asks for it"
+NOTHING_ASKED = "no reading stands out; what nobody read is not checked"
 """At the head of a strip without a place."""
 
 
