@@ -16,7 +16,7 @@ from traverse.adjustment.hanging import hung_last, own_loop_fails
 from traverse.adjustment.network import build_network
 from traverse.adjustment.records import Closing, Floats, Network
 from traverse.adjustment.vectors import Drawn, draw
-from traverse.adjustment.weighed_ties import doubted_ties
+from traverse.adjustment.weighed_ties import doubted
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.location.crs import Grid
 from traverse.location.doubted_ties import DoubtedTie, said_of_ties
@@ -31,7 +31,7 @@ from traverse.location.party_fits import (
     shared_with_others,
     undecided,
 )
-from traverse.location.records import Survey, WalkAside
+from traverse.location.records import Closure, LoopKind, PlaceKind, Survey, WalkAside
 from traverse.log.items import Leg, Tie
 from traverse.log.records import Log, PartyLog
 from traverse.log.united import without_places
@@ -73,6 +73,8 @@ class JudgedParties:
     """Files of those whose own loop fails: they hold no other."""
     unused: tuple[DoubtedTie, ...] = ()
     """Ties between parties that are not used."""
+    points: frozenset[str] = frozenset()
+    """Known points that all else speaks against."""
     usual: bool = False
     """Whether one of them lies as a slip that people make in a heading would have it."""
     said: tuple[Diagnostic, ...] = ()
@@ -81,39 +83,75 @@ class JudgedParties:
 def part_parties(log: Log) -> JudgedParties:
     """Ties that are not used, and parties that do not fit on the rest, with the question at the line of each.
 
-    Ties that all the rest speaks against are taken out before parties are judged by what the others join; those that
-    contradict each other only where no party explains it that differs as people's headings do.
+    A party whose own loop fails would fail with every other, and hide which of them differs: the others are weighed
+    without it, and it with those that are found sound.
     """
     if len(log.parties) + any(leg.span.file == log.file for leg in log.legs) < 2:
         return JudgedParties(log=log)
-    doubted = _doubted_ties(log)
-    sure = [one for one in doubted if not one.against]
-    open_ties = [one for one in doubted if one.against]
-    judged = _parted(without_ties(log, sure))
-    if open_ties and (any(one.met is not None for one in open_ties) or not judged.usual):
-        sure += open_ties
-        judged = _parted(without_ties(log, sure))
-    network, _, _, closings = _closings(without_ties(log, sure))
+    network, _, _, closings = _closings(log)
+    shaky = own_loop_fails(log, network, closings)
+    sound = _weighed(log_without(log, shaky), shaky) if shaky else JudgedParties(log=log)
+    absent = {one.party.file for one in sound.aside} | sound.undecided
+    rest = without_ties(log_without(log, absent) if absent else log, sound.unused)
+    rest = _without_points(rest, sound.points)
+    judged = _together(sound, _weighed(rest, shaky))
+    used = without_ties(log, judged.unused)
+    network, _, _, closings = _closings(used)
     hung = own_loop_fails(log, network, closings) - {one.party.file for one in judged.aside}
     return replace(
         judged,
-        log=replace(log, parties=tuple(replace(one, hung=one.file in hung) for one in log.parties)),
+        log=replace(used, parties=tuple(replace(one, hung=one.file in hung) for one in log.parties)),
         hung=hung,
-        unused=tuple(sorted(sure, key=lambda one: _places(log, one.tie))),
+        unused=tuple(sorted(judged.unused, key=lambda one: _places(log, one.tie))),
     )
 
 
-def _doubted_ties(log: Log) -> list[DoubtedTie]:
-    """Ties between two parties that the rest of the readings speaks against, or that contradict each other."""
+def _together(first: JudgedParties, then: JudgedParties) -> JudgedParties:
+    return JudgedParties(
+        log=then.log,
+        aside=(*first.aside, *then.aside),
+        undecided=first.undecided | then.undecided,
+        unused=(*first.unused, *then.unused),
+        points=first.points | then.points,
+        usual=first.usual or then.usual,
+        said=(*first.said, *then.said),
+    )
+
+
+def _weighed(log: Log, shaky: AbstractSet[str]) -> JudgedParties:
+    """Some parties weighed with each other; of those that are `shaky` the own loop fails.
+
+    Ties that all the rest speaks against are taken out before parties are judged by what the others join; those that
+    contradict each other only where no party explains it that differs as people's headings do.
+    """
+    ties, points = _doubted(log)
+    log = _without_points(log, points)
+    sure = [one for one in ties if not one.against]
+    open_ties = [one for one in ties if one.against]
+    judged = _parted(without_ties(log, sure), shaky)
+    if open_ties and (any(one.met is not None for one in open_ties) or not judged.usual):
+        sure += open_ties
+        judged = _parted(without_ties(log, sure), shaky)
+    return replace(judged, unused=tuple(sure), points=points)
+
+
+def _without_points(log: Log, points: AbstractSet[str]) -> Log:
+    return (
+        replace(log, controls=tuple(one for one in log.controls if one.name not in points)) if points else log
+    )
+
+
+def _doubted(log: Log) -> tuple[list[DoubtedTie], frozenset[str]]:
+    """Ties between two parties that the rest of the readings speaks against, or that contradict each other; known points."""
     if not any(log.of_two_parties(tie.first, tie.second) for tie in log.ties):
-        return []
+        return [], frozenset()
     network, drawn, paces, closings = _closings(log)
     if not any(suspicious(closings)):
-        return []
+        return [], frozenset()
     known = [tie for tie in log.ties if tie.first in network.index and tie.second in network.index]
     of_edge = {network.leg_count + number: tie for number, tie in enumerate(known)}
     files = [one.file for one in log.parties if one.letters is not None]
-    found = doubted_ties(
+    found = doubted(
         closings,
         network,
         drawn.vectors,
@@ -134,10 +172,11 @@ def _doubted_ties(log: Log) -> list[DoubtedTie]:
             alike=tuple(of_edge[edge] for edge in one.alike),
             doubt=one,
         )
-        for one in found
+        for one in found.ties
     )
     places = dict(zip(network.names, drawn.raw.position_m[:, :2], strict=True))
-    return [_by_shape(log, one, places) if len(one.against) == 1 else one for one in doubts]
+    ties = [_by_shape(log, one, places) if len(one.against) == 1 else one for one in doubts]
+    return ties, frozenset(network.names[station] for station in found.points)
 
 
 def _by_shape(log: Log, one: DoubtedTie, places: Mapping[str, Floats]) -> DoubtedTie:
@@ -190,7 +229,7 @@ def as_joined(log: Log, judged: JudgedParties) -> Log:
     return hung_last(without_ties(log, judged.unused), judged.hung)
 
 
-def _parted(log: Log) -> JudgedParties:
+def _parted(log: Log, shaky: AbstractSet[str]) -> JudgedParties:
     """The parties that do not fit on the rest, with the question at the line of their heading.
 
     Judged by what closes only over several parties, or between known points: the party in the largest share of what
@@ -199,7 +238,6 @@ def _parted(log: Log) -> JudgedParties:
     a single reading explains all.
     """
     closed = _closed(log, frozenset())
-    shaky = {next(iter(one.files)) for one in closed if one.fails and len(one.files) == 1}
     joint = _joint(closed)
     if not any(one.fails for one in joint):
         return JudgedParties(log=log)
@@ -210,6 +248,9 @@ def _parted(log: Log) -> JudgedParties:
         if share < _MOST:
             # By chance, or by one reading: that is for what is told of each circuit.
             break
+        # Of those that are alike, the one whose own loop fails has been found wrong already.
+        worst = [file for file in worst if file in shaky] or worst
+        worst = _not_borne_out(log, worst, out) if len(worst) > 1 else worst
         conflict = next((one.files for one in joint if one.fails and one.files <= set(worst)), None)
         if len(worst) > 1 and conflict is not None:
             against = conflict
@@ -232,6 +273,20 @@ def _parted(log: Log) -> JudgedParties:
 
 def _joint(closed: Sequence[_Closed]) -> list[_Closed]:
     return [one for one in closed if len(one.files) > 1]
+
+
+def _not_borne_out(log: Log, alike: Sequence[str], out: Sequence[str]) -> list[str]:
+    """Of parties that are in as much of what fails: the one without which the others close on each other; else all.
+
+    Circuits are as few as there can be, and all may run over it where two others share places of their own.
+    """
+    found = []
+    for file in alike:
+        rest = _joint(_closed(log, {*out, file}))
+        borne_out = {other for one in rest for other in one.files}
+        if not any(one.fails for one in rest) and borne_out.issuperset(set(alike) - {file}):
+            found.append(file)
+    return found if len(found) == 1 else list(alike)
 
 
 class _Closed:
@@ -321,7 +376,7 @@ def walks_of(log: Log, legs: Sequence[Leg]) -> Log:
 
 
 def _judged(
-    log: Log, out: Sequence[str], others: Survey, shaky: set[str], against: frozenset[str]
+    log: Log, out: Sequence[str], others: Survey, shaky: AbstractSet[str], against: frozenset[str]
 ) -> JudgedParties:
     """Of parties that fail with those that bear each other out, those that differ as a whole or in no one reading."""
     grid, magnetic = _frame(log)
@@ -393,7 +448,7 @@ def with_parties(log: Log, survey: Survey, parting: JudgedParties) -> Outcome[Su
     failing: set[str] = set()
     checked: set[str] = set()
     for one in survey.closures:
-        if one.hung:
+        if one.hung or _to_unused_point(survey, one):
             continue
         files = {leg.span.file for leg in one.legs}
         failing |= set() if one.adjusted else files
@@ -421,6 +476,11 @@ def with_parties(log: Log, survey: Survey, parting: JudgedParties) -> Outcome[Su
     )
     near = near_parties(log, survey, open_to_doubt) if len(log.party_letters) > 1 else ()
     return Outcome(replace(survey, fits=(*survey.fits, *found), aside=tuple(walks)), (*ties, *near))
+
+
+def _to_unused_point(survey: Survey, closure: Closure) -> bool:
+    kinds = {survey.places[name].kind for name in (closure.stations[0], closure.stations[-1])}
+    return closure.kind is LoopKind.TIE and kinds == {PlaceKind.CONTROL, PlaceKind.UNUSED}
 
 
 def _as_walked(own: Log, party: PartyLog, shared: Mapping[str, str], survey: Survey) -> WalkAside | None:

@@ -16,7 +16,7 @@ from traverse.adjustment.closure import judge_circuits, left_out, suspicious
 from traverse.adjustment.ellipse import ellipses
 from traverse.adjustment.hanging import holding_nobody, hung_places
 from traverse.adjustment.jointly import Together, taken_together
-from traverse.adjustment.known_again import tested_again
+from traverse.adjustment.known_again import left_out_points, tested_again
 from traverse.adjustment.least_squares import Adjusted, PlaceObservation, least_squares
 from traverse.adjustment.network import build_network
 from traverse.adjustment.records import Closing, Fix, LeftOut, Network, Vectors
@@ -58,10 +58,13 @@ MOST_LEFT_OUT = 20
 """Heights that are left out one after the other; in a log with more it is not the figures that are wrong."""
 
 
-def survey_log(log: Log, undecided: AbstractSet[str] = frozenset()) -> Outcome[Survey]:
+def survey_log(
+    log: Log, undecided: AbstractSet[str] = frozenset(), points: AbstractSet[str] = frozenset()
+) -> Outcome[Survey]:
     """Where everything of a log lies, and how sure one may be of it.
 
-    `undecided` are files of parties that do not lie on each other, where nothing says which is wrong.
+    `undecided` are files of parties that do not lie on each other, where nothing says which is wrong; `points` are known
+    points of a camp that all else speaks against.
     """
     found = Found()
     grid = found.keep(grid_of(log))
@@ -91,6 +94,8 @@ def survey_log(log: Log, undecided: AbstractSet[str] = frozenset()) -> Outcome[S
         explained = {i: one for i, one in explained.items() if not _runs_over(log, closings[i], undecided)}
     if rule is Rule.LEAST_SQUARES and anyway is None and not log.parties:
         closings = tested_again(log, network, vectors, closings, stretched=paces)
+    elif points and anyway is None:
+        closings = left_out_points(log, network, vectors, closings, points, stretched=paces)
     used, left = _taking_part(holding_nobody(log, network, closings), rule)
     seen = beyond.sights(network, raw) if beyond and rule is Rule.LEAST_SQUARES else ()
     places, adjusted, unused = _adjust(

@@ -7,6 +7,9 @@ says at what figure we begin to doubt, and a party may know better.
 from __future__ import annotations
 
 import math
+from functools import cache
+
+from traverse.record import record
 
 # --- paces, bearings, slopes --------------------------------------------------------------------------------
 
@@ -146,6 +149,40 @@ POOR_CROSSING_DEG, NO_CROSSING_DEG = 30.0, 5.0
 no source."""
 GROSS_SIGHT = 10.0
 """A sight that is off by more of its standard errors takes no part; common practice, no source."""
+
+
+def shared_limits(tests: int, share: float) -> tuple[float, float]:
+    """Chi-square in plan and in height that one of so many tests exceeds in this share of good logs.
+
+    Source: C. E. Bonferroni's inequality, any text on several tests at once.
+    """
+    from statistics import NormalDist
+
+    each = share / tests
+    return -2.0 * math.log(each), NormalDist().inv_cdf(1.0 - each / 2.0) ** 2
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class ClosingLimits:
+    """Chi-square from which a closure is told, and from which it is not adjusted, in plan and in height."""
+
+    warn: float
+    refuse: float
+    warn_up: float
+    refuse_up: float
+
+
+@cache
+def closing_limits(tests: int = 1) -> ClosingLimits:
+    """Limits of one of so many tests: of all of them together 95 and 99 good logs in 100 stay below.
+
+    >>> closing_limits().refuse, round(closing_limits(64).refuse, 1)
+    (9.21, 17.5)
+    """
+    if tests == 1:
+        return ClosingLimits(warn=PLAN_WARN, refuse=PLAN_REFUSE, warn_up=UP_WARN, refuse_up=UP_REFUSE)
+    (warn, warn_up), (refuse, refuse_up) = shared_limits(tests, 0.05), shared_limits(tests, 0.01)
+    return ClosingLimits(warn=warn, refuse=refuse, warn_up=warn_up, refuse_up=refuse_up)
 
 
 def chi_square_limit(freedom: int, normal: float = 1.645) -> float:

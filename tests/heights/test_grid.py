@@ -1,6 +1,7 @@
 """Grids of heights as text: what is read, and what each wrong one is told."""
 
 import re
+import tracemalloc
 
 import numpy as np
 import pytest
@@ -77,6 +78,7 @@ def test_the_usual_ways_to_write_it_are_read(text):
         (b"\xff\xfe\x00", "line 1 is not plain text"),
         (grid().encode().replace(b" 100.0\n", b" 1\xe900\n", 1), "line 1 is not plain text"),
         (b"II*\0abc", "rasterio|no GeoTIFF"),
+        (grid().replace("500000 6000000 100.0", "500000 6000000 1_00.0", 1), "more than figures"),
         (grid().replace("499900", "inf", 1), "line 1: a coordinate is no number"),
         ("# east north up\n\n" + grid().replace("500000 6000000", "500000 6e9"), "line 15: a coordinate"),
         (grid().replace("500000 6000000", "500013 6000000"), "line 13: no other line has the easting 500013"),
@@ -174,7 +176,7 @@ def test_heights_between_crossings_are_bilinear_and_a_hole_has_none():
     assert np.isnan(found[3:]).all()
 
 
-def geotiff(epsg, bounds, up, *, scale=1.0, offset=0.0):
+def geotiff(epsg, bounds, up, *, scale=1.0, offset=0.0, bands=1):
     """Bytes of a GeoTIFF whose cells fill the bounds; without a coordinate system for None."""
     rasterio = pytest.importorskip("rasterio")
     from rasterio.io import MemoryFile
@@ -186,14 +188,14 @@ def geotiff(epsg, bounds, up, *, scale=1.0, offset=0.0):
             driver="GTiff",
             width=wide,
             height=high,
-            count=1,
+            count=bands,
             dtype="float64",
             nodata=-32768.0,
             crs=None if epsg is None else rasterio.crs.CRS.from_epsg(epsg),
             transform=from_bounds(*bounds, wide, high),
         ) as file:
             file.write(np.where(up == -32768.0, up, (up - offset) / scale), 1)
-            file.scales, file.offsets = (scale,), (offset,)
+            file.scales, file.offsets = (scale,) * bands, (offset,) * bands
         return bytes(memory.getbuffer())
 
 
@@ -225,6 +227,26 @@ def test_a_geotiff_without_a_coordinate_system_is_refused():
     pytest.importorskip("rasterio")
     found = compiled(geotiff(None, (499000, 5999000, 501000, 6001000), np.full((20, 20), 100.0)))
     assert any("no coordinate system" in one.message for one in found.diagnostics)
+
+
+@pytest.mark.filterwarnings("ignore::PendingDeprecationWarning")
+def test_a_picture_is_not_read_for_heights():
+    """Three bands of colours; the first was taken for heights without a word."""
+    pytest.importorskip("rasterio")
+    found = compiled(geotiff(32630, (499000, 5999000, 501000, 6001000), np.full((20, 20), 100.0), bands=3))
+    (one,) = [one for one in found.diagnostics if one.code.startswith("terrain")]
+    assert one.kind == "error"
+    assert "has 3 bands, as a picture has" in one.message
+
+
+def test_heights_with_a_hole_about_the_walk_are_not_told_to_lie_elsewhere():
+    walk = {500000.0, 500050.0, 500100.0, 499950.0}
+    holed = "\n".join(
+        line if float(line.split()[0]) not in walk else " ".join([*line.split()[:2], "-9999"])
+        for line in grid().splitlines()
+    )
+    (said,) = hinted(holed)[:1]
+    assert said == "it reaches the walk, and has no height there: its figures stand for none"
 
 
 @pytest.mark.filterwarnings("ignore::PendingDeprecationWarning")
@@ -383,3 +405,31 @@ def test_a_height_out_of_line_is_found_in_a_geotiff():
     (one,) = out_of_line(geotiff(32630, (499875, 5999875, 500225, 6000125), up), NEAR_300)
     assert "h.xyz, 500" in one.message
     assert "line" not in one.message
+
+
+def many_lines(count, last):
+    rows = [f"{499900 + 5 * (at % 500)} {5999900 + 5 * (at // 500)} 100.25" for at in range(count)]
+    return "\n".join(["east north height", *rows, last]).encode()
+
+
+@pytest.mark.parametrize(
+    ("last", "told"),
+    [
+        ("499950 none 100", "line 60002 holds more than figures"),
+        ("499950 6000000 100 3", "line 60002 has 4 figures, not 3"),
+        ("499950 6000000 20000", "line 60002: no ground lies at a height of 20000"),
+    ],
+)
+def test_a_mistake_at_the_end_of_many_lines_is_told_at_its_line(last, told):
+    said = [one.message for one in compiled(many_lines(60_000, last)).diagnostics if one.code == "terrain"]
+    assert [one.partition(": ")[2] for one in said] == [told]
+
+
+def test_many_lines_take_a_few_times_their_size():
+    """Every line of them as records would take twenty times as much."""
+    data = many_lines(100_000, "499950 none 100")
+    tracemalloc.start()
+    compiled(data)
+    _, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert most < 8 * len(data)

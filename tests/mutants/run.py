@@ -1,10 +1,12 @@
 """Puts small faults into the numerical core, one at a time, and sees whether a test notices.
 
 `python tests/mutants/run.py --faults 200` draws so many from all that could be put in, `--room adjustment` from one room,
-`--within ground/beside` from one file, `--seed 3` draws others. Everything is imported and collected once; each fault is put into a copy of the process, which
-then runs the tests that come to its line: those of its room first, the digests next, all others by their seconds, up to
-the first that fails. Which tests come to which line is found out by `--map`, once, and kept in the folder `--state` with
-what came of each fault, so that a run goes on where it ended. Tests that start a program of their own don't notice.
+`--within ground/beside` from one file, `--seed 3` draws others. Each fault has a copy of the process to itself, which
+has imported libraries alone: what is made while the program is imported has the fault too. It then runs the tests that
+come to its line, those of its name and room first, up to the first that fails or `--most` seconds, and after them the
+digests of some logs. A digest sees that something changed, and holds what somebody looked at; the figures are given with
+and without it. Which tests come to which line is found out by `--map`, once, and kept in the folder `--state` with what
+came of each fault, so that a run goes on where it ended. Tests that start a program of their own don't notice.
 
 It prints each fault that survives, to be read by eye, and their share. What can't be noticed, as it changes nothing, is
 listed with its reason in `equal.txt` beside this file.
@@ -13,8 +15,6 @@ listed with its reason in `equal.txt` beside this file.
 import argparse
 import ast
 import contextlib
-import copy
-import gc
 import hashlib
 import importlib
 import json
@@ -24,10 +24,10 @@ import signal
 import sys
 import tempfile
 import time
-import types
 from collections import Counter
 from dataclasses import dataclass
 from functools import cache
+from importlib.machinery import SourceFileLoader
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -51,6 +51,14 @@ SLOWER = 5.0
 """How many times as long as without a fault tests may take; what takes longer has been noticed."""
 SEEN_ENOUGH = 300
 """Calls of a function after which it is no longer looked at which of its lines a test comes to."""
+DIGESTS_OF = (
+    "ternel-point", "readings", "southern-feet", "faults", "intrusive-bodies", "traced", "party-aside", "four-parties",
+    "plunging-fold", "unconformity",
+)  # fmt: skip
+"""Logs whose digests are held against what a fault makes of them, after all other tests: some seconds together."""
+LIBRARIES = ("numpy", "shapely", "pyproj", "lark", "reportlab.pdfgen.canvas", "hypothesis", "pytest")
+"""What is imported before the process is copied, so that each copy has none of ours yet."""
+_IMPORTED = "ignore::pytest.PytestAssertRewriteWarning"
 _SWAPPED = {
     ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult, ast.Lt: ast.LtE, ast.LtE: ast.Lt,
     ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.And: ast.Or, ast.Or: ast.And, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
@@ -147,11 +155,6 @@ class _Changes(ast.NodeTransformer):
             node.value = self.visit(node.value)
         return node
 
-    def visit_ClassDef(self, node):
-        # What stands in the class itself has gone into what `record` and `Enum` made of it.
-        node.body = [self.visit(one) if isinstance(one, ast.FunctionDef) else one for one in node.body]
-        return node
-
     def visit_FunctionDef(self, node):
         if any(isinstance(one, ast.Name) and one.id == "overload" for one in node.decorator_list):
             return node
@@ -209,40 +212,31 @@ def room_of(path):
 
 
 def put_in(fault):
-    """Give the functions of a file their code with the fault in it, wherever they have been imported to."""
+    """Have a file read with the fault in it when it is imported: tables that are made then have it too."""
     path = str(ROOT / fault.path)
-    tree = ast.parse(_text(Path(path)))
-    before = copy.deepcopy(tree)
-    tree = ast.fix_missing_locations(_Changes(fault.number).visit(tree))
-    whole = compile(tree, path, "exec", dont_inherit=True)
-    # Some are imported where they are first needed.
-    importlib.import_module(fault.path.removesuffix(".py").removesuffix("/__init__").replace("/", "."))
-    new, waiting = {}, [whole]
-    while waiting:
-        code = waiting.pop()
-        new[code.co_qualname, code.co_firstlineno, code.co_name] = code
-        waiting += [one for one in code.co_consts if isinstance(one, types.CodeType)]
-    for one in gc.get_objects():
-        if isinstance(one, types.FunctionType) and one.__code__.co_filename == path:
-            code = one.__code__
-            one.__code__ = new.get((code.co_qualname, code.co_firstlineno, code.co_name), code)
-    module = next(one for one in list(sys.modules.values()) if getattr(one, "__file__", None) == path)
-    for was, now in zip(before.body, tree.body, strict=True):
-        if isinstance(was, ast.Assign | ast.AnnAssign) and ast.dump(was) != ast.dump(now):
-            _set_again(module, compile(ast.Module([now], []), path, "exec"))
+    tree = ast.fix_missing_locations(_Changes(fault.number).visit(ast.parse(_text(Path(path)))))
+    code = compile(tree, path, "exec", dont_inherit=True)
+    usual = SourceFileLoader.get_code
+    SourceFileLoader.get_code = lambda loader, name: code if loader.path == path else usual(loader, name)
 
 
-def _set_again(module, code):
-    """Work out a value of a module anew and put it wherever the old one has been imported to."""
-    names = dict(vars(module))
-    exec(code, names)  # noqa: S102 - the program's own statement
-    for name, new in names.items():
-        old = vars(module).get(name)
-        if name.startswith("__") or new is old:
-            continue
-        for one in list(sys.modules.values()):
-            if getattr(one, name, None) is old and old is not None:
-                setattr(one, name, new)
+class _First:
+    """The first test that fails, or a file of tests that can't be read."""
+
+    def __init__(self):
+        self.failed = None
+
+    def pytest_configure(self, config):
+        from hypothesis import Phase, settings
+
+        settings.register_profile("mutants", database=None, phases=[Phase.explicit, Phase.generate])
+        settings.load_profile("mutants")
+
+    def pytest_runtest_logreport(self, report):
+        if report.failed:
+            self.failed = self.failed or report.nodeid
+
+    pytest_collectreport = pytest_runtest_logreport
 
 
 class _Lines:
@@ -268,29 +262,12 @@ class _Lines:
         return line
 
 
-class _Runs:
-    """Collects the tests once, and runs some of them in copies of the process."""
+class _Copies:
+    """Runs what is asked in copies of the process."""
 
     def __init__(self, options):
         self.options = options
         self.state = options.state
-        self.files = {str(ROOT / one.path) for one in possible(list(ROOMS))}
-        self.files |= {str(one) for one in (ROOT / "tests").rglob("*.py")}
-
-    def pytest_configure(self, config):
-        from hypothesis import Phase, settings
-
-        settings.register_profile("mutants", database=None, phases=[Phase.explicit, Phase.generate])
-        settings.load_profile("mutants")
-
-    def pytest_runtestloop(self, session):
-        self.session = session
-        self.items = {}
-        for one in session.items:
-            alone = one.nodeid.startswith(LAST)  # each log by itself: some fail at once, and all take long
-            self.items.setdefault(one.nodeid if alone else one.nodeid.split("::")[0], []).append(one)
-        (self.map if self.options.map else self.asserts if self.options.asserts else self.faults)()
-        return True
 
     def copies(self, jobs, done):
         """Run each `(what, function, seconds)` in a process of its own, so many at a time."""
@@ -329,14 +306,30 @@ class _Runs:
         nothing = os.open(os.devnull, os.O_RDWR)
         for one in (0, 1, 2):
             os.dup2(nothing, one)
-        (folder / "tmp").mkdir()
-        self.session.config._tmp_path_factory._basetemp = folder / "tmp"
         try:
-            answer = function()
+            answer = function(folder / "tmp")
         except BaseException as error:  # noqa: BLE001 - a fault may do anything
             answer = {"unfit": repr(error)}
         (folder / "answer").write_text(json.dumps(answer))
         os._exit(0)
+
+
+class _Map(_Copies):
+    """Collects the tests once, and sees which lines each file of them comes to."""
+
+    def __init__(self, options):
+        super().__init__(options)
+        self.files = {str(ROOT / one.path) for one in possible(list(ROOMS))}
+        self.files |= {str(one) for one in (ROOT / "tests").rglob("*.py")}
+
+    def pytest_runtestloop(self, session):
+        self.session = session
+        self.items = {}
+        for one in session.items:
+            alone = one.nodeid.startswith(LAST)  # each log by itself: some fail at once, and all take long
+            self.items.setdefault(one.nodeid if alone else one.nodeid.split("::")[0], []).append(one)
+        self.map()
+        return True
 
     def run(self, names):
         """The first test that fails in some files, or None."""
@@ -354,7 +347,9 @@ class _Runs:
         known = {json.loads(line)["tests"] for line in at.read_text().splitlines()} if at.exists() else set()
 
         def one(name):
-            def traced():
+            def traced(folder):
+                folder.mkdir()
+                self.session.config._tmp_path_factory._basetemp = folder
                 lines = _Lines(self.files)
                 began = time.process_time()
                 sys.settrace(lines)
@@ -381,14 +376,25 @@ class _Runs:
 
         self.copies(((name, one(name), 1500.0) for name in self.items if name not in known), done)
 
+
+class _Faults(_Copies):
+    """Draws faults, puts each into a copy of the process, tests, and prints."""
+
+    def __init__(self, options):
+        super().__init__(options)
+        self.mapped = [json.loads(line) for line in (self.state / "map.jsonl").read_text().splitlines()]
+        self.seconds = {one["tests"]: one["seconds"] for one in self.mapped}
+        self.comes = {
+            (one["tests"], path): set(lines) for one in self.mapped for path, lines in one["lines"].items()
+        }
+
     def asserts(self):
         """Print each assert of a test that no run comes to: in a loop over nothing, or behind what is never so."""
-        mapped = [json.loads(line) for line in (self.state / "map.jsonl").read_text().splitlines()]
         seen = {}
-        for one in mapped:
+        for one in self.mapped:
             for path, lines in one["lines"].items():
                 seen.setdefault(path, set()).update(lines)
-        run = {one["tests"] for one in mapped}
+        run = {one["tests"] for one in self.mapped}
         for path in sorted(seen):
             if path.startswith("tests/") and (path in run or not Path(path).name.startswith("test_")):
                 tree = ast.parse((ROOT / path).read_text("utf-8"))
@@ -396,12 +402,11 @@ class _Runs:
                 for line in sorted(set(lines) - seen[path]):
                     print(f"{path}:{line}", file=self.options.out)
 
-    def faults(self):
+    def run(self):
         """Draw, put in, test, print."""
         options = self.options
-        mapped = [json.loads(line) for line in (self.state / "map.jsonl").read_text().splitlines()]
-        seconds = {one["tests"]: one["seconds"] for one in mapped}
-        comes = {(one["tests"], path): set(lines) for one in mapped for path, lines in one["lines"].items()}
+        for one in LIBRARIES:
+            importlib.import_module(one)
         at = self.state / "faults.jsonl"
         known = {}
         if at.exists():
@@ -416,30 +421,14 @@ class _Runs:
         equal = _equal()
         print(f"{len(drawn)} of {len(every)} faults", file=options.out, flush=True)
 
-        def order(fault):
-            places = ROOMS[room_of(fault.path)][1]
-
-            def rank(name):
-                near = name == fault.path or any(name.startswith(f"tests/{one}") for one in places)
-                return (0 if near else 1 if name.startswith(LAST) else 2), seconds[name]
-
-            # What stands in no function is come to by whatever comes to its file.
-            come = (name for name in self.items if name in seconds and self._comes(comes, name, fault))
-            return sorted(come, key=rank)
-
         def one(fault):
-            names, sum_s = [], 0.0
-            for name in order(fault):
-                sum_s += seconds[name]
-                if names and sum_s > options.most:
-                    break
-                names.append(name)
+            names = self.near(fault)
 
-            def tried():
+            def tried(folder):
                 put_in(fault)
-                return {"seen": self.run(names)}
+                return {"seen": self.first(names, folder) or self.first(self.digests(), folder)}
 
-            return fault, tried, 60.0 + SLOWER * sum(seconds[name] for name in names)
+            return fault, tried, 90.0 + SLOWER * sum(self.seconds.get(name, 5.0) for name in names)
 
         def done(fault, answer, status, took):
             answer = answer or {"seen": "never ended" if status is None else f"status {status}"}
@@ -452,35 +441,94 @@ class _Runs:
             known = {one: got for one, got in known.items() if got.get("seen")}
         wanted = [one for one in drawn if one.key not in known and one.key not in equal]
         self.copies((one(fault) for fault in wanted), done)
+        self.told(drawn, known, equal)
+
+    def near(self, fault):
+        """The tests to try first, as many as there is time for; none that only holds digests."""
+        places = ROOMS[room_of(fault.path)][1]
+
+        def rank(name):
+            near = name == fault.path or any(name.startswith(f"tests/{one}") for one in places)
+            return not near, self.seconds[name]
+
+        tests = [
+            name
+            for name in self.seconds
+            if not name.startswith(LAST) and (ROOT / name.split("::")[0]).exists()
+        ]
+        come = [name for name in tests if self._comes(name, fault)]
+        # Tables that are made as a file is imported are come to by no test while it runs.
+        named = [name for name in tests if Path(fault.path).stem in Path(name).stem]
+        come = come or [name for name in tests if not rank(name)[0] or name in named]
+        names, sum_s = [], 0.0
+        for name in sorted(come, key=lambda name: (name not in named, *rank(name))):
+            sum_s += self.seconds[name]
+            if names and sum_s > self.options.most:
+                break
+            names.append(name)
+        return names
+
+    def digests(self):
+        """The tests that hold digests, of some logs alone."""
+        name = "tests/reference/test_reference.py::test_a_log_draws_and_exports_what_it_did"
+        return [f"{name}[{one}]" for one in DIGESTS_OF]
+
+    @staticmethod
+    def first(names, folder):
+        """The first test that fails in some files, or None."""
+        import pytest
+
+        if not names:
+            return None
+        first = _First()
+        words = [
+            "-q",
+            "-x",
+            "-p",
+            "no:cacheprovider",
+            "-p",
+            "no:xdist",
+            "-W",
+            _IMPORTED,
+            f"--basetemp={folder}",
+            *names,
+        ]
+        status = pytest.main(words, plugins=[first])
+        if status == pytest.ExitCode.USAGE_ERROR:
+            raise LookupError(f"no tests {names}")
+        return first.failed or (f"status {status}" if status else None)
+
+    def told(self, drawn, known, equal):
+        """Print what survived, and the figures of each room."""
+        out = self.options.out
         table = {room: Counter() for room in ROOMS}
         for fault in drawn:
             got = known.get(fault.key, {})
+            seen = got.get("seen") or ""
             kind = (
-                "equal"
-                if fault.key in equal
-                else "unfit"
-                if "unfit" in got
-                else "killed"
-                if got.get("seen")
+                "equal" if fault.key in equal
+                else "untried" if not got
+                else "unfit" if "unfit" in got
+                else "digests alone" if seen.startswith(LAST)
+                else "killed" if seen
                 else "survived"
-            )
+            )  # fmt: skip
             table[room_of(fault.path)][kind] += 1
-            if kind == "killed" and got["seen"].startswith(LAST):
-                table[room_of(fault.path)]["by digests"] += 1
-            if kind == "survived":
-                print(f"{fault.line}: {fault.key}", file=options.out)
+            if kind in {"survived", "digests alone"}:
+                print(f"{kind} {fault.line}: {fault.key}", file=out)
         for room, counts in table.items():
-            print(room, dict(counts), file=options.out)
+            if counts:
+                print(room, dict(counts), file=out)
         whole = sum(table.values(), Counter())
-        fit = whole["killed"] + whole["survived"]
-        print(
-            f"{whole['survived']} of {fit} survived, {100 * whole['survived'] / max(fit, 1):.1f} %",
-            file=options.out,
-        )
+        fit = whole["killed"] + whole["digests alone"] + whole["survived"]
+        for words, survived in (
+            ("with digests", whole["survived"]),
+            ("without", whole["survived"] + whole["digests alone"]),
+        ):
+            print(f"{words}: {survived} of {fit} survived, {100 * survived / max(fit, 1):.1f} %", file=out)
 
-    @staticmethod
-    def _comes(comes, name, fault):
-        seen = comes.get((name, fault.path), set())
+    def _comes(self, name, fault):
+        seen = self.comes.get((name, fault.path), set())
         return not seen.isdisjoint(fault.lines) if fault.lines else bool(seen)
 
 
@@ -513,11 +561,15 @@ def main():
     options.out = os.fdopen(os.dup(1), "w")
     sys.path.insert(0, str(ROOT))
     os.chdir(ROOT)
-    os.environ.update(OPENBLAS_NUM_THREADS="1", PYTHONDONTWRITEBYTECODE="1")
+    os.environ.update(OPENBLAS_NUM_THREADS="1")
+    if not options.map:
+        faults = _Faults(options)
+        (faults.asserts if options.asserts else faults.run)()
+        return
     import pytest
 
     words = ["-q", "-p", "no:cacheprovider", "-p", "no:xdist", "--capture=sys", *options.tests]
-    sys.exit(pytest.main(words, plugins=[_Runs(options)]))
+    sys.exit(pytest.main(words, plugins=[_Map(options)]))
 
 
 if __name__ == "__main__":

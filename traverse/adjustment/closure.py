@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from statistics import NormalDist
+from dataclasses import replace
 
 import numpy as np
 
@@ -18,7 +18,7 @@ from traverse.adjustment.records import (
     Vectors,
 )
 from traverse.settled import settled, settled_all
-from traverse.trade import ACCUSED, PLAN_REFUSE, UP_REFUSE
+from traverse.trade import ACCUSED, shared_limits
 
 SINGULAR_M2 = 1e-8
 """Added to a covariance that says a place is known without error, so that it can be divided by."""
@@ -31,11 +31,12 @@ def judge_circuits(
 ) -> tuple[Closing, ...]:
     """Every loop and tie of the network, in the order of the log; `anyway` uses those that fail as well.
 
-    The error of each pacer's calibration counts where it shows: between known points.
+    The error of each pacer's calibration counts where it shows: between known points. All ties between parties share one
+    chance of a false alarm, since a camp has as many as its leader types; a loop is a party's own, and stands for itself.
     """
-    return tuple(
-        _test(circuit, network, vectors, anyway=anyway, stretched=stretched) for circuit in network.circuits
-    )
+    closings = [_test(circuit, network, vectors, stretched=stretched) for circuit in network.circuits]
+    tests = tests_of([one for one in closings if one.circuit.of_parties])
+    return tuple(_judged(one, tests if one.circuit.of_parties else 1, anyway=anyway) for one in closings)
 
 
 def left_out(closings: tuple[Closing, ...]) -> LeftOut:
@@ -73,9 +74,12 @@ def suspicious(closings: Sequence[Closing]) -> list[bool]:
 
 def limits(closings: Sequence[Closing], share: float) -> tuple[float, float]:
     """Chi-square in plan and in height that one of all circuits exceeds in this share of good logs."""
-    tests = len(closings) + sum(closing.q_up is not None and closing.q_up > 0.0 for closing in closings)
-    each = share / max(tests, 1)
-    return -2.0 * math.log(each), NormalDist().inv_cdf(1.0 - each / 2.0) ** 2
+    return shared_limits(max(tests_of(closings), 1), share)
+
+
+def tests_of(closings: Sequence[Closing]) -> int:
+    """How many tests these are, in plan and in height."""
+    return len(closings) + sum(closing.q_up is not None and closing.q_up > 0.0 for closing in closings)
 
 
 def chi_square(misclosure_m: Floats, covariance_m2: Floats) -> float:
@@ -96,8 +100,15 @@ def usable(covariance_m2: Floats) -> Floats:
     return covariance_m2 + np.asarray(flat)[..., None, None] * (SINGULAR_M2 * np.eye(size))
 
 
+def _judged(closing: Closing, tests: int, *, anyway: bool) -> Closing:
+    one = replace(closing, tests=tests)
+    used = anyway or one.q <= one.limits.refuse
+    used_up = used and one.q_up is not None and (anyway or one.q_up <= one.limits.refuse_up)
+    return replace(one, used=used, used_up=used_up)
+
+
 def _test(
-    circuit: Circuit, network: Network, vectors: Vectors, *, anyway: bool, stretched: Sequence[PacedAlike]
+    circuit: Circuit, network: Network, vectors: Vectors, *, stretched: Sequence[PacedAlike]
 ) -> Closing:
     edges = np.array([step.edge for step in circuit.steps], dtype=np.intp)
     signs = np.array([step.sign for step in circuit.steps])
@@ -113,7 +124,6 @@ def _test(
     q_up = None
     if not math.isnan(misclosure[2]):
         q_up = settled(float(misclosure[2] ** 2 / max(covariance[2, 2], SINGULAR_M2)))
-    used = anyway or q <= PLAN_REFUSE
     return Closing(
         circuit=circuit,
         length_m=float(vectors.horizontal_m[edges].sum()),
@@ -121,6 +131,6 @@ def _test(
         covariance_m2=covariance,
         q=q,
         q_up=q_up,
-        used=used,
-        used_up=used and q_up is not None and (anyway or q_up <= UP_REFUSE),
+        used=False,
+        used_up=False,
     )

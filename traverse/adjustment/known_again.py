@@ -36,10 +36,8 @@ def tested_again(
         return tuple(closings)
 
     def without(points: AbstractSet[int]) -> tuple[Closing, ...]:
-        fixes = {network.names[at]: fix for at, fix in network.fixes.items() if at not in points}
-        again = build_network(log, fixes)
-        ties = replace(again, circuits=tuple(one for one in again.circuits if one.last_control is not None))
-        return judge_circuits(ties, vectors, anyway=False, stretched=stretched)
+        after = _without(log, network, vectors, points, stretched)
+        return tuple(one for one in after if _between_points(one))
 
     tried = sorted({one.circuit.stations[at] for one in failing for at in (0, -1)})
     good = []
@@ -60,6 +58,37 @@ def tested_again(
             if not last:
                 break
             dropped |= last
+    return _with_new(closings, dropped, tested)
+
+
+def left_out_points(
+    log: Log,
+    network: Network,
+    vectors: Vectors,
+    closings: Sequence[Closing],
+    points: AbstractSet[str],
+    *,
+    stretched: Sequence[PacedAlike],
+) -> tuple[Closing, ...]:
+    """The circuits, of which those that fail between known points leave out these, and the ties that this makes."""
+    dropped = {network.index[name] for name in points if name in network.index}
+    after = _without(log, network, vectors, dropped, stretched)
+    return _with_new(closings, dropped, after)
+
+
+def _without(
+    log: Log, network: Network, vectors: Vectors, points: AbstractSet[int], stretched: Sequence[PacedAlike]
+) -> tuple[Closing, ...]:
+    """What closes between the other known points."""
+    fixes = {network.names[at]: fix for at, fix in network.fixes.items() if at not in points}
+    again = build_network(log, fixes)
+    ties = replace(again, circuits=tuple(one for one in again.circuits if not one.closed))
+    return judge_circuits(ties, vectors, anyway=False, stretched=stretched)
+
+
+def _with_new(
+    closings: Sequence[Closing], dropped: AbstractSet[int], tested: Iterable[Closing]
+) -> tuple[Closing, ...]:
     known = {one.circuit.stations for one in closings}
     new = {one.circuit.stations: one for one in tested if one.circuit.stations not in known}
     return (*(_leaving_out(one, dropped) for one in closings), *new.values())
@@ -76,6 +105,6 @@ def _between_points(closing: Closing) -> bool:
 def _leaving_out(closing: Closing, dropped: AbstractSet[int]) -> Closing:
     """A tie that fails drops the one of its ends that is left out."""
     ends = [at for at in (closing.circuit.stations[-1], closing.circuit.stations[0]) if at in dropped]
-    if not _between_points(closing) or closing.used or not ends or closing.circuit.last_control in dropped:
+    if closing.circuit.closed or closing.used or not ends or closing.circuit.last_control in dropped:
         return closing
     return replace(closing, circuit=replace(closing.circuit, last_control=ends[0]))

@@ -160,8 +160,13 @@ class _NetworkBuilder:
                 maker=edge,
                 last_control=None,
                 span=booked.span,
+                of_parties=self._of_parties(edge),
             )
         )
+
+    def _of_parties(self, edge: int) -> bool:
+        booked = self.edges[edge]
+        return isinstance(booked, Tie) and self.log.of_two_parties(booked.first, booked.second)
 
     def _tie_to_control(self, edge: int, control: int) -> None:
         others = self.fixes.keys() - {control}
@@ -198,6 +203,7 @@ class _NetworkBuilder:
                 maker=edge,
                 last_control=last,
                 span=self.edges[edge].span,
+                of_parties=self._of_parties(edge),
             )
         )
 

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from traverse.record import record
 from traverse.source import Span
+from traverse.trade import ClosingLimits, closing_limits
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -73,6 +74,8 @@ class Circuit:
     last_control: int | None
     """Control that is dropped where the test fails; None where it is the maker that is."""
     span: Span
+    of_parties: bool = False
+    """A tie between two parties."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -131,6 +134,13 @@ class Closing:
     """Takes part in plan."""
     used_up: bool
     """Takes part in height."""
+    tests: int = 1
+    """Among how many tests its limits are shared."""
+
+    @property
+    def limits(self) -> ClosingLimits:
+        """Where it is told, and where it takes no part."""
+        return closing_limits(self.tests)
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -27,7 +27,7 @@ from traverse.length import Lengths
 from traverse.log.items import LegKind
 from traverse.log.records import Log
 from traverse.source import Span
-from traverse.trade import LUCKY, PLAN_REFUSE, PLAN_WARN, SHORT_LOOP_M, UP_REFUSE, UP_WARN
+from traverse.trade import LUCKY, SHORT_LOOP_M
 from traverse.wording import listed
 
 if TYPE_CHECKING:
@@ -41,6 +41,10 @@ CLOSES_LEAST = 4
 """Legs between two places that may be one; a short spur comes near its start by itself."""
 FEW_WITHOUT_SLOPE = 3
 """Legs without a slope that a message names; of more the party took no slopes there."""
+_MOST_CLOSE_BETTER = (
+    "nineteen loops in twenty close better",
+    "in nineteen camps of twenty every tie closes better",
+)
 _FAILS = {"closure-fails", "heights-fail"}
 
 
@@ -65,9 +69,9 @@ def verdicts(
         said: list[Diagnostic] = []
         if holds_others(log, network, closing.circuit) and not (i in explained and explained[i].ranked):
             continue  # a loop of one of its parties fails, which is told of that
-        if closing.q > PLAN_WARN:
+        if closing.q > closing.limits.warn:
             said.append(_plan(network, closing, log.lengths, wanted=wanted))
-        if closing.q_up is not None and closing.q_up > UP_WARN:
+        if closing.q_up is not None and closing.q_up > closing.limits.warn_up:
             said.append(_height(log, network, closing, wanted=wanted))
         failed = next((k for k, one in enumerate(said) if one.code in _FAILS), None)
         if failed is not None and i in explained:
@@ -103,7 +107,9 @@ def verdicts(
             )
         found += said
     # One that fails and is adjusted all the same, as the log asks, does not close by itself.
-    each_closes = all(one.q <= PLAN_REFUSE and (one.q_up or 0.0) <= UP_REFUSE for one in closings)
+    each_closes = all(
+        one.q <= one.limits.refuse and (one.q_up or 0.0) <= one.limits.refuse_up for one in closings
+    )
     if not accused and each_closes and any(one.ranked for one in explained.values()):
         found = [one for one in found if one.code not in {"closure-poor", "heights-poor"}]  # by the same
         found.append(against_each_other(log, network, closings, explained))
@@ -226,7 +232,7 @@ def _plan(network: Network, closing: Closing, lengths: Lengths, *, wanted: bool)
         f"in {lengths.said_finely(closing.length_m)} ({_ratio(closing)}); its precision leads one to expect "
         f"about {lengths.said_finely(expected)}"
     )
-    if closing.q > PLAN_REFUSE and not closing.used:
+    if closing.q > closing.limits.refuse and not closing.used:
         left = _left_out(network, closing)
         return warning(
             "closure-fails",
@@ -237,12 +243,12 @@ def _plan(network: Network, closing: Closing, lengths: Lengths, *, wanted: bool)
             else "look at the readings of the walk, and at the figures of both known points",
             "adjust all the same with `adjust RULE anyway WHY`",
         )
-    taken = "adjusted all the same, as the log asks" if closing.q > PLAN_REFUSE else "adjusted"
+    taken = "adjusted all the same, as the log asks" if closing.q > closing.limits.refuse else "adjusted"
     return warning(
         "closure-poor",
         f"{fact}; {taken if wanted else 'not adjusted'}",
         closing.circuit.span,
-        "nineteen loops in twenty close better; look at its bearings and paces again",
+        f"{_MOST_CLOSE_BETTER[closing.tests > 1]}; look at its bearings and paces again",
     )
 
 
@@ -251,7 +257,7 @@ def _height(log: Log, network: Network, closing: Closing, *, wanted: bool) -> Di
     up = float(closing.misclosure_m[2])
     expected = math.sqrt(float(closing.covariance_m2[2, 2]))
     assert closing.q_up is not None
-    fails = closing.q_up > UP_REFUSE and not closing.used_up
+    fails = closing.q_up > closing.limits.refuse_up and not closing.used_up
     way = "high" if up > 0.0 else "low"
     taken = "heights not adjusted" if fails or not closing.used_up or not wanted else "heights adjusted"
     return warning(

@@ -36,10 +36,11 @@ class _Doubtful(Enum):
     TIE = "tie"
     LEG = "leg"
     PARTY = "party"
+    POINT = "known point"
 
 
 _What: TypeAlias = "tuple[_Doubtful, int]"
-"""A tie or a leg by its edge, a party by its number."""
+"""A tie or a leg by its edge, a party by its number, a known point by its station."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -60,7 +61,16 @@ class TieDoubt:
     """What the precision of the rest leads one to expect."""
 
 
-def doubted_ties(
+@record(frozen=True, slots=True, kw_only=True)
+class Doubts:
+    """What the rest of the readings speaks against."""
+
+    ties: tuple[TieDoubt, ...] = ()
+    points: tuple[int, ...] = ()
+    """Known points, by station: no tie, no leg and no party would explain it as well."""
+
+
+def doubted(
     closings: Sequence[Closing],
     network: Network,
     vectors: Vectors,
@@ -68,21 +78,27 @@ def doubted_ties(
     *,
     parties: Mapping[int, int],
     between: Mapping[int, frozenset[int]],
-) -> tuple[TieDoubt, ...]:
+) -> Doubts:
     """Ties that all other readings speak against, and ties that contradict each other with nothing to say which is wrong.
+
+    Of three known points or more also those that all else speaks against.
 
     `parties` has the party of each leg by its edge, `between` the two parties of each tie that may be in doubt, in an order
     of their own: of several ties that are as likely the last is not used. Nothing hangs on the order of the edges.
     """
     if not closings or not between:
-        return ()
-    whats, columns = _explanations(closings, vectors, parties, between)
+        return Doubts()
+    whats, columns = _explanations(closings, network, vectors, parties, between)
     weighed = _Weighed.of(closings, network, vectors, stretched, columns)
     taken = weighed.taken()
     against: dict[int, tuple[int, ...]] = {}
     beside: list[int] = []
+    points = []
     for one in taken:
-        doubt = _doubt([whats[one], *(whats[other] for other in weighed.others(taken, one))], between)
+        alike = [whats[one], *(whats[other] for other in weighed.others(taken, one))]
+        if len(alike) == 1 and whats[one][0] is _Doubtful.POINT:
+            points.append(whats[one][1])
+        doubt = _doubt(alike, between)
         if doubt is None:
             beside.append(one)
         else:
@@ -97,20 +113,20 @@ def doubted_ties(
         gap, variance = gaps[of[edge]]
         same = [tie for tie in kept if between[tie] == between[edge]]
         bear_out = same or [tie for tie in kept if between[tie] & between[edge]]
-        alike = [tie for tie in against
+        same_miss = [tie for tie in against
                  if tie != edge and between[tie] == between[edge] and _alike(gaps[of[tie]], gaps[of[edge]])]  # fmt: skip
-        outvoted = len(bear_out) >= (len(alike) + 3 if alike else 2)
+        outvoted = len(bear_out) >= (len(same_miss) + 3 if same_miss else 2)
         found.append(
             TieDoubt(
                 edge=edge,
                 against=others or (() if outvoted else tuple(bear_out)),
-                alike=tuple(alike),
+                alike=tuple(same_miss),
                 borne_out=len(bear_out),
                 gap_m=settled(float(np.hypot(*gap)), 6),
                 expected_m=settled(float(np.sqrt(np.trace(variance))), 6),
             )
         )
-    return tuple(found)
+    return Doubts(ties=tuple(found), points=tuple(sorted(points)))
 
 
 def _doubt(
@@ -122,13 +138,18 @@ def _doubt(
     """
     ties = [edge for edge in between if (_Doubtful.TIE, edge) in alike]
     wholes = {number for kind, number in alike if kind is _Doubtful.PARTY}
-    if not ties or any(kind is _Doubtful.LEG for kind, _ in alike) or (wholes and len(ties) < 2):
+    if (
+        not ties
+        or any(kind in {_Doubtful.LEG, _Doubtful.POINT} for kind, _ in alike)
+        or (wholes and len(ties) < 2)
+    ):
         return None
     return (ties[-1], tuple(ties[:-1])) if all(not wholes or between[tie] & wholes for tie in ties) else None
 
 
 def _explanations(
     closings: Sequence[Closing],
+    network: Network,
     vectors: Vectors,
     parties: Mapping[int, int],
     between: Mapping[int, frozenset[int]],
@@ -150,7 +171,20 @@ def _explanations(
             turned = np.stack((-way[:, 1], way[:, 0]), axis=1)
             columns.append(np.stack((way.reshape(-1), turned.reshape(-1)), axis=1))
             whats.append((_Doubtful.PARTY, party))
+    points = _point_signs(closings) if len(network.fixes) > 2 else {}
+    whats += [(_Doubtful.POINT, station) for station in points]
+    columns += [np.kron(sign[:, None], np.eye(2)) for sign in points.values()]
     return whats, np.array(columns)
+
+
+def _point_signs(closings: Sequence[Closing]) -> dict[int, Floats]:
+    """By known point, with which sign its place enters each circuit, (n,)."""
+    signs: dict[int, Floats] = {}
+    for i, closing in enumerate(closings):
+        if not closing.circuit.closed:
+            for at, sign in ((0, 1.0), (-1, -1.0)):
+                signs.setdefault(closing.circuit.stations[at], np.zeros(len(closings)))[i] += sign
+    return dict(sorted(signs.items()))
 
 
 class _Weighed:

@@ -70,7 +70,7 @@ def areas(
             by_kind[max(lengths, key=lambda one: settled(lengths[one], 2))].append(face)
         else:
             # A corner that no walk passes: what lies nearest along it decides.
-            by_kind[walked.kind_at(face.representative_point())].append(face)
+            by_kind[walked.kind_at(face.centroid)].append(face)
     found: list[UnitArea] = []
     for (unit, covered, queried), ground_of in by_kind.items():
         if unit is None and not covered:

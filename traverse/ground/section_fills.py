@@ -62,12 +62,13 @@ class Parting:
         """Units under which the colour of others ends where their beds were last seen."""
         self.ranks = {unit: rank for rank, unit in enumerate(order)}
         read = sorted(
-            (point.distance_m, point.apparent_dip_deg, point.attitude.unit or "")
+            (point.distance_m, point.apparent_dip_deg, point.attitude.unit or "", point.attitude.dip_deg)
             for point in section.points
             if point.tells_bedding and point.attitude and point.apparent_dip_deg is not None
         )
-        self.beds = [(at_m, dip_deg) for at_m, dip_deg, _ in read]
-        self.units_read = [unit for _, _, unit in read]
+        self.beds = [(at_m, dip_deg) for at_m, dip_deg, _, _ in read]
+        self.units_read = [unit for _, _, unit, _ in read]
+        self.true_dips_deg = [dip_deg for _, _, _, dip_deg in read]
         self.section, self.looked_at, self.depth_m = section, looked_at, depth_m
         self.surface = settled_shape(LineString([(one.distance_m, one.up_m) for one in section.profile]))
         self.touching_m = _TOUCHING_SHARE * depth_m
@@ -218,7 +219,7 @@ class Parting:
         """A piece by what was seen on it, else by the lines about it; of one under a cover the cover tells nothing."""
         over = {level.younger for level in self.section.over}
         on_ground = self._seen_on(cell, [run for run in runs if run.unit not in over])
-        parted = self._parted(cell, on_ground, untold)
+        parted = self._parted(cell, on_ground, carried, untold)
         if parted:
             return parted
         unit = self._unit_of(cell, on_ground, carried)
@@ -257,7 +258,11 @@ class Parting:
         return [(run, share) for run, share in zip(runs, wide, strict=True) if share > 0.0]
 
     def _parted(
-        self, cell: Polygon, on_ground: Sequence[tuple[UnitRun, float]], untold: frozenset[float]
+        self,
+        cell: Polygon,
+        on_ground: Sequence[tuple[UnitRun, float]],
+        carried: Sequence[CarriedLine],
+        untold: frozenset[float],
     ) -> list[tuple[str | None, Polygon]]:
         """A piece that no line parts though more than one unit was seen on it, cut along the beds; else nothing.
 
@@ -275,7 +280,11 @@ class Parting:
         flat = self._flat(cell, kept)
         if flat is not None:
             return [(flat, cell)]
+        # Lines that tell two units of it are off by more than they state: what was seen is known, and nothing under it.
+        told_units = {unit for cut, _, unit in self._told(cell, carried) if not cut}
         left: BaseGeometry = cell
+        if len(told_units) > 1:
+            left = cell.intersection(_skin(self.section, LENS_DEPTH_SHARE * self.depth_m))
         found: list[tuple[str | None, Polygon]] = []
         for run, after in pairwise(kept):
             # Knowledge ends straight down; one unit meets another along the beds.
@@ -288,9 +297,12 @@ class Parting:
 
     def _flat(self, cell: Polygon, kept: Sequence[UnitRun]) -> str | None:
         """The oldest unit of a piece with flat beds, on which the younger ones lie as skins whose base nobody saw."""
-        dips = [self._dip(one.end_m) for one in kept[:-1]]
+        # Beds cut along their strike look flat and are not.
+        near = [self._nearest(one.end_m) for one in kept[:-1]]
         known = [one.unit for one in kept if one.unit in self.ranks]
-        if len(known) < len(kept) or any(dip is None or abs(dip) > NEARLY_FLAT_DEG for dip in dips):
+        if len(known) < len(kept) or any(
+            one is None or self.true_dips_deg[one] > NEARLY_FLAT_DEG for one in near
+        ):
             return None
         oldest = max(known, key=lambda unit: self.ranks[unit])
         low, _, high, _ = cell.bounds
@@ -304,8 +316,12 @@ class Parting:
 
     def _dip(self, at_m: float) -> float | None:
         """Apparent dip of the bed nearest to a place; None where no bed was read."""
-        near = least(self.beds, key=lambda one: abs(one[0] - at_m))
-        return None if near is None else near[1]
+        near = self._nearest(at_m)
+        return None if near is None else self.beds[near][1]
+
+    def _nearest(self, at_m: float) -> int | None:
+        """Which bed was read nearest to a place; None where none was."""
+        return least(range(len(self.beds)), key=lambda one: abs(self.beds[one][0] - at_m))
 
     def _beyond(self, border_m: float, *, dip_deg: float | None) -> Polygon:
         """The ground beyond a border that no line tells of: along beds of an apparent dip, upright where there are none."""

@@ -5,8 +5,10 @@ from __future__ import annotations
 import io
 import math
 import warnings
+from array import array
+from collections.abc import Iterator
 from dataclasses import replace
-from itertools import islice
+from itertools import chain, islice
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,6 +43,8 @@ _TIFF = frozenset({b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"})
 _MOST_CELLS = 25_000_000
 _MOST_TEXT_BYTES = 128 * 1024 * 1024
 """Some five million crossings, read in ten seconds."""
+_BLOCK = 1 << 20
+"""Letters of it that are read at a time."""
 _SAME_HEIGHT_M = 0.5
 """A crossing may be given twice, as where two tiles meet, if its heights differ by less."""
 _OFF_M = 15.0
@@ -100,6 +104,10 @@ def read_terrain(
 
 def _where(terrain: Terrain, east: NDArray[np.float64], north: NDArray[np.float64]) -> str:
     """What is likely to be wrong with heights on which no station lies."""
+    within = (east >= terrain.east_m.min()) & (east <= terrain.east_m.max())
+    within &= (north >= terrain.north_m.min()) & (north <= terrain.north_m.max())
+    if within.any():
+        return "it reaches the walk, and has no height there: its figures stand for none"
     if np.isfinite(terrain.at(north, east)).any():
         return "its first figures are north; write east, then north, then the height"
     if max(np.abs(terrain.east_m).max(), np.abs(terrain.north_m).max()) <= _DEGREES:
@@ -173,18 +181,19 @@ def _none(said: Diagnostic) -> Outcome[Terrain | None]:
 class _Written:
     """The figures of a text, and the line that each three stand on."""
 
-    def __init__(self, figures: NDArray[np.float64], plain: str, passed_over: int) -> None:
+    def __init__(self, figures: NDArray[np.float64], text: str, passed_over: int) -> None:
         self.figures = figures
         """(n, 3) of east, north and height."""
-        self._plain = plain
+        self._text = text
         self._passed_over = passed_over
 
     def line(self, row: int) -> int:
         """Its number; sought when it is to be told, which is seldom."""
+        lines = chain.from_iterable(block.splitlines() for block in _blocks(self._text))
         filled = (
             number
-            for number, line in enumerate(self._plain.splitlines(), start=1)
-            if number > self._passed_over and line.partition("#")[0].strip()
+            for number, line in enumerate(lines, start=1)
+            if number > self._passed_over and line.translate(_BETWEEN).partition("#")[0].strip()
         )
         return next(islice(filled, row, None))
 
@@ -205,9 +214,20 @@ def _figures(data: bytes) -> _Written:
     except UnicodeDecodeError as problem:
         line = data.count(b"\n", 0, problem.start) + 1
         raise _NoGridError(f"line {line} is not plain text", "save it as UTF-8") from None
-    plain = text.translate(_BETWEEN)
-    written = _quickly(plain) or _line_by_line(plain, text)
-    figures = written.figures
+    rows: list[NDArray[np.float64]] = []
+    before = passed_over = 0
+    for block in _blocks(text):
+        plain = block.translate(_BETWEEN)
+        found = _quickly(plain)
+        if found is None:
+            found, over = _line_by_line(plain, block, before)
+            passed_over = max(passed_over, over)
+        rows.append(found)
+        before += len(block.splitlines())
+    if not any(map(len, rows)):
+        raise _NoGridError("no figures in it")
+    figures = np.concatenate(rows)
+    written = _Written(figures, text, passed_over)
     askew = np.flatnonzero(~(np.abs(figures[:, :2]) <= _MOST_COORDINATE_M).all(axis=1))
     if len(askew):
         raise _NoGridError(f"line {written.line(askew[0])}: a coordinate is no number of a grid")
@@ -245,34 +265,50 @@ def _without_holes(up: NDArray[np.float64]) -> NDArray[np.float64]:
 _BETWEEN = str.maketrans(",;\t", "   ")
 
 
-def _quickly(plain: str) -> _Written | None:
-    """The figures where every line holds three; None where one does not, or there are none."""
-    for passed_over in (0, 1, 2):
-        try:
-            with warnings.catch_warnings():
-                warnings.simplefilter("ignore")
-                figures = np.loadtxt(io.StringIO(plain), comments="#", skiprows=passed_over, ndmin=2)
-        except ValueError:
-            continue
-        whole = figures.shape[1] == 3 and len(figures)
-        return _Written(figures, plain, passed_over) if whole else None
-    return None
+def _blocks(text: str) -> Iterator[str]:
+    """Its lines, so many at a time as take little room when they are parted."""
+    start = 0
+    while start < len(text):
+        end = text.find("\n", start + _BLOCK) + 1 or len(text)
+        yield text[start:end]
+        start = end
 
 
-def _line_by_line(plain: str, written: str) -> _Written:
-    """The figures, or why a line holds none."""
-    rows: list[list[float]] = []
+def _quickly(plain: str) -> NDArray[np.float64] | None:
+    """The figures (n, 3) where every line holds three; None where one does not, or there are none."""
+    if "_" in plain:
+        # Python reads `5_168` as a figure; in a page it is a slip of the finger.
+        return None
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            figures = np.loadtxt(io.StringIO(plain), comments="#", ndmin=2)
+    except ValueError:
+        return None
+    return figures if figures.shape[1] == 3 and len(figures) else None
+
+
+def _figure(word: str) -> float:
+    """A figure. Raises `ValueError`."""
+    if "_" in word:
+        raise ValueError(word)
+    return float(word)
+
+
+def _line_by_line(plain: str, written: str, before: int) -> tuple[NDArray[np.float64], int]:
+    """The figures (n, 3) and the last line passed over, of lines after so many others; or why a line holds none."""
+    figures = array("d")
     passed_over = 0
     for number, (line, original) in enumerate(
-        zip(plain.splitlines(), written.splitlines(), strict=True), start=1
+        zip(plain.splitlines(), written.splitlines(), strict=True), start=before + 1
     ):
         words = line.partition("#")[0].split()
         if not words:
             continue
         try:
-            row = [float(word) for word in words]
+            row = [_figure(word) for word in words]
         except ValueError:
-            if not rows and number <= 2:
+            if not figures and number <= 2:
                 passed_over = number
                 continue
             raise _NoGridError(f"line {number} holds more than figures") from None
@@ -282,14 +318,12 @@ def _line_by_line(plain: str, written: str) -> _Written:
                 f"line {number} has {len(row)} figures, not 3",
                 _DECIMAL if "," in original and between and len(row) in (4, 5, 6) else _HINT,
             )
-        rows.append(row)
-    if not rows:
-        raise _NoGridError("no figures in it")
-    return _Written(np.array(rows), plain, passed_over)
+        figures.extend(row)
+    return np.array(figures).reshape(-1, 3), passed_over
 
 
 def _geotiff(name: str, data: bytes, survey: Survey) -> tuple[Terrain, int]:
-    """The first band of a GeoTIFF about the walk, in the log's grid, and how many of its cells have no height though they say one.
+    """The band of a GeoTIFF about the walk, in the log's grid, and how many of its cells have no height though they say one.
 
     Heights are taken to be metres.
     """
@@ -307,6 +341,11 @@ def _geotiff(name: str, data: bytes, survey: Survey) -> tuple[Terrain, int]:
             # A file without a place warns; it is refused here.
             warnings.simplefilter("ignore")
             with MemoryFile(data) as memory, memory.open() as file:
+                if file.count != 1:
+                    raise _NoGridError(
+                        f"has {file.count} bands, as a picture has; heights have one",
+                        "take the band of heights into a file of its own",
+                    )
                 if file.crs is None:
                     raise _NoGridError(
                         "says no coordinate system",

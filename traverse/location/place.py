@@ -222,6 +222,7 @@ def _closure(log: Log, network: Network, closing: Closing, made: Made, decides: 
         q_up=closing.q_up,
         adjusted=closing.used,
         adjusted_up=closing.used_up,
+        tests=closing.tests,
         hung=holds_others(log, network, circuit),
         shares=_shares(made),
         decides=decides,

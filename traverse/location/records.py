@@ -13,6 +13,7 @@ from traverse.log.readings import PaceCourse
 from traverse.log.records import Rule
 from traverse.record import record
 from traverse.source import Span
+from traverse.trade import ClosingLimits, closing_limits
 
 if TYPE_CHECKING:
     import numpy as np
@@ -221,12 +222,19 @@ class Closure:
     adjusted: bool
     """Whether it took part in the adjustment in plan."""
     adjusted_up: bool
+    tests: int = 1
+    """Among how many tests its limits are shared: all ties between parties share one chance of a false alarm."""
     hung: bool = False
     """Whether it would let a party whose own loop fails hold others: it takes no part, however it closes."""
     shares: ErrorShares | None = None
     """None where everything is held without error."""
     decides: str | None = None
     """Of what would explain it: the one thing to read on the ground that tells the likeliest apart."""
+
+    @property
+    def limits(self) -> ClosingLimits:
+        """From which chi-square it is told, and from which it is not adjusted."""
+        return closing_limits(self.tests)
 
 
 @record(frozen=True, slots=True, kw_only=True)

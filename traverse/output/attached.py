@@ -15,7 +15,7 @@ def name_checksum(name: str) -> str:
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Carried:
+class CarriedFile:
     """What the description of a carried file says (ISO 32000-1, 7.11.3, table 44, `Desc`)."""
 
     number: int
@@ -40,21 +40,21 @@ NAME_SUM = re.compile(r"its name has the checksum ([0-9a-f]{32})")
 """The description in older sheets, whose names and bytes have a checksum each."""
 
 
-def described(files: Sequence[tuple[str, bytes]]) -> list[Carried]:
+def described(files: Sequence[tuple[str, bytes]]) -> list[CarriedFile]:
     """What is said of each of the files, by name, that a sheet carries."""
     each = [
         hashlib.md5(f"{name}\0".encode() + data, usedforsecurity=False).hexdigest() for name, data in files
     ]
     together = name_checksum(" ".join(sorted(each)))
     return [
-        Carried(number=number, count=len(files), whole=whole, together=together)
+        CarriedFile(number=number, count=len(files), whole=whole, together=together)
         for number, whole in enumerate(each, start=1)
     ]
 
 
-def read_description(words: str) -> Carried | None:
+def read_description(words: str) -> CarriedFile | None:
     """What a description says; None of one that is none of ours, or damaged."""
     found = _WORDS.fullmatch(words)
     if found is None:
         return None
-    return Carried(number=int(found[1]), count=int(found[2]), whole=found[3], together=found[4])
+    return CarriedFile(number=int(found[1]), count=int(found[2]), whole=found[3], together=found[4])

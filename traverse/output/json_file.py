@@ -496,6 +496,7 @@ def _column(geology: Geology, where: _WrittenAt) -> list[Json]:
             "true": length(unit.thickness.true_m) if unit.thickness else None,
             "sd": length(unit.thickness.sd_m) if unit.thickness else None,
             "least": length(unit.thickness.least_m) if unit.thickness else None,
+            "differs": unit.thickness.differs if unit.thickness else False,
             "base": unit.base.value if unit.base else None,
             "samples": [
                 {

@@ -12,7 +12,6 @@ from traverse.output.report import ReportTable
 from traverse.record import record
 from traverse.sheet.paper.words import EN_DASH, counted, number
 from traverse.source import Span
-from traverse.trade import PLAN_REFUSE, PLAN_WARN
 from traverse.wording import told_apart
 
 _COLUMNS = ("log", "who", "closes", "err.", "warn.", "look first at")
@@ -90,9 +89,9 @@ def how_it_closes(survey: Survey | None) -> str:
 
 def _how(closure: Closure) -> str:
     gap = f"1 in {number(closure.ratio)}" if closure.ratio is not None else "exactly"
-    if closure.q > PLAN_REFUSE:
+    if closure.q > closure.limits.refuse:
         return f"no: {gap}"
-    return f"poorly: {gap}" if closure.q > PLAN_WARN else gap
+    return f"poorly: {gap}" if closure.q > closure.limits.warn else gap
 
 
 def _whose(suspect: Suspect) -> str:

@@ -45,7 +45,7 @@ from traverse.sheet.said.stops import gather
 from traverse.sheet.said.thickness_words import differing_crossings
 from traverse.sheet.said.tomorrow import in_walking_order, to_check
 from traverse.structure.records import Geology
-from traverse.trade import OUTLYING, PLAN_WARN
+from traverse.trade import OUTLYING
 from traverse.wording import capital
 
 _ALWAYS = ("attitude", "contact")
@@ -296,7 +296,7 @@ def _closure(closure: Closure, log: Log, survey: Survey) -> Iterator[str]:
     yield (
         f"{closure_name(closure)}, {lengths.printed(closure.length_m)}, line {log.line_of(closure.span)}: "
         f"{misclosure(closure, survey, lengths)}. {route}."
-        f" {capital(closes_worse(closure.q))}{height} (a warning below 5 of 100, not adjusted below 1): {judged}."
+        f" {capital(closes_worse(closure.q))}{height} (a warning below 5 of {number(100 * closure.tests)}, not adjusted below 1): {judged}."
     )
     made = _made_of(closure, lengths)
     if made:
@@ -333,7 +333,7 @@ def _legs(log: Log, survey: Survey) -> Part | None:
     placed = {leg.booked.index: leg for leg in survey.legs}
     chosen: dict[int, PlacedLeg] = {}
     for closure in sorted(survey.closures, key=lambda one: -one.q):
-        if closure.q > PLAN_WARN and len(chosen) < _LEGS:
+        if closure.q > closure.limits.warn and len(chosen) < _LEGS:
             chosen.update({leg.index: placed[leg.index] for leg in closure.legs})
     if not chosen:
         return None

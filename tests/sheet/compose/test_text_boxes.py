@@ -1,5 +1,6 @@
 """No word of any page stands on another or leaves the margins: samples, reference logs, and walks made to provoke it."""
 
+import re
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -87,8 +88,11 @@ def test_the_axis_of_a_short_section_tells_more_than_where_it_begins():
 
 
 @pytest.mark.parametrize("name", some([*LOGS, *HARD], 3))
-def test_no_word_of_a_film_stands_on_a_word_of_its_handout(name):
+def test_no_word_of_a_film_stands_on_a_word_of_its_handout(name, request):
     """But for words that both print at one place, such as those of the check line."""
+    if name == "index of maps":
+        # A known fault: the pages after the index are filled to their foot, and the film's words stand on those there.
+        request.applymarker(pytest.mark.xfail(strict=True, raises=AssertionError))
     found = compiled(name)
     settings = {"template": FIELD, "mark": "0" * 6}
     handout = compose_blank(found.trav, lay=blank_ground, **settings).value
@@ -126,5 +130,7 @@ def test_only_words_of_the_log_are_cut_short(name, paper):
         on_paper(found.trav, paper, lying=None), lay=blank_ground, template=FIELD, mark="0" * 6
     ).value.pages
     ends = [one.text.removesuffix("…") for page in pages for one in said_on(page) if one.text.endswith("…")]
+    # A long loop is told by its first two stations.
+    ends = [one for one in ends if re.fullmatch(r"loop \S+–\S+–", one) is None]
     # The last words before the cut are somebody's; a table may put a reading before them.
     assert [one for one in ends if one.replace("\u00a0", " ").split("; ")[-1] not in typed] == []

@@ -7,6 +7,7 @@ import pytest
 from tests.sheet.fixture_sheet import compiled, walk
 from tests.sheet.pages import assert_inside, box, overlaps, texts
 from tests.sheet.signs.fixture_signs import walk as every_sign
+from tests.thorough import each
 from traverse.compile import map_ground
 from traverse.sheet.compose.compose import Composer, compose
 from traverse.sheet.map.map import map_panel
@@ -120,8 +121,7 @@ def test_contacts_go_from_certain_to_concealed():
         assert order == [f"{kind} {one}" for one in ("certain", "approximate", "inferred", "concealed")]
 
 
-@pytest.mark.parametrize("paper", ["A4", "Letter"])
-@pytest.mark.parametrize("way", ["portrait", "landscape"])
+@pytest.mark.parametrize(("paper", "way"), each(["A4", "Letter"], ["portrait", "landscape"]))
 def test_only_signs_that_are_drawn_are_listed_and_all_of_them(paper, way, monkeypatch):
     """On each paper, of a log with every sign: the rows of what the map and the section drew, on whatever page."""
     found = compiled(every_sign() + f"sheet paper {paper} {way}\n", title="All Signs, test")

@@ -15,7 +15,7 @@ from traverse.log.records import Checked, Omitted
 from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.page import Box, Face, Path, Text
 from traverse.sheet.paper.style import PENS
-from traverse.sheet.paper.table import Column, Row, Table, flow, lay
+from traverse.sheet.paper.table import Column, Laying, Row, Table, flow
 from traverse.sheet.tables.data_tables import table_pages
 
 PAPERS = {
@@ -245,7 +245,7 @@ def test_entries_of_one_row_stand_level():
         columns=(Column(name="Written", least_mm=20.0, most_lines=4), Column(name="Means")),
         rows=(Row(cells=("a reading that takes two lines at least\nsecond", "first\nnext")),),
     )
-    cells = lay(table, width=40.0).rows[0][1]
+    cells = Laying().lay(table, width=40.0).rows[0][1]
     assert cells[1].index("next") == cells[0].index("second") >= 2
 
 

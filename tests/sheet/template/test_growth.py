@@ -67,7 +67,7 @@ def test_the_check_line_is_as_long_as_it_says_and_the_ratio_is_true(paper):
         for one in walk(page.items)
         if not isinstance(one, Text) and len(one.commands) == 2
         for (_, x, y), (_, x2, y2) in [one.commands]
-        if y == y2 < words.at[1] and x2 > words.at[0] - 1.0
+        if y == y2 < words.at[1] and x - 1.0 < words.at[0] < x2 + 1.0
     ]
     assert min(below)[1] == pytest.approx(length, abs=0.01)
     row = sorted(

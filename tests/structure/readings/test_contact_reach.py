@@ -36,15 +36,17 @@ def test_off_the_middle_it_is_less_sure(compile_text):
 
 
 def test_a_count_of_paces_is_no_finer_than_it_was_written(compile_text):
-    """A pace of 1 m: counted whole it is off by 1/sqrt(12), by halves by half of that, taped by nothing here."""
+    """A pace of 1 m: counted whole it is off by 1/sqrt(12), also where none was counted; by halves by half of that, taped by
+    nothing here.
+    """
     head = HEAD.replace("at 1", "pace single 1.0 m\nat 1")
     found = [
         compile_text(
             head + f"to 2 090 90p level\nalong {at}\ncontact Qt/Ls certain\nat 2\nunit Ls\n"
         ).geology.contacts[-1]
-        for at in ("40p", "40.5p", "40m")
+        for at in ("40p", "0p", "40.5p", "40m")
     ]
-    assert [one.own_sd_m for one in found] == pytest.approx([12**-0.5, 48**-0.5, 0.0])
+    assert [one.own_sd_m for one in found] == pytest.approx([12**-0.5, 12**-0.5, 48**-0.5, 0.0])
 
 
 def test_a_figure_of_the_party_narrows_it(compile_text):

@@ -7,6 +7,7 @@ import pytest
 from shapely import Point, Polygon
 
 from tests.sheet.pages import paths, words
+from tests.thorough import some
 from traverse.__main__ import main
 from traverse.compile import blank_ground, map_ground, section_ground
 from traverse.sheet.compose.alone import section_document
@@ -201,7 +202,7 @@ def test_it_is_said_on_the_sheet_and_the_ground_is_drawn(compile_text, case):
     assert any(one.pen == ground for one in first)
 
 
-@pytest.mark.parametrize("case", CASES)
+@pytest.mark.parametrize("case", some(CASES, 3))
 def test_every_command_makes_its_drawing(page, capsys, case):
     log = page(CASES[case][0])
     for options in ((), ("--arcs",)):

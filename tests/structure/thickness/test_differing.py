@@ -3,6 +3,7 @@
 import pytest
 
 from traverse.length import METRES
+from traverse.output.json_file import as_json
 from traverse.sheet.said.thickness_words import differing_crossings
 
 HEAD = """notation 1
@@ -45,12 +46,15 @@ bed 000/30
 
 
 def test_crossings_that_differ_by_more_than_their_errors_are_said_to(compile_text):
-    geology = compile_text(_walk(50)).geology
+    found = compile_text(_walk(50))
+    geology = found.geology
     (known,) = [one for one in geology.unit_thicknesses if one.unit == "Bb"]
     assert known.differs
     low, high = (one.true_m for one in geology.thicknesses)
     # The error of the mean is what they scatter by: half of what two of about one weight differ by.
     assert known.sd_m > (high - low) / 4.0
+    column = as_json(found.log, found.trav, found.diagnostics)["column"]
+    assert {one["unit"]: one["differs"] for one in column} == {"Cc": False, "Bb": True, "Aa": False}
 
 
 def test_crossings_that_agree_are_not(compile_text):

@@ -13,7 +13,7 @@ from traverse.length import Lengths
 from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.source import Span
-from traverse.trade import ALONE, PLAN_REFUSE, PLAN_WARN
+from traverse.trade import ALONE
 from traverse.wording import listed
 
 if TYPE_CHECKING:
@@ -44,7 +44,7 @@ def besides(closing: Closing, lengths: Lengths) -> str:
     """What a height fails by where the plan fails as well, or is poor."""
     up = float(closing.misclosure_m[2])
     east, north = closing.misclosure_m[:2].tolist()
-    if closing.q > PLAN_REFUSE:
+    if closing.q > closing.limits.refuse:
         return f"it comes back {lengths.said_finely(abs(up))} too {'high' if up > 0.0 else 'low'} as well"
     return (
         f"in plan it misses by {lengths.said_finely(math.hypot(east, north))}, more than one expects as well"
@@ -131,7 +131,7 @@ def with_suspects(
     labels, rests_on = [], []
     line = closing.circuit.span.line
     east, north, up = (float(part) for part in closing.misclosure_m)
-    now = math.hypot(east, north) if closing.q > PLAN_WARN else abs(up)
+    now = math.hypot(east, north) if closing.q > closing.limits.warn else abs(up)
     lines = [span.line for one in explained if (span := _stands(log, one.slip)) is not None]
     for number, one in enumerate(explained[:SHOWN_SUSPECTS], 1):
         leg = log.legs[one.slip.edge] if one.slip.edge >= 0 else None
@@ -143,7 +143,7 @@ def with_suspects(
                 Label(
                     span,
                     f"{one.slip.reading}, {one.slip.slip}, would close {named(network, closing)} (line {line}) to {after}; "
-                    f"it misses by {log.lengths.said_finely(now)}{_taken(said)}{_or_another(span, lines)}",
+                    f"it misses by {log.lengths.said_finely(now)}{_taken(said, network, closing)}{_or_another(span, lines)}",
                 )
             )
         whose = f"{leg.start} to {leg.end}" if leg is not None else one.slip.what
@@ -208,15 +208,19 @@ def _or_another(span: Span, lines: Sequence[int]) -> str:
     return f"; so would another reading at line{'s' if len(others) > 1 else ''} {listed([str(one) for one in shown])}{more}"
 
 
-def _taken(said: Diagnostic) -> str:
+def _taken(said: Diagnostic, network: Network, closing: Closing) -> str:
     """What became of a circuit, after what it misses by."""
-    return " and is not adjusted" if said.code.endswith(("-fails", "-fail")) else ""
+    if not said.code.endswith(("-fails", "-fail")):
+        return ""
+    dropped = closing.circuit.last_control if not closing.used else None
+    point = f": control {network.names[dropped]} is not used" if dropped is not None else ""
+    return f" and is not adjusted{point}"
 
 
 def over_legs(said: Diagnostic, log: Log, network: Network, closing: Closing) -> tuple[Label, ...]:
     """The legs of a circuit of which no reading is accused: where one is in doubt by itself, the gap is told there."""
     gap = log.lengths.said_finely(math.hypot(*(float(part) for part in closing.misclosure_m[:2])))
-    words = f"{named(network, closing)} (line {closing.circuit.span.line}) misses by {gap}{_taken(said)}"
+    words = f"{named(network, closing)} (line {closing.circuit.span.line}) misses by {gap}{_taken(said, network, closing)}"
     return tuple(
         Label(log.legs[step.edge].span, words) for step in closing.circuit.steps if step.edge < len(log.legs)
     )

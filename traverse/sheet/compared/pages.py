@@ -36,7 +36,7 @@ class _Flowing:
         )
         heads = tuple(page_head(whose, f"{what}{on}", width=frame.width) for on in ("", ", continued"))
         self.pages, self.at = Pages.of(frame, heads=heads), FilledTo()
-        self.pages.on(0)
+        self.pages.begun(0)
 
     def said(self, heading: str, paragraphs: Sequence[str]) -> tuple[Block, ...]:
         """A heading with paragraphs; nothing where there are none."""

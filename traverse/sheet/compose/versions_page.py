@@ -75,8 +75,7 @@ def versions_document(found: Difference, now: Traverse) -> Document:
                     Block(items=block.items, height=block.height + _BETWEEN_MM),
                     pages.fitting(block.height, at),
                 )
-        for items in pages.items:
-            items.extend(foot.at(_MARGIN_MM, _MARGIN_MM + foot.height))
+        pages.on_each(foot, _MARGIN_MM, _MARGIN_MM + foot.height)
         made = pages.made(width=_WIDE_MM, height=_HIGH_MM, title=subject)
     return Document(pages=made, title=title, subject=subject)
 

@@ -2,11 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from itertools import count
 
 from traverse.sheet.paper.page import Block, Box, Item, Page
+
+
+@dataclass(frozen=True, slots=True)
+class Undrawn:
+    """A block that is drawn when its page is asked for: pages that were laid to be counted draw nothing."""
+
+    height: float
+    draw: Callable[[], Block]
+
+    def at(self, x: float, top: float) -> tuple[Item, ...]:
+        """What is drawn, with its upper left corner at a place on the page."""
+        return self.draw().at(x, top)
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -29,8 +41,8 @@ class Pages:
     """From the upper edge of the head."""
     heads: tuple[Block, ...] = ()
     """Of the pages from the first on, the last of them of all that follow; none without any."""
-    items: list[list[Item]] = field(default_factory=list)
-    """Of each page."""
+    placed: list[list[tuple[Block | Undrawn, float, float]]] = field(default_factory=list)
+    """Of each page its blocks, and where the upper left corner of each is."""
 
     @classmethod
     def of(cls, frame: Box, *, columns: int = 1, gap: float = 0.0, heads: tuple[Block, ...] = ()) -> Pages:
@@ -44,12 +56,26 @@ class Pages:
         """Of a column, where all are alike."""
         return self.columns[0].width
 
+    @property
+    def count(self) -> int:
+        """How many there are."""
+        return len(self.placed)
+
+    @property
+    def items(self) -> list[list[Item]]:
+        """Of each page."""
+        return [self.on(page) for page in range(self.count)]
+
     def on(self, page: int) -> list[Item]:
         """Items of a page, which is made if it is not there yet."""
-        while len(self.items) <= page:
+        self.begun(page)
+        return [item for block, x, top in self.placed[page] for item in block.at(x, top)]
+
+    def begun(self, page: int) -> None:
+        """Begin every page as far as that one."""
+        while self.count <= page:
             left = self.columns[0]
-            self.items.append([*self._head(len(self.items)).at(left.x, left.top)])
-        return self.items[page]
+            self.placed.append([(self._head(self.count), left.x, left.top)])
 
     def _head(self, page: int) -> Block:
         return self.heads[min(page, len(self.heads) - 1)] if self.heads else Block(items=(), height=0.0)
@@ -73,11 +99,17 @@ class Pages:
         """Where something so high goes: here, or at the top of the next column, be it too high for that or not."""
         return at if not at.used or self.room(at) >= height else self.after(at)
 
-    def put(self, block: Block, at: FilledTo) -> FilledTo:
-        """Draw a block at a place; the place below it."""
+    def put(self, block: Block | Undrawn, at: FilledTo) -> FilledTo:
+        """Place a block; the place below it."""
         column = self.columns[at.column]
-        self.on(at.page).extend(block.at(column.x, column.y + self.room(at)))
+        self.begun(at.page)
+        self.placed[at.page].append((block, column.x, column.y + self.room(at)))
         return replace(at, used=at.used + block.height)
+
+    def on_each(self, block: Block, x: float, top: float) -> None:
+        """Place a block beside the columns of every page there is, its upper left corner there."""
+        for placed in self.placed:
+            placed.append((block, x, top))
 
     def made(self, *, width: float, height: float, title: str) -> tuple[Page, ...]:
         """The pages on paper of a size, in millimetres, all with one title."""

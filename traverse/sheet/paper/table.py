@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
+from typing import TypeAlias
 
-from traverse.sheet.paper.filling import FilledTo, Pages
+from traverse.sheet.paper.filling import FilledTo, Pages, Undrawn
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Path, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS, SMALL, line_mm
@@ -87,11 +89,42 @@ class Laid:
     """Row number and column name of every cell that was cut."""
 
 
-def lay(table: Table, *, width: float) -> Laid:
-    """Drop columns that are empty throughout, and give their room to those that wrap."""
-    used = _used(table)
+class Laying:
+    """Fits tables to widths; one that is tried in several ways is measured once."""
+
+    def __init__(self) -> None:
+        self._sized: dict[int, tuple[Table, _Sized]] = {}
+        self._laid: dict[tuple[int, float], Laid] = {}
+
+    def _of(self, table: Table) -> _Sized:
+        # A table is told by itself, not by what it says: that would be read through at every question.
+        if id(table) not in self._sized:
+            used = _used(table)
+            self._sized[id(table)] = table, (used, _natural(table, used))
+        return self._sized[id(table)][1]
+
+    def lay(self, table: Table, *, width: float) -> Laid:
+        """Drop columns that are empty throughout, and give their room to those that wrap."""
+        sized = self._of(table)
+        if (id(table), width) not in self._laid:
+            self._laid[id(table), width] = _lay(table, sized, width=width)
+        return self._laid[id(table), width]
+
+    def least_mm(self, table: Table) -> float:
+        """Width below which its figures would be cut."""
+        used, natural = self._of(table)
+        columns = (table.columns[index] for index in used)
+        wide = [_least(column, wide) for column, wide in zip(columns, natural, strict=True)]
+        return sum(wide) + _GAPS_MM[-1] * (len(wide) - 1)
+
+
+_Sized: TypeAlias = tuple[list[int], list[float]]
+"""The columns of a table in which anything stands, and the width that each takes where nothing in it wraps."""
+
+
+def _lay(table: Table, sized: _Sized, *, width: float) -> Laid:
+    used, natural = sized
     columns = [table.columns[index] for index in used]
-    natural = _natural(table, used)
     for gap in _GAPS_MM:
         widths = _widths(columns, natural, width=width, gap=gap)
         if widths is not None:
@@ -158,14 +191,6 @@ def _head_wide(column: Column) -> float:
 def _least(column: Column, natural: float) -> float:
     """Width of a column that wraps as much as it may, never less than its head."""
     return natural if column.least_mm is None else min(natural, max(column.least_mm, _head_wide(column)))
-
-
-def least_mm(table: Table) -> float:
-    """Width below which its figures would be cut."""
-    used = _used(table)
-    columns = (table.columns[index] for index in used)
-    wide = [_least(column, wide) for column, wide in zip(columns, _natural(table, used), strict=True)]
-    return sum(wide) + _GAPS_MM[-1] * (len(wide) - 1)
 
 
 def _lines(text: str, column: Column, face: Face, *, room: float) -> tuple[tuple[str, ...], bool]:
@@ -236,24 +261,36 @@ def _squeezed(
 
 
 def flow(
-    table: Table, pages: Pages, at: FilledTo, *, page_title: str, row_mm: float = ROW_MM
+    table: Table,
+    pages: Pages,
+    at: FilledTo,
+    *,
+    page_title: str,
+    row_mm: float = ROW_MM,
+    laying: Laying | None = None,
 ) -> tuple[FilledTo, Laid]:
-    """Draw a table down a column from a place, with its head again on every page; return where it ends.
+    """Put a table down a column from a place, with its head again on every page; return where it ends.
 
-    `page_title` stands in bold over the table where it goes on; rows are `row_mm` apart.
+    `page_title` stands in bold over the table where it goes on; rows are `row_mm` apart. Who puts the same table down
+    in several ways gives one `laying` to all.
     """
     width = pages.columns[at.column].width
-    laid = lay(table, width=width)
+    laid = (laying or Laying()).lay(table, width=width)
+    head_mm = _TITLE_MM + _head_mm(table)
+
+    def head(title: str) -> Undrawn:
+        return Undrawn(head_mm, partial(_head, table, laid, width=width, title=title))
+
     heights = [row_mm + (_most_lines(cells) - 1) * line_mm(SMALL) for _, cells in laid.rows]
     # A head alone at the foot of a page is no beginning.
     at = pages.fitting(sum(heights[:_LEAST_ROWS]) + _TITLE_MM + _head_mm(table), at)
-    at = pages.put(_head(table, laid, width=width, title=table.title), at)
+    at = pages.put(head(table.title), at)
     since_rule = 0
     for number, ((row, cells), height) in enumerate(zip(laid.rows, heights, strict=True)):
         if pages.room(at) < height:
             pages.put(_rule(width, "table rule"), at)
             at = pages.after(at)
-            at = pages.put(_head(table, laid, width=width, title=f"{page_title}, continued"), at)
+            at = pages.put(head(f"{page_title}, continued"), at)
             since_rule = 0
         elif number and not row.joined:
             since_rule += 1
@@ -263,7 +300,8 @@ def flow(
             elif since_rule == 3:
                 pages.put(_rule(width, "row rule"), at)
                 since_rule = 0
-        at = pages.put(_drawn(row, cells, laid, height=height, row_mm=row_mm), at)
+        drawn = partial(_drawn, row, cells, laid, height=height, row_mm=row_mm)
+        at = pages.put(Undrawn(height, drawn), at)
     pages.put(_rule(width, "table rule"), at)
     return at, laid
 

@@ -15,7 +15,7 @@ from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Page, Text
 from traverse.sheet.paper.panel import Panel, Shelf
 from traverse.sheet.paper.style import LARGE, SMALL, line_mm
-from traverse.sheet.paper.words import plain, wrap
+from traverse.sheet.paper.words import number, plain, wrap
 from traverse.sheet.report.closure_bars import bars_panel
 from traverse.sheet.report.closure_figure import figure_block
 from traverse.sheet.report.net_block import net_block
@@ -31,7 +31,6 @@ from traverse.sheet.said.sentences import (
 )
 from traverse.sheet.said.stops import gather
 from traverse.sheet.said.tomorrow import to_check
-from traverse.trade import PLAN_WARN
 from traverse.wording import capital
 
 _GAP_MM = 7.0
@@ -66,7 +65,7 @@ def closure_pages(
     heights = _UPRIGHT_FIGURES_MM if frame.height > frame.width else (_FIGURE_MM,)
     for figure_mm in heights:
         pages = _laid(trav, tasks, frame=frame, figure_mm=figure_mm)
-        if len(pages.items) == 1:
+        if pages.count == 1:
             break
     return pages.made(width=width, height=height, title=TITLES[0] if trav.survey.closures else TITLES[1])
 
@@ -74,7 +73,7 @@ def closure_pages(
 def _laid(trav: Traverse, tasks: Panel, *, frame: Box, figure_mm: float) -> Pages:
     """The pages with a figure of the walk so high, in millimetres."""
     pages, at = Pages.of(frame, heads=tuple(_heads(trav.log, trav.survey, frame.width))), FilledTo()
-    pages.on(0)
+    pages.begun(0)
     upright = frame.height > frame.width
     figure = Panel(
         name="figure",
@@ -161,7 +160,8 @@ def _sentences(log: Log, survey: Survey) -> list[str]:
         words = misclosure(one, survey, log.lengths, length=True)
         words = words if several else words[0].upper() + words[1:]
         name = f"{plain(closure_name(one, several=True))}: " if several else ""
-        limit = "below 1 not adjusted" if one.q > PLAN_WARN else "a warning below 5"
+        limit = "below 1 not adjusted" if one.q > one.limits.warn else "a warning below 5"
+        limit += f" of {number(100 * one.tests)}" if one.tests > 1 else ""
         passes = "the loop passes" if one.kind is LoopKind.LOOP else "the tie passes"
         found.append(f"{name}{words}. {capital(closes_worse(one.q))} ({limit}): {verdict(one) or passes}.")
     if len(survey.closures) > _MOST_CLOSURES:

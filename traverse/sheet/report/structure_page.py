@@ -79,7 +79,7 @@ def _panels(trav: Traverse) -> Iterable[Panel]:
 
 def _fill(pages: Pages, trav: Traverse) -> None:
     """Words and tables from the left, the column of units in the last column, and below it what is left over."""
-    pages.on(0)
+    pages.begun(0)
     room = pages.room(FilledTo())
     begun = (panel.begun(pages.width, room) for panel in _panels(trav))
     blocks = [_spaced(block) for block, _ in begun if block is not None]
@@ -94,16 +94,16 @@ def _fill(pages: Pages, trav: Traverse) -> None:
             # As high as leaves room for what stands below it, where it stays one to read off.
             column = column_block(trav, width=pages.width, height=low) or column
         if pages.room(ends[-1]) < column.height:
-            ends = _tops(pages, len(pages.items))
+            ends = _tops(pages, pages.count)
             ends[0] = pages.put(_spaced(column), ends[0])
         else:
             ends[-1] = pages.put(_spaced(column), ends[-1])
     for block in rest:
         # Below the column on the first page, from the left on the next.
-        order = range(len(ends)) if len(pages.items) > 1 else range(len(ends))[-1:]
+        order = range(len(ends)) if pages.count > 1 else range(len(ends))[-1:]
         side = next((one for one in order if pages.room(ends[one]) >= block.height - 0.01), None)
         if side is None:
-            ends, side = _tops(pages, len(pages.items)), 0
+            ends, side = _tops(pages, pages.count), 0
         ends[side] = pages.put(block, ends[side])
 
 

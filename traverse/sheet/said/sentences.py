@@ -25,7 +25,7 @@ from traverse.sheet.paper.words import (
 from traverse.structure.form.records import Told
 from traverse.structure.records import Geology
 from traverse.structure.section.records import PointKind, Section
-from traverse.trade import JOINED_DEG, PLAN_REFUSE, PLAN_WARN, POLE_SD_DEG, UP_REFUSE, UP_WARN
+from traverse.trade import JOINED_DEG, POLE_SD_DEG
 from traverse.wording import capital, listed, section_name
 
 RULES = {
@@ -110,17 +110,17 @@ def verdict(closure: Closure) -> str:
     """Whether it passes its test, and what was done."""
     said: list[str] = []
     q, q_up = closure.q, closure.q_up
-    if q > PLAN_REFUSE:
+    if q > closure.limits.refuse:
         said.append("NOT ADJUSTED" if not closure.adjusted else "fails its test, adjusted all the same")
     elif not closure.adjusted:
         said.append("not used: a party’s own loop fails" if closure.hung else "not adjusted")
-    elif q > PLAN_WARN:
+    elif q > closure.limits.warn:
         said.append("passes with a warning")
-    if q_up is not None and q_up > UP_REFUSE:
+    if q_up is not None and q_up > closure.limits.refuse_up:
         said.append(
             "heights NOT ADJUSTED" if not closure.adjusted_up else "heights fail, adjusted all the same"
         )
-    elif q_up is not None and q_up > UP_WARN:
+    elif q_up is not None and q_up > closure.limits.warn_up:
         said.append("heights pass with a warning")
     return "; ".join(said)
 
@@ -184,7 +184,10 @@ def not_adjusted(survey: Survey) -> str | None:
     """What was left open, in the words of the stamp; None where everything closes."""
     if not survey.adjusted:
         return NOT_ADJUSTED
-    if any(not one.adjusted_up and one.q_up is not None and one.q_up > UP_REFUSE for one in survey.closures):
+    if any(
+        not one.adjusted_up and one.q_up is not None and one.q_up > one.limits.refuse_up
+        for one in survey.closures
+    ):
         return f"HEIGHTS {NOT_ADJUSTED}"
     return None
 

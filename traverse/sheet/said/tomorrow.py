@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.length import Lengths
-from traverse.location.records import Survey, Suspect
+from traverse.location.records import PlaceKind, Survey, Suspect
 from traverse.log.items import (
     Address,
     Certainty,
@@ -109,6 +109,7 @@ def to_check(trav: Traverse, stops: Stops, diagnostics: Sequence[Diagnostic]) ->
     tasks = [
         *_parties_aside(trav, told),
         *_suspects(trav.survey, trav.log.lengths, told),
+        *_points_left_out(trav, told),
         *_deviations(trav.log, trav.survey, told),
         *_open_loops(trav.survey, trav.log.lengths, told),
         *_worst_sights(trav.survey, trav.log.lengths, told),
@@ -195,6 +196,23 @@ def _suspects(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> I
             do=f"Look at the page first{', then read the leg again' if one.start else ''}.",
             span=one.span,
             at=tuple(name for name in (one.start, one.end) if name is not None),
+        )
+
+
+def _points_left_out(trav: Traverse, told: set[tuple[str, int]]) -> Iterable[Task]:
+    """Known points of a camp that all else speaks against; of a single log it may be the last reached that is left out."""
+    unused = {name for name, one in trav.survey.places.items() if one.kind is PlaceKind.UNUSED}
+    for control in trav.log.controls if trav.log.parties else ():
+        if control.name not in unused or _key(control.span) in told:
+            continue
+        ends = [one for one in trav.survey.closures if control.name in {one.stations[0], one.stations[-1]}]
+        told |= {_key(control.span), *(_key(one.span) for one in ends if not one.adjusted)}
+        yield Task(
+            place=f"Control {plain(control.name)}",
+            why="the other known points and the walks to them contradict it, so it is not used.",
+            do="Look at its figures on the page first, then take them again.",
+            span=control.span,
+            at=(control.name,),
         )
 
 

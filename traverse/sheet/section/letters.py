@@ -52,7 +52,7 @@ def letters_of(
         boxes = boxes_at([at for _, at in places], size)
         left, low, right, top = boxes.T
         costs = np.array([cost for cost, _ in places])
-        costs += 12.0 * placed.overlap(boxes) + 4.0 * lines.overlap(boxes)
+        costs += 12.0 * placed.overlap(boxes) + 8.0 * lines.overlap(boxes)
         costs += np.where((low > frame.box.y + 0.3) & (top < frame.box.top), 0.0, 90.0)
         clear = (left > frame.box.x + _OFF_AXIS_MM) & (right < frame.box.right - _OFF_AXIS_MM)
         costs += np.where(clear, 0.0, 8.0)

@@ -304,6 +304,8 @@ def section_panel(
     ticks, figures, crowded, unwritten = ticks_of(
         section, frame, placed, built.whole, built.fills, near_m=trav.ground.width.half_m
     )
+    # Its words have one row to stand in, letters many places.
+    rests = evidence_bar(cut, frame, placed, built.whole) if beneath is None else []
     letters = letters_of(section, frame, depth, placed, built.whole, built.fills)
     written = off_letters(figures, letters)
     unwritten += len(figures) - len(written)
@@ -314,7 +316,6 @@ def section_panel(
         edges = [replace(fill.path(), fill=None, pen=PENS["edge of ground seen"]) for fill in built.fills]
         lines = Group(items=(*edges, *base_lines(cut, frame), *built.lines), clip=clip)
         return (lines, *ticks, *written, *letters)
-    rests = evidence_bar(cut, frame, placed, built.whole)
     made = words_in_panel(
         built, section_sentences(section) if limits else (), frame, depth, placed, fills=fills
     )

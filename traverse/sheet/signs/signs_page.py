@@ -107,7 +107,7 @@ def _laid(frame: Box) -> Pages:
     most = max(1, int((frame.width + _GAP_MM) / (_LEAST_COLUMN_MM + _GAP_MM)))
     for count in range(1, most):
         pages = _in_columns(frame, count)
-        if len(pages.items) == 1:
+        if pages.count == 1:
             return pages
     return _in_columns(frame, most)
 

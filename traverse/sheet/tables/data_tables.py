@@ -7,14 +7,21 @@ from dataclasses import replace
 
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
-from traverse.length import Lengths
 from traverse.record import record
 from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.page import Box, Page, lowest
-from traverse.sheet.paper.table import CLOSE_ROW_MM, ROW_MM, TIGHT_ROW_MM, Row, Table, flow, least_mm
+from traverse.sheet.paper.table import (
+    CLOSE_ROW_MM,
+    ROW_MM,
+    TIGHT_ROW_MM,
+    Laying,
+    Row,
+    Table,
+    flow,
+)
 from traverse.sheet.paper.words import number
 from traverse.sheet.said.sentences import short_title
-from traverse.sheet.said.stops import Stops, gather
+from traverse.sheet.said.stops import gather
 from traverse.sheet.tables.contact_rows import contacts_table, draw_thicknesses, thickness_lines
 from traverse.sheet.tables.full_notes import NOTE_COLUMNS, answer_count, note_rows, trace_rows
 from traverse.sheet.tables.leg_rows import legs_table
@@ -95,25 +102,23 @@ def table_pages(
     is the report's there, is left off, and a note says so. With `close` they leave on the last page as much room as they can
     on as few. `width` and `height` are the paper's, `frame` is what may be filled, in millimetres. Foot lines are not drawn here.
     """
-    stops = gather(trav)
-    laid = _laid(trav, diagnostics, stops, Pages.of(frame), _USUAL)
-    if (1 if close else 2) <= len(laid.items) <= _FEW_PAGES:
+    tables = _TableSet.of(trav, diagnostics)
+    laid = tables.on(Pages.of(frame), _USUAL)
+    if (1 if close else 2) <= laid.count <= _FEW_PAGES:
         # Rows a little nearer, two columns, or a table broken over two pages, where that saves a page.
         for setting in _CLOSER:
-            if (len(laid.items) == 1 and not close) or (
-                setting.columns > 1 and frame.width < _TWO_COLUMNS_MM
-            ):
+            if (laid.count == 1 and not close) or (setting.columns > 1 and frame.width < _TWO_COLUMNS_MM):
                 continue
             pages = Pages.of(frame, columns=setting.columns, gap=_GAP_MM)
-            other = _laid(trav, diagnostics, stops, pages, setting)
-            if len(other.items) < len(laid.items) or (
-                close and len(other.items) == len(laid.items) and _left(other) > _left(laid)
+            other = tables.on(pages, setting)
+            if other.count < laid.count or (
+                close and other.count == laid.count and _left(other) > _left(laid)
             ):
                 laid = other
-    elif len(laid.items) > _FEW_PAGES and frame.width * frame.height < _SMALL_MM2:
+    elif laid.count > _FEW_PAGES and frame.width * frame.height < _SMALL_MM2:
         for leg_table in (True, False) if not legs else (True,):
-            laid = _laid(trav, diagnostics, stops, Pages.of(frame), _CLOSEST, legs=leg_table)
-            if len(laid.items) <= _FEW_PAGES:
+            laid = tables.on(Pages.of(frame), _CLOSEST, legs=leg_table)
+            if laid.count <= _FEW_PAGES:
                 break
     filled = [items for items in laid.items if items]
     return tuple(
@@ -129,145 +134,166 @@ def table_pages(
 
 def _left(laid: Pages) -> float:
     """Height over the foot of the last page."""
-    return lowest(laid.items[-1])
+    return lowest(laid.on(laid.count - 1))
 
 
-def _laid(
-    trav: Traverse,
-    diagnostics: Sequence[Diagnostic],
-    stops: Stops,
-    pages: Pages,
-    setting: _Spacing,
-    *,
-    legs: bool = True,
-) -> Pages:
-    """All tables on pages, as they are set; without the `legs` a note in place of them."""
-    at = FilledTo()
-    shortened: list[tuple[str, str, str]] = []
-    rows, keys = station_rows(trav.log, trav.survey, stops)
-    if rows:
-        title = f"{short_title(trav.log)}: stations and attitudes"
-        table = Table(
-            title=title,
-            asides=station_asides(trav.log, trav.survey),
-            columns=station_columns(trav.log, trav.survey),
+@record(frozen=True, slots=True, kw_only=True)
+class _TableSet:
+    """All that the tables say, made once for every setting that they are tried in."""
+
+    trav: Traverse
+    diagnostics: Sequence[Diagnostic]
+    stations: Table | None
+    together: Table | None
+    """The same with all words of a place in one column."""
+    keys: Sequence[str]
+    """Of each row of the stations, as `cut_words` names it."""
+    legs: Table | None
+    contacts: Table | None
+    thicknesses: Sequence[tuple[str, str, str]]
+    traces: Sequence[Row]
+    laying: Laying
+    notes: dict[tuple[bool, tuple[tuple[str, str, str], ...]], Table | None]
+    """By whether legs are left off, and what tables cut: each once."""
+
+    @classmethod
+    def of(cls, trav: Traverse, diagnostics: Sequence[Diagnostic]) -> _TableSet:
+        stops = gather(trav)
+        rows, keys = station_rows(trav.log, trav.survey, stops)
+        stations = (
+            Table(
+                title=f"{short_title(trav.log)}: stations and attitudes",
+                asides=station_asides(trav.log, trav.survey),
+                columns=station_columns(trav.log, trav.survey),
+                rows=tuple(rows),
+            )
+            if rows
+            else None
+        )
+        return cls(
+            trav=trav,
+            diagnostics=diagnostics,
+            stations=stations,
+            together=words_together(stations) if stations is not None else None,
+            keys=keys,
+            legs=legs_table(trav.log, trav.survey),
+            contacts=contacts_table(trav, stops),
+            thicknesses=thickness_lines(trav.geology, stops, trav.log.lengths),
+            traces=trace_rows(trav.ground, trav.log.lengths),
+            laying=Laying(),
+            notes={},
+        )
+
+    def on(self, pages: Pages, setting: _Spacing, *, legs: bool = True) -> Pages:
+        """All tables on pages, as they are set; without the `legs` a note in place of them."""
+        at = FilledTo()
+        shortened: tuple[tuple[str, str, str], ...] = ()
+        table = self.together if setting.close else self.stations
+        if table is not None:
+            at, laid = flow(
+                table, pages, at, page_title=table.title, row_mm=setting.row_mm, laying=self.laying
+            )
+            shortened = tuple(cut_words(table, laid, self.keys))
+        left_off = self.legs is not None and not legs
+        leg_table = None if left_off else self.legs
+        if (left_off, shortened) not in self.notes:
+            self.notes[left_off, shortened] = self._notes(shortened, left_off=left_off)
+        notes = self.notes[left_off, shortened]
+        if notes is not None and self._fits_before(notes, leg_table, pages, at, setting):
+            at = self._flow(notes, pages, setting.below(at), setting)
+            notes = None
+        at = self._legs_and_contacts(leg_table, pages, at, setting)
+        if notes is not None:
+            self._flow(notes, pages, setting.below(at), setting)
+        return pages
+
+    def _notes(self, shortened: Sequence[tuple[str, str, str]], *, left_off: bool) -> Table | None:
+        """What the tables do not say whole; with the legs `left_off`, where they are."""
+        trav = self.trav
+        rows = [
+            *note_rows(trav.log, trav.survey, shortened, self.diagnostics, trav.geology.shared),
+            *self.traces,
+        ]
+        if left_off:
+            many = number(len(trav.survey.legs))
+            words = f"The table of the {many} legs is left off this paper: {LEGS_ELSEWHERE}."
+            rows.insert(0, Row(cells=("walk", "legs", words)))
+        if not rows:
+            return None
+        return Table(
+            title="Notes in full",
+            asides=(answer_count(self.diagnostics),),
+            columns=NOTE_COLUMNS,
             rows=tuple(rows),
         )
-        table = words_together(table) if setting.close else table
-        at, laid = flow(table, pages, at, page_title=title, row_mm=setting.row_mm)
-        shortened.extend(cut_words(table, laid, keys))
-    leg_table, contacts = legs_table(trav.log, trav.survey), contacts_table(trav, stops)
-    thicknesses = thickness_lines(trav.geology, stops, trav.log.lengths)
-    rows = [
-        *note_rows(trav.log, trav.survey, shortened, diagnostics, trav.geology.shared),
-        *trace_rows(trav.ground, trav.log.lengths),
-    ]
-    if leg_table is not None and not legs:
-        many = len(trav.survey.legs)
-        rows.insert(
-            0,
-            Row(
-                cells=(
-                    "walk",
-                    "legs",
-                    f"The table of the {number(many)} legs is left off this paper: {LEGS_ELSEWHERE}.",
-                )
-            ),
+
+    def _flow(self, table: Table, pages: Pages, at: FilledTo, setting: _Spacing) -> FilledTo:
+        """Where a table ends."""
+        at, _ = flow(table, pages, at, page_title=table.title, row_mm=setting.row_mm, laying=self.laying)
+        return at
+
+    def _fits_before(
+        self, notes: Table, legs: Table | None, pages: Pages, at: FilledTo, setting: _Spacing
+    ) -> bool:
+        """Whether legs and contacts begin a page of their own and the notes have room before them."""
+        if not at.used or not setting.whole or not self._side_by_side(legs, pages, setting):
+            return False
+        assert legs is not None
+        assert self.contacts is not None
+        tall = _tall(legs, self.contacts, len(self.thicknesses), setting.row_mm)
+        if pages.room(setting.below(at)) >= tall or tall > pages.room(FilledTo()):
+            return False
+        alone = self._flow(notes, Pages(columns=pages.columns), FilledTo(), setting)
+        return alone.page == 0 and pages.room(setting.below(at)) >= alone.used
+
+    def _side_by_side(self, legs: Table | None, pages: Pages, setting: _Spacing) -> bool:
+        if legs is None or self.contacts is None or len(pages.columns) > 1:
+            return False
+        least = self.laying.least_mm
+        return pages.width >= _WIDE_MM or (
+            setting.close and least(legs) + least(self.contacts) + _CLOSE_GAP_MM <= pages.width
         )
-        leg_table = None
-    notes = (
-        Table(
-            title="Notes in full", asides=(answer_count(diagnostics),), columns=NOTE_COLUMNS, rows=tuple(rows)
-        )
-        if rows
-        else None
-    )
-    if notes is not None and _fits_before(notes, leg_table, contacts, len(thicknesses), pages, at, setting):
-        at, _ = flow(notes, pages, setting.below(at), page_title=notes.title, row_mm=setting.row_mm)
-        notes = None
-    at = _legs_and_contacts(leg_table, contacts, thicknesses, trav.log.lengths, pages, at, setting)
-    if notes is not None:
-        flow(notes, pages, setting.below(at), page_title=notes.title, row_mm=setting.row_mm)
-    return pages
 
+    def _legs_width(self, legs: Table, contacts: Table, width: float) -> tuple[float, float]:
+        """Width of the legs where contacts stand beside them, and the gap between the two."""
+        if width >= _WIDE_MM:
+            return width * _LEGS_SHARE - _GAP_MM / 2.0, _GAP_MM
+        least = self.laying.least_mm(legs)
+        spare = width - _CLOSE_GAP_MM - least - self.laying.least_mm(contacts)
+        return least + 0.3 * spare, _CLOSE_GAP_MM
 
-def _fits_before(
-    notes: Table,
-    legs: Table | None,
-    contacts: Table | None,
-    thicknesses: int,
-    pages: Pages,
-    at: FilledTo,
-    setting: _Spacing,
-) -> bool:
-    """Whether legs and contacts begin a page of their own and the notes have room before them."""
-    if not at.used or not setting.whole or not _side_by_side(legs, contacts, pages, setting):
-        return False
-    assert legs is not None
-    assert contacts is not None
-    tall = _tall(legs, contacts, thicknesses, setting.row_mm)
-    if pages.room(setting.below(at)) >= tall or tall > pages.room(FilledTo()):
-        return False
-    spare = Pages(columns=pages.columns)
-    alone, _ = flow(notes, spare, FilledTo(), page_title=notes.title, row_mm=setting.row_mm)
-    return alone.page == 0 and pages.room(setting.below(at)) >= alone.used
-
-
-def _side_by_side(legs: Table | None, contacts: Table | None, pages: Pages, setting: _Spacing) -> bool:
-    if legs is None or contacts is None or len(pages.columns) > 1:
-        return False
-    return pages.width >= _WIDE_MM or (
-        setting.close and least_mm(legs) + least_mm(contacts) + _CLOSE_GAP_MM <= pages.width
-    )
-
-
-def _legs_width(legs: Table, contacts: Table, width: float) -> tuple[float, float]:
-    """Width of the legs where contacts stand beside them, and the gap between the two."""
-    if width >= _WIDE_MM:
-        return width * _LEGS_SHARE - _GAP_MM / 2.0, _GAP_MM
-    least = least_mm(legs)
-    return least + 0.3 * (width - _CLOSE_GAP_MM - least - least_mm(contacts)), _CLOSE_GAP_MM
+    def _legs_and_contacts(
+        self, legs: Table | None, pages: Pages, at: FilledTo, setting: _Spacing
+    ) -> FilledTo:
+        """Side by side where the paper is wide, else below each other."""
+        start, contacts, lengths = setting.below(at), self.contacts, self.trav.log.lengths
+        if self._side_by_side(legs, pages, setting):
+            assert legs is not None
+            assert contacts is not None
+            (frame,) = pages.columns
+            tall = _tall(legs, contacts, len(self.thicknesses), setting.row_mm)
+            # Both begin on a page of their own where that keeps them whole.
+            if setting.whole and pages.room(start) < tall <= frame.height:
+                start = pages.after(start)
+            first, gap = self._legs_width(legs, contacts, frame.width)
+            left = pages.within(replace(frame, width=first))
+            x = frame.x + first + gap
+            right = pages.within(replace(frame, x=x, width=frame.right - x))
+            end = self._flow(legs, left, start, setting)
+            other = self._flow(contacts, right, start, setting)
+            return max(end, draw_thicknesses(self.thicknesses, lengths, right, other))
+        if legs is not None:
+            start = setting.below(self._flow(legs, _narrowed(pages, _LEGS_MM), start, setting))
+        if contacts is not None:
+            narrow = _narrowed(pages, _CONTACTS_MM)
+            start = self._flow(contacts, narrow, start, setting)
+            start = setting.below(draw_thicknesses(self.thicknesses, lengths, narrow, start))
+        return start
 
 
 def _tall(legs: Table, contacts: Table, thicknesses: int, row_mm: float) -> float:
     """Height of legs beside contacts, with the thicknesses below these."""
     return max(len(legs.rows), len(contacts.rows) + 3 + thicknesses) * row_mm + 18.0
-
-
-def _legs_and_contacts(
-    legs: Table | None,
-    contacts: Table | None,
-    thicknesses: Sequence[tuple[str, str, str]],
-    lengths: Lengths,
-    pages: Pages,
-    at: FilledTo,
-    setting: _Spacing,
-) -> FilledTo:
-    """Side by side where the paper is wide, else below each other."""
-    start, row_mm = setting.below(at), setting.row_mm
-    if _side_by_side(legs, contacts, pages, setting):
-        assert legs is not None
-        assert contacts is not None
-        (frame,) = pages.columns
-        tall = _tall(legs, contacts, len(thicknesses), row_mm)
-        # Both begin on a page of their own where that keeps them whole.
-        if setting.whole and pages.room(start) < tall <= frame.height:
-            start = pages.after(start)
-        first, gap = _legs_width(legs, contacts, frame.width)
-        left = pages.within(replace(frame, width=first))
-        x = frame.x + first + gap
-        right = pages.within(replace(frame, x=x, width=frame.right - x))
-        end, _ = flow(legs, left, start, page_title=legs.title, row_mm=row_mm)
-        other, _ = flow(contacts, right, start, page_title=contacts.title, row_mm=row_mm)
-        return max(end, draw_thicknesses(thicknesses, lengths, right, other))
-    if legs is not None:
-        start, _ = flow(legs, _narrowed(pages, _LEGS_MM), start, page_title=legs.title, row_mm=row_mm)
-        start = setting.below(start)
-    if contacts is not None:
-        narrow = _narrowed(pages, _CONTACTS_MM)
-        start, _ = flow(contacts, narrow, start, page_title=contacts.title, row_mm=row_mm)
-        start = setting.below(draw_thicknesses(thicknesses, lengths, narrow, start))
-    return start
 
 
 def _narrowed(pages: Pages, most: float) -> Pages:

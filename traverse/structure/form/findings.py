@@ -49,7 +49,6 @@ from traverse.trade import (
     GENTLE_DEG,
     LEVEL_DEG,
     NEARLY_FLAT_DEG,
-    PLAN_REFUSE,
     STANDING_DEG,
     SURE_SD,
 )
@@ -91,7 +90,7 @@ def findings(
 
 def _broken(closures: Sequence[Closure]) -> list[Finding]:
     """The first loop whose gap stays open in the ground."""
-    gaps = [one for one in closures if one.q > PLAN_REFUSE and not one.adjusted]
+    gaps = [one for one in closures if one.q > one.limits.refuse and not one.adjusted]
     return [BrokenGround(start=one.stations[0], off_m=one.misclosure.distance_m) for one in gaps[:1]]
 
 

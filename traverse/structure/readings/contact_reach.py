@@ -133,9 +133,13 @@ class ContactReaches:
         count, leg = contact.address.start, contact.address.leg
         if count is None or leg is None or leg.conditions.pace is None or not count.unit.is_pace:
             return 0.0
-        if not count.value:
-            return 0.0  # at the station itself
-        pace_m = (place.start_share or 0.0) * self._lengths[leg.index] / count.value
+        if count.value:
+            pace_m = (place.start_share or 0.0) * self._lengths[leg.index] / count.value
+        elif (whole := leg.distance) is not None and whole.unit.is_pace and whole.value:
+            # No pace from the station is a count as well: less than half a pace.
+            pace_m = self._lengths[leg.index] / whole.value
+        else:
+            return 0.0
         step = 1.0 if count.value == round(count.value) else 0.5
         return pace_m * step / math.sqrt(12.0)
 

@@ -14,6 +14,7 @@ from traverse.heights.records import Terrain
 from traverse.location.records import HeightsMeasured, Survey
 from traverse.log.records import Log, Projection
 from traverse.nearest import Nearest
+from traverse.record import record
 from traverse.settled import SAME_M, first_least, least, part_at, settled, settled_all
 from traverse.structure.readings.directions import Vectors
 from traverse.structure.readings.placed import NearestStrike
@@ -34,6 +35,19 @@ _TELLS = math.sin(math.radians(JOINED_DEG))
 _SAME = 1e-6
 _AT_M = 1.0
 """Ground that changes so near to a contact changes there."""
+
+
+@record(frozen=True, slots=True)
+class _MetOnLine:
+    """Where a contact comes to the line, and the units before and after it by distance; None where unknown."""
+
+    distance_m: float
+    before: str | None
+    after: str | None
+    off_m: float
+    """How far it was carried."""
+    seen: bool = False
+    """Whether the section cuts the contact's own line there."""
 
 
 class SectionGround:
@@ -172,7 +186,7 @@ class SectionGround:
         left_out: frozenset[int],
     ) -> list[str | None]:
         """Unit at each distance: what the contacts on both sides say, else what most of the walked ground there is on."""
-        met: list[tuple[float, str | None, str | None, bool]] = []
+        met: list[_MetOnLine] = []
         left_out_m: set[float] = set()
         for contact in self.contacts:
             carried = self.carrier.contact(line, contact, projection)
@@ -182,19 +196,21 @@ class SectionGround:
                 continue
             if id(contact) in left_out:
                 left_out_m.add(carried.distance_m)
-                met.append((carried.distance_m, None, None, False))
+                met.append(_MetOnLine(carried.distance_m, None, None, abs(carried.offset_m)))
                 continue
             fall = 0.0 if carried.up_m is None else carried.up_m - (contact.place.up_m or 0.0)
             if abs(fall) <= BAND_M:
                 east, north, _ = self.younger_side(contact).tolist()
-                met.append((carried.distance_m, *self._sides(line, contact, carried, (east, north)), False))
+                sides = self._sides(line, contact, carried, (east, north))
+                met.append(_MetOnLine(carried.distance_m, *sides, abs(carried.offset_m)))
         for contact, younger in cut:
             carried = self.carrier.at(line, contact.place, contact.course_deg, projection)
             if contact.younger is not None and carried is not None and self._inside(contact, within):
-                met.append((carried.distance_m, *_sides(line, contact, carried.stretch, younger), True))
+                sides = _sides(line, contact, carried.stretch, younger)
+                met.append(_MetOnLine(carried.distance_m, *sides, 0.0, seen=True))
         met += self._unbooked(line, projection, within)
-        met.sort(key=lambda one: settled(one[0], 3))
-        cuts = [distance for distance, *_ in met]
+        met.sort(key=lambda one: settled(one.distance_m, 3))
+        cuts = [one.distance_m for one in met]
         edges = [-np.inf, *cuts, np.inf]
         votes: list[dict[str, float]] = [{} for _ in edges[1:]]
         for unit, length_m, east, north, strike_deg in self._walked_on:
@@ -216,14 +232,15 @@ class SectionGround:
             votes[interval][unit] = votes[interval].get(unit, 0.0) + weight
         # Of equals the first that was walked on.
         chosen = [least(vote, key=lambda unit: -vote[unit], same=_SAME) for vote in votes]
-        for index, ((_, _, after, _), (_, before, _, _)) in enumerate(pairwise(met), start=1):
+        for index, (border, following) in enumerate(pairwise(met), start=1):
             # Both borders name it: an arm of the loop that does not cross it there tells nothing against it.
-            if after is not None and after == before:
-                chosen[index] = after
-        for index, (_, before, after, seen) in enumerate(met):
+            if border.after is not None and border.after == following.before:
+                chosen[index] = border.after
+        # Of borders that name two units what was carried less far, from whichever end the line is drawn.
+        for index, one in sorted(enumerate(met), key=lambda each: settled(each[1].off_m, 3)):
             # Where the section cuts the line itself, what was seen on both sides of it stands before what was carried.
-            chosen[index] = (seen and before) or chosen[index] or before
-            chosen[index + 1] = (seen and after) or chosen[index + 1] or after
+            chosen[index] = (one.seen and one.before) or chosen[index] or one.before
+            chosen[index + 1] = (one.seen and one.after) or chosen[index + 1] or one.after
         for index, distance in enumerate(cuts):
             # Beyond what was left out, ground from farther off may tell another unit than that near by.
             for beside in (index, index + 1) if distance in left_out_m else ():
@@ -266,7 +283,7 @@ class SectionGround:
 
     def _unbooked(
         self, line: LineOfSection, projection: Projection, within: Callable[[str | None], bool]
-    ) -> Iterator[tuple[float, str | None, str | None, bool]]:
+    ) -> Iterator[_MetOnLine]:
         """Where one unit follows another on the walk with no contact of the two there, as on both sides of a dike."""
         booked: dict[frozenset[str | None], list[tuple[float, float]]] = defaultdict(list)
         for contact in self.contacts:
@@ -298,7 +315,7 @@ class SectionGround:
             ahead = east * math.sin(azimuth) + north * math.cos(azimuth)
             if abs(ahead) > SAME_M:
                 units = (before.unit, after.unit) if ahead > 0.0 else (after.unit, before.unit)
-                yield carried.distance_m, *units, False
+                yield _MetOnLine(carried.distance_m, *units, abs(carried.offset_m))
 
     @staticmethod
     def _inside(contact: PlacedContact, within: Callable[[str | None], bool]) -> bool:

@@ -1,0 +1,69 @@
+"""A party whose own loop fails, or fails by chance, hides no slip of another, and blames no sound tie."""
+
+import pytest
+
+from tests.compare.round_walks import Ground, asked, joined
+from tests.compare.test_legs_and_turns import line_of_leg, plain_leg
+from tests.thorough import some
+
+SEEDS = range(6)
+PARTIES = {"closure-fails", "closure-poor", "party-differs", "tie-differs", "heights-fail", "heights-poor"}
+PRECISE = ("precision bearing 1, slope 1, tape 1%", "precision bearing 0.65, slope 0.5, tape 0.5%")
+
+
+def feet_for_metres(text):
+    return text.replace("distances metres", "distances feet")
+
+
+def line_of(text, start):
+    return next(number for number, row in enumerate(text.splitlines(), 1) if row.startswith(start))
+
+
+def of_parties(found):
+    return {(file, line) for file, line, code in asked(found) if code in PARTIES}
+
+
+@pytest.mark.parametrize("seed", some(SEEDS, 2))
+def test_a_leg_of_one_does_not_hide_the_heading_of_another(seed):
+    """Three sound parties, one in feet, and one that lost a hundred, which alone joins many of the ties."""
+    ground = Ground(seed)
+    leg = plain_leg(ground)
+    logs = {one: ground.walk((seed, one)) for one in "ABEF"}
+    logs["A"] = feet_for_metres(logs["A"])
+    logs["D"] = ground.walk((seed, "D"), lengths={leg: lambda length: f"{length + 100:.1f}"})
+    pairs = "AB 0 4 8; BD 4 8; BE 1 10; DE 6; DF 2 9; AE 10"
+    ties = [
+        (f"{whose[0]}-{int(stop) + 1}", f"{whose[1]}-{int(stop) + 1}")
+        for whose, *stops in (one.split() for one in pairs.split(";"))
+        for stop in stops
+    ]
+    found = joined(logs, ties)
+    told = [(one.span.file, one.span.line) for one in found.diagnostics if one.code == "party-differs"]
+    assert told == [("A.trav", line_of(logs["A"], "distances"))]
+    assert {one.span for one in found.survey.suspects if one.span.file != "D.trav"} == set()
+    assert line_of_leg(logs["D"], leg) in {one.span.line for one in found.survey.suspects}
+    assert of_parties(found) == {*told, ("D.trav", line_of(logs["D"], "close "))}
+
+
+@pytest.mark.parametrize(("seed", "letter"), [(5, "D"), (35, "F")])
+def test_a_party_that_closes_badly_by_chance_hides_no_heading(seed, letter):
+    ground = Ground(seed)
+    logs = {one: ground.walk((seed, one)).replace(*PRECISE) for one in "ABCDEF"}
+    logs["B"] = feet_for_metres(logs["B"])
+    found = joined(logs, [(f"A-{at + 1}", f"{one}-{at + 1}") for at in (0, 2, 5, 8) for one in "BCDEF"])
+    told = [(one.span.file, one.span.line) for one in found.diagnostics if one.code == "party-differs"]
+    assert told == [("B.trav", line_of(logs["B"], "distances"))]
+    assert not any(one.code == "tie-differs" for one in found.diagnostics)
+    assert not any(one.hung for one in found.log.parties)
+
+
+@pytest.mark.parametrize("seed", some(SEEDS, 2))
+def test_a_tie_that_is_not_used_turns_no_party_in_the_table(seed):
+    ground = Ground(seed)
+    logs = {one: ground.walk((seed, one)) for one in "AB"}
+    right = [(f"A-{at}", f"B-{at}") for at in (2, 4, 6, 8, 10)]
+    sound, found = joined(logs, right), joined(logs, [*right, ("A-3", "B-9")])
+    assert [one.code for one in found.diagnostics if one.code == "tie-differs"] == ["tie-differs"]
+    for one, other in zip(sound.survey.fits, found.survey.fits, strict=True):
+        assert (other.rotation_deg, other.scale) == pytest.approx((one.rotation_deg, one.scale), abs=1e-6)
+        assert other.stations == one.stations

@@ -1,0 +1,78 @@
+"""A known point of a camp that others contradict is left out, and named; the parties lie by the rest."""
+
+import math
+
+import pytest
+
+from tests.compare.round_walks import Ground, asked
+from tests.thorough import some
+from traverse.compile import compile_log
+from traverse.location.records import PlaceKind
+from traverse.sheet.said.stops import gather
+from traverse.sheet.said.tomorrow import to_check
+from traverse.source import Source
+
+SEEDS = range(6)
+EAST, NORTH = 431200, 5205400
+OF_PARTIES = {"tie-differs", "party-differs", "closure-fails", "control-differs"}
+
+
+def fixed(ground, text, stop, *, off=0):
+    """The log with a known point where it is, or `off` metres too far east, after the heading."""
+    east, north = ground.places[stop]
+    row = f"control {stop + 1} {EAST + round(east) + off} E {NORTH + round(north)} N 300 m ±4 gps"
+    return text.replace("unit Fg", f"{row}\n\nunit Fg", 1).replace(
+        "bearings magnetic", "grid EPSG:25833\nbearings grid"
+    )
+
+
+def camp(seed, *, off):
+    """Three parties, four known points, of which E's lies `off` metres out; four ties of each two."""
+    ground = Ground(seed)
+    logs = {one: ground.walk((seed, one), north="magnetic", bearings=6.0) for one in "ABE"}
+    logs["A"] = fixed(ground, logs["A"], 0)
+    logs["B"] = fixed(ground, fixed(ground, logs["B"], 3), 7)
+    logs["E"] = fixed(ground, logs["E"], 5, off=off)
+    logs = {one: text.replace("declination 6 E, 2026, map margin\n", "") for one, text in logs.items()}
+    rows = [
+        "notation 1",
+        "traverse Sallow Combe",
+        "grid EPSG:25833",
+        *(f"log {one}.trav as {one}" for one in logs),
+    ]
+    rows += [f"tie {a}-{at} to {b}-{at}" for a, b in ("AB", "BE") for at in (2, 5, 8, 10)]
+    files = {f"{one}.trav": text for one, text in logs.items()}
+    text = "\n".join(rows) + "\n"
+    found = compile_log(Source(name="camp.trav", text=text), load=lambda path: files[path].encode())
+    assert not found.failed, [one.message for one in found.diagnostics if one.kind == "error"]
+    return ground, logs, found
+
+
+def farthest(ground, found):
+    """How far the station that lies worst is from where it is."""
+    return max(
+        math.dist((place.east_m - EAST, place.north_m - NORTH), ground.places[int(name[2:]) - 1])
+        for name, place in found.survey.places.items()
+    )
+
+
+@pytest.mark.parametrize("seed", some(SEEDS, 2))
+def test_it_is_left_out_and_all_lie_where_they_are(seed):
+    ground, logs, found = camp(seed, off=100)
+    places = found.survey.places
+    assert {name for name, one in places.items() if one.kind is PlaceKind.UNUSED} == {"E-6"}
+    assert farthest(ground, found) < 12.0
+    line = next(at for at, row in enumerate(logs["E"].splitlines(), 1) if row.startswith("control"))
+    first = to_check(found.trav, gather(found.trav), found.diagnostics)[0]
+    assert (first.span.file, first.span.line) == ("E.trav", line)
+    assert {(one.span.file, one.span.line) for one in found.survey.suspects} <= {("E.trav", line)}
+    assert not any(code in {"tie-differs", "party-differs"} for _, _, code in asked(found))
+    assert any("control E-6 is not used" in one.message + " ".join(one.hints) for one in found.diagnostics)
+
+
+@pytest.mark.parametrize("seed", some(SEEDS, 2))
+def test_right_ones_are_all_kept(seed):
+    ground, _, found = camp(seed, off=0)
+    assert {name for name, one in found.survey.places.items() if one.kind is PlaceKind.CONTROL} == {"A-1", "B-4", "B-8", "E-6"}  # fmt: skip
+    assert farthest(ground, found) < 12.0
+    assert not [code for _, _, code in asked(found) if code in OF_PARTIES]

@@ -1,0 +1,216 @@
+"""One page five ways: as booked, turned, in the mirror, in a grid of another north, its section drawn from the other end.
+
+A turned page has every azimuth and strike greater by an angle; in the mirror east is west, and the left of a leg its right.
+The ground is the same each time: sections and map turn with the page, or lie in the mirror with it, and nothing else.
+"""
+
+import math
+import re
+from functools import cache
+
+import numpy as np
+import pytest
+import shapely
+
+from tests.invented.models import KINDS, make
+from tests.invented.walker import walked
+from tests.oracle import test_turned_grid
+from tests.oracle.test_turned_grid import compiled
+from tests.thorough import some
+from traverse.compile import section_ground
+
+SEEDS = range(6)
+TURN_DEG = 137
+START = np.array([1000.0, 1000.0])
+FAR_M = 0.05
+"""What rounding of figures on the way may move."""
+
+
+def otherwise(text, change):
+    """The page with every direction changed; a strike has its dip to the right, so that it is changed by that."""
+    planes = re.sub(
+        r"(?m)^((?:bed|contact|fault|unconformity) (?:.* )?)(\d{3})/",
+        lambda found: f"{found[1]}{(change(int(found[2]) + 90) - 90) % 360:03d}/",
+        text,
+    )
+    return re.sub(
+        r"(?m)^((?:to|close) \S+ )(\d{3})(.*?)(?: back (\d{3}))?$",
+        lambda found: (
+            f"{found[1]}{change(int(found[2])) % 360:03d}{found[3]}"
+            + (f" back {change(int(found[4])) % 360:03d}" if found[4] else "")
+        ),
+        planes,
+    )
+
+
+def turned(text):
+    return otherwise(text, lambda azimuth: azimuth + TURN_DEG)
+
+
+def mirrored(text):
+    hands = {"left": "right", "right": "left"}
+    text = re.sub(r"(?m)^(along .*)\b(left|right)\b", lambda found: found[1] + hands[found[2]], text)
+    return otherwise(text, lambda azimuth: -azimuth)
+
+
+def reversed_(text):
+    return re.sub(r"(?m)^(section A-A' from )(\S+) to ([^,]+)", r"\1\3 to \2", text)
+
+
+def in_grid(text):
+    """True north lies 41° off the grid's."""
+    east, north = test_turned_grid.START
+    # In place of a line that is not needed, so that all else stays at its own.
+    text = re.sub(r"(?m)^date .*$", f"grid EPSG:{test_turned_grid.EPSG}", text)
+    return re.sub(r"(?m)^control 1 .*$", f"control 1 {east:.0f} E {north:.0f} N 0 m", text)
+
+
+def moved(points, way):
+    """Places of the ground as booked, where a page has them."""
+    east, north = (np.asarray(points, dtype=float).reshape(-1, 2) - START).T
+    if way is mirrored:
+        east = -east
+    if way is turned:
+        turn = math.radians(TURN_DEG)
+        cos, sin = math.cos(turn), math.sin(turn)
+        east, north = east * cos + north * sin, north * cos - east * sin
+    return np.stack((east, north), axis=1) + START
+
+
+@cache
+def laid(kind, seed, way):
+    text = walked(make(kind, seed), heights=False).text
+    # Else the width of the band hangs on how far the walk reaches along the axes of the map.
+    text = f"{text}sheet band 20 m\n"
+    text = re.sub(r"(?m)^control 1 .*$", f"control 1 {START[0]:.0f} E {START[1]:.0f} N 0 m", text)
+    found, figures = compiled(way(text) if way else text)
+    (cut,) = section_ground(found).ground.cuts
+    return found, figures, cut
+
+
+CASES = [
+    (kind, seed, way) for seed in SEEDS for kind in KINDS for way in (turned, mirrored, in_grid, reversed_)
+]
+USUAL = [one for one in CASES if one[1] == 3]
+UNREAD = [("dike", 18), ("dike", 20), ("sill", 4), ("sill", 11), ("sill", 22)]
+"""Walks on which nobody read the walls of a crossing whose body was read at another."""
+MAPS = [one for one in CASES if one[2] in (turned, mirrored)]
+WITH_BODIES = [(kind, seed, way) for kind, seed in UNREAD for way in (turned, mirrored, in_grid)]
+
+
+@pytest.mark.parametrize(("kind", "seed", "way"), WITH_BODIES)
+def test_bodies_are_the_same(kind, seed, way):
+    """Also those whose walls were not read, which are told by another crossing."""
+    first, second = (laid(kind, seed, each)[0].geology.bodies for each in (None, way))
+    assert any(one.as_on for one in first)
+    for one, other in zip(first, second, strict=True):
+        assert (other.unit, other.through, other.narrow, other.as_on) == (
+            one.unit,
+            one.through,
+            one.narrow,
+            one.as_on,
+        )
+        assert (other.strike_deg is None) == (one.strike_deg is None)
+        for name in ("dip_deg", "sd_deg", "width_m", "width_sd_m", "walked_m"):
+            assert getattr(other, name) == pytest.approx(getattr(one, name), abs=FAR_M, rel=0.01), name
+        if one.strike_deg is not None:
+            strike = {turned: one.strike_deg + TURN_DEG, mirrored: 180.0 - one.strike_deg}.get(
+                way, one.strike_deg
+            )
+            assert abs((other.strike_deg - strike + 180.0) % 360.0 - 180.0) < FAR_M
+
+
+@pytest.mark.parametrize(
+    ("kind", "seed", "way"), some(dict.fromkeys([*CASES, *WITH_BODIES]), [*USUAL, *WITH_BODIES])
+)
+def test_a_section_shows_the_same_ground(kind, seed, way):
+    (_, _, first), (_, _, second) = laid(kind, seed, None), laid(kind, seed, way)
+    one, other = first.section, second.section
+    sense = -1.0 if way is reversed_ else 1.0
+    hand = 1.0 if way in (turned, in_grid) else -1.0
+    long = one.length_m
+    assert other.length_m == pytest.approx(long, abs=FAR_M)
+
+    def there(distance_m):
+        return distance_m if sense > 0.0 else long - distance_m
+
+    def points(section):
+        return {(point.kind, point.span.line, point.span.column): point for point in section.points}
+
+    seen = points(other)
+    assert len(points(one)) == len(one.points) == len(other.points)
+    for key, point in points(one).items():
+        same = seen[key]
+        assert same.distance_m == pytest.approx(there(point.distance_m), abs=FAR_M)
+        assert same.up_m == pytest.approx(point.up_m, abs=FAR_M)
+        assert hand * same.carried_m == pytest.approx(point.carried_m, abs=FAR_M)
+        assert (same.beside, same.counts) == (point.beside, point.counts)
+        if point.apparent_dip_deg is not None:
+            off = abs(sense * same.apparent_dip_deg - point.apparent_dip_deg) % 180.0
+            assert min(off, 180.0 - off) < FAR_M
+        if point.sd_m is not None:
+            assert same.sd_m == pytest.approx(point.sd_m, rel=0.01, abs=FAR_M)
+    sampled = one.profile, other.profile if sense > 0.0 else other.profile[::-1]
+    for was, now in zip(*sampled, strict=True):
+        assert now.distance_m == pytest.approx(there(was.distance_m), abs=FAR_M)
+        assert now.up_m == pytest.approx(was.up_m, abs=FAR_M)
+        assert now.unit == was.unit
+    assert len(one.bodies) == len(other.bodies)
+    for body, same in zip(one.bodies, other.bodies, strict=True):
+        for side, again in zip(body.sides, same.sides if sense > 0.0 else same.sides[::-1], strict=True):
+            assert (side is None) == (again is None)
+            if side is not None:
+                assert again.at == pytest.approx((there(side.at[0]), side.at[1]), abs=FAR_M)
+                assert again.way == pytest.approx((sense * side.way[0], side.way[1]), abs=1e-3)
+    flat = lambda shape: shapely.transform(shape, lambda at: np.column_stack((there(at[:, 0]), at[:, 1])))  # noqa: E731
+    for parts, name in (
+        (lambda cut: [(fill.unit, fill.area) for fill in cut.fills], "ground"),
+        (
+            lambda cut: [
+                ((line.of.kind, line.of.younger, line.of.older), part)
+                for line in cut.lines
+                for part in line.below
+            ],
+            "lines",
+        ),
+        (lambda cut: [("edge", edge) for edge in cut.edges], "edges"),
+    ):
+        whole = [{}, {}]
+        for cut, by_name in zip((first, second), whole, strict=True):
+            for key, shape in parts(cut):
+                by_name.setdefault(key, []).append(flat(shape) if cut is first else shape)
+        assert whole[0].keys() == whole[1].keys(), name
+        for key, shapes in whole[0].items():
+            was, now = shapely.union_all(shapes), shapely.union_all(whole[1][key])
+            # Lines are constructed from one end on, so that a section from the other has its corners elsewhere.
+            off = was.symmetric_difference(now).area
+            assert off < (0.5 + 0.003 * was.area if sense > 0.0 else 5.0 + 0.025 * was.area), (name, key)
+            assert was.hausdorff_distance(now) < (2.0 if sense > 0.0 else 6.0), (name, key)
+
+
+@pytest.mark.parametrize(("kind", "seed", "way"), some(MAPS, [one for one in MAPS if one in USUAL]))
+def test_the_map_shows_the_same_ground(kind, seed, way):
+    (first, _, _), (second, _, _) = laid(kind, seed, None), laid(kind, seed, way)
+
+    def parts(each):
+        for area in each.ground.map.band.areas:
+            for part in area.parts:
+                yield (area.unit, area.covered, area.queried), part
+        for line in each.ground.map.band.crossed:
+            yield "crossed", line.line
+        for name, drawn in (("fold", each.ground.map.folds), ("join", each.ground.joins)):
+            for one in drawn:
+                for line in one.lines:
+                    yield name, shapely.LineString(line)
+
+    whole = [{}, {}]
+    for each, by_name in zip((first, second), whole, strict=True):
+        for key, shape in parts(each):
+            by_name.setdefault(key, []).append(
+                shapely.transform(shape, lambda at: moved(at, way)) if each is first else shape
+            )
+    assert whole[0].keys() == whole[1].keys()
+    for key, shapes in whole[0].items():
+        was, now = shapely.union_all(shapes), shapely.union_all(whole[1][key])
+        assert was.symmetric_difference(now).area < 1.0 + 0.005 * was.area, key
+        assert was.length == pytest.approx(now.length, rel=0.01, abs=1.0), key
