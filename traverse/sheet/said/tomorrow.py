@@ -41,15 +41,19 @@ _EACH_ITS_OWN = frozenset({"party-differs", "party-attitudes", "tie-differs"})
 """Of one kind, but each with a cause of its own."""
 _AT_THE_DESK = frozenset(
     {
+        "age-spelling",
+        "contact-twice",
         "control-unreached",
         "dark-unit",
         "declination-model",
+        "hazard-noted",
         "large-declination",
         "no-axis",
         "not-in-party",
         "old-declination",
         "outside-zone",
         "pace-counts",
+        "party-initials",
         "section-misses",
         "section-without-length",
         "strike-along-section",
