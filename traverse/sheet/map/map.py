@@ -141,6 +141,7 @@ class _Map:
         """Readings that were left off, since another party's beside them says the same."""
         self.shared = ""
         """What a name that several stations have stands for, by the first of them."""
+        self.square_bodies: list[str] = []
         self.square: list[Address] = []
         """Contacts drawn square to the walk, since nothing tells how they strike."""
         self.layers: dict[Layer, list[Item]] = {name: [] for name in _LAYERS}
@@ -274,6 +275,8 @@ class _Map:
             if one.body.unit in self.styles:
                 self.layers[Layer.CONTACTS] += draw_narrow(one, self.styles[one.body.unit].colour)
                 self.taken.block(one.line.buffer(NARROW_MM, quad_segs=1))
+                if one.body.strike_deg is None:
+                    self.square_bodies.append(one.body.unit)
         for line in self.band.unseen:
             # Nobody booked a contact there: that there is one is inferred from what lies to either side.
             pieces, doubts = unseen_pieces(line)
@@ -542,7 +545,7 @@ class _Map:
             beyond=" ".join(filter(None, (beyond_frame(self.trav, self.window), sighted))),
             alike=self.alike,
             shared=self.shared,
-            square=drawn_square(self.square),
+            square=drawn_square(self.square, self.square_bodies),
         )
         if words is None:
             return []

@@ -109,10 +109,14 @@ def sighted_beyond(trav: Traverse, points: Mapping[str, Point]) -> str:
     return f"Seen, not on this map: {'; '.join(told)}." if told else ""
 
 
-def drawn_square(places: Sequence[Address]) -> tuple[str, ...]:
-    """What is said of contacts whose strike nothing tells, by the legs they were met on, the fullest first; () without any."""
+def drawn_square(places: Sequence[Address], narrow: Sequence[str] = ()) -> tuple[str, ...]:
+    """What is said of contacts whose strike nothing tells, by the legs they were met on, the fullest first; () without any.
+
+    `narrow` are the letters of narrow bodies that are drawn so.
+    """
+    bodies = list(dict.fromkeys(map(plain, narrow)))
     if not places:
-        return ()
+        return (f"Strike of {listed(bodies)} not known: drawn square to the walk.",) if bodies else ()
     contacts = "contact" if len(places) == 1 else "contacts"
     legs = list(dict.fromkeys(plain(leg_name(one)) for one in places if one.leg is not None))
     stations = list(dict.fromkeys(plain(one.station) for one in places if one.station is not None))
@@ -121,7 +125,11 @@ def drawn_square(places: Sequence[Address]) -> tuple[str, ...]:
         *([f"at station{'s' if len(stations) > 1 else ''} {listed(stations)}"] if stations else []),
     ]
     forms = (f"the {contacts} {' and '.join(where)}", f"{number(len(places))} {contacts}")
-    return tuple(dict.fromkeys(f"Strike of {one} not known: drawn square to the walk." for one in forms))
+    return tuple(
+        dict.fromkeys(
+            f"Strike of {listed([one, *bodies])} not known: drawn square to the walk." for one in forms
+        )
+    )
 
 
 def beyond_frame(trav: Traverse, window: Window) -> str:
