@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
+from traverse.numerals import neighbours_exchanged
 from traverse.settled import settled
 
 _QUADRANT = re.compile(r"\s*[NS].*\d.*[EW]\s*$", re.IGNORECASE)
@@ -138,3 +139,18 @@ def bearing_text(azimuth_deg: float, *, quadrant: bool) -> str:
     azimuth = round(wrap_360(azimuth_deg), 6) % 360.0
     whole, rest = divmod(azimuth, 1.0)
     return f"{int(whole):03d}{f'{rest:.6f}'.rstrip('0').rstrip('.')[1:]}"
+
+
+def bearings_exchanged(read_deg: float, *, in_quadrants: bool) -> Iterator[float]:
+    """Azimuths of a bearing with two neighbouring digits exchanged, those of its quadrant angle where it was read so.
+
+    >>> list(bearings_exchanged(291.0, in_quadrants=False))
+    [219.0]
+    """
+    first, angle, last = quadrant_angle(read_deg) if in_quadrants else ("N", read_deg, "E")
+    whole, rest = divmod(angle, 1.0)
+    for other in neighbours_exchanged(f"{int(whole):02d}" if in_quadrants else f"{int(whole):03d}"):
+        if int(other) + rest <= 90.0 and in_quadrants:
+            yield quadrant(first, int(other) + rest, last)
+        elif int(other) < 360 and not in_quadrants:
+            yield int(other) + rest

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 NO_BREAK = "\u00a0"
 """Before a unit and around an arrow: a quantity never breaks over a line."""
@@ -41,3 +42,15 @@ def signed(value: float | None, *, places: int = 0) -> str:
         return NOTHING
     text = number(value, places=places)
     return text if text.startswith(MINUS) or float(f"{value:.{places}f}") == 0.0 else f"+{text}"
+
+
+def neighbours_exchanged(digits: str) -> Iterator[str]:
+    """The figures with two neighbouring digits exchanged, where that changes them.
+
+    >>> list(neighbours_exchanged("291"))
+    ['921', '219']
+    """
+    for i in range(len(digits) - 1):
+        other = digits[:i] + digits[i + 1] + digits[i] + digits[i + 2 :]
+        if other != digits:
+            yield other

@@ -252,6 +252,9 @@ FLOAT_SLOPE_DEG = 2.0
 ALONG_FAULT_DEG = 60.0
 """A side named within this of the other side of a fault is that side, nearer to its strike it is neither, degrees; common
 practice, no source."""
+CROSSED_DEG = 15.0
+"""A leg that makes a smaller angle with a plane than this runs along it and does not cross it, degrees; common practice, no
+source."""
 LEG_ON_BED_DEG = 5.0
 """A leg nearer to the bed than this does not say what lies above what, degrees; common practice, no source."""
 

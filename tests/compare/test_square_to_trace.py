@@ -79,10 +79,10 @@ def off(along_m):
     return abs(float(way[0] * here[1] - way[1] * here[0]))
 
 
-@pytest.mark.parametrize("along_m", [27, 31, 45, 60])
+@pytest.mark.parametrize("along_m", [27, 31, 45, 54])
 def test_a_contact_between_two_places_of_the_key_is_off_by_the_square_to_their_line(along_m):
     """27 m along is on the line, and 46 m from the nearer of the two places."""
-    met = [one for one in held(party(along_m), KEY).standing.contacts if one.log is not None]
+    met = held(party(along_m), KEY).standing.between
     assert [round(one.moved_m, 1) for one in met] == [pytest.approx(off(along_m), abs=0.6)]
 
 
@@ -93,5 +93,41 @@ def test_on_the_line_it_has_full_marks_and_far_off_it_none():
 
     assert off(27) < 1.0
     assert grade(27) is Grade.FULL
-    assert off(60) > 25.0
-    assert grade(60) is not Grade.FULL
+    assert off(54) > 20.0
+    assert grade(54) is Grade.NONE
+
+
+def test_where_the_key_did_not_walk_what_lies_beside_none_of_its_lines_is_not_judged():
+    """At 95 m along it lies 59 m off the line between the key's two places: another contact may be there."""
+    found = held(party(95), KEY)
+    assert found.standing.between == ()
+    assert not [item for part in found.marks if part.part is Part.CONTACTS for item in part.items]
+
+
+def test_contacts_on_ground_that_was_not_walked_cost_nothing():
+    """The party goes round by the west and never comes by the key's two places."""
+    west = party(27).replace("090 40m", "270 40m").replace("270 40m level\nat 2", "090 40m level\nat 2")
+    standing = held(west, KEY).standing
+    assert [one.key.booked.span.line for one in standing.contacts if one.log is None] == []
+    assert [one.booked.span.line for one in standing.elsewhere] == [
+        number for number, row in enumerate(KEY.splitlines(), start=1) if "contact" in row
+    ]
+
+
+def test_one_that_was_missed_on_a_leg_of_the_keys_is_told_with_the_partys_own_line():
+    """The whole of the key's walk without its first contact."""
+    party_log = KEY.replace("along 50m\n  contact Sh/Ss certain\n", "")
+    missed = next(one for one in held(party_log, KEY).marks if one.part is Part.CONTACTS).items
+    (item,) = [one for one in missed if one.grade is Grade.MISSING]
+    assert item.what == "contact Sh/Ss, leg 1–2"
+    assert item.span.line == 1 + next(
+        at for at, row in enumerate(party_log.splitlines()) if row.startswith("to 2")
+    )
+
+
+def test_a_contact_is_not_held_against_a_fault_that_lies_apart():
+    """The key's first border is a fault of the same two units, 45 m from where the party crossed a contact on the leg."""
+    key = KEY.replace("contact Sh/Ss certain", "fault Sh/Ss certain", 1)
+    log = KEY.replace("along 50m", "along 5m")
+    pairs = held(log, key).standing.contacts
+    assert [one.log for one in pairs if one.key.kind.value == "fault"] == [None]

@@ -107,6 +107,8 @@ ACCUSING = frozenset(
         "bed-turns-over",
         "contact-of-others",
         "contact-slipped",
+        "cut-slipped",
+        "down-along-strike",
         "limb-turns-over",
         "off-its-contact",
         "off-its-plane",

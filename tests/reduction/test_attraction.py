@@ -230,3 +230,23 @@ def test_iron_along_a_leg_is_refused():
     text = IRON_PAGE.replace("to 5", "along 30p\niron wire fence\nto 5")
     [problem] = read_log(Source(name="page.trav", text=text), load=lambda _: None).diagnostics
     assert (problem.code, problem.span.line) == ("iron-place", 10)
+
+
+@pytest.mark.parametrize(
+    ("written", "fits"),
+    [
+        ("090 80m back 207", "`back 270`"),
+        ("128 80m back 038", "`back 308` or `218`"),
+        ("N37E 80m back S73W", "`back S37W` or `N73E`"),
+    ],
+)
+def test_a_bearing_with_two_digits_exchanged_is_offered(compile_text, written, fits):
+    page = f"notation 1\nbearings true\nat 1\nto 2 {written}\nto 3 090 80m back 270\n"
+    (one,) = [one for one in compile_text(page).diagnostics if one.code == "fore-back"]
+    assert f"two digits exchanged? {fits} would fit" in one.hints[0]
+
+
+def test_a_fore_bearing_copied_as_the_back_is_asked_about(compile_text):
+    page = "notation 1\nbearings true\nat 1\nto 2 034 80m back 034\nto 3 090 80m back 270\n"
+    (one,) = [one for one in compile_text(page).diagnostics if one.code == "fore-back-reversed"]
+    assert "leave `back 034` out" in one.hints[0]

@@ -89,3 +89,18 @@ def test_a_column_says_where_a_fault_alone_was_met(compile_text):
         words[kind] = " ".join(item.text for item in block.items if isinstance(item, Text))
     assert "below Bb a fault alone was met" in words["fault"]
     assert "fault" not in words["contact"]
+
+
+# --- a side along the strike ---------------------------------------------------------------------------------
+
+
+def test_a_side_along_the_strike_is_asked_about_with_the_two_that_there_are(compile_text, page):
+    text = page + "fault Bb/Aa certain 090/70 down N" + TAIL
+    (one,) = [one for one in compile_text(text).diagnostics if one.code == "down-along-strike"]
+    assert "`down E` or `down W`" in one.hints[0]
+
+
+@pytest.mark.parametrize("fault", ["090/70 down NE", "090/10 down N", "down N"])
+def test_a_side_that_may_be_meant_is_not_asked_about(compile_text, fault):
+    codes = {one.code for one in compile_text(HEAD + f"fault Bb/Aa certain {fault}" + TAIL).diagnostics}
+    assert "down-along-strike" not in codes

@@ -239,7 +239,7 @@ def _strikes_turned(
 
 def _turned_contacts(standing: Paired, sources: Mapping[str, Source]) -> Iterator[tuple[Mend, Cause]]:
     """Contacts that name as the younger what the key and their own list of units have as the older."""
-    for pair in standing.contacts:
+    for pair in (*standing.contacts, *standing.between):
         mend = contact_mend(pair.booked, sources) if pair.turned else None
         if mend is not None and pair.booked.named is not None:
             first, second = pair.booked.named

@@ -110,13 +110,21 @@ def _station(part: Part, one: StationPair, off_m: float, scheme: Scheme) -> Mark
 
 
 def _attitudes(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
+    lines = {one.station: one.span for one in standing.pairs}
     for one in standing.attitudes:
         if one.key.queried:
             continue
         where = one.station if one.key.place.address.station is not None else f"the leg from {one.station}"
         what = f"{one.key.kind.value} at {where}"
         if one.log is None or one.pole_deg is None:
-            yield Marked(part=Part.ATTITUDES, what=what, grade=Grade.MISSING, credit=0.0, pair=one)
+            yield Marked(
+                part=Part.ATTITUDES,
+                what=what,
+                grade=Grade.MISSING,
+                credit=0.0,
+                span=lines.get(one.station),
+                pair=one,
+            )
             continue
         off = beyond(one.pole_deg, min(one.key.sd_deg, scheme.attitude_deg[0]))
         limits = zip((Grade.FULL, Grade.NEAR, Grade.PART), scheme.attitude_deg, strict=True)
@@ -163,13 +171,19 @@ def _contacts(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
     for one in standing.contacts:
         if not one.key.queried:
             yield _contact(one, scheme)
+    for one in standing.between:
+        if not one.key.queried:
+            # How it is seen there the key's party does not know.
+            yield _contact(one, scheme, seen=False)
 
 
-def _contact(one: ContactPair, scheme: Scheme) -> Marked:
+def _contact(one: ContactPair, scheme: Scheme, *, seen: bool = True) -> Marked:
     """Presence, kind, place, certainty and which unit is the younger; a place is right within what the log itself says of it."""
     what = _called(one.booked)
     if one.log is None:
-        return Marked(part=Part.CONTACTS, what=what, grade=Grade.MISSING, credit=0.0, pair=one)
+        line, where = one.beside or (None, "")
+        what = f"{what}, {where}" if where else what
+        return Marked(part=Part.CONTACTS, what=what, grade=Grade.MISSING, credit=0.0, span=line, pair=one)
     credit, notes = scheme.contact_met, []
     if one.log.kind is one.key.kind:
         credit += scheme.contact_kind
@@ -183,7 +197,7 @@ def _contact(one: ContactPair, scheme: Scheme) -> Marked:
         credit -= scheme.contact_turned
         notes.append("which of its units is the younger")
     grade = Grade.NONE if place == 0.0 else Grade.FULL if place == 1.0 and not notes else Grade.PART
-    if one.log.certainty is one.key.certainty or one.key.certainty is None:
+    if not seen or one.log.certainty is one.key.certainty or one.key.certainty is None:
         credit += scheme.contact_certainty
     elif one.serious:
         credit, grade = credit - scheme.contact_serious, Grade.SERIOUS

@@ -13,10 +13,10 @@ from numpy.typing import ArrayLike
 
 from traverse.adjustment.fit import similarity
 from traverse.adjustment.records import Floats
-from traverse.compare.camp_key import contacts_once, missed_once, stops_once
+from traverse.compare.camp_key import missed_once, stops_once
+from traverse.compare.contact_pairs import contact_pairs, walked_m
 from traverse.compare.records import (
     AttitudePair,
-    ContactPair,
     Paired,
     PairedBy,
     Scheme,
@@ -25,18 +25,16 @@ from traverse.compare.records import (
     ThicknessPair,
     UnitPair,
 )
-from traverse.compare.traces import Traces
-from traverse.compare.walks_alike import Chain, links_alike, longest_chain
+from traverse.compare.walks_alike import Chain, grown, links_alike, longest_chain
 from traverse.ground.records import Traverse
 from traverse.length import METRES_PER_FOOT
 from traverse.location.crs import open_grid
 from traverse.location.records import Place, PlacedAddress, PlaceKind, Survey
 from traverse.log.records import Log, PartyLog
-from traverse.log.unit_order import turned_contacts
 from traverse.settled import settled, settled_all
 from traverse.source import Span
 from traverse.structure.readings.directions import pole, pole_angle
-from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude
+from traverse.structure.readings.records import Attitude, PlaneAttitude
 from traverse.trade import LARGE_DECLINATION_DEG
 
 _FEWEST = 3
@@ -45,6 +43,8 @@ _STRETCHED = (1.0, METRES_PER_FOOT, 1.0 / METRES_PER_FOOT, 2.0, 0.5)
 """Walks are laid along each other as they stand, and as with feet for metres or one kind of pace for the other."""
 _TURN_STEP_DEG = 6
 """Turns in which a walk is laid along another: ways that are the same stay so a few degrees off."""
+_MOST_BEGUN = 100
+"""Stops of a key that the first stop of a log is tried as each of."""
 _NEAR_SHARE = 0.15
 """What lies along the same leg is the same outcrop where its shares of the leg differ by less."""
 
@@ -68,12 +68,16 @@ def stand(log: Traverse, key: Traverse, scheme: Scheme) -> Paired:
     }
     party = brought_in(log.log, key.log)
     theirs = [name for name in key.log.stations if party is None or _of(party, name, key.log)]
+    file = None if party is None else party.file
+    met = contact_pairs(log, key, places, letters, names, moved, scheme, file, framed=framed)
     return Paired(
         pairs=pairs,
         alone=tuple(name for name in log.log.stations if name not in by and name in log.survey.places),
         missed=missed_once(theirs, stops_once(key, scheme) if party is None else {}, names.values()),
         attitudes=_attitudes(log, key, names),
-        contacts=_contacts(log, key, places, letters, names, moved, scheme, framed=framed),
+        contacts=met.contacts,
+        between=met.between,
+        elsewhere=met.elsewhere,
         units=_units(log, key, names, letters),
         order=_order(log.log, key.log, letters),
         thicknesses=_thicknesses(log, key, letters),
@@ -123,6 +127,9 @@ def _paired(
     """Stations of the log by what they are in the key: by name, place, the shape of the walk or order, as the ground bears out."""
     ours = [name for name in log.log.stations if name in log.survey.places]
     theirs = [name for name in key.log.stations if name in key.survey.places]
+    stands_for = stops_once(log, scheme)
+    if log.log.parties:
+        ours = [name for name in ours if stands_for[name] == name]
     if key.log.parties:
         stops = stops_once(key, scheme)
         theirs = [name for name in theirs if stops[name] == name]
@@ -158,6 +165,7 @@ def _paired(
         {name: places[name] for name in ours},
         {name: (key.survey.places[name].east_m, key.survey.places[name].north_m) for name in theirs},
         found,
+        [(stands_for.get(leg.start, leg.start), stands_for.get(leg.end, leg.end)) for leg in log.log.legs],
         scheme,
     )
     _by_order(ours, theirs, found)
@@ -181,6 +189,7 @@ def _by_chain(
     ours: Mapping[str, tuple[float, float]],
     theirs: Mapping[str, tuple[float, float]],
     named: dict[str, tuple[str, PairedBy]],
+    legs: Sequence[tuple[str, str]],
     scheme: Scheme,
 ) -> dict[str, tuple[str, PairedBy]]:
     """The pairs as they are, or where the ways from stop to stop bear out another numbering, by these.
@@ -191,20 +200,28 @@ def _by_chain(
     if min(len(ours), len(theirs)) < _FEWEST:
         return named
     now = [(name, named[name][0]) for name in ours if name in named]
-    chain = max(
+    laid, chain = max(
         # A pace that was mistaken stretches all ways alike; of two that do as well, as it stands.
-        (longest_chain(_turned(ours, 0.0, by), theirs) for by in _STRETCHED),
-        key=lambda one: one.links,
+        ((there, longest_chain(there, theirs)) for there in (_turned(ours, 0.0, by) for by in _STRETCHED)),
+        key=lambda one: one[1].links,
     )
+    pairs = grown(laid, theirs, chain.pairs, legs)
     if not _bears_out(chain, ours):
         named_fit = len(now) >= _FEWEST and _left_m(
             [ours[one] for one, _ in now], [theirs[of] for _, of in now]
         )
         if named_fit and named_fit <= scheme.place_m:
             return named
+        if len(theirs) <= _MOST_BEGUN:
+            # Walks of several parties are no one chain: from the first stop on, over all legs.
+            first = next(iter(ours))
+            every = max((grown(ours, theirs, [(first, of)], legs) for of in theirs), key=len)
+            if len(every) > _FEWEST and 2 * (len(every) - 1) >= len(ours) - 1 and len(every) > 2 * len(now):
+                return {name: (of, PairedBy.SHAPE) for name, of in every}
         ours, chain = _turned_chain(ours, theirs)
         if not _bears_out(chain, ours):
             return named
+        pairs = grown(ours, theirs, chain.pairs, legs)
     if chain.links <= 2 * links_alike(ours, theirs, now) or dict(chain.pairs) == dict(now):
         return named
     here = np.array([ours[name] for name, _ in now]).reshape(-1, 2)
@@ -218,7 +235,7 @@ def _by_chain(
         begins = chain.pairs[0] in now
         if not begins and _left_m(here, there * (-1.0, 1.0)) <= scheme.place_m:
             return named
-    return {name: (of, PairedBy.SHAPE) for name, of in chain.pairs}
+    return {name: (of, PairedBy.SHAPE) for name, of in pairs}
 
 
 def _bears_out(chain: Chain, ours: Mapping[str, tuple[float, float]]) -> bool:
@@ -305,16 +322,6 @@ def _by_order(ours: Sequence[str], theirs: Sequence[str], found: dict[str, tuple
             )
 
 
-def _walked_m(survey: Survey) -> dict[str, float]:
-    """How far along the walk each station was first reached."""
-    found = {next(iter(survey.places), ""): 0.0}
-    for leg in survey.legs:
-        start, end = leg.booked.start, leg.booked.end
-        if start in found and end not in found:
-            found[end] = found[start] + leg.horizontal_m
-    return found
-
-
 def sd_of(place: Place) -> float:
     """Plan error of a place, the larger of its two; 0 where it is held or unknown."""
     return max(place.sd_east_m or 0.0, place.sd_north_m or 0.0)
@@ -333,7 +340,7 @@ def _stations(
     there = np.array([(key.survey.places[of].east_m, key.survey.places[of].north_m) for of, _ in by.values()])
     here = np.array([places[name] for name in by])
     fit, left = laid_on(there, here)
-    walked, first = _walked_m(log.survey), log.log.first_at
+    walked, first = walked_m(log.survey), log.log.first_at
     pairs = []
     for index, (name, (of, how)) in enumerate(by.items()):
         apart = here[index] - there[index]
@@ -471,137 +478,6 @@ def letters_of(log: Log, key: Log) -> dict[str, str]:
         if match is not None:
             found[unit.letters] = match
     return found
-
-
-def _contacts(
-    log: Traverse,
-    key: Traverse,
-    places: Mapping[str, tuple[float, float]],
-    letters: Mapping[str, str],
-    names: Mapping[str, str],
-    moved: Mapping[str, tuple[float, float]],
-    scheme: Scheme,
-    *,
-    framed: bool,
-) -> tuple[ContactPair, ...]:
-    """Each contact of the key with the nearest one of the same two units in the log, each of the log's once.
-
-    How far the two are apart is told square to the key's trace.
-    """
-    ours = list(log.geology.contacts)
-    party = brought_in(log.log, key.log)
-    theirs = (
-        contacts_once(key, scheme)
-        if party is None
-        else [one for one in key.geology.contacts if one.booked.span.file == party.file]
-    )
-    on_walk = [_on_walk(one, log, places, moved, framed=framed) for one in ours]
-    near = []
-    for j, contact in enumerate(theirs):
-        for i, (one, place) in enumerate(zip(ours, on_walk, strict=True)):
-            if _units_of(one, letters) == _units_of(contact, None):
-                # Without a place to hold it against, the nth of two units is the key's nth.
-                apart = (
-                    math.inf
-                    if place is None
-                    else math.dist(place, (contact.place.east_m, contact.place.north_m))
-                )
-                near.append((round(apart, 3), j, i))
-    taken: dict[int, tuple[int, float]] = {}
-    used: set[int] = set()
-    for apart, j, i in sorted(near):
-        if j not in taken and i not in used:
-            taken[j] = i, apart
-            used.add(i)
-    turned, traces = {one.span for one in turned_contacts(log.log)}, Traces(key)
-    walked, stops = _walked_m(log.survey), stops_once(key, scheme)
-    ways = {frozenset((stops.get(leg.start), stops.get(leg.end))) for leg in key.log.legs}
-
-    def drift_m(contact: PlacedContact, at: tuple[float, float] | None) -> float:
-        leg = contact.booked.address.leg
-        if leg is None:
-            return 0.0
-        ends = frozenset(stops.get(names.get(one, "")) for one in (leg.start, leg.end))
-        far = max(walked.get(one, 0.0) for one in (leg.start, leg.end))
-        if at is None or None in ends or ends in ways:
-            return 0.0
-        # Away from its walk the key knows a contact by a computed trace alone.
-        return settled(scheme.place_share * far + traces.beyond_walk_m(at), 6)
-
-    found = []
-    for j, contact in enumerate(theirs):
-        i, apart = taken.get(j, (-1, 0.0))
-        log_one = ours[i] if i >= 0 else None
-        place = on_walk[i] if i >= 0 else None
-        if place is not None:
-            apart = traces.off_m(contact, place)
-        if log_one is not None and math.isfinite(apart) and apart > _reach(log_one, contact, scheme):
-            log_one = None
-        off = settled(apart, 6) if log_one is not None and math.isfinite(apart) else None
-        found.append(
-            ContactPair(
-                key=contact,
-                log=log_one,
-                moved_m=off,
-                turned=log_one is not None
-                and log_one.booked.span in turned
-                and _letters(log_one, letters) == (contact.older, contact.younger),
-                drift_m=0.0 if log_one is None else drift_m(log_one, place),
-            )
-        )
-    return tuple(found)
-
-
-def _reach(log: PlacedContact, key: PlacedContact, scheme: Scheme) -> float:
-    """Farther apart two contacts are not the same one that was misplaced."""
-    return 5.0 * (scheme.contact_m + scheme.pair_m) + (log.half_width_m or 0.0) + (key.half_width_m or 0.0)
-
-
-def _on_walk(
-    contact: PlacedContact,
-    log: Traverse,
-    places: Mapping[str, tuple[float, float]],
-    moved: Mapping[str, tuple[float, float]],
-    *,
-    framed: bool,
-) -> tuple[float, float] | None:
-    """Where a contact lies in the key's grid, were the stations beside it where the key has them.
-
-    So a station that is off is not held against the contacts as well. None where none of them is paired and the two
-    have no frame in common.
-    """
-    rests = [(name, share) for name, share in contact.place.rests_on if name in moved]
-    whole = sum(share for _, share in rests)
-    if whole <= 0.0 and not framed:
-        return None
-    turned = _shift(log, places)
-    off = [
-        sum(moved[name][axis] * share for name, share in rests) / whole if whole > 0.0 else 0.0
-        for axis in (0, 1)
-    ]
-    return contact.place.east_m + turned[0] - off[0], contact.place.north_m + turned[1] - off[1]
-
-
-def _shift(log: Traverse, places: Mapping[str, tuple[float, float]]) -> tuple[float, float]:
-    """From the log's own grid to the key's, over a walk: the mean of the stations'."""
-    if not places:
-        return 0.0, 0.0
-    apart = np.array([
-        (places[name][0] - place.east_m, places[name][1] - place.north_m)
-        for name, place in log.survey.places.items()
-    ])  # fmt: skip
-    east, north = apart.mean(axis=0)
-    return float(east), float(north)
-
-
-def _letters(contact: PlacedContact, letters: Mapping[str, str]) -> tuple[str | None, str | None]:
-    """Younger and older, in letters of the key."""
-    return letters.get(contact.younger or ""), letters.get(contact.older or "")
-
-
-def _units_of(contact: PlacedContact, letters: Mapping[str, str] | None) -> frozenset[str]:
-    named = [one for one in (contact.younger, contact.older) if one is not None]
-    return frozenset(named if letters is None else [letters.get(one, f"?{one}") for one in named])
 
 
 def _units(

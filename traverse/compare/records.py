@@ -137,6 +137,8 @@ class ContactPair:
     moved_m: float | None
     """Square to the key's trace, what its stations are off taken out; None where the log has none, or no station beside it is paired
     and the two have no frame in common."""
+    beside: tuple[Span, str] | None = None
+    """Where the log has none: the line of its leg that came by the place, and that leg in words."""
     turned: bool = False
     """Whether it names as the younger what the key and its own list of units have as the older."""
     drift_m: float = 0.0
@@ -217,6 +219,11 @@ class Paired:
     """Stations of the key that the log lacks."""
     attitudes: tuple[AttitudePair, ...]
     contacts: tuple[ContactPair, ...]
+    """Of the key's, on ground that the log's walk came by."""
+    between: tuple[ContactPair, ...]
+    """Contacts of the log on ways that the key did not walk, between two places where it met them; with one of these."""
+    elsewhere: tuple[PlacedContact, ...]
+    """Contacts of the key on ground that the log did not walk."""
     units: tuple[UnitPair, ...]
     order: tuple[tuple[str, str, bool], ...]
     """Of the key's neighbours in the list of units that the log has too: younger, older in the log's own letters, whether

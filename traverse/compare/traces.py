@@ -37,6 +37,18 @@ class Traces:
         trace = self._of.get(contact.booked.span)
         return straight if trace is None else min(straight, settled(trace.distance(shapely.Point(place)), 6))
 
+    def between_m(self, contact: PlacedContact, place: tuple[float, float]) -> float | None:
+        """The same of a place beside a trace, between two places where the key met the contact; None where it lies beside none."""
+        trace, here = self._of.get(contact.booked.span), shapely.Point(place)
+        if trace is None:
+            return None
+        off = [
+            settled(line.distance(here), 6)
+            for line in trace.geoms
+            if 0.0 < settled(line.project(here), 3) < settled(line.length, 3)
+        ]
+        return min(off, default=None)
+
     def beyond_walk_m(self, place: tuple[float, float]) -> float:
         """How far a place in the key's grid lies off the key's walk, metres."""
         return 0.0 if self._walked.is_empty else settled(self._walked.distance(shapely.Point(place)), 6)

@@ -11,7 +11,7 @@ import numpy as np
 
 from traverse.adjustment.records import Flags, Floats
 from traverse.record import record
-from traverse.settled import settled_all
+from traverse.settled import first_least, settled_all
 from traverse.trade import LEG_APART_M
 
 _WAY_SHARE = 0.12
@@ -61,6 +61,40 @@ def longest_chain(
         zip(chains, same_start, strict=True),
         key=lambda one: (one[0].links, len(one[0].pairs), one[1], not one[0].backward),
     )[0]
+
+
+def grown(
+    ours: Mapping[str, tuple[float, float]],
+    theirs: Mapping[str, tuple[float, float]],
+    pairs: Sequence[tuple[str, str]],
+    legs: Sequence[tuple[str, str]],
+) -> tuple[tuple[str, str], ...]:
+    """Pairs with what is reached from them over `legs` of ours that lead to a free stop of the other walk, whatever its order.
+
+    A leg that leads to none, or is wrong, is gone no farther over.
+    """
+    beside: dict[str, list[str]] = {}
+    for start, end in legs:
+        if start in ours and end in ours:
+            beside.setdefault(start, []).append(end)
+            beside.setdefault(end, []).append(start)
+    found, names = dict(pairs), list(theirs)
+    there = np.array([theirs[name] for name in names]).reshape(-1, 2)
+    free = np.array([name not in set(found.values()) for name in names])
+    at = {name: index for index, name in enumerate(names)}
+    queue = list(found)
+    for here in queue:
+        for beyond in beside.get(here, ()):
+            if beyond in found:
+                continue
+            way, ways = np.subtract(ours[beyond], ours[here]), there - there[at[found[here]]]
+            off = np.where(free & _alike(way, ways), np.hypot(*(ways - way).T), np.inf)
+            nearest = first_least(off)
+            if np.isfinite(off[nearest]):
+                found[beyond] = names[nearest]
+                free[nearest] = False
+                queue.append(beyond)
+    return tuple(found.items())
 
 
 def _alike(one: Floats, other: Floats) -> Flags:

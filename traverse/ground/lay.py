@@ -9,6 +9,7 @@ from traverse.angle import is_quadrant, wrap_360
 from traverse.diagnostic import Found, Outcome
 from traverse.ground.records import BandWidth, Ground, Join, Outcrop, WayBack
 from traverse.location.records import Place, PlacedAddress, Survey
+from traverse.log.items import UnitHere
 from traverse.log.readings import North
 from traverse.log.records import Log
 from traverse.settled import settled
@@ -43,7 +44,7 @@ def lay_ground(log: Log, survey: Survey, geology: Geology, terrain: Terrain | No
         joins=joined,
         outcrops=traced,
         width=width,
-        ways_back=_ways_back(survey, geology),
+        ways_back=_ways_back(log, survey, geology),
     )
     return Outcome(ground, tuple(found.diagnostics))
 
@@ -74,19 +75,24 @@ def _extent_m(survey: Survey, geology: Geology) -> float:
     return max(max(east) - min(east), max(north) - min(north))
 
 
-def _ways_back(survey: Survey, geology: Geology) -> tuple[WayBack, ...]:
-    """One for each contact whose leg has a place.
+def _ways_back(log: Log, survey: Survey, geology: Geology) -> tuple[WayBack, ...]:
+    """One for each contact whose leg has a place, and for each intrusive body that was booked on a leg.
 
     Stations of another arm may be nearer, but between arms lies the error of the walk, along a leg its own alone.
     """
     found: list[WayBack] = []
-    for contact in geology.contacts:
-        address = contact.place.address
+    places = [(contact.booked.span, contact.place) for contact in geology.contacts]
+    for item in log.items:
+        if isinstance(item, UnitHere) and item.letters in log.intrusive and item.address.leg is not None:
+            placed = survey.at(item.address)
+            places += [(item.span, placed)] if placed is not None else []
+    for span, place in places:
+        address = place.address
         names = (address.leg.start, address.leg.end) if address.leg is not None else (address.at_or_from,)
         ends = [survey.places[name] for name in names if name in survey.places]
         if ends:
-            start = min(ends, key=lambda one: settled(math.hypot(*_from(one, contact.place)), 6))
-            found.append(_way_back(contact.booked.span, contact.place, start, survey))
+            start = min(ends, key=lambda one: settled(math.hypot(*_from(one, place)), 6))
+            found.append(_way_back(span, place, start, survey))
     return tuple(found)
 
 
@@ -111,10 +117,15 @@ def _way_back(span: Span, placed: PlacedAddress, start: Place, survey: Survey) -
     pace = next((one for one in survey.paces if one.course is conditions.pace), None)
     leg = placed.address.leg
     written = "" if leg is None else leg.bearing.written
+    ends = () if leg is None else (survey.places.get(leg.start), survey.places.get(leg.end))
+    of_leg = [
+        math.hypot(one.east_m - start.east_m, one.north_m - start.north_m) for one in ends if one is not None
+    ]
     return WayBack(
         span=span,
         station=start.name,
         distance_m=distance,
+        leg_m=settled(max(of_leg), 6) if len(of_leg) == 2 else None,
         reads_deg=reads,
         north=conditions.bearings or North.TRUE,
         # `due E` is of those who write quadrants.

@@ -265,6 +265,8 @@ class WayBack:
     station: str
     distance_m: float
     """On the level."""
+    leg_m: float | None
+    """How long its leg is on the level; None where it was booked at a station."""
     reads_deg: float | None
     """What the party's compass reads from there; None at the station."""
     north: North

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from difflib import get_close_matches
 from functools import lru_cache
 
 from traverse.record import record
@@ -159,6 +160,25 @@ def read_age(text: str | None) -> Age | None:
     if first is None or span is None:
         return None
     return Age(name=first, part=first_part, youngest=span[0], oldest=span[1])
+
+
+_LIKE = 0.84
+"""How like a name of the chart a misspelt one is, of 1; Tithonian and Tonian, which both are ages, are 0.8."""
+
+
+def misspelt_age(text: str) -> tuple[str, str] | None:
+    """A word that is nearly a name of the chart, as typed, and that name; None where an age can be read.
+
+    >>> misspelt_age("Quaternery"), misspelt_age("lower Jurasic"), misspelt_age("Tithonian"), misspelt_age("Jurassic")
+    (('Quaternery', 'Quaternary'), ('Jurasic', 'Jurassic'), None, None)
+    """
+    if read_age(text) is not None:
+        return None
+    for word in re.findall(r"[^\W\d_]{5,40}", text):
+        near = get_close_matches(word.casefold(), _SPANS, n=1, cutoff=_LIKE)
+        if near and not word.casefold().startswith(near[0]):
+            return word, near[0].capitalize()
+    return None
 
 
 def _part_of(span: tuple[int, int], parts: list[int]) -> tuple[float, float]:

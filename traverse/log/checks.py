@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import assert_never
 
 from traverse.diagnostic import Diagnostic, Label, error, note, warning
+from traverse.log.along_lost import check_along_lost
 from traverse.log.items import (
     Address,
     Apparent,
@@ -75,7 +77,10 @@ def check_log(log: Log, *, unread: frozenset[str] = frozenset()) -> tuple[Diagno
         *_units_of_places(log),
         *_overturned(log),
         *_legs(log),
+        *_booked_twice(log),
+        *_lone_units(log),
         *_left_out_at(log),
+        *check_along_lost(log),
         *_start_beside_control(log, unread),
         *check_pieces(log, unread=unread),
     )
@@ -266,11 +271,19 @@ def _declinations(log: Log) -> Iterator[Diagnostic]:
             apart = abs(conditions.date.year - given.year)
             if apart > OLD_DECLINATION_YEARS:
                 old.add(given.span)
+                day = conditions.date
+                # The same figures in another order are the year of the one day or of the other, misread.
+                turned = sorted(f"{day.year:04}") == sorted(f"{given.year:04}")
+                fits = (
+                    f"`date {given.year:04}-{day:%m-%d}` if its figures were exchanged; else "
+                    if turned
+                    else ""
+                )
                 yield warning(
                     "old-declination",
                     f"the declination of {given.year} is {apart} years from the day of the work",
                     given.span,
-                    f"give the year's change too, `declination {abs(given.value_deg):g} {'W' if given.value_deg < 0.0 else 'E'}, "
+                    f"{fits}give the year's change too, `declination {abs(given.value_deg):g} {'W' if given.value_deg < 0.0 else 'E'}, "
                     f"{given.year}, change VALUE E|W, SOURCE`, "
                     "or `declination from model`",
                 )
@@ -377,6 +390,67 @@ def _overturned(log: Log) -> Iterator[Diagnostic]:
             overturned[0].span,
             "say how you know in a `tops` line, such as `tops SE graded beds`",
         )
+
+
+def _booked_twice(log: Log) -> Iterator[Diagnostic]:
+    """A contact that stands twice at one place of a leg in the same words: it would count as two."""
+    seen: dict[tuple[object, ...], Contact] = {}
+    for item in log.items:
+        where = item.address
+        if not isinstance(item, Contact) or where.leg is None or where.start is None or item.younger is None:
+            continue
+        beside = None if where.offset is None else (where.side, where.offset.value, where.offset.unit)
+        plane = None if item.plane is None else item.plane.written
+        start = (where.start.value, where.start.unit)
+        key = (item.span.file, where.leg.index, start, beside, item.kind, item.younger, item.older, plane)
+        first = seen.setdefault(key, item)
+        if first is not item:
+            yield warning(
+                "contact-twice",
+                f"{item.younger}/{item.older} at {where.start.written} is booked twice",
+                item.span,
+                "leave one of the two out, or look at the page for its own place",
+                labels=(Label(first.span, "the other"),),
+            )
+
+
+_OF_ONE_LENGTH = 5
+"""Lengths in other units beside which a single one in its own is asked about."""
+
+
+def _lone_units(log: Log) -> Iterator[Diagnostic]:
+    """A place along a leg whose distance is the one length of its log in that unit: metres typed for feet, or for paces."""
+    lengths: dict[str, list[Distance]] = {}
+    places: dict[str, list[Distance]] = {}
+    for leg in log.legs:
+        lengths.setdefault(leg.span.file, []).append(leg.distance)
+    for address in log.addresses:
+        if address.leg is not None:
+            found = [one for one in (address.start, address.end, address.offset) if one is not None]
+            lengths.setdefault(address.span.file, []).extend(found)
+            if address.start is not None:
+                places.setdefault(address.span.file, []).append(address.start)
+    for file, starts in places.items():
+        counted = Counter(_measure(one) for one in lengths[file])
+        for one in starts:
+            if counted[_measure(one)] > 1 or counted.total() <= _OF_ONE_LENGTH:
+                continue
+            alike = Counter(
+                other.written.lstrip("0123456789.,/½¼¾ ") for other in starts if other is not one
+            ).most_common(1)
+            figures = one.written[: len(one.written) - len(one.written.lstrip("0123456789.,/½¼¾ "))].strip()
+            meant = f"`{figures}{alike[0][0]}`" if alike else "the unit of the others"
+            yield warning(
+                "lone-unit",
+                f"{one.written} is the one length of this log in {_measure(one)}",
+                one.span,
+                f"look at the page: was it {meant}?",
+            )
+
+
+def _measure(distance: Distance) -> str:
+    """What a distance was measured in, paces of either kind alike."""
+    return "paces" if distance.unit.is_pace else distance.unit.name.lower()
 
 
 def _left_out_at(log: Log) -> Iterator[Diagnostic]:

@@ -189,10 +189,11 @@ class Address:
 
     @property
     def where(self) -> str:
-        """As a reader of the map finds it: `at 5`, `on leg 5–6 at 60m`."""
+        """As a reader of the map finds it: `at 5`, `on leg 5–6 at 60m`, `on leg 5–6 at 11m to 51m`."""
         if self.leg is None:
             return f"at {self.station}"
         along = "" if self.start is None else f" at {self.start.written}"
+        along += "" if self.start is None or self.end is None else f" to {self.end.written}"
         return f"on leg {self.leg.start}–{self.leg.end}{along}"
 
 

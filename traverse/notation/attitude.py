@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from itertools import combinations
 from typing import TYPE_CHECKING, NamedTuple
 
 from traverse.angle import axial_difference, nearest_point, wrap_180, wrap_360
@@ -53,6 +54,11 @@ def plane(draft: Draft, token: Token, modifiers: list[Token]) -> PlaneReading:
             draft.plane_of[token.value, draft.convention] = strike, dip, queried
     else:
         strike, dip, queried = known
+    again = next((b for a, b in combinations(modifiers, 2) if a.lower() == b.lower()), None)
+    if again is not None:
+        raise Mistake(
+            "said-twice", f"`{shortened(again)}` is said twice", draft.span(again), "leave one of the two out"
+        )
     overturned = upright = False
     quality = None
     sd = None

@@ -93,6 +93,8 @@ class Loose(NamedTuple):
     """The leg that ends at the line above, where the party did not go to its end."""
     met: int
     """How many stations had been met."""
+    led: bool
+    """Whether that leg led to a place where the party had not stood."""
 
 
 class Ruled(NamedTuple):

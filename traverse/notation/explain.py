@@ -10,15 +10,16 @@ from typing import NamedTuple
 from lark import Token
 
 from traverse.diagnostic import Diagnostic, error
+from traverse.log.ages import read_age
 from traverse.log.described import DESCRIBED
 from traverse.log.items import Planes
 from traverse.log.written_forms import FORMS
 from traverse.log.zones import utm_zone, zone_codes
 from traverse.notation.guess import in_figures, letter_in, nearest_word
-from traverse.notation.parse import Statement, Unread
+from traverse.notation.parse import Statement, Unread, parse
 from traverse.notation.text import shortened
 from traverse.notation.vocabulary import KINDS, TRIED, kind_in_words
-from traverse.source import Span
+from traverse.source import Source, Span
 
 
 class Fault(NamedTuple):
@@ -30,6 +31,18 @@ class Fault(NamedTuple):
     rest: str
     """From the fault to the end of the line, as typed; empty where the line ended."""
     expected: frozenset[str]
+    glued: bool
+    """Whether no blank stands between what was read and the fault."""
+
+    @property
+    def complete(self) -> bool:
+        """Whether the line could have ended here."""
+        legged = self.word not in _LEGS or len(self.read) > _NAMED_LEG
+        return "_NL" in self.expected and legged
+
+
+_NAMED_LEG = 3
+"""Words of `to NAME BEARING`; a leg that ends before them is none."""
 
 
 def _head(text: str) -> str:
@@ -41,8 +54,13 @@ Finding = tuple[str, str, tuple[str, ...]]
 """Code, message and hints."""
 
 
-def explain(unread: Unread, *, file: str, typed: str, met: Container[str] = ()) -> Diagnostic:
-    """The message for a line that is no statement; `typed` is the line as it stands, `met` the stations above it."""
+def explain(
+    unread: Unread, *, file: str, typed: str, met: Container[str] = (), above: str = ""
+) -> Diagnostic:
+    """The message for a line that is no statement.
+
+    `typed` is the line as it stands, `met` the stations above it, `above` the statement right above it, if one stands there.
+    """
     rest = typed[unread.column - 1 :].rstrip(" \t") if not unread.ended else ""
     bad = _head(rest)
     if unread.ended or not bad:
@@ -51,9 +69,10 @@ def explain(unread: Unread, *, file: str, typed: str, met: Container[str] = ()) 
     else:
         span = Span(file, unread.line, unread.column, unread.column + len(bad))
     if not unread.read:
-        code, message, hints = _first_word(typed.strip(" \t"), met)
+        code, message, hints = _first_word(typed.strip(" \t"), met, above.strip(" \t"))
     else:
-        fault = Fault(unread.read[0].lower(), unread.read, rest, unread.expected)
+        glued = unread.read[-1].end_column == unread.column
+        fault = Fault(unread.read[0].lower(), unread.read, rest, unread.expected, glued)
         lettered = _lettered(fault, unread.column)
         if lettered is not None:
             span = span._replace(column=lettered[1])
@@ -69,7 +88,12 @@ def explain(unread: Unread, *, file: str, typed: str, met: Container[str] = ()) 
                 f"`{shortened(figure)} E`",
             )
         code, message, hints = (
-            (lettered and lettered[0]) or _misspelt(fault) or _particular(fault) or _general(fault)
+            (lettered and lettered[0])
+            or _second_statement(fault)
+            or _figures_apart(fault)
+            or _misspelt(fault)
+            or _particular(fault)
+            or _general(fault)
         )
     return error(code, message, span, *(shortened(hint, 160) for hint in hints))
 
@@ -102,6 +126,68 @@ def _lettered(fault: Fault, column: int) -> tuple[Finding, int] | None:
     if last.type == "NAME" and fault.word in _LEGS and body.isdigit() and len(body) != 3:
         return None
     return ("letter-for-figure", letter_in(bad, meant), (f"`{shortened(meant)}`",)), column
+
+
+def _second_statement(fault: Fault) -> Finding | None:
+    """What stands behind a whole statement and is one itself."""
+    word = _head(fault.rest)
+    if not fault.complete or word.lower() not in FORMS or _statement(fault.rest) is None:
+        return None
+    # Capitals in a line of a unit are those of its name, as in `unit Fl Rock Flags`.
+    if fault.word == "unit" and not word.islower():
+        return None
+    return (
+        "second-statement",
+        f"`{shortened(word)}` begins a statement of its own",
+        (f"`{shortened(fault.rest)}` on a line of its own below this one",),
+    )
+
+
+def _statement(line: str) -> Statement | None:
+    """A line as a statement; None where it is none."""
+    first = parse(Source(name="", text=line)).lines[0]
+    return first if isinstance(first, list) else None
+
+
+_QUADRANT_TURNED = re.compile(r"([EW])[ \t]*(\d{1,2}(?:\.\d+)?)[ \t]*([NS])(?=[/ \t,]|$)", re.IGNORECASE)
+_OF_A_FRACTION = re.compile(r"/[234](?!\d)\S*")
+_OF_A_DIP = re.compile(r"[-–](\d{1,2}(?!\d)\S*)")
+_HAS_BEARING = frozenset({"sight", "tops", "contact", "unconformity", "fault", "trace"})
+
+
+def _figures_apart(fault: Fault) -> Finding | None:
+    """Figures that belong together and are written otherwise here."""
+    turned = _QUADRANT_TURNED.match(fault.rest)
+    word = DESCRIBED.get(fault.word)
+    if turned and (fault.word in _LEGS | _HAS_BEARING or (word is not None and word.record is Planes)):
+        east, figure, north = (part.upper() for part in turned.groups())
+        rest = _head(fault.rest[turned.end() :]) if fault.rest[turned.end() :].startswith("/") else ""
+        other = f"{90.0 - float(figure):g}"
+        return (
+            "quadrant-turned",
+            f"{shortened(turned[0])}: a quadrant bearing begins at N or S",
+            (
+                f"`{north}{figure}{east}{rest}` if two letters were exchanged",
+                f"`{north}{other}{east}{rest}` if {figure} was counted from {east}",
+            ),
+        )
+    last = str(fault.read[-1])
+    behind = _OF_A_FRACTION.match(fault.rest)
+    whole = re.fullmatch(r"(\d+)([123])", last)
+    if fault.glued and behind and whole and int(whole[2]) < int(behind[0][1]):
+        return (
+            "fraction",
+            f"{shortened(last + behind[0])}: where does the fraction begin",
+            (f"`{whole[1]} {whole[2]}{behind[0]}`, with a blank before it",),
+        )
+    dip = _OF_A_DIP.match(fault.rest)
+    if dip and fault.read[-1].type == "LONE":
+        return (
+            "attitude",
+            f"{shortened(last + dip[0])} is no attitude",
+            (f"`{shortened(last)}/{dip[1]}`",),
+        )
+    return None
 
 
 _LEGS = frozenset({"to", "close", "side", "from", "sight"})
@@ -183,7 +269,44 @@ def leg_without_to(line: str, met: Container[str]) -> bool:
     return line[:1].isdigit() and _head(line) not in met and _LEG.match(line) is not None
 
 
-def _first_word(line: str, met: Container[str]) -> Finding:
+_NO_STATEMENT_BEGINS_SO = re.compile(r"[+±−]|-[ \t]*\d|\d+(?:[.,]\d+)?[ \t]*[a-z%°]", re.IGNORECASE)
+_LOOSE_WORDS = frozenset({"TEXT", "PATH", "POINTFILE", "PERSONNAME", "UNITNAME", "UNITPART"})
+"""Kinds of word that would take any line for their end."""
+
+
+def _goes_on(line: str, above: str) -> Finding | None:
+    """What ends the statement right above it, where that was written in two lines."""
+    first = _head(line)
+    if not above or not (first.isalpha() or _NO_STATEMENT_BEGINS_SO.match(line)):
+        return None
+    joined = f"{above} {line}"
+    read = _statement(joined)
+    if read is None or read[-1].type in _LOOSE_WORDS:
+        return None
+    return (
+        "statement-wrapped",
+        f"`{shortened(first)}` begins no statement, and ends the one above it",
+        (f"both on one line, `{shortened(joined, 120)}`",),
+    )
+
+
+_DASHED = re.compile(r"[-–—•*>][ \t]*(?=[^\W\d])")
+
+
+def _are_words(line: str, meant: str) -> bool:
+    """Whether a line is somebody's words, although its first one is like a word of the notation."""
+    words = line.split()
+    return (
+        len(words) > 2
+        and re.search(r"[\d/]", line) is None
+        and _statement(" ".join([meant, *words[1:]])) is None
+    )
+
+
+_YOUR_WORDS = "words about a place begin with `note` or `rock`, those about a danger with `hazard`"
+
+
+def _first_word(line: str, met: Container[str], above: str) -> Finding:
     first = _head(line)
     code = "unknown-word"
     bare = first.rstrip(":")
@@ -205,6 +328,13 @@ def _first_word(line: str, met: Container[str]) -> Finding:
     known = bare.lower()
     if known in TRIED:
         return code, f"`{shown}` is not a word of the notation", (f"use {TRIED[known]}",)
+    dashed = _DASHED.match(line)
+    if dashed is not None and _head(line[dashed.end() :]).lower() in FORMS:
+        return (
+            code,
+            f"`{dashed[0].strip()}` begins no statement",
+            (f"take it away, `{shortened(line[dashed.end() :])}`",),
+        )
     pair = re.match(r"([\w.']+)[ \t]*(?:->|→|-|–)[ \t]*([\w.']+)", line)
     if pair and pair[1][0].isdigit():
         return (
@@ -218,6 +348,9 @@ def _first_word(line: str, met: Container[str]) -> Finding:
             f"`{shown}` begins no statement",
             (f"a leg is `to {shortened(line, 100)}`",),
         )
+    goes_on = _goes_on(line, above)
+    if goes_on is not None:
+        return goes_on
     if first[0].isdigit():
         return (
             code,
@@ -226,9 +359,9 @@ def _first_word(line: str, met: Container[str]) -> Finding:
         )
     near = _near(known[:40])
     message = f"`{shown}` is not a word of the notation"
-    if near:
+    if near and not _are_words(line, near):
         return code, message, (f"did you mean `{near}`? such as `{FORMS[near].example}`",)
-    return code, message, ("words about a place begin with `note` or `rock`",)
+    return code, message, (_YOUR_WORDS,)
 
 
 # --- statements ---------------------------------------------------------------------------------------------
@@ -297,11 +430,22 @@ def _unit(fault: Fault) -> Finding | None:
     if len(fault.read) < 2 or not fault.rest:
         return None
     letters, rest = shortened(fault.read[1]), shortened(fault.rest)
+    parted = re.fullmatch(r"(.*?)[ \t]*[,:.][ \t]*([^,]+)", fault.rest) or re.fullmatch(
+        r"(.*)[ \t]+(\S+)", fault.rest
+    )
+    if parted is not None and parted[1] and read_age(parted[2]) is not None:
+        name, age = shortened(parted[1]), shortened(parted[2])
+        return (
+            "unit-name",
+            f"`{rest}`: a name needs `;` after it",
+            (f"in the heading `unit {letters} {name} ; {age}`",),
+        )
+    name = rest.rstrip(" \t,:.")
     return (
         "unit-name",
         f"`{rest}`: a name needs `;` after it",
         (
-            f"in the heading `unit {letters} {rest} ; AGE ; #rrggbb`",
+            f"in the heading `unit {letters} {name} ; AGE`",
             f"at a station `unit {letters}` alone, and `rock` for the words",
         ),
     )
@@ -472,6 +616,13 @@ def _leg(fault: Fault) -> Finding | None:
     if re.match(r"[,;]", bad) or bad.endswith(","):
         typed = " ".join([*map(str, fault.read), re.sub("[,;]", " ", fault.rest)])
         return "leg-comma", "no comma between the readings of a leg", (f"`{' '.join(typed.split())}`",)
+    if re.fullmatch(r"b|bk|bck|bb|bs", bad, re.IGNORECASE) and "BACK" in fault.expected:
+        behind = fault.rest[len(bad) :].strip(" \t")
+        return (
+            "leg-word",
+            f"`{bad}` is no reading of a leg",
+            (f"`back {shortened(behind)}` if it was read from the far end",),
+        )
     return (
         "leg-word",
         f"`{shortened(bad)}` is no reading of a leg",
@@ -669,6 +820,14 @@ def _section(fault: Fault) -> Finding | None:
 def _declination(fault: Fault) -> Finding | None:
     if len(fault.read) == 1:
         return "declination", "how much, and to which side", (_shown("declination"),)
+    side = re.match(r"[oO0](?=[ \t,]|$)", fault.rest)
+    if side and len(fault.read) == 2:
+        value, behind = fault.read[1], shortened(fault.rest[1:])
+        return (
+            "declination",
+            f"{shortened(value)} {side[0]}: O is west in some tongues and east in others",
+            (f"`declination {value} W{behind}` or `declination {value} E{behind}`",),
+        )
     return (
         "declination",
         f"`{shortened(_head(fault.rest))}` after the value"

@@ -49,6 +49,9 @@ if TYPE_CHECKING:
     from traverse.notation.parse import Statement
     from traverse.source import Span
 
+_DANGER = re.compile(
+    r"(hazards?|(?:danger|caution|warning)(?=[ \t]*[:–—-]))[ \t]*[:–—-]*\s+(?=\S)", re.IGNORECASE
+)
 _LENGTHS = frozenset({Unit.METRES, Unit.FEET})
 _MOVEMENTS = {"dextral": Movement.RIGHT_LATERAL, "sinistral": Movement.LEFT_LATERAL}
 """Other words for a movement."""
@@ -166,6 +169,16 @@ def words(draft: Draft, s: Statement) -> None:
                 draft.span(s[1]),
                 "describe it, `float UNIT HOW MUCH, HOW`",
             )
+    danger = _DANGER.match(text) if kind is WordsKind.NOTE else None
+    if danger is not None:
+        draft.say(
+            warning(
+                "hazard-noted",
+                f"a note that begins with {danger[1]} is not among the hazards of the sheet",
+                draft.whole(s),
+                f"`hazard {shortened(' '.join(text[danger.end() :].split()), 100)}`",
+            )
+        )
     draft.items.append(Words(address=address, kind=kind, text=text, unit=of, span=draft.whole(s)))
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, TypeVar
 
 from traverse.diagnostic import Label, warning
+from traverse.log.ages import misspelt_age
 from traverse.log.readings import Convention, Declination, North, PaceCourse, PaceKind, Unit
 from traverse.log.records import Day, Emergency, Help, Person, RockUnit
 from traverse.log.zones import utm_zone, zone_codes
@@ -186,8 +187,32 @@ def party(draft: Draft, s: Statement) -> None:
             )
         name = draft.written(s[at + 1]) if at + 1 < len(s) and s[at + 1].type == "PERSONNAME" else None
         people.append(Person(initials=str(token), name=name or None, span=span))
+    _names_for_initials(draft, people, s)
     for person in people:
         join_party(draft.party, person)
+
+
+def _names_for_initials(draft: Draft, people: Sequence[Person], s: Statement) -> None:
+    """Ask of a party in which every person begins with a name: the first name was taken for initials."""
+    named = [(one.initials, one.name or "") for one in people]
+    if not all(
+        re.fullmatch(r"[^\W\d_]{3,}", first) and first[1:].islower() and rest for first, rest in named
+    ):
+        return
+    draft.told.add(NO_INITIALS)
+    meant = ", ".join(f"{first[0]}{rest[0]} {first} {rest}" for first, rest in named)
+    draft.say(
+        warning(
+            "party-initials",
+            f"{named[0][0]} is taken for initials, and {shortened(named[0][1])} for the whole name",
+            draft.whole(s),
+            f"`party {shortened(meant, 100)}`",
+        )
+    )
+
+
+NO_INITIALS = ("party", "initials")
+"""Told of a party without initials: that a person is not in it follows from that."""
 
 
 def join_party(party: list[Person], person: Person) -> None:
@@ -534,8 +559,13 @@ def rock_unit(draft: Draft, s: Statement) -> None:
             if colour is not None:
                 raise Mistake("unit-part", "a second colour", where, "a unit has one; leave the other out")
             if _COLOUR.match(part) is None:
-                example = f"`unit {name} {full} ; {age or 'AGE'} ; #rrggbb`"
-                raise Mistake("unit-colour", f"{shortened(part)} is no colour", where, example)
+                raise Mistake(
+                    "unit-colour",
+                    f"{shortened(part)} is no colour",
+                    where,
+                    "`#` and six of the figures 0 to 9 and the letters a to f, such as `#c8a060`",
+                    "or leave it out, and the unit is given one",
+                )
             colour = part.lower()
         elif part.lower() == "intrusive":
             intrusive = True
@@ -543,6 +573,7 @@ def rock_unit(draft: Draft, s: Statement) -> None:
             also = (*also, *_theirs(part[len("also") :], where))
         elif age is None:
             age = part
+            _age_spelt(draft, part, where)
         else:
             raise Mistake(
                 "unit-part", f"{shortened(part)}: the age is {shortened(age)} already", where, f"{_PARTS}"
@@ -558,6 +589,21 @@ def rock_unit(draft: Draft, s: Statement) -> None:
             span=draft.whole(s),
         )
     )
+
+
+def _age_spelt(draft: Draft, age: str, span: Span) -> None:
+    """Ask of an age in which no name of the chart stands, and a word is one but for a letter or two."""
+    meant = misspelt_age(age)
+    if meant is not None:
+        word, name = meant
+        draft.say(
+            warning(
+                "age-spelling",
+                f"{shortened(word)} is no age of the chart; did you mean {name}?",
+                span,
+                f"`{shortened(age.replace(word, name))}`; a name that the chart does not have may stay, with `checked WHO WHY`",
+            )
+        )
 
 
 def _theirs(text: str, span: Span) -> tuple[str, ...]:

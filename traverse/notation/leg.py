@@ -216,11 +216,17 @@ def _incomplete(
             span,
             f"`{word} {shortened(name)} BEARING {shortened(readings)}`",
         )
+    behind = " ".join(map(draft.written, s[at + 3 :]))
+    # Where the bearing does not stand first, the distance goes before all that is there.
+    first = draft.written(s[at + 2]) if s[at + 2].type in {"BEARING", "FIGURE"} else ""
+    if not first:
+        behind = readings
+    typed = " ".join(part for part in (word, name, first, "DISTANCE", behind) if part)
     return Mistake(
         "no-distance",
         "the leg has no distance",
         span,
-        f"`{word} {shortened(name)} {shortened(readings)} DISTANCE`",
+        f"look at the page for it: it stands before the slope and `back`, `{shortened(typed, 100)}`",
     )
 
 

@@ -52,6 +52,7 @@ def _read_log(draft: Draft, source: Source, load: Loader, by: BroughtBy) -> Outc
     geology.judge_order(draft)
     _judge_names(draft, camp)
     walk.judge_along(draft, lost)
+    walk.in_order_along(draft)
     control.keep_stations(draft)
     log = _log(draft)
     checks = check_log(log, unread=frozenset(draft.failed))
@@ -303,7 +304,14 @@ def _nothing_to_go_on_with(draft: Draft, token: Token) -> None:
 
 def _unread(draft: Draft, one: Unread) -> None:
     """Say what is wrong with a line that is no statement, and let what follows it stand."""
-    problem = explain(one, file=draft.file, typed=plain(draft.line(one.line)), met=draft.stations)
+    above = draft.above[0].line if draft.above else None
+    problem = explain(
+        one,
+        file=draft.file,
+        typed=plain(draft.line(one.line)),
+        met=draft.stations,
+        above=plain(draft.line(above)) if above is not None and above == one.line - 1 else "",
+    )
     draft.mistakes += 1
     draft.say(problem)
     if one.read:
@@ -342,7 +350,7 @@ def _judge_names(draft: Draft, camp: Camp) -> None:
     """What can be judged only when every line is read."""
     members = {person.initials for person in draft.party}
     told: set[str] = set()
-    if members and "PARTY" not in draft.failed:
+    if members and "PARTY" not in draft.failed and heading.NO_INITIALS not in draft.told:
         for who, span in draft.people:
             if who not in members and who not in told:
                 told.add(who)
@@ -353,7 +361,7 @@ def _judge_names(draft: Draft, camp: Camp) -> None:
                         f"no {shortened(who)} in the party",
                         span,
                         *((f"did you mean {guess}?",) if guess else ()),
-                        f"or add `{shortened(who)}` to the `party` line",
+                        f"{'or ' if guess else ''}add `{shortened(who)} NAME` to the `party` line",
                     )
                 )
     known = set(draft.stations) | draft.control_names

@@ -217,6 +217,9 @@ def _distance(draft: Draft, token: Token, span: Span) -> tuple[float, Unit, bool
         assert match is not None
         figures, name = match[2], match[3].lower()
         unit = _UNITS.get(" ".join(name.split()))
+        meant = in_figures(text) if unit is None else None
+        if meant is not None:
+            raise Mistake("letter-for-figure", letter_in(text, meant), span, f"`{shortened(meant)}`")
         if unit is None:
             hint = f"write `{figures}ft`" if name == "'" else f"`{figures}p`, `{figures}m` or `{figures}ft`"
             raise Mistake("distance-unit", f"`{shortened(match[3])}` is no unit of distance here", span, hint)

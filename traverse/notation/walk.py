@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from statistics import median
 from typing import TYPE_CHECKING
 
@@ -84,7 +85,8 @@ def stand_at(draft: Draft, token: Token) -> str:
             if other is not None and other != name and other in draft.stations:
                 raise _no_station(draft, name, span, _NEW_ONE)
             left = draft.walked if draft.walked is not None and draft.address is not None else None
-            draft.loose.append(Loose(name, span, left, len(draft.stations)))
+            led = left is not None and left.end not in draft.visited
+            draft.loose.append(Loose(name, span, left, len(draft.stations), led))
         known_name(draft, name, span)
         draft.stations[name] = span
     if draft.walked is not None and name != draft.station:
@@ -125,7 +127,7 @@ def judge_loose(draft: Draft) -> None:
     tied = {name for tie in draft.ties for name in (tie.first, tie.second)} | draft.tied_ahead
     reached = {leg.end for leg in draft.legs}
     loose = {one.name for one in draft.loose}
-    for name, span, walked, met in draft.loose:
+    for name, span, walked, met, led in draft.loose:
         if len(sighted.get(name, ())) >= 2 or len(rays.get(name, ())) >= 2 or name in tied:
             continue
         draft.failed.add("AT")
@@ -135,25 +137,44 @@ def judge_loose(draft: Draft) -> None:
             )
         else:
             among = [one for one in draft.names_near(met) if one not in loose]
-            led = walked is not None and walked.end not in draft.visited
             if walked is not None and led and nearest(name, among) != walked.end:
-                problem = _led_elsewhere(name, span, walked)
-                draft.say(problem.diagnostic)
+                draft.say(_led_elsewhere(draft, name, span, walked))
                 continue
             problem = _no_station(draft, name, span, _NEW_ONE, among=among)
         draft.say(problem.diagnostic)
 
 
-def _led_elsewhere(name: str, span: Span, walked: Leg) -> Mistake:
-    """The party stands at another place than its last leg led to, where it never stood: one of two names is wrong."""
+def _led_elsewhere(draft: Draft, name: str, span: Span, walked: Leg) -> Diagnostic:
+    """The party stands at another place than its last leg led to, where it never stood: one of two names is wrong.
+
+    Where a later leg leads to that place as well, it is the name in the first one.
+    """
     end = shortened(walked.end)
+    again = next(
+        (
+            one
+            for one in draft.diagnostics
+            if one.code == "station-exists" and one.message.startswith(f"station {end} exists (")
+        ),
+        None,
+    )
+    if again is not None and again.span is not None:
+        draft.diagnostics.remove(again)
+        problem = Mistake(
+            "unknown-station",
+            f"two legs lead to {end}, and below the first stands `at {shortened(name)}`",
+            walked.end_span,
+            f"`{walked.kind.value} {shortened(name)}` here",
+            labels=(Label(again.span, "the other leg"), Label(span, f"{shortened(name)} is here")),
+        )
+        return replace(problem.diagnostic, below=2)
     return Mistake(
         "unknown-station",
         f"no station {shortened(name)}, and the leg above it leads to {end}",
         span,
         f"`at {end}`, or `{walked.kind.value} {shortened(name)}` in that leg: which of the two is on the page",
         labels=(Label(walked.end_span, "the leg"),),
-    )
+    ).diagnostic
 
 
 def at(draft: Draft, s: Statement) -> None:
@@ -479,6 +500,54 @@ def judge_along(draft: Draft, lost: frozenset[int]) -> None:
         if leg not in lost and not missing:
             there = tuple(item.span for item in draft.items if item.address.index == address)
             draft.say(replace(told, doubts=there))
+
+
+def in_order_along(draft: Draft) -> None:
+    """Take the points of each leg in the order of their distance, and ask of one that stands below a farther one.
+
+    Stretches are described in any order: what covers a leg often stands below what was met on it.
+    """
+    asked = {index for _, index, _ in draft.asked_along}
+    on_legs: dict[tuple[int, Unit], list[Address]] = {}
+    for one in draft.addresses:
+        if one.leg is not None and one.start is not None and one.end is None:
+            on_legs.setdefault((one.leg.index, one.start.unit), []).append(one)
+    moved: dict[int, Address] = {}
+    for there in on_legs.values():
+        nearer = sorted(there, key=_start_value)
+        if nearer == there:
+            continue
+        for first, second in pairwise(there):
+            if _start_value(second) < _start_value(first) and second.index not in asked:
+                draft.say(_below_farther(draft, first, second))
+        moved |= {one.index: replace(one, index=at.index) for one, at in zip(nearer, there, strict=True)}
+    if not moved:
+        return
+    slots = [at for at, item in enumerate(draft.items) if item.address.index in moved]
+    items = [replace(draft.items[at], address=moved[draft.items[at].address.index]) for at in slots]
+    items.sort(key=lambda item: item.address.index)
+    for at, item in zip(slots, items, strict=True):
+        draft.items[at] = item
+    for one in moved.values():
+        draft.addresses[one.index] = one
+
+
+def _start_value(one: Address) -> float:
+    return one.start.value if one.start is not None else 0.0
+
+
+def _below_farther(draft: Draft, first: Address, second: Address) -> Diagnostic:
+    assert first.start is not None
+    assert second.start is not None
+    told = warning(
+        "along-order",
+        f"{second.start.written} stands below {first.start.written} of the same leg",
+        second.span,
+        "look at the page for both figures; the places are taken in the order of their distances",
+        labels=(Label(first.span, first.start.written),),
+    )
+    both = {first.index, second.index}
+    return replace(told, doubts=tuple(item.span for item in draft.items if item.address.index in both))
 
 
 def nowhere(draft: Draft, s: Statement) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 
-from traverse.compare.records import Comparison, PartMarks, Scheme
+from traverse.compare.records import Comparison, ContactPair, PartMarks, Scheme
 from traverse.diagnostic import Diagnostic, Severity
 from traverse.log.items import PlaneKind
 from traverse.output.figures import angle, length, significant
@@ -60,7 +60,11 @@ def _object(one: Compared, scheme: Scheme) -> Json:
         "alone": list(standing.alone) if standing else [],
         "missed": list(standing.missed) if standing else [],
         "attitudes": _attitudes(found) if found else [],
-        "contacts": _contacts(found) if found else [],
+        "contacts": _contacts(found.standing.contacts, found) if found else [],
+        "between": _contacts(found.standing.between, found) if found else [],
+        "elsewhere": [{"younger": one.younger, "older": one.older} for one in standing.elsewhere]
+        if standing
+        else [],
         "marks": _marks(found) if found else [],
         "notes": list(found.notes) if found else [],
         "messages": [
@@ -110,7 +114,7 @@ def _attitudes(found: Comparison) -> list[Json]:
     ]
 
 
-def _contacts(found: Comparison) -> list[Json]:
+def _contacts(pairs: Sequence[ContactPair], found: Comparison) -> list[Json]:
     return [
         {
             **_line(None if pair.log is None else pair.log.booked.span, found),
@@ -118,7 +122,7 @@ def _contacts(found: Comparison) -> list[Json]:
             "older": pair.key.older,
             "moved": length(pair.moved_m),
         }
-        for pair in found.standing.contacts
+        for pair in pairs
     ]
 
 

@@ -9,6 +9,7 @@ from traverse.diagnostic import Severity
 from traverse.output.comparison_json import Compared
 from traverse.output.report import Part, ReportTable, Sentences
 from traverse.sheet.paper.words import counted
+from traverse.structure.readings.records import PlacedContact
 from traverse.wording import told_apart
 
 _MOST_TOLD = 12
@@ -71,6 +72,9 @@ def _details(name: str, one: Compared, scheme: Scheme) -> Iterator[Part]:
     ):
         if names:
             said.append(f"{called}: {', '.join(names)}")
+    if found.standing.elsewhere:
+        where = ", ".join(map(_contact_words, found.standing.elsewhere))
+        said.append(f"contacts of the key on ground that the log did not walk: {where}")
     yield ReportTable(
         heading=name,
         columns=("", "marks", "mended", "of", "look again at"),
@@ -95,3 +99,12 @@ def _part_rows(found: Comparison, scheme: Scheme) -> Iterator[tuple[str, ...]]:
             f"{part.of:g}",
             "; ".join(words) + more,
         )
+
+
+def _contact_words(contact: PlacedContact) -> str:
+    """What it parts, and where the key's walk met it."""
+    booked = contact.booked
+    where = booked.address.station or ""
+    if booked.address.leg is not None and not where:
+        where = f"{booked.address.leg.start}–{booked.address.leg.end}"
+    return f"{'/'.join(booked.named or ()) or booked.kind.value} on {where}".removesuffix(" on ")

@@ -6,6 +6,7 @@ from collections.abc import Container, Mapping
 
 import numpy as np
 
+from traverse.angle import bearing_text, bearings_exchanged, is_quadrant, wrap_180
 from traverse.diagnostic import Diagnostic, Outcome, error, note, warning
 from traverse.log.items import Elevation, Leg
 from traverse.log.readings import Conditions, North, PaceKind, Unit
@@ -141,6 +142,14 @@ def _disagreement(leg: Leg, difference: float) -> Diagnostic:
     assert leg.back_bearing is not None
     limit = float(backsight.limit_deg(np.array(leg.conditions.precision.bearing_deg)))
     fact = f"leg {leg.start} to {leg.end}: fore {leg.bearing.written}, back {leg.back_bearing.written}"
+    if leg.bearing.azimuth_deg == leg.back_bearing.azimuth_deg:
+        return warning(
+            "fore-back-reversed",
+            f"leg {leg.start} to {leg.end}: fore and back are both {leg.bearing.written}",
+            leg.back_bearing.span,
+            f"was the fore copied as the back? Without a reading at {leg.end}, leave `back {leg.back_bearing.written}` out",
+            "the fore bearing stands; `checked WHO WHY` answers this",
+        )
     if abs(difference) > REVERSED_DEG:
         return warning(
             "fore-back-reversed",
@@ -154,7 +163,7 @@ def _disagreement(leg: Leg, difference: float) -> Diagnostic:
         f"{fact} should differ by 180 degrees; they are {abs(difference):.0f} off, "
         f"more than {limit:.0f} of ordinary reading",
         leg.back_bearing.span,
-        "look at both figures on the page"
+        f"{_two_exchanged(leg, limit)}look at both figures on the page"
         + (
             f"; iron near {leg.start} or {leg.end} would do this too"
             if abs(difference) <= IRON_MOST_DEG
@@ -162,3 +171,18 @@ def _disagreement(leg: Leg, difference: float) -> Diagnostic:
         ),
         "the fore bearing stands; `checked WHO WHY` answers this",
     )
+
+
+def _two_exchanged(leg: Leg, limit_deg: float) -> str:
+    """The one or two bearings by which fore and back agree, where two figures of one of them were exchanged."""
+    fore, back = leg.bearing, leg.back_bearing
+    assert back is not None
+    fits = []
+    for word, one, other in (("back ", back, fore), ("", fore, back)):
+        in_quadrants = is_quadrant(one.written)
+        fits += [
+            f"`{word}{bearing_text(azimuth, quadrant=in_quadrants)}`"
+            for azimuth in bearings_exchanged(one.azimuth_deg, in_quadrants=in_quadrants)
+            if abs(wrap_180(azimuth - other.azimuth_deg - 180.0)) <= limit_deg
+        ]
+    return f"two digits exchanged? {' or '.join(fits)} would fit; else " if fits else ""

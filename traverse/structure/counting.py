@@ -23,6 +23,7 @@ from traverse.structure.readings.records import (
 
 OF_A_RULE = frozenset({"other-rule", "party-attitudes"})
 """What asks about the line `attitudes` of a party."""
+_PLANE_DOUBTED = frozenset({"contact-slipped", "cut-slipped"})
 _NO_BEDDING = frozenset({"bed-slipped", "crossbed-as-bed", "dips-with-slope", "party-attitudes"})
 """Questions whether a reading is a slip of the pen, or no bedding in place; one may be a fold is not among them."""
 
@@ -74,7 +75,7 @@ def without_doubted_planes(
     doubted = {
         one.span
         for one in asked
-        if one.code == "contact-slipped"
+        if one.code in _PLANE_DOUBTED
         and one.span is not None
         and (one.span.file, one.span.line) not in settled
     }

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 from typing import NamedTuple
@@ -20,6 +20,7 @@ from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.source import Span
 from traverse.structure.beds_apart import beds_apart
+from traverse.structure.cutting_planes import OddCut, crossings, odd_cuts
 from traverse.structure.fault_doubts import fault_doubts
 from traverse.structure.form.contact_plane import beds_turn
 from traverse.structure.form.domains import BedDomain
@@ -30,6 +31,7 @@ from traverse.structure.readings.directions import Vectors, pole, pole_angle
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.walk.beds import listed_places, place_words
+from traverse.structure.walk.begins import walk_begins
 from traverse.structure.walk.bodies import Strata, apart_deg, walls_agree
 from traverse.structure.walk.neighbours import Neighbours
 from traverse.structure.walk.records import Body, UnsaidBody
@@ -59,6 +61,7 @@ def doubts(
     log: Log,
     survey: Survey,
     attitudes: tuple[Attitude, ...],
+    on_walks: tuple[Attitude, ...],
     strata: Strata,
     met: tuple[PlacedContact, ...],
     planes: tuple[ContactPlane, ...],
@@ -67,46 +70,52 @@ def doubts(
     domains: tuple[BedDomain, ...],
     bodies: tuple[Body, ...],
     misfits: frozenset[Span],
+    agreed: frozenset[Span],
 ) -> tuple[Diagnostic, ...]:
     """Warnings on readings that do not fit the rock, the ground, each other or the order of the units.
 
-    `met` are all contacts, with the walls of intrusive bodies and those beside the walk. `misfits` are contacts whose
+    Where parties read one outcrop alike, `attitudes` have it once and `on_walks` on the walk of each; `agreed` are the lines
+    of the former, of which none is a slip of the pen. `met` are all contacts, with the walls of intrusive bodies and those beside the walk. `misfits` are contacts whose
     units do not fit the walk, or may not.
     """
-    beds, contacts = bedding(attitudes), strata.contacts
-    near = Neighbours(beds, contacts)
+    beds, walked, contacts = bedding(attitudes), bedding(on_walks), strata.contacts
+    near = Neighbours(walked, contacts, walk_begins(log))
     words = _words(log)
-    odd = {one.bed.span: one for one in odd_attitudes(domains)}
+    odd = {one.bed.span: one for one in odd_attitudes(domains) if one.bed.span not in agreed}
     strata_contacts = [one for one in contacts if not caps & {one.younger, one.older}]
     odd_planes = {
         one.contact.booked.span: one
         for one in odd_contacts(near, strata_contacts)
         if not odd.keys() & {bed.span for bed in one.beds}
     }
+    cuts = crossings(log, survey, strata.band, contacts, bodies)
+    odd_cut = {one.contact.booked.span: one for one in odd_cuts(survey, cuts)}
     return (
-        *_crossbeds(near, attitudes, contacts, words),
+        *_crossbeds(near, on_walks, contacts, words),
         *_in_loose_ground(log, beds),
         *_downslope(log, survey, beds, words),
         *map(_slipped, odd.values()),
         *map(_contact_slipped, odd_planes.values()),
+        *map(_cut_slipped, odd_cut.values()),
         *(one for one in beds_apart(near, contacts) if one.span not in odd),
         *_overturned_apart(near, contacts),
         *(one for one in _off_their_contact(beds, met, planes) if one.span not in odd_planes),
         *order_doubts(
             log,
             survey,
-            beds,
+            walked,
             [one for one in contacts if one.booked.span not in misfits | odd_planes.keys()],
             strata.band,
             caps,
             unsaid,
             [one for one in met if one.met is not HowMet.CROSSED and one.booked.span not in misfits],
+            () if odd_cut else cuts,
         ),
-        *fault_doubts(log, survey, contacts, beds, strata.band),
+        *fault_doubts(log, survey, contacts, walked, strata.band),
         *_way_up([bed for bed in beds if bed.span not in odd]),
         *_edges(log, survey, met),
         *_unsaid_bodies(log, unsaid),
-        *_walls_apart(bodies),
+        *_walls_apart(bodies, odd_cut.keys()),
         *_without_strike(log, bodies),
     )
 
@@ -263,6 +272,24 @@ def _contact_slipped(one: OddContact) -> Diagnostic:
         f"{one.slip.words}? {one.slip.reading} would fit; or does the contact cut the beds: a `fault`, an `unconformity`, or a "
         "body that is intrusive",
         labels=tuple(Label(bed.span, bed.written) for bed in one.beds),
+    )
+
+
+def _cut_slipped(one: OddCut) -> Diagnostic:
+    contact, plane = one.contact, one.contact.booked.plane
+    assert plane is not None
+    what = "fault" if contact.kind is ContactKind.FAULT else "wall"
+    others = [other.booked for other in one.others]
+    off = "that of the other place" if len(others) == 1 else f"those of {len(others)} others, which agree"
+    there = (
+        f", or {one.other_slip.reading} on line {others[0].span.line}" if one.other_slip is not None else ""
+    )
+    return warning(
+        "cut-slipped",
+        f"the attitude of the {what} {contact.younger}/{contact.older}, {plane.written}, lies {one.off_deg:.0f}° off {off}",
+        contact.booked.span,
+        f"{one.slip.words}? {one.slip.reading} would fit{there}; or are they two {what}s, and not one met again",
+        labels=tuple(Label(other.span, other.plane.written) for other in others if other.plane is not None),
     )
 
 
@@ -453,7 +480,9 @@ def _way_up(beds: Sequence[PlaneAttitude]) -> Iterator[Diagnostic]:
                 "way-up-contradicts",
                 f"bed {bed.written} is {'' if bed.overturned else 'not '}said to be overturned, and its tops say {says}",
                 bed.span,
-                "`overturned` after the attitude where the beds lie upside down",
+                "look at both: the beds are upright, without `overturned`, or they young the other way"
+                if bed.overturned
+                else "`overturned` after the attitude where the beds lie upside down",
                 labels=(Label(bed.tops.span, "tops"),),
             )
 
@@ -519,9 +548,11 @@ def _unsaid_bodies(log: Log, unsaid: Mapping[str, UnsaidBody]) -> Iterator[Diagn
         )
 
 
-def _walls_apart(bodies: Sequence[Body]) -> Iterator[Diagnostic]:
-    """Two walls of one body that run each their own way."""
+def _walls_apart(bodies: Sequence[Body], asked: Collection[Span]) -> Iterator[Diagnostic]:
+    """Two walls of one body that run each their own way, where neither is `asked` about by others of that body."""
     for body in bodies:
+        if any(wall.booked.span in asked for wall in body.walls):
+            continue
         if not body.through or len(body.walls) < 2 or walls_agree(body.walls):
             continue
         first, second = body.walls

@@ -6,16 +6,16 @@ import math
 from collections.abc import Iterator, Sequence
 
 from traverse.angle import nearest_point, wrap_180, wrap_360
-from traverse.diagnostic import Diagnostic, warning
+from traverse.diagnostic import Diagnostic, note, warning
 from traverse.location.records import Survey
 from traverse.log.items import ContactKind, Movement
 from traverse.log.records import Log
 from traverse.settled import SAME_M, settled
 from traverse.structure.readings.placed import Norths
-from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude, by_rule
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_side
-from traverse.trade import ALONG_FAULT_DEG, STANDING_DEG
+from traverse.trade import ALONG_FAULT_DEG, FORESET_DEG, STANDING_DEG
 
 _DOWN_THE_DIP = {Movement.NORMAL: True, Movement.REVERSE: False, Movement.THRUST: False}
 """Whether the side that the fault dips to went down. Source: the definition of these words."""
@@ -45,6 +45,9 @@ def fault_doubts(
         makes = _moved_down_deg(fault)
         if said is not None and makes is not None and abs(wrap_180(said - makes)) > 180.0 - ALONG_FAULT_DEG:
             yield _against_the_dip(fault, makes, turn)
+            continue
+        if said is not None and _along_the_strike(fault, said):
+            yield _no_side(fault, turn)
             continue
         down = makes if said is None else said
         gentle = fault.dip_deg is not None and fault.dip_deg <= steepest
@@ -83,6 +86,30 @@ def _moved_down_deg(fault: PlacedContact) -> float | None:
     ):
         return None
     return fault.strike_deg + (90.0 if to_the_dip else -90.0)
+
+
+def _along_the_strike(fault: PlacedContact, said_deg: float) -> bool:
+    """Whether the side that is said to have gone down is neither of the two."""
+    return (
+        fault.strike_deg is not None
+        and fault.dip_deg is not None
+        and fault.dip_deg > FORESET_DEG
+        and abs(abs(wrap_180(said_deg - fault.strike_deg)) - 90.0) > ALONG_FAULT_DEG
+    )
+
+
+def _no_side(fault: PlacedContact, turn_deg: float) -> Diagnostic:
+    down, plane = fault.booked.down, fault.booked.plane
+    assert down is not None
+    assert plane is not None
+    rule = fault.booked.conditions.convention_span if by_rule(plane.written) else None
+    sides = [_point((fault.strike_deg or 0.0) + way - turn_deg) for way in (90.0, -90.0)]
+    fact = f"`down {down.written}` names no side of the fault {plane.written}: it lies along its strike"
+    hint = f"`down {sides[0]}` or `down {sides[1]}`; or look at the figures of the fault"
+    if rule is None:
+        return warning("down-along-strike", fact, fault.booked.span, hint)
+    # By two figures it may as well be the rule that is wrong, which one fault alone does not tell.
+    return note("down-along-strike", fact, fault.booked.span, f"{hint}, or at the line `attitudes`")
 
 
 def _against_the_dip(fault: PlacedContact, makes_deg: float, turn_deg: float) -> Diagnostic:

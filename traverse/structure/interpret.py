@@ -22,7 +22,7 @@ from traverse.structure.form.contact_plane import contact_planes, with_surfaces
 from traverse.structure.form.domains import domains
 from traverse.structure.form.findings import findings
 from traverse.structure.readings.placed import attitudes, contacts, things
-from traverse.structure.readings.records import PlacedContact, bedding, each_once
+from traverse.structure.readings.records import PlacedContact, bedding, each_once, on_each_walk
 from traverse.structure.readings.rose import rose
 from traverse.structure.readings.shared import shared_doubts, shared_outcrops, shared_places
 from traverse.structure.readings.tilt import restored
@@ -78,6 +78,7 @@ def _interpreted(
     doubted = not_counted(log, shared, ruled)
     trusted = tuple(one for one in measured if one.span not in doubted)
     counted = tuple(one for one in each_once(measured, shared) if one.span not in doubted)
+    walked = tuple(one for one in on_each_walk(measured, shared) if one.span not in doubted)
     beds = bedding(counted)
     met = contacts(log, survey, beds, files)
     # What the walk only saw beside it, or went along, is no border between what it walked on.
@@ -85,16 +86,18 @@ def _interpreted(
     met = with_courses(met, cutting)
     # All that is told by the order of units is told without the bodies that cut them.
     every = strata_of(log, under, met)
-    planes = found.keep(contact_planes(survey, every.contacts, beds, log.lengths))
+    loose_units = frozenset(unit.letters for unit in log.units if unit.loose)
+    planes = found.keep(contact_planes(survey, every.contacts, beds, log.lengths, loose_units))
     met, uncut = with_surfaces(met, planes), with_surfaces(every.contacts, planes)
     lines = contact_lines(log, survey, met, under)
     every = replace(every, contacts=uncut)
     strata = replace(every, contacts=_crossed(uncut))
     caps = caps_of(log, beds, every.contacts, strata.band)
     cover = cover_of(log, beds, caps)
-    unsaid = unsaid_bodies(log, beds, strata.contacts, strata.band)
+    unsaid = unsaid_bodies(log, bedding(walked), strata.contacts, strata.band)
 
     strata_beds = tuple(one for one in beds if one.unit not in log.intrusive)
+    walked_beds = tuple(one for one in bedding(walked) if one.unit not in log.intrusive)
 
     # What the readings make together, body by body: beds laid down on the worn edges of a fold took no part in it.
     parted = domains(log, strata_beds, strata.contacts)
@@ -128,14 +131,28 @@ def _interpreted(
     # A contact whose own party's beds tell nothing is not held against those of another's walk.
     unsure = unfit.unsure | {one.booked.span for one in met if one.booked.span.file in files}
     found.diagnostics.extend(
-        doubts(log, survey, counted, strata, met, planes, caps, unsaid, parted, cutting, unsure)
+        doubts(
+            log,
+            survey,
+            counted,
+            walked,
+            strata,
+            met,
+            planes,
+            caps,
+            unsaid,
+            parted,
+            cutting,
+            unsure,
+            frozenset(one.mean.span for one in shared if one.mean is not None),
+        )
     )
     found.diagnostics.extend(asked)
 
     # How thick the units are, and what all of it says, by what no question says is something else.
     loose = open_parties(log)
     open_ones = not_counted(log, shared, ruled, found.diagnostics, loose)
-    sure = body_beds(log, tuple(one for one in strata_beds if one.span not in open_ones), strata.contacts)
+    sure = body_beds(log, tuple(one for one in walked_beds if one.span not in open_ones), strata.contacts)
     # A contact whose attitude is asked about is where it is all the same.
     strata = replace(strata, contacts=without_doubted_planes(log, strata.contacts, found.diagnostics))
     thick = thicknesses(log, survey, strata.contacts, sure, caps, cutting, open_ones)
@@ -170,7 +187,7 @@ def _interpreted(
     succession = column(
         log,
         survey,
-        body_beds(log, strata_beds, strata.contacts),
+        body_beds(log, walked_beds, strata.contacts),
         strata.contacts,
         strata.band,
         units_thick,

@@ -75,6 +75,18 @@ def met_again(
             ):
                 continue
             pairs.append((first, second, normal))
+    return off_plane(survey, pairs)
+
+
+def off_plane(
+    survey: Survey, pairs: Sequence[tuple[PlacedContact, PlacedContact, Vectors]]
+) -> tuple[MetAgain, ...]:
+    """How far the second of two places lies off the plane through the first, of each pair with a pole in the grid.
+
+    Nothing where slopes were not read.
+    """
+    if not survey.legs or not all(leg.slope_known for leg in survey.legs):
+        return ()
     # All ways at once: one by one each would ask the whole walk.
     walked = apart(survey, [(first.place.rests_on, second.place.rests_on) for first, second, _ in pairs])
     found = []

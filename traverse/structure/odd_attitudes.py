@@ -83,7 +83,9 @@ class WrittenPlane(Protocol):
         """Of its pole."""
 
 
-class _ContactRead(NamedTuple):
+class ContactRead(NamedTuple):
+    """A plane of a contact, as a `WrittenPlane`."""
+
     written: str
     flat: bool
     dip_deg: float
@@ -249,7 +251,7 @@ def odd_contacts(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterato
         if len(beside) < 2 or pole_angle(poles[0], poles[1]) > ALIKE_DEG:
             continue
         mean = principal_axis(poles)[0]
-        read = _ContactRead(
+        read = ContactRead(
             booked.written, False, contact.dip_deg, wrap_360(contact.strike_deg + 90.0), own[1]
         )
         slip = odd_between(read, mean, poles)

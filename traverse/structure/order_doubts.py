@@ -19,6 +19,7 @@ from traverse.log.records import Log
 from traverse.record import record
 from traverse.settled import SAME_M, settled
 from traverse.source import Span
+from traverse.structure.cutting_planes import Crossing, cuts_again
 from traverse.structure.met_again import MetAgain, met_again
 from traverse.structure.odd_attitudes import WrittenSlip, fitting_slip
 from traverse.structure.readings.directions import Vectors, dot
@@ -26,6 +27,7 @@ from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude, by_rule
 from traverse.structure.walk.across import unit_ranks
 from traverse.structure.walk.beds import listed_places
+from traverse.structure.walk.begins import walk_begins
 from traverse.structure.walk.neighbours import Neighbours
 from traverse.structure.walk.records import BandStretch, UnsaidBody
 from traverse.structure.walk.sides import younger_beside, younger_side
@@ -79,6 +81,7 @@ class _WalkMet(NamedTuple):
     survey: Survey
     band: tuple[BandStretch, ...]
     caps: frozenset[str]
+    cuts: Sequence[Sequence[Crossing]] = ()
 
 
 def order_doubts(
@@ -90,15 +93,16 @@ def order_doubts(
     caps: frozenset[str],
     unsaid: Mapping[str, UnsaidBody],
     seen_beside: Sequence[PlacedContact] = (),
+    cuts: Sequence[Sequence[Crossing]] = (),
 ) -> Iterator[Diagnostic]:
     """What is said of contacts whose younger unit lies below by the beds beside them.
 
-    `contacts` were crossed, `seen_beside` lie beside the walk or were followed.
+    `contacts` were crossed, `seen_beside` lie beside the walk or were followed, `cuts` are faults and bodies.
 
     One message where another way of reading all planes sets all contacts upright, where all of several are upside
     down and nothing is said of way-up, for each bed that alone turns over those on both its sides, and for each limb.
     """
-    walk = _WalkMet(log, survey, band, caps)
+    walk = _WalkMet(log, survey, band, caps, cuts)
     asked, beds, contacts = _by_another_rule(walk, beds, contacts)
     yield from asked
     every = list(_rises(walk, beds, contacts))
@@ -173,7 +177,8 @@ def _below_beside(
     Beyond what the hillside there may be steeper.
     """
     side = younger_beside(walk.log, walk.survey, walk.band)
-    near, turn_deg = Neighbours(beds, crossed), walk.survey.frame.to_true_deg
+    near = Neighbours(beds, crossed, walk_begins(walk.log))
+    turn_deg = walk.survey.frame.to_true_deg
     rank = unit_ranks(walk.log)
     for contact in seen_beside:
         younger, older = contact.younger, contact.older
@@ -254,9 +259,9 @@ def _rises(
     walk: _WalkMet, beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact]
 ) -> Iterator[_Rise]:
     """Contacts at which the walk goes into the younger unit, and how by each of the beds beside."""
-    log, survey, band, caps = walk
+    log, survey, band, caps, _ = walk
     side = younger_side(log, survey, band)
-    near = Neighbours(beds, contacts)
+    near = Neighbours(beds, contacts, walk_begins(log))
     turn_deg = survey.frame.to_true_deg
     rank = unit_ranks(log)
     for contact in contacts:
@@ -320,7 +325,14 @@ def _other_rule(
 ) -> Diagnostic | None:
     """Planes written under one rule that set most contacts upside down or off their course, and under another none."""
     met = [one for one in _rises(walk, beds, contacts) if one.down or one.up]
-    astray = [one for one in _courses(walk, beds, contacts) if not one.kept]
+    cuts = [
+        own
+        for group in walk.cuts
+        if (own := [one for one in group if file in {None, one[0].booked.span.file}])
+    ]
+    # Two dikes side by side are no one body off its plane, where the walk crossed each of them.
+    cut_astray = [one for one, crossed in cuts_again(walk.survey, cuts) if not (one.kept or crossed)]
+    astray = [*(one for one in _courses(walk, beds, contacts) if not one.kept), *cut_astray]
     below = [one for one in met if one.down]
     rules = {(one.booked.conditions.convention, one.booked.conditions.convention_span) for one in beds}
     if (len(below) < _FEW_BELOW and not astray) or len(rules) != 1:
@@ -337,7 +349,8 @@ def _other_rule(
         again = [one for one in _rises(walk, *turned) if one.down or one.up]
         if len(again) < len(met) or any(one.down for one in again):
             continue
-        if all(one.kept for one in _courses(walk, *turned)):
+        cut = cuts_again(walk.survey, cuts, lambda one, turn=turn: _turned_contact(one, turn))  # type: ignore[misc]
+        if all(one.kept for one in (*_courses(walk, *turned), *(again for again, _ in cut))):
             fits.append(other)
     if not fits:
         return None
@@ -351,11 +364,12 @@ def _other_rule(
         off = walk.log.lengths.said(worst.off_m)
         against.append(f"leave {_pair(worst.second)} {off} off the plane read where it was met before")
         labels += [Label(one.booked.span, _pair(one)) for one in (worst.first, worst.second)]
+    what = "walls and faults" if len(cut_astray) == len(astray) and not below else "beds"
     none = "they do not" if astray else "at none"
     return replace(
         warning(
             "other-rule",
-            f"read as `{convention.value}`, the beds {' and '.join(against)}; read as {read}, {none}",
+            f"read as `{convention.value}`, the {what} {' and '.join(against)}; read as {read}, {none}",
             span,
             "ask who read them: on which side of the strike is the dip, or is the figure the dip direction",
             labels=tuple({label.span: label for label in labels}.values()),

@@ -110,3 +110,11 @@ def test_a_handout_tells_no_body(beck, give):
         assert answer not in said.split()
     colours = {style.colour for style in unit_styles(beck.log.units).values()}
     assert not colours & {one.fill for page in document.pages for one in paths(page.items)}
+
+
+def test_sheet_1_says_that_walls_nobody_measured_are_drawn_upright_and_square(beck):
+    """Solid and upright they look seen; where the line below the section holds one of its limits it is this one."""
+    page = sheet(beck).pages[0]
+    told = " ".join(words(page.items).split())
+    assert "The walls of Db were not measured: it is drawn upright" in told
+    assert "Strike of Db not known: drawn square to the walk." in told

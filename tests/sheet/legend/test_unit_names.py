@@ -7,10 +7,13 @@ from tests.sheet.fixture_sheet import compiled, walk
 from tests.sheet.pages import assert_inside, overlaps
 from traverse.compile import map_ground
 from traverse.sheet.compose.compose import compose
+from traverse.sheet.compose.grey import for_copier
 from traverse.sheet.legend.unit_legend import UnitRows, units_block
 from traverse.sheet.legend.unit_names import unit_names_block
-from traverse.sheet.paper.page import Path
+from traverse.sheet.paper.page import Path, Tile
+from traverse.sheet.paper.style import WHITE
 from traverse.sheet.signs.colour import unit_styles
+from traverse.sheet.signs.pattern import unit_patterns
 from traverse.sheet.template.reading import read_template
 
 
@@ -27,6 +30,23 @@ def test_names_stand_whole_in_columns_in_less_room_than_a_row_each(width):
     fills = {item.unit: item.fill for item in walk(block.items) if isinstance(item, Path) and item.unit}
     assert fills == {unit.letters: styles[unit.letters].colour for unit in found.log.units}
     assert block.height < units_block(trav, width=width, styles=styles, rows=UnitRows.SHORT).height
+
+
+def test_white_behind_letters_leaves_pattern_in_the_box_for_the_copier():
+    """In 5 mm the plate wiped all but a hair to each side, and nothing could be matched with the map."""
+    found, _ = made("many-units")
+    trav, styles = map_ground(found.trav), unit_styles(found.log.units)
+    block = unit_names_block(trav, width=76.0, styles=styles)
+    tiles = unit_patterns(found.log.units, {})
+    pieces = [one for one in walk(for_copier(block.items, tiles)) if isinstance(one, Path)]
+    plates = [one for one in pieces if one.fill == WHITE]
+    boxes = [one for one in pieces if isinstance(one.fill, Tile)]
+    assert len(plates) == len(boxes) == len(found.log.units)
+    for plate, box in zip(plates, boxes, strict=True):
+        left, start = (
+            min(command[1] for command in one.commands if len(command) > 1) for one in (box, plate)
+        )
+        assert start - left > 1.4
 
 
 def test_a_log_without_units_has_no_block():

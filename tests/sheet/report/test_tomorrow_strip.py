@@ -129,16 +129,44 @@ def reference(name):
     return compile_log(source, load=lambda wanted: (path.parent / wanted).read_bytes())
 
 
-def test_a_place_known_no_better_than_its_station_is_looked_for_about_it():
+def test_a_place_known_no_better_than_its_station_is_told_with_all_of_its_range():
     """Contact c14 of the hard log lies 3 m from station 22 by its middle, and is known to 54 m."""
     found = reference("many-units")
     places, more = visits(found.trav, found.diagnostics)
     (near,) = [one for one in places if " c14," in one.task.place.replace("\u00a0", " ")]
-    assert near.way.replace("\u00a0", " ") == "about 22: search 54 m each way on the leg"
+    assert near.way.replace("\u00a0", " ").endswith(", 3 m ± 54 m (0–57)")
     (far,) = [one for one in places if " c11," in one.task.place.replace("\u00a0", " ")]
     assert far.way.replace("\u00a0", " ").endswith(", 68 m ± 44 m")
     assert "1\u00a0sd" in more
     assert not any("now ±" in one.task.briefly for one in places)
+
+
+ONE_LEG = (
+    "bearings true\nattitudes dip-direction\nunit A Upper Beds ; Jurassic\nunit B Lower Beds ; Triassic\nat 1\n  unit B\n"
+    "to 2 100 {long} level\nalong {at}\n  contact A/B concealed\nat 2\n  unit A\nto 3 190 90m level\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("long", "at", "told"),
+    [
+        # 33 m from the middle: past the near end alone, past both, past neither.
+        ("90m", "65m", r"from 2: 280°, 25 m ± (\d+) m \(0–(\d+)\)"),
+        ("30m", "10m", r"from 1: 100°, 10 m ± (\d+) m \(0–(\d+)\)"),
+        ("300m", "140m", r"from 1: 100°, 140 m ± (\d+) m"),
+    ],
+)
+def test_a_search_names_its_middle_and_ends_where_the_leg_does(long, at, told):
+    """The best place is where one goes first, and past the end of the leg is ground of which nothing was said."""
+    (place,) = [
+        one
+        for one in visits(compiled(ONE_LEG.format(long=long, at=at)).trav, ())[0]
+        if "Contact" in one.task.place
+    ]
+    found = re.fullmatch(told, place.way.replace("\u00a0", " "))
+    assert found, place.way
+    sd, *last = map(int, found.groups())
+    assert last in ([], [min(int(long[:-1]), (25 if at == "65m" else 10) + sd)])
 
 
 @pytest.mark.parametrize("path", logs(["samples", "logs"]), ids=lambda path: path.stem)
@@ -161,11 +189,52 @@ def test_a_party_that_does_not_fit_is_asked_for_what_can_be_done_outdoors():
     assert task.do == "Hold its compass beside another, and walk one of its legs again."
 
 
-def test_a_sheet_on_which_nothing_asks_to_be_looked_at_says_so():
-    found = reference("no-units")
+def test_a_sheet_without_a_place_to_look_at_claims_no_more():
+    """One stop in the rain is no walk that was looked over and found good."""
+    found = reference("nothing-but-a-stop")
     places, more = visits(found.trav, found.diagnostics)
     said = {one.text for one in tomorrow_strip(places, more=more, width=200.0).items if isinstance(one, Text)}
-    assert "look again tomorrow: no reading asks for it" in said
+    assert "no reading stands out; what nobody read is not checked" in said
+
+
+def tasks_of(name):
+    found = reference(name)
+    return to_check(found.trav, gather(found.trav), found.diagnostics)
+
+
+def test_what_structure_leaves_open_is_asked_for():
+    """Structure says that a place beside the line would tell; so somebody is sent there."""
+    assert any("strike and dip stay open" in one.why for one in tasks_of("four-parties"))
+    assert any("no unit was named" in one.why for one in tasks_of("no-units"))
+
+
+def test_a_bed_on_a_leg_is_none_of_the_station_that_the_leg_starts_from():
+    """The wash has its bed at 20p on leg 2-3; at 2 and 3 there is rock, and no attitude."""
+    tasks = tasks_of("copperjar-wash")
+    (tops,) = [one for one in tasks if one.why.startswith("no way-up seen")]
+    assert tops.place.replace("\u00a0", " ") == "Stations 1, 5, 6 and 7; leg 2–3, 20p, 8p left"
+    (rock,) = [one for one in tasks if one.why.startswith("rock but no attitude")]
+    assert rock.at == ("2", "3", "7a", "8")
+
+
+def test_nobody_is_asked_for_the_beds_of_loose_gravel():
+    """Station 6 of the glen stands on terrace gravel."""
+    found = [one for one in tasks_of("oskerra-valley") if one.why.startswith("rock but no attitude")]
+    assert all("6" not in one.at for one in found)
+
+
+def test_a_body_booked_on_a_leg_without_walls_has_a_way():
+    found = reference("intrusive-bodies")
+    (place,) = visits(found.trav, found.diagnostics)[0]
+    assert place.way.replace("\u00a0", " ") == "from 6: 274°, 39 paces"
+
+
+def test_the_strip_tells_the_cause_of_a_party_aside():
+    found = reference("party-aside")
+    places, more = visits(found.trav, found.diagnostics)
+    said = " ".join(texts(tomorrow_strip(places, more=more, width=192.0, lines=4).items))
+    assert "declination applied twice" in said
+    assert "Hold its compass" in said
 
 
 @pytest.mark.parametrize("path", logs(["samples", "logs"]), ids=lambda path: path.stem)

@@ -20,6 +20,19 @@ from traverse.sheet.said.field_words import to_do_outdoors
             "Single or double, metres or feet? Look at the page.",
         ),
         ("was it `322/68`? look again", "Was it “322/68”? Look again."),
+        (
+            "at one level it went down: `down SE`; or the list of units",
+            "At one level it went down: “down SE”; or the list of units.",
+        ),
+        (
+            "`contact Kl/Hs` would fit; else a contact before it is missing",
+            "“contact Kl/Hs” would fit; else a contact before it is missing.",
+        ),
+        (
+            "`contact Kl/Hs inferred` on that leg; else a contact before it is missing",
+            "A contact before it is missing.",
+        ),
+        ("look at the page: `ruling F-5 bed READING WHO`; or go back", "Look at the page. Go back."),
         ("type `elevation HEIGHT m map` at a station. Ask at the hut", "Ask at the hut."),
     ],
 )

@@ -95,3 +95,20 @@ def test_the_cone_holds_the_true_mean_in_nineteen_of_twenty(n, kappa):
         found = bedding_mean(poles)
         inside += found.dip_deg <= found.alpha95_deg
     assert inside / 1000 == pytest.approx(0.95, abs=0.02)
+
+
+def test_the_border_of_loose_ground_is_no_plane(compile_text):
+    """A gravel lies on the ground as it falls: one place 40 m off the plane through the rest is asked about in rock alone."""
+    where = [*WHERE, (90, -60), (150, 120), (-40, -50)]
+    rows = [
+        f"control {at} {east + 1000} E {north + 1000} N {height(east, north) + 40.0 * (at == 3):.6f} m ±1"
+        for at, (east, north) in enumerate(where, start=1)
+    ]
+    rows += [f"at {at}\ncontact Bb/Aa certain" for at in range(1, len(where) + 1)]
+
+    def planes_and_asked(upper):
+        found = compile_text("\n".join([HEAD.replace("Bb Upper ;", f"Bb Upper ; {upper}"), *rows]) + "\n")
+        return len(found.geology.planes), [one.code for one in found.diagnostics if "plane" in one.code]
+
+    assert planes_and_asked("Permian") == (1, ["off-its-plane"])
+    assert planes_and_asked("Holocene") == (0, [])

@@ -535,6 +535,11 @@ def test_structure_told_from_a_loop_that_is_not_adjusted_says_so(compile_text):
             "Beds at 3 of 4 places dip 40° to 60°, all toward the south-east to south; 1 stands upright.",
         ),
         (["090/40", "092/45"], "Beds at 2 places dip 40° to 45°, all toward the east."),
+        # The gentle ones are spoken of too; 198 is nearer to the south.
+        (
+            ["200/08", "205/10", "198/09"],
+            "Beds at 3 places dip 8° to 10°, all toward the south to south-west.",
+        ),
     ],
 )
 def test_beds_that_go_down_to_no_side_are_not_counted_with_those_that_do(compile_text, beds, words):

@@ -107,6 +107,19 @@ def test_a_party_that_reads_all_by_another_rule_is_told_that_once_at_its_line():
     assert "read as `dip-left`, within 8°" in asked.message
 
 
+def test_a_rule_is_told_by_outcrops_of_two_and_not_by_beds_that_lie_nearly_level():
+    """Each outcrop that C shares is one other's alone; at the last a dip of 5° agrees with them by every rule."""
+    files = written(
+        party(("300/30", "302/32", "300/31", "300/5")),
+        party(("300/30", "302/32", "300/31", "300/5")),
+        party(("120/30", "122/32", "120/31", "120/5")),
+    )
+    ties = "tie A-2 to C-2\ntie B-3 to C-3\ntie B-4 to C-4\n"
+    found = compile_log(Source(name="camp.trav", text=CAMP + ties), load=lambda name: files[name].encode())
+    assert told(found, "party-attitudes") == [("party-attitudes", "c.trav", 3)]
+    assert told(found, "outcrop-disagrees") == []
+
+
 def test_of_two_parties_that_read_by_two_rules_none_is_accused_of_it():
     found = compiled_two(ALIKE, party(("120/30", "122/32", "120/31", "118/30")))
     assert told(found, "party-attitudes") == []

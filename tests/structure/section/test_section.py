@@ -128,3 +128,11 @@ def test_a_section_down_the_plunge_of_no_axis_is_carried_square_and_says_so(comp
     (told,) = [one for one in compiled.diagnostics if one.code == "no-axis"]
     assert told.kind == "warning"
     assert compiled.geology.sections[0].projection.value == "square"
+
+
+def test_a_fault_booked_over_a_stretch_is_told_with_both_ends(compile_text):
+    """Its beginning alone is not where it is drawn, half-way."""
+    head = "notation 1\nbearings true\nattitudes dip-direction\nunit A Upper ; Jurassic\nunit B Lower ; Triassic\n"
+    walk = "at 1\nunit A\nbed 100/30\nto 2 090 122m level\ncovered 11m to 51m scree\nfault A/B concealed\nat 2\nunit B\nbed 100/30\n"
+    (section,) = compile_text(f"{head}section A-A' from 1 to 2\n{walk}").trav.geology.sections
+    assert any("the fault on leg 1–2 at 11m to 51m was measured" in one.fact for one in section.limits)

@@ -6,11 +6,11 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
-from traverse.angle import bearing_text, is_quadrant, quadrant_angle, wrap_180, wrap_360
-from traverse.angle import quadrant as quadrant_azimuth
+from traverse.angle import bearing_text, bearings_exchanged, is_quadrant, wrap_180, wrap_360
 from traverse.length import METRES_PER_FOOT
 from traverse.log.items import Leg
 from traverse.log.readings import North, SlopeKind, Unit
+from traverse.numerals import neighbours_exchanged
 from traverse.record import record
 from traverse.reduction.pace import metres
 from traverse.reduction.slope import slope_rad
@@ -133,7 +133,7 @@ def _bearings(edge: int, leg: Leg, declination_deg: float) -> Iterator[Slip]:
                 continue
             way = "large" if off < 0.0 else "small"
             yield slip(f"bearing {step:.0f} degrees too {way}", read + off, rank=rank)
-    for other in _exchanged(read, quadrant=quadrant):
+    for other in bearings_exchanged(read, in_quadrants=quadrant):
         yield slip("digits exchanged", other)
     if not quadrant:
         for other in (read * 10.0, read / 10.0):
@@ -201,7 +201,7 @@ def _distances(edge: int, leg: Leg, *, odd_unit: bool) -> Iterator[Slip]:
         if value > lost:
             yield slip(f"{lost:.0f} paces too many", value - lost, unit, (value - lost) / value, rank=rank)
     whole, rest = divmod(value, 1.0)
-    for figures in _neighbours_exchanged(f"{whole:.0f}"):
+    for figures in neighbours_exchanged(f"{whole:.0f}"):
         if int(figures) > 0:
             other = int(figures) + rest
             yield slip("digits of the paces exchanged", other, unit, other / value, rank=RARE_SLIP)
@@ -321,22 +321,3 @@ def _legs(edge: int, leg: Leg, before: Leg | None) -> Iterator[Slip]:
 def _same_quadrant(read: float, off: float) -> bool:
     """Whether the quadrant angle may be changed so and keep its letters."""
     return int(read // 90.0) % 4 == int(wrap_360(read + off) // 90.0) % 4 and abs(off) < 90.0
-
-
-def _neighbours_exchanged(digits: str) -> Iterator[str]:
-    """The figures with two neighbouring digits exchanged, where that changes them."""
-    for i in range(len(digits) - 1):
-        other = digits[:i] + digits[i + 1] + digits[i] + digits[i + 2 :]
-        if other != digits:
-            yield other
-
-
-def _exchanged(read: float, *, quadrant: bool) -> Iterator[float]:
-    """Bearings with two neighbouring digits exchanged."""
-    first, angle, last = quadrant_angle(read) if quadrant else ("N", read, "E")
-    whole, rest = divmod(angle, 1.0)
-    for other in _neighbours_exchanged(f"{int(whole):02d}" if quadrant else f"{int(whole):03d}"):
-        if int(other) + rest <= 90.0 and quadrant:
-            yield quadrant_azimuth(first, int(other) + rest, last)
-        elif int(other) < 360 and not quadrant:
-            yield int(other) + rest

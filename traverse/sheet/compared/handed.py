@@ -232,7 +232,8 @@ def _of_key(pair: object) -> tuple[object, ...]:
     if isinstance(pair, AttitudePair):
         return "attitude", pair.key.span, pair.key.order, pair.station
     if isinstance(pair, ContactPair):
-        return "contact", pair.key.booked.span
+        # Of several between the same two places of the key each has a line of its own.
+        return "contact", pair.key.booked.span, None if pair.log is None else pair.log.booked.span.line
     if isinstance(pair, UnitPair):
         return "unit", pair.station
     return ()
@@ -253,7 +254,7 @@ def _booked(found: Comparison) -> Mapping[tuple[object, ...], str]:
                 ),
             )
         )
-        for one in standing.contacts
+        for one in (*standing.contacts, *standing.between)
         if one.log is not None
     }
     return beds | units | contacts

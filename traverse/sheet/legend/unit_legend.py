@@ -131,16 +131,23 @@ def units_block(
     return Block(items=tuple(items), height=0.8 - y)
 
 
-def unit_box(box: Box, unit: RockUnit, colour: str, *, size_pt: float) -> tuple[Path, Text]:
-    """The colour of a unit with its letters."""
+def unit_box(
+    box: Box, unit: RockUnit, colour: str, *, size_pt: float, right_mm: float | None = None
+) -> tuple[Path, Text]:
+    """The colour of a unit with its letters, in the middle or so far from the right edge."""
+    x, anchor = (
+        (box.x + box.width / 2, Anchor.MIDDLE)
+        if right_mm is None
+        else (box.x + box.width - right_mm, Anchor.END)
+    )
     return (
         Path(commands=rectangle(box), pen=PENS["unit box"], fill=colour, unit=unit.letters),
         Text(
-            at=(box.x + box.width / 2, box.y + box.height / 2 - (1.2 if size_pt > SMALL else 0.9)),
+            at=(x, box.y + box.height / 2 - (1.2 if size_pt > SMALL else 0.9)),
             text=unit.letters,
             face=Face.SEMIBOLD,
             size_pt=size_pt,
-            anchor=Anchor.MIDDLE,
+            anchor=anchor,
             halo=colour,
             halo_mm=0.2,
             role=Role.UNIT_LETTERS,

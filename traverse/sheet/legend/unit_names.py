@@ -14,10 +14,12 @@ from traverse.sheet.paper.words import plain, wrap
 from traverse.sheet.said.stops import units_on_sheet
 
 _HEAD_MM = 5.8
-_BOX_MM, _HIGH_MM = 5.2, 3.2
+_BOX_MM, _HIGH_MM = 5.7, 3.2
+_LETTERS_MM = 0.3
+"""From the right edge of a box to its letters: left of them the copier's sheet shows the pattern, which a plate in the middle wiped."""
 _PITCH_MM = 3.9
 _SAME_MM = 0.01
-_AIR_MM, _GAP_MM = 0.8, 1.5
+_AIR_MM, _GAP_MM = 0.6, 1.2
 
 
 def unit_names_block(trav: Traverse, *, width: float, styles: Mapping[str, UnitStyle]) -> Block | None:
@@ -40,7 +42,7 @@ def unit_names_block(trav: Traverse, *, width: float, styles: Mapping[str, UnitS
             box = Box(x=x, y=y - _HIGH_MM, width=_BOX_MM, height=_HIGH_MM)
             base = box.y + 0.85
             items += [
-                *unit_box(box, unit, styles[unit.letters].colour, size_pt=SMALL),
+                *unit_box(box, unit, styles[unit.letters].colour, size_pt=SMALL, right_mm=_LETTERS_MM),
                 *(
                     Text(
                         at=(x + _BOX_MM + _AIR_MM, base - index * line_mm(SMALL)),

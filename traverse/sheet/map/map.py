@@ -13,6 +13,7 @@ import shapely
 from traverse.diagnostic import Diagnostic, note, warning
 from traverse.ground.records import Traverse
 from traverse.location.records import PlaceKind, Survey
+from traverse.log.items import Address
 from traverse.log.readings import North
 from traverse.record import record
 from traverse.shapes import points_of
@@ -140,7 +141,8 @@ class _Map:
         """Readings that were left off, since another party's beside them says the same."""
         self.shared = ""
         """What a name that several stations have stands for, by the first of them."""
-        self.square: list[str] = []
+        self.square_bodies: list[str] = []
+        self.square: list[Address] = []
         """Contacts drawn square to the walk, since nothing tells how they strike."""
         self.layers: dict[Layer, list[Item]] = {name: [] for name in _LAYERS}
         self.band: DrawnBand | None = None
@@ -273,6 +275,8 @@ class _Map:
             if one.body.unit in self.styles:
                 self.layers[Layer.CONTACTS] += draw_narrow(one, self.styles[one.body.unit].colour)
                 self.taken.block(one.line.buffer(NARROW_MM, quad_segs=1))
+                if one.body.strike_deg is None:
+                    self.square_bodies.append(one.body.unit)
         for line in self.band.unseen:
             # Nobody booked a contact there: that there is one is inferred from what lies to either side.
             pieces, doubts = unseen_pieces(line)
@@ -312,7 +316,8 @@ class _Map:
             if not crossed.course_known and crossed.contact.booked.span not in of_bodies:
                 number_of = numbers.get(crossed.contact.booked.span)
                 if crossed.beside is None and number_of is not None:
-                    self.square.append(number_of)
+                    # No number stands on the map itself: a contact is found there by its leg.
+                    self.square.append(crossed.contact.booked.address)
                 self.said.append(
                     note(
                         "contact-without-course",
@@ -540,7 +545,7 @@ class _Map:
             beyond=" ".join(filter(None, (beyond_frame(self.trav, self.window), sighted))),
             alike=self.alike,
             shared=self.shared,
-            square=drawn_square(list(dict.fromkeys(self.square))),
+            square=drawn_square(self.square, self.square_bodies),
         )
         if words is None:
             return []

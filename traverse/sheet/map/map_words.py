@@ -14,6 +14,7 @@ from traverse.angle import wrap_360
 from traverse.ground.records import BandWidth, Traverse
 from traverse.length import Lengths
 from traverse.location.records import PlaceKind
+from traverse.log.items import Address
 from traverse.sheet.map.on_page import frame_of
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.growing import shapes_of
@@ -21,7 +22,7 @@ from traverse.sheet.paper.labels import Taken, boxes_at, label, text_size
 from traverse.sheet.paper.page import Box, Face, Point, Text
 from traverse.sheet.paper.style import LARGE, SMALL, TITLE
 from traverse.sheet.paper.window import NOTE_MM, Window
-from traverse.sheet.paper.words import NO_BREAK, azimuth, cut, number, plain
+from traverse.sheet.paper.words import NO_BREAK, azimuth, cut, leg_name, number, plain
 from traverse.sheet.said.sentences import NOT_ADJUSTED
 from traverse.sheet.signs.shown import icon_of
 from traverse.trade import SAME_OUTCROP_DEG
@@ -108,13 +109,27 @@ def sighted_beyond(trav: Traverse, points: Mapping[str, Point]) -> str:
     return f"Seen, not on this map: {'; '.join(told)}." if told else ""
 
 
-def drawn_square(contacts: Sequence[str]) -> tuple[str, ...]:
-    """What is said of contacts whose strike nothing tells, the fullest first; () without any."""
-    if not contacts:
-        return ()
-    many = f"{number(len(contacts))} contacts" if len(contacts) > 1 else contacts[0]
-    forms = (listed(contacts), many)
-    return tuple(dict.fromkeys(f"Strike of {one} not known: drawn square to the walk." for one in forms))
+def drawn_square(places: Sequence[Address], narrow: Sequence[str] = ()) -> tuple[str, ...]:
+    """What is said of contacts whose strike nothing tells, by the legs they were met on, the fullest first; () without any.
+
+    `narrow` are the letters of narrow bodies that are drawn so.
+    """
+    bodies = list(dict.fromkeys(map(plain, narrow)))
+    if not places:
+        return (f"Strike of {listed(bodies)} not known: drawn square to the walk.",) if bodies else ()
+    contacts = "contact" if len(places) == 1 else "contacts"
+    legs = list(dict.fromkeys(plain(leg_name(one)) for one in places if one.leg is not None))
+    stations = list(dict.fromkeys(plain(one.station) for one in places if one.station is not None))
+    where = [
+        *([f"on leg{'s' if len(legs) > 1 else ''} {listed(legs)}"] if legs else []),
+        *([f"at station{'s' if len(stations) > 1 else ''} {listed(stations)}"] if stations else []),
+    ]
+    forms = (f"the {contacts} {' and '.join(where)}", f"{number(len(places))} {contacts}")
+    return tuple(
+        dict.fromkeys(
+            f"Strike of {listed([one, *bodies])} not known: drawn square to the walk." for one in forms
+        )
+    )
 
 
 def beyond_frame(trav: Traverse, window: Window) -> str:

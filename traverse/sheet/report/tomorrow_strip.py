@@ -10,11 +10,12 @@ from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse, WayBack
 from traverse.length import Lengths
 from traverse.record import record
+from traverse.settled import settled
 from traverse.sheet.paper.block import framed, set_lines
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Block, Box, Face, Item, Path, Text, polyline, rectangle, shifted
 from traverse.sheet.paper.style import HEAD, PENS, SMALL, line_mm
-from traverse.sheet.paper.words import NO_BREAK, azimuth, number, plain, wrap
+from traverse.sheet.paper.words import EN_DASH, NO_BREAK, azimuth, number, plain, wrap
 from traverse.sheet.said.emergency import NOTHING_SAID, Call
 from traverse.sheet.said.stops import gather
 from traverse.sheet.said.tomorrow import Task, in_walking_order, to_check
@@ -38,7 +39,7 @@ _BRIEF_WRITE_MM = 4.0
 _LEAST_LINE_MM = 14.0
 
 
-NOTHING_ASKED = "look again tomorrow: no reading asks for it"
+NOTHING_ASKED = "no reading stands out; what nobody read is not checked"
 """At the head of a strip without a place."""
 
 
@@ -71,15 +72,14 @@ def visits(trav: Traverse, diagnostics: Sequence[Diagnostic]) -> tuple[tuple[Vis
 def _way(task: Task, back: WayBack | None, lengths: Lengths, *, north: bool) -> str:
     """`from 7: 072°, 12 ± 3 paces`, or `N18E` where the log writes bearings so; `at 8` where it is said of stations alone.
 
-    With `north` it says from which. A place that is known no better than its station is looked for about that station.
+    With `north` it says from which.
     """
     if back is None:
         return "" if not task.at or task.at[0] in task.place else f"at station{NO_BREAK}{plain(task.at[0])}"
     station = plain(back.station)
     if back.reads_deg is None:
-        return f"at station{NO_BREAK}{station}"
-    if task.sd_m is not None and task.sd_m >= back.distance_m:
-        return f"about{NO_BREAK}{station}: search {lengths.about(task.sd_m)} each way on the leg"
+        off = "" if task.sd_m is None or task.sd_m <= 1.0 else f" ±{NO_BREAK}{lengths.about(task.sd_m)}"
+        return f"at station{NO_BREAK}{station}{off}"
     far = _far(back, task.sd_m, lengths)
     reads = (
         bearing_text(round(back.reads_deg), quadrant=True)
@@ -91,13 +91,31 @@ def _way(task: Task, back: WayBack | None, lengths: Lengths, *, north: bool) -> 
 
 
 def _far(back: WayBack, sd_m: float | None, lengths: Lengths) -> str:
-    """`12 ± 3 paces`, `59 m ± 37 m`: how far it is, and how near that is known."""
+    """`12 ± 3 paces`, `59 m ± 37 m`: how far it is, and how near that is known; `27 m ± 28 m (0–55)` where its leg ends before."""
     if back.pace is None:
         off = "" if sd_m is None else f" ±{NO_BREAK}{lengths.about(sd_m)}"
-        return f"{lengths.about(back.distance_m)}{off}"
+        within = [lengths.about(one).partition(NO_BREAK)[0] for one in _cut_by_leg(back, sd_m)]
+        return f"{lengths.about(back.distance_m)}{off}{_from_to(within)}"
     count = max(1, round(back.distance_m / back.pace.length_m))
     off = "" if sd_m is None else f"{NO_BREAK}±{NO_BREAK}{number(max(1, round(sd_m / back.pace.length_m)))}"
-    return f"{number(count)}{off}{NO_BREAK}{'paces' if count > 1 or off else 'pace'}"
+    paces = f"{number(count)}{off}{NO_BREAK}{'paces' if count > 1 or off else 'pace'}"
+    within = [number(round(one / back.pace.length_m)) for one in _cut_by_leg(back, sd_m)]
+    return f"{paces}{_from_to(within)}"
+
+
+def _cut_by_leg(back: WayBack, sd_m: float | None) -> tuple[float, ...]:
+    """Nearest and farthest where to search, metres, if the error reaches past an end of the leg; else nothing."""
+    if sd_m is None or back.leg_m is None:
+        return ()
+    first, last = back.distance_m - sd_m, back.distance_m + sd_m
+    if settled(first, 3) > 0.0 and settled(last - back.leg_m, 3) <= 0.0:
+        return ()
+    return max(0.0, first), min(max(back.leg_m, back.distance_m), last)
+
+
+def _from_to(figures: Sequence[str]) -> str:
+    """` (0–55)`."""
+    return f" ({EN_DASH.join(figures)})" if figures else ""
 
 
 def _whose_north(ways: Sequence[WayBack]) -> str:

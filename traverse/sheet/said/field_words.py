@@ -20,6 +20,9 @@ OF_A_HEADING = {
 """What to do outdoors about a line of the heading, which is no place, and what to call it; of others nothing is."""
 _LINE = re.compile(r" \((?:[^()]*, )?lines? [^()]*\)")
 _PART = re.compile(r"([.;:?]) ")
+_READ_AS = re.compile(r"(?:down|contact|unconformity|fault) (?=[A-Z0-9][\w/?.+-]*$)")
+"""The first word of a statement that shows one reading; the two are words of the page, such as `down SE`."""
+_JOINED = re.compile(r"(?:or|else|and) ", re.IGNORECASE)
 _TYPED = re.compile(r"`([^`]*)`")
 _WORD = re.compile(r"[a-z]{3,}|[A-Z]{3,}|\.\.\.|…")
 """What a reading never has, as it stands on a page: `322/68`, `N47E`, `64p +3`."""
@@ -34,13 +37,19 @@ def to_do_outdoors(diagnostic: Diagnostic) -> str:
         return ""
     *pairs, last = _PART.split(diagnostic.hints[0])
     parts = [*zip(pairs[::2], pairs[1::2], strict=True), (last, "")]
-    kept = [(words, mark) for words, mark in parts if not _is_typing(words)]
-    if not kept:
+    if all(_is_typing(words) for words, _ in parts):
         return _OUTDOORS.get(diagnostic.code, "")
-    said, mark = "", "."
-    for words, after in kept:
-        said += f"{capital(words) if mark in {'.', '?'} else words}{after} "
-        mark = after
+    said, mark, left_out = "", ".", False
+    for words, after in parts:
+        if _is_typing(words):
+            # What leads to a part that is left out ends there, and what follows it is joined to nothing.
+            left_out = True
+            if said and mark != "?":
+                said, mark = f"{said.rstrip(' ;:,.')}. ", "."
+            continue
+        alone = _JOINED.sub("", words, count=1) if left_out else words
+        said += f"{capital(alone) if mark in {'.', '?'} else alone}{after} "
+        mark, left_out = after, False
     said = plain(quoted(said.rstrip(" .;:")))
     return said if said.endswith("?") else f"{said}."
 
@@ -56,5 +65,5 @@ def on_paper(words: str) -> str:
 
 def _is_typing(words: str) -> bool:
     return words.startswith(("type ", "write ")) or any(
-        _WORD.search(typed) for typed in _TYPED.findall(words)
+        _WORD.search(_READ_AS.sub("", typed)) for typed in _TYPED.findall(words)
     )

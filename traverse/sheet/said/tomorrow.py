@@ -29,7 +29,8 @@ from traverse.sheet.said.cautions import hazard_words
 from traverse.sheet.said.field_words import OF_A_HEADING, on_paper, to_do_outdoors
 from traverse.sheet.said.stops import Stops, common_control, names_by_line, own_sd
 from traverse.source import Span
-from traverse.structure.readings.records import PlacedContact
+from traverse.structure.form.records import OnOneLine
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.records import Geology
 from traverse.structure.walk.records import Body
 from traverse.wording import capital, listed, section_name
@@ -40,15 +41,19 @@ _EACH_ITS_OWN = frozenset({"party-differs", "party-attitudes", "tie-differs"})
 """Of one kind, but each with a cause of its own."""
 _AT_THE_DESK = frozenset(
     {
+        "age-spelling",
+        "contact-twice",
         "control-unreached",
         "dark-unit",
         "declination-model",
+        "hazard-noted",
         "large-declination",
         "no-axis",
         "not-in-party",
         "old-declination",
         "outside-zone",
         "pace-counts",
+        "party-initials",
         "section-misses",
         "section-without-length",
         "strike-along-section",
@@ -118,6 +123,8 @@ def to_check(trav: Traverse, stops: Stops, diagnostics: Sequence[Diagnostic]) ->
         *_without_attitude(trav.log, stops),
         *_without_tops(trav.geology),
         *_without_walls(trav),
+        *_open_planes(trav.geology),
+        *_without_unit(trav),
         *_faults(trav.geology, stops, told),
     ]
     beside = _hazards_by_station(stops)
@@ -425,6 +432,7 @@ def _parties_aside(trav: Traverse, told: set[tuple[str, int]]) -> Iterable[Task]
         yield Task(
             place=f"Walk of {plain(whose)}, from {plain(walk.hangs_on)} on",
             why=f"it does not fit on the walks of the others, and is left out{cause}.",
+            briefly=f"does not fit, left out{'' if not cause else ':' + cause.partition(':')[2].partition(':')[0]}.",
             do=(
                 "Ask in what its lengths were measured, and measure one of its legs again."
                 if by_length
@@ -483,18 +491,20 @@ def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, 
 
 
 def _without_attitude(log: Log, stops: Stops) -> Iterable[Task]:
-    measured = {one.station for one in stops.attitudes.values()}
+    # A bed on a leg has the station that the leg starts from for its own; nobody measured one there.
+    measured = {one.station for one in stops.attitudes.values() if one.booked.address.station is not None}
+    without_beds = log.intrusive | {unit.letters for unit in log.units if unit.loose}
     rocky: dict[str, Span] = {}
     for item in log.items:
         if isinstance(item, Words) and item.kind is WordsKind.ROCK and item.address.station is not None:
             rocky.setdefault(item.address.station, item.span)
     same = one_place(log.ties)
-    # In an intrusive body there are no beds to measure; what is tied exactly is measured where one of its names is.
+    # In an intrusive body and in loose ground there are no beds to measure; what is tied exactly is measured where one of its names is.
     spans = {
         plain(name): span
         for name, span in rocky.items()
         if measured.isdisjoint(map(plain, same.get(name, (name,))))
-        and (stops.unit_at(name) or "").rstrip("?") not in log.intrusive
+        and (stops.unit_at(name) or "").rstrip("?") not in without_beds
     }
     bare = list(spans)
     if bare:
@@ -513,19 +523,32 @@ def _without_tops(geology: Geology) -> Iterable[Task]:
     if not any(bed.tops is not None or bed.overturned for bed in beds):
         return
     # Several beds of one place share what was seen there.
-    seen = list(dict.fromkeys(plain(bed.station) for bed in beds if bed.tops is not None))
-    without = [bed for bed in beds if plain(bed.station) not in seen]
-    bare = list(dict.fromkeys(plain(bed.station) for bed in without))
+    seen = list(dict.fromkeys(map(_where_read, (bed for bed in beds if bed.tops is not None))))
+    without = [bed for bed in beds if _where_read(bed) not in seen]
     if without:
-        elsewhere = f" It was seen at {_some(seen)} alone." if seen else ""
-        first = without[0]
+        bare = list(dict.fromkeys(map(_where_read, without)))
+        elsewhere = f" It was seen at {_some([name for _, name in seen])} alone." if seen else ""
         yield Task(
-            place=f"Station{'s' if len(bare) > 1 else ''} {_some(bare)}",
+            place=_listed_places(bare),
             why=f"no way-up seen.{elsewhere}",
             do="Look for graded beds, cross-beds, scour.",
-            span=first.span,
-            at=tuple(bed.station for bed in without),
+            span=without[0].span,
+            at=tuple(name for bed in without for name in _stations_of(bed.booked.address)),
         )
+
+
+def _where_read(bed: PlaneAttitude) -> tuple[bool, str]:
+    """Whether it was read at a station; and its name, or else the place on the leg."""
+    where = bed.booked.address
+    return where.station is not None, plain(address(where) if where.station is None else where.station)
+
+
+def _listed_places(places: Sequence[tuple[bool, str]]) -> str:
+    """`Stations 1, 5 and 6; leg 2–3, 20p`."""
+    names = [name for at_station, name in places if at_station]
+    on_legs = [name for at_station, name in places if not at_station]
+    stations = f"station{'s' if len(names) > 1 else ''} {_some(names)}" if names else ""
+    return capital("; ".join(filter(None, (stations, *on_legs[:_MANY]))))
 
 
 def _without_walls(trav: Traverse) -> Iterable[Task]:
@@ -537,14 +560,50 @@ def _without_walls(trav: Traverse) -> Iterable[Task]:
     for unit, bodies in bare.items():
         legs = [trav.log.legs[one.leg] for body in bodies for one in body.stretches if one.leg is not None]
         names = list(dict.fromkeys(f"{plain(leg.start)}{EN_DASH}{plain(leg.end)}" for leg in legs))
-        walls = [wall.booked.span for body in bodies for wall in body.walls]
+        # Its walls may not be booked, and the unit itself is.
+        seen = [wall.booked.span for body in bodies for wall in body.walls] or [
+            item.span
+            for item in trav.log.items
+            if isinstance(item, UnitHere) and item.letters == unit and item.address.leg in legs
+        ]
         yield Task(
             place=f"Leg{'s' if len(names) > 1 else ''} {_some(names)}",
             why=f"no wall of {plain(unit)} was measured, so nothing tells which way it runs or goes down.",
             do="Is one laid bare?",
-            span=walls[0] if walls else legs[0].span,
+            span=seen[0] if seen else legs[0].span,
             at=tuple(name for leg in legs for name in (leg.start, leg.end)),
         )
+
+
+def _open_planes(geology: Geology) -> Iterable[Task]:
+    """Contacts whose places lie on one line, so that how they lie stays open."""
+    for told in geology.findings:
+        if isinstance(told.finding, OnOneLine):
+            met = [one for one in geology.contacts if one.booked.span in told.finding.plane.lines]
+            if not met:
+                continue
+            names = f"{plain(told.finding.plane.younger)}/{plain(told.finding.plane.older)}"
+            yield Task(
+                place=f"Contact {names}, beside the line of its places",
+                why="its places lie on one line, so its strike and dip stay open.",
+                do="Look for it beside that line, or read it where it is laid bare.",
+                span=met[0].booked.span,
+                at=tuple(dict.fromkeys(name for one in met for name in _stations_of(one.booked.address))),
+            )
+
+
+def _without_unit(trav: Traverse) -> Iterable[Task]:
+    """A walk on which nobody named a unit, though it was a walk over ground of which something was read."""
+    if trav.log.units or not trav.geology.attitudes:
+        return
+    names = list(dict.fromkeys(one.station for one in trav.geology.attitudes))
+    yield Task(
+        place=f"Station{'s' if len(names) > 1 else ''} {_some([plain(name) for name in names])}",
+        why="no unit was named, so no ground is told from another.",
+        do="Name the rock at each, and look for where it changes.",
+        span=min((one.span for one in trav.geology.attitudes), key=trav.log.order_of),
+        at=tuple(names),
+    )
 
 
 def _same_fault(one: PlacedContact, other: PlacedContact) -> bool:

@@ -27,18 +27,23 @@ _MOST_PLACES = 40
 
 
 def contact_planes(
-    survey: Survey, contacts: tuple[PlacedContact, ...], beds: Sequence[PlaneAttitude], lengths: Lengths
+    survey: Survey,
+    contacts: tuple[PlacedContact, ...],
+    beds: Sequence[PlaneAttitude],
+    lengths: Lengths,
+    loose: frozenset[str] = frozenset(),
 ) -> Outcome[tuple[ContactPlane, ...]]:
     """One plane for each pair of units that meet at three places or more on one side of every fault, in the order of the log.
 
     Where a contact was followed each end of the stretch is a place. The contact that keeps off the plane of the others is
     named and left out of it. Where they keep to no plane, or the beds beside them lie otherwise, the contact is folded
-    between or not one: the plane is there, and is carried nowhere.
+    between or not one: the plane is there, and is carried nowhere. The border of a `loose` unit lies as the ground does, and
+    is none.
     """
     found: list[ContactPlane] = []
     said: list[Diagnostic] = []
     for (younger, older, _), met in on_one_side(contacts).items():
-        if sum(len(points_of(contact)) for contact in met) < 3:
+        if {younger, older} & loose or sum(len(points_of(contact)) for contact in met) < 3:
             continue
         # Evenly along the walk: their errors, each with each, grow with the square of their number.
         some = (

@@ -161,7 +161,8 @@ def _dips(one: BedsDip) -> str:
     if one.toward_deg is None:
         return f"Beds at {places} dip {extent}, in more than one direction."
     sided = one.sided
-    way = _ways([bed.dip_direction_deg for bed in sided if bed.dip_deg >= GENTLE_DEG], one.toward_deg)
+    told = [bed for bed in sided if bed.dip_deg >= GENTLE_DEG] if one.steep_ones else sided
+    way = _ways([bed.dip_direction_deg for bed in told], one.toward_deg)
     others = [f"{one.level_ones} {'lies' if one.level_ones == 1 else 'lie'} level"] if one.level_ones else []
     others += (
         [f"{one.upright_ones} {'stands' if one.upright_ones == 1 else 'stand'} upright"]

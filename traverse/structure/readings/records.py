@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from enum import Enum
 from typing import TypeAlias
 
@@ -185,6 +186,29 @@ def each_once(attitudes: Sequence[Attitude], shared: Sequence[JointOutcrop]) -> 
     means = {one.agreed[0].span: one.mean for one in shared if one.mean is not None}
     gone = {two.span for one in shared if one.mean is not None for two in one.agreed[1:]}
     return tuple(means.get(one.span, one) for one in attitudes if one.span not in gone)
+
+
+def on_each_walk(attitudes: Sequence[Attitude], shared: Sequence[JointOutcrop]) -> tuple[Attitude, ...]:
+    """The attitudes with that mean at the line of each who agrees: what a party met is held against the beds of its own walk."""
+    means = {
+        two.span: _as_read(one.mean, two) for one in shared if one.mean is not None for two in one.agreed
+    }
+    return tuple(means.get(one.span, one) for one in attitudes)
+
+
+def _as_read(mean: PlaneAttitude, one: PlaneAttitude) -> PlaneAttitude:
+    """A mean as the plane of one of those that it is of."""
+    return replace(
+        one,
+        dip_deg=mean.dip_deg,
+        dip_direction_deg=mean.dip_direction_deg,
+        flat=mean.flat,
+        n=mean.n,
+        spread_deg=mean.spread_deg,
+        sd_deg=mean.sd_deg,
+        tops=mean.tops,
+        tops_toward_deg=mean.tops_toward_deg,
+    )
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -23,6 +23,8 @@ from traverse.wording import listed
 
 _LEAST = 3
 """Outcrops that a party must differ at before its rule is doubted; common practice, no source."""
+_LEAST_OTHERS = 2
+"""Parties that it must differ from; common practice, no source."""
 
 
 def shared_outcrops(
@@ -182,7 +184,10 @@ def _called(log: Log, item: Item) -> str:
 
 
 def _other_rule(log: Log, file: str, shared: Sequence[JointOutcrop]) -> Diagnostic | None:
-    """The question where a party disagrees with the others at every outcrop, and by another rule at none."""
+    """The question where a party disagrees with the others at every outcrop that tells, and by another rule at none.
+
+    Nearly level beds lie alike by every rule, and tell nothing. One other party alone is not believed more than this one.
+    """
     differs = [one for one in shared if any(_file(two.booked) == file for two in one.read)]
     pairs = [
         (one, other)
@@ -190,8 +195,11 @@ def _other_rule(log: Log, file: str, shared: Sequence[JointOutcrop]) -> Diagnost
         for one in outcrop.read
         if _file(one.booked) == file
         for other in [_others(outcrop, file)]
-        if other is not None
+        if other is not None and _tells(one)
     ]
+    others = {_file(one.booked) for outcrop in differs for one in outcrop.read} - {file}
+    if len(others) < _LEAST_OTHERS:
+        return None
     rules = {(one.booked.conditions.convention, one.booked.conditions.convention_span) for one, _ in pairs}
     if len(pairs) < _LEAST or len(rules) != 1:
         return None
@@ -226,12 +234,19 @@ def _other_rule(log: Log, file: str, shared: Sequence[JointOutcrop]) -> Diagnost
     return replace(asked, doubts=own)
 
 
+def _tells(one: PlaneAttitude) -> bool:
+    """Whether a plane lies so much otherwise by each other rule that it can agree with others by one alone."""
+    return all(pole_angle(_normal(one), _normal(one, way)) > 2.0 * SAME_OUTCROP_DEG for way in (90.0, 180.0))
+
+
 def _others(outcrop: JointOutcrop, file: str) -> Vectors | None:
-    """The mean pole of what two other parties or more read alike."""
+    """The mean pole of what other parties read alike; None where they read none, or don't agree."""
     read = [one for one in outcrop.read if _file(one.booked) != file]
-    if len({_file(one.booked) for one in read}) < 2:
+    if not read:
         return None
     normals = np.array([_normal(one) for one in read])
+    if len(read) == 1:
+        return _normal(read[0])
     _, out = lying_out(normals)
     kept = normals[[not one for one in out]]
     return principal_axis(kept)[0] if len(kept) > 1 else None

@@ -168,6 +168,11 @@ class _OnLine:
         return level, -abs(math.sin(apparent))
 
 
+_WALLS_UNREAD = (
+    "The walls of {units} were not measured: {are} drawn upright, no deeper than the ground was looked at."
+)
+
+
 def _told(made: Sequence[SectionBody]) -> tuple[str, ...]:
     """What bodies on a section rest on, where they were not read on both sides; the same said once of several."""
     rests: dict[str, list[str]] = {}
@@ -185,7 +190,8 @@ def _told(made: Sequence[SectionBody]) -> tuple[str, ...]:
             each=" each" if len(units) > 1 else "",
             are="they are" if len(units) > 1 else "it is",
         )
-        for form, units in rests.items()
+        # What nobody read at all comes first: the last is given up where there is little room.
+        for form, units in sorted(rests.items(), key=lambda pair: pair[0] != _WALLS_UNREAD)
     )
 
 
@@ -205,7 +211,7 @@ def _form(one: SectionBody, walls: Sequence[PlacedContact]) -> str | None:
         on = str(body.as_on).replace("{", "{{").replace("}", "}}")
         return f"The walls of {{units}} were not measured: drawn with those on {on}, whose plane goes through both."
     if not body.read_at:
-        return "The walls of {units} were not measured: {are} drawn upright, no deeper than the ground was looked at."
+        return _WALLS_UNREAD
     if any(wall.dip_deg is None for wall in walls) and any(wall.dip_deg is not None for wall in walls):
         return "One wall{each} of {units} was measured: the other is drawn with the same dip."
     return None

@@ -28,6 +28,7 @@ from traverse.structure.readings.place_errors import (
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import Thickness
 from traverse.structure.thickness.turning import SHARES, by_arc, by_bend
+from traverse.structure.walk.begins import walk_begins
 from traverse.structure.walk.bodies import crossed_between, opening
 from traverse.structure.walk.fault_blocks import BodyBeds
 from traverse.structure.walk.records import Body
@@ -55,7 +56,7 @@ def thicknesses(
     A fault between or at either end leaves none, nor does another unit that was met between: there a contact is missing.
     Nor does a contact that is `not_counted`.
     """
-    said = units_said(log)
+    said, begins = units_said(log), walk_begins(log)
     met = [
         (order, item)
         for order, item in enumerate(log.items)
@@ -66,7 +67,8 @@ def thicknesses(
     crossed = [
         (first, second, unit)
         for first, second in pairwise(contacts)
-        if not not_counted & {first.booked.span, second.booked.span}
+        if bisect_right(begins, first.order) == bisect_right(begins, second.order)
+        and not not_counted & {first.booked.span, second.booked.span}
         and (unit := _crossed(first, second)) is not None
         and not _other_between(first, second, unit, met, survey, caps)
     ]
@@ -76,10 +78,16 @@ def thicknesses(
         unit: _planes_read(contacts, beds, unit, caps, to_true_deg)
         for unit in dict.fromkeys(unit for _, _, unit in crossed)
     }
-    parted = [one.order for one in contacts if one.kind is not ContactKind.CONTACT or one.younger in caps]
+    cut = [one.order for one in contacts if one.kind is not ContactKind.CONTACT or one.younger in caps]
+    parted = sorted([*cut, *(at - 0.5 for at in begins)])
+    # A party's walk is told by its own beds: those of another's stand next to it only on the page.
+    on_walk = {
+        key: tuple(bed for bed in beds.of(key[0]) if bisect_right(begins, bed.order) == key[1])
+        for key in dict.fromkeys((unit, bisect_right(begins, first.order)) for first, _, unit in crossed)
+    }
     found: list[Thickness] = []
     for (first, second, unit), covariance in zip(crossed, walked, strict=True):
-        its = beds.of(unit)
+        its = on_walk[unit, bisect_right(begins, first.order)]
         normal, sd_deg = _mean_plane(
             [contact if beds.lies_as(contact, unit) else None for contact in (first, second)],
             its,
@@ -148,7 +156,7 @@ def _bends_about_ends(
     way: Vectors,
     normal: Vectors,
     read: Sequence[_DipsRead],
-    parted: Sequence[int],
+    parted: Sequence[float],
 ) -> list[float]:
     """Thickness with a bend at a contact, and with it as far into the unit as no reading forbids, metres.
 

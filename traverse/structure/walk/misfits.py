@@ -354,6 +354,14 @@ def _beside(others: Sequence[_MeantLine], one: Diagnostic, log: Log) -> Diagnost
     hints = one.hints
     if own is not None and own.meant not in " ".join(hints):
         hints = (*hints, f"or was it `{own.meant}`")
+    # A wall of a body is no slip for a contact of beds where only its second wall is missing.
+    walls = {
+        span
+        for span, other in first.items()
+        if isinstance(other.item, Contact) and not log.intrusive.isdisjoint(_units(other.item))
+    }
+    if one.code == "contact-of-others" and "a wall of" in " ".join(hints):
+        first = {span: other for span, other in first.items() if span not in walls}
     elsewhere = sorted(first.values(), key=lambda other: isinstance(other.item, UnitHere))[:2]
     return replace(
         one,
@@ -452,9 +460,8 @@ def wrong_units(
         body = next((unit for unit in (contact.younger, contact.older) if unit in log.intrusive), None)
         after = before if after is None else after
         if before in log.intrusive:
-            other = next(
-                (unit for unit in (contact.older, contact.younger) if unit == after), contact.younger
-            )
+            # The far wall leads out of the body into the unit from which this contact then leads on.
+            other = contact.older if after == contact.younger else contact.younger
             hint = f"a wall of {before} before it, `contact {before}/{other}`, is missing; or it is that wall"
         elif after != before and after in rank:
             # What would fit leads from the unit before it to that after it, and leaps over none that was booked.

@@ -12,11 +12,20 @@ from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 
 
 class Neighbours:
-    """Beds in the order of the log, with the ones next to each place, no fault and no unconformity between."""
+    """Beds in the order of the log, with the ones next to each place, no fault and no unconformity between.
 
-    def __init__(self, beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact]) -> None:
+    `begins` are the items at which the walk of another party begins.
+    """
+
+    def __init__(
+        self,
+        beds: Sequence[PlaneAttitude],
+        contacts: Sequence[PlacedContact],
+        begins: Sequence[int] = (),
+    ) -> None:
         self.beds = beds
-        self.faults = np.sort([one.order for one in contacts if one.kind is not ContactKind.CONTACT])
+        parted = [float(one.order) for one in contacts if one.kind is not ContactKind.CONTACT]
+        self.faults = np.sort([*parted, *(at - 0.5 for at in begins)])
         self.at = np.array([bed.order for bed in beds])
         self.poles = poles_of(beds)
         new = np.array(

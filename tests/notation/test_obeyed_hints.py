@@ -1,0 +1,208 @@
+"""What a message says to type, typed word for word: the log then compiles, and holds what the page held."""
+
+import re
+
+import pytest
+
+HEAD = "notation 1\nbearings true\nattitudes dip-direction\npace double 1.5 m\nunit Kl Kettle Lime ; Jurassic\nunit Hs Hob Shale ; Triassic\n"
+PAGE = f"{HEAD}at 1\nunit Hs\nto 2 090 100p +5 back 270\nalong 30p\ncontact Kl/Hs certain\nat 2\nunit Kl\nbed 139/28\n"
+
+
+def told(compile_text, text):
+    return [one for one in compile_text(text, errors=True).diagnostics if one.kind in {"error", "warning"}]
+
+
+def typed(hint):
+    return re.findall(r"`([^`]+)`", hint)
+
+
+@pytest.mark.parametrize(
+    ("slip", "right", "code"),
+    [
+        (("at 2\nunit Kl\n", "at 2  unit Kl\n"), "unit Kl", "second-statement"),
+        (("unit Kl\nbed 139/28", "unit Kl  bed 139/28"), "bed 139/28", "second-statement"),
+        (("along 30p\ncontact", "along 30p contact"), "contact Kl/Hs certain", "second-statement"),
+    ],
+)
+def test_a_second_statement_goes_on_a_line_of_its_own(compile_text, slip, right, code):
+    one = told(compile_text, PAGE.replace(*slip))[0]
+    assert (one.code, typed(one.hints[0])) == (code, [right])
+    mended = PAGE.replace(*slip).replace(right, f"\n{right}") if slip[1] not in PAGE else PAGE
+    assert told(compile_text, mended) == []
+
+
+def test_words_of_a_name_are_no_second_statement(compile_text):
+    (one,) = told(compile_text, PAGE.replace("unit Kl Kettle Lime ;", "unit Kl Rock Flags ,"))
+    assert (one.code, typed(one.hints[0])) == ("unit-name", ["unit Kl Rock Flags ; Jurassic"])
+
+
+@pytest.mark.parametrize(
+    ("whole", "begun", "rest"),
+    [
+        ("to 2 090 100p +5 back 270", "to 2 090 100p", "+5 back 270"),
+        ("to 2 090 100p +5 back 270", "to 2 090 100p +5", "back 270"),
+        ("to 2 090 100p +5 back 270", "to 2 090", "100p +5 back 270"),
+        ("contact Kl/Hs certain", "contact Kl/Hs", "certain"),
+    ],
+)
+def test_what_ends_the_line_above_is_offered_with_it(compile_text, whole, begun, rest):
+    found = told(compile_text, PAGE.replace(whole, f"{begun}\n  {rest}"))
+    (one,) = [one for one in found if one.code == "statement-wrapped"]
+    assert typed(one.hints[0]) == [whole]
+
+
+def test_a_dash_before_a_statement(compile_text):
+    (one,) = told(compile_text, PAGE.replace("\nunit Hs\nto", "\n- unit Hs\nto"))
+    assert typed(one.hints[0]) == ["unit Hs"]
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong", "fixes"),
+    [
+        ("to 2 090", "to 2 E71N", ["N71E", "N19E"]),
+        ("back 270", "back W20S", ["S20W", "S70W"]),
+        ("bed 139/28", "bed 139-28", ["139/28"]),
+        ("contact Kl/Hs certain", "contact Kl/Hs certain 139-28", ["139/28"]),
+        ("100p", "6Odp", ["60dp"]),
+        ("100p", "591/2p", ["59 1/2p"]),
+        ("along 30p", "along 301/2p", ["30 1/2p"]),
+        ("back 270", "b 270", ["back 270"]),
+    ],
+)
+def test_each_figure_offered_compiles(compile_text, right, wrong, fixes):
+    one = told(compile_text, PAGE.replace(right, wrong))[0]
+    assert [fix for hint in one.hints for fix in typed(hint)] == fixes
+    word = wrong.split(" ", 1)[1] if wrong.startswith("bed") else wrong.split()[-1]
+    for fix in fixes:
+        mended = wrong if wrong.startswith("b 2") else wrong.replace(word, fix)
+        after = told(compile_text, PAGE.replace(right, fix if wrong.startswith("b 2") else mended))
+        assert all(one.kind != "error" for one in after)
+
+
+def test_the_place_of_a_lost_count(compile_text):
+    (one,) = told(compile_text, PAGE.replace("100p ", ""))
+    fix = typed(one.hints[0])[-1]
+    assert fix == "to 2 090 DISTANCE +5 back 270"
+    assert (
+        told(compile_text, PAGE.replace("to 2 090 100p +5 back 270", fix.replace("DISTANCE", "100p"))) == []
+    )
+
+
+def test_a_side_that_is_two(compile_text):
+    text = PAGE.replace("bearings true\n", "bearings magnetic\ndeclination 3.2 O, 2026, map margin\n")
+    one = told(compile_text, text)[0]
+    for fix in typed(one.hints[0]):
+        after = told(compile_text, text.replace("declination 3.2 O, 2026, map margin", fix))
+        assert all(one.kind != "error" for one in after)
+
+
+@pytest.mark.parametrize("wrong", ["Kettle Lime , Jurassic", "Kettle Lime Jurassic", "Kettle Lime: Jurassic"])
+def test_a_unit_without_its_semicolon(compile_text, wrong):
+    (one,) = told(compile_text, PAGE.replace("Kettle Lime ; Jurassic", wrong))
+    assert typed(one.hints[0]) == ["unit Kl Kettle Lime ; Jurassic"]
+
+
+def test_a_colour_that_is_none_says_what_one_is(compile_text):
+    (one,) = told(compile_text, PAGE.replace("; Jurassic", "; Jurassic ; #rrggbb"))
+    assert one.code == "unit-colour"
+    assert told(compile_text, PAGE.replace("; Jurassic", f"; Jurassic ; {typed(one.hints[0])[-1]}")) == []
+
+
+def test_words_are_not_taken_for_a_statement(compile_text):
+    (one,) = told(compile_text, PAGE.replace("bed 139/28", "loose blocks above the path\nbed 139/28"))
+    assert "close" not in " ".join(one.hints)
+    assert "hazard" in typed(one.hints[0])
+
+
+@pytest.mark.parametrize(
+    ("wrong", "right"),
+    [("Jurasic", "Jurassic"), ("Quaternery", "Quaternary"), ("upper Cretacious", "upper Cretaceous")],
+)
+def test_an_age_misspelt(compile_text, wrong, right):
+    (one,) = told(compile_text, PAGE.replace("; Jurassic", f"; {wrong}"))
+    assert (one.code, typed(one.hints[0])[0]) == ("age-spelling", right)
+
+
+@pytest.mark.parametrize(
+    "age", ["Tithonian", "Kimmeridgian", "Trias", "Old Red", "Palaeogene", "Llandoverian"]
+)
+def test_an_age_of_another_list(compile_text, age):
+    assert told(compile_text, PAGE.replace("; Jurassic", f"; {age}")) == []
+
+
+@pytest.mark.parametrize("note", ["hazard: loose blocks", "Danger - loose blocks", "hazard loose blocks"])
+def test_a_hazard_in_a_note(compile_text, note):
+    (one,) = told(compile_text, f"{PAGE}note {note}\n")
+    assert (one.code, typed(one.hints[0])) == ("hazard-noted", ["hazard loose blocks"])
+    assert told(compile_text, f"{PAGE}hazard loose blocks\nnote warning sign at the gate\n") == []
+
+
+def test_a_party_of_names_without_initials(compile_text):
+    text = PAGE.replace("pace double", "party Ines Sorrel, Per Brand\npace PB double")
+    (one,) = told(compile_text, text)
+    assert (one.code, typed(one.hints[0])) == ("party-initials", ["party IS Ines Sorrel, PB Per Brand"])
+    assert told(compile_text, text.replace("party Ines Sorrel, Per Brand", typed(one.hints[0])[0])) == []
+
+
+@pytest.mark.parametrize("year", ["2062", "0226"])
+def test_the_year_of_the_day_is_looked_at_beside_the_declination(compile_text, year):
+    lines = f"date {year}-08-12\nbearings magnetic\ndeclination 3.2 E, 2026, map margin\n"
+    text = PAGE.replace("bearings true\n", lines)
+    (one,) = told(compile_text, text)
+    assert typed(one.hints[0])[0] == "date 2026-08-12"
+    assert told(compile_text, text.replace(f"date {year}-08-12", "date 2026-08-12")) == []
+
+
+def test_a_leg_with_the_name_of_the_next_station(compile_text):
+    walk = "at 1\nto 2 000 100p\nat 2\nto 3 090 100p\nat 3\nto 4 180 100p\nat 4\nclose 1 270 100p\n"
+    text = HEAD + walk.replace("to 3 090", "to 4 090")
+    (one,) = told(compile_text, text)
+    assert (text.splitlines()[one.span.line - 1], typed(one.hints[0])) == ("to 4 090 100p", ["to 3"])
+    assert told(compile_text, text.replace("to 4 090", "to 3 090")) == []
+
+
+def test_overturned_twice_and_overturned_against_its_tops(compile_text):
+    (one,) = told(compile_text, PAGE.replace("139/28", "139/28 overturned overturned"))
+    assert one.hints == ("leave one of the two out",)
+    found = told(compile_text, PAGE.replace("139/28", "139/28 overturned\ntops SE graded beds"))
+    (one,) = [one for one in found if one.code == "way-up-contradicts"]
+    assert "without `overturned`" in one.hints[0]
+
+
+TWO = f"{HEAD}at 1\nunit Hs\nto 2 090 100p\nalong 30p\ncontact Kl/Hs certain\nalong 60p\nnote ford\nat 2\nunit Kl\nbed 139/28\n"
+
+
+def test_places_of_a_leg_are_taken_by_their_distance(compile_text):
+    first, second = "along 30p\ncontact Kl/Hs certain\n", "along 60p\nnote ford\n"
+    turned = TWO.replace(first + second, second + first)
+    (one,) = told(compile_text, turned)
+    assert (one.code, one.message) == ("along-order", "30p stands below 60p of the same leg")
+    log, same = compile_text(turned).log, compile_text(TWO).log
+    assert [item.address.start and item.address.start.value for item in log.items] == [
+        item.address.start and item.address.start.value for item in same.items
+    ]
+    assert [one.index for one in log.addresses] == list(range(len(log.addresses)))
+
+
+def test_a_contact_copied_twice(compile_text):
+    again = "along 30p\ncontact Kl/Hs certain\n"
+    one = told(compile_text, TWO.replace(again, again + again))[0]
+    assert (one.code, one.message) == ("contact-twice", "Kl/Hs at 30p is booked twice")
+
+
+def test_a_length_in_a_unit_that_no_other_has(compile_text):
+    def lone(text):
+        return [one for one in told(compile_text, text) if one.code == "lone-unit"]
+
+    more = "to 3 000 100p\nalong 20p\nnote wall\nat 3\nto 4 270 100p\nat 4\nclose 1 180 100p\n"
+    metres = TWO.replace("along 60p", "along 60m")
+    (one,) = lone(metres + more)
+    assert (one.message, typed(one.hints[0])) == ("60m is the one length of this log in metres", ["60p"])
+    assert lone(TWO + more) == []
+    assert lone(metres + more.replace("along 20p", "along 20m")) == []
+    assert lone(metres) == []
+
+
+def test_stretches_may_stand_in_any_order(compile_text):
+    text = TWO.replace("at 2\n", "along 10p to 50p\nfloat sandstone\nat 2\n")
+    assert told(compile_text, text) == []

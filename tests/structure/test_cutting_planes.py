@@ -1,0 +1,124 @@
+"""Faults and dikes that were read at several places: no bed bears them out, they bear out each other."""
+
+import pytest
+
+from traverse.log.items import ContactKind
+
+FAULT = """notation 1
+bearings true
+attitudes dip-direction
+unit Up Upper Marl ; Cretaceous
+unit Lo Lower Lime ; Jurassic
+at 1
+unit Up
+bed 180/20
+to 2 090 100m +1
+along 50m
+fault Up/Lo certain 270/70 down W
+at 2
+unit Lo
+bed 180/21
+to 3 000 120m +1
+at 3
+unit Lo
+bed 180/20
+to 4 270 100m -1
+along 50m
+fault Up/Lo certain 270/70 down W
+at 4
+unit Up
+bed 180/19
+close 1 180 120m -1
+"""
+"""A fault that runs north and is crossed going east and coming back."""
+
+DIKE = """notation 1
+bearings true
+attitudes dip-left
+unit Dk Black Dike ; Neogene ; intrusive
+unit Sh Dun Shale ; Jurassic
+at 1
+unit Sh
+bed flat
+to 2 090 100m +1
+along 50m
+contact Dk/Sh certain 000/85
+along 60m
+contact Dk/Sh certain 000/85
+at 2
+unit Sh
+bed flat
+to 3 000 120m +1
+to 4 270 100m -1
+along 40m
+contact Dk/Sh certain 000/85
+along 50m
+contact Dk/Sh certain 000/85
+at 4
+unit Sh
+bed flat
+close 1 180 120m -1
+"""
+"""A dike that runs north through flat beds, crossed twice."""
+
+
+def told(compile_text, text):
+    return [one for one in compile_text(text).diagnostics if one.kind == "warning"]
+
+
+@pytest.mark.parametrize("text", [FAULT, DIKE])
+def test_readings_that_agree_are_quiet(compile_text, text):
+    assert told(compile_text, text) == []
+
+
+@pytest.mark.parametrize("written", ["270/07", "090/70", "000/70"])
+def test_a_fault_met_twice_that_does_not_lie_as_before_is_asked_about(compile_text, written):
+    (one,) = told(compile_text, FAULT.replace("270/70 down W", written, 1))
+    assert one.code == "cut-slipped"
+    assert {one.span.line, *(label.span.line for label in one.labels)} == {11, 21}
+    assert "270/70" in one.hints[0]
+
+
+def test_of_a_quarter_turn_the_way_between_the_places_says_which(compile_text):
+    for line in (11, 21):
+        lines = FAULT.splitlines()
+        lines[line - 1] = "fault Up/Lo certain 000/70"
+        (one,) = told(compile_text, "\n".join(lines) + "\n")
+        assert one.span.line == line
+        assert "a quarter turn? 270/70 would fit;" in one.hints[0]
+
+
+def test_the_plane_that_is_asked_about_takes_no_part_in_the_section(compile_text):
+    text = FAULT.replace("270/70 down W", "000/70", 1) + "section A-B from 1 to 2\n"
+    (section,) = compile_text(text).geology.sections
+    faults = [one.contact for one in section.points if one.contact and one.contact.kind is ContactKind.FAULT]
+    assert {one.dip_deg for one in faults if one.booked.span.line == 11} == {None}
+
+
+def test_two_faults_with_the_younger_on_outer_sides_are_two(compile_text):
+    """A horst, whose sides dip apart, read as they are."""
+    horst = FAULT.replace(
+        "to 3 000 120m +1\nat 3\nunit Lo",
+        "to 3 090 100m +1\nalong 50m\nfault Up/Lo certain 090/70 down E\nat 3\nunit Up",
+    )
+    assert told(compile_text, horst.partition("to 4")[0]) == []
+
+
+def test_one_wall_of_a_dike_against_three_that_agree_is_named(compile_text):
+    (one,) = told(compile_text, DIKE.replace("000/85", "090/85", 1))
+    assert one.code == "cut-slipped"
+    assert one.span.line == 11
+    assert "a quarter turn? 000/85 would fit" in one.hints[0]
+
+
+def test_a_wrong_rule_is_told_by_a_dike_where_beds_are_flat(compile_text):
+    (one,) = told(compile_text, DIKE.replace("dip-left", "dip-direction"))
+    assert one.code == "other-rule"
+    assert one.span.line == 3
+
+
+def test_two_dikes_side_by_side_on_one_walk_are_no_wrong_rule(compile_text):
+    straight = DIKE.partition("to 3")[0] + (
+        "to 3 090 100m +1\nalong 40m\ncontact Dk/Sh certain 000/85\nalong 50m\ncontact Dk/Sh certain 000/85\nat 3\nunit Sh\n"
+    )
+    assert told(compile_text, straight) == []

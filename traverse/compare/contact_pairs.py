@@ -1,0 +1,277 @@
+"""Contacts of a log beside those of the key: the same place, or a place between two where the key met the same contact."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import NamedTuple
+
+import numpy as np
+import shapely
+
+from traverse.compare.camp_key import contacts_once, stops_once
+from traverse.compare.records import ContactPair, Scheme
+from traverse.compare.traces import Traces
+from traverse.ground.records import Traverse
+from traverse.location.records import Survey
+from traverse.log.items import ContactKind
+from traverse.log.unit_order import turned_contacts
+from traverse.settled import first_least, settled, settled_all
+from traverse.source import Span
+from traverse.structure.readings.records import PlacedContact
+
+_Point = tuple[float, float]
+
+
+class ContactsMet(NamedTuple):
+    """What comes of holding the contacts of a log against the key's."""
+
+    contacts: tuple[ContactPair, ...]
+    between: tuple[ContactPair, ...]
+    elsewhere: tuple[PlacedContact, ...]
+
+
+def contact_pairs(
+    log: Traverse,
+    key: Traverse,
+    places: Mapping[str, _Point],
+    letters: Mapping[str, str],
+    names: Mapping[str, str],
+    moved: Mapping[str, _Point],
+    scheme: Scheme,
+    file: str | None,
+    *,
+    framed: bool,
+) -> ContactsMet:
+    """Each contact of the key that the log's walk came by, with the nearest one of the same two units in the log.
+
+    Each of the log's is taken once, one on a way that the key did not walk only where it lies between two places where
+    the key met it. How far the two are apart is told square to the key's trace. `file` is that of the party of the key
+    which the log is.
+    """
+    ours = list(log.geology.contacts)
+    theirs = (
+        contacts_once(key, scheme)
+        if file is None
+        else [one for one in key.geology.contacts if one.booked.span.file == file]
+    )
+    on_walk = [_on_walk(one, log, places, moved, framed=framed) for one in ours]
+    traces, stops = Traces(key), stops_once(key, scheme)
+    ways = {frozenset((stops.get(leg.start), stops.get(leg.end))) for leg in key.log.legs}
+    reach_m = scheme.contact_m + scheme.place_m
+
+    def ends_of(contact: PlacedContact) -> frozenset[str | None]:
+        leg = contact.booked.address.leg
+        return (
+            frozenset()
+            if leg is None
+            else frozenset(stops.get(names.get(one, "")) for one in (leg.start, leg.end))
+        )
+
+    def by_the_key(contact: PlacedContact, at: _Point | None) -> bool:
+        """Whether the key walked where the log met a contact."""
+        ends = ends_of(contact)
+        return at is None or (None not in ends and ends in ways) or traces.beyond_walk_m(at) <= reach_m
+
+    by_key = [by_the_key(one, at) for one, at in zip(ours, on_walk, strict=True)]
+    came_by = _CameBy(log, key, places, names, stops, framed=framed)
+    # Where nothing says where the log met one, all of the key's may be it.
+    open_ones = any(at is None for at in on_walk)
+    walked = [open_ones or came_by.leg_beside(one, reach_m) is not None for one in theirs]
+    taken: dict[int, tuple[int, float]] = {}
+    used: set[int] = set()
+    near = []
+    for j, contact in enumerate(theirs):
+        for i, (one, place) in enumerate(zip(ours, on_walk, strict=True)):
+            if not by_key[i] or _units_of(one, letters) != _units_of(contact, None):
+                continue
+            # Without a place to hold it against, the nth of two units is the key's nth.
+            apart = math.inf if place is None else math.dist(place, _at(contact))
+            other = _is_fault(one) is not _is_fault(contact)
+            here = not math.isfinite(apart) or apart <= _there(one, contact, scheme)
+            if here or (walked[j] and not other):
+                near.append((other, round(apart, 3), j, i))
+    for _, apart, j, i in sorted(near):
+        if j not in taken and i not in used:
+            taken[j] = i, apart
+            used.add(i)
+    turned, far = {one.span for one in turned_contacts(log.log)}, walked_m(log.survey)
+
+    def drift_m(contact: PlacedContact, at: _Point | None) -> float:
+        leg, ends = contact.booked.address.leg, ends_of(contact)
+        if leg is None or at is None or None in ends or ends in ways:
+            return 0.0
+        # Away from its walk the key knows a contact by a computed trace alone.
+        share = scheme.place_share * max(far.get(one, 0.0) for one in (leg.start, leg.end))
+        return settled(share + traces.beyond_walk_m(at), 6)
+
+    def pair(contact: PlacedContact, i: int, off: float | None) -> ContactPair:
+        one = ours[i]
+        return ContactPair(
+            key=contact,
+            log=one,
+            moved_m=off,
+            turned=one.booked.span in turned and _letters(one, letters) == (contact.older, contact.younger),
+            drift_m=drift_m(one, on_walk[i]),
+        )
+
+    found = []
+    for j, contact in enumerate(theirs):
+        i, apart = taken.get(j, (-1, 0.0))
+        if i >= 0 and (place := on_walk[i]) is not None:
+            apart = traces.off_m(contact, place)
+        if i >= 0 and not (math.isfinite(apart) and apart > _reach(ours[i], contact, scheme)):
+            found.append(pair(contact, i, settled(apart, 6) if math.isfinite(apart) else None))
+        elif walked[j]:
+            missed = came_by.leg_beside(contact, reach_m)
+            found.append(ContactPair(key=contact, log=None, moved_m=None, beside=missed))
+    between = []
+    for i, (one, place) in enumerate(zip(ours, on_walk, strict=True)):
+        if by_key[i] or place is None:
+            continue
+        held = [
+            (off, j)
+            for j, contact in enumerate(theirs)
+            if _units_of(one, letters) == _units_of(contact, None) and _is_fault(one) is _is_fault(contact)
+            if (off := traces.between_m(contact, place)) is not None
+        ]
+        off, j = min(held, default=(math.inf, -1))
+        # Farther off, it is as like another contact that the key did not meet.
+        if j >= 0 and off <= _there(one, theirs[j], scheme) + drift_m(one, place):
+            between.append(pair(theirs[j], i, off))
+    return ContactsMet(
+        contacts=tuple(found),
+        between=tuple(between),
+        elsewhere=tuple(one for j, one in enumerate(theirs) if not walked[j] and j not in taken),
+    )
+
+
+class _CameBy:
+    """Where the log's walk came by in the key's grid: its stations where the key has them, else where it has them itself."""
+
+    def __init__(
+        self,
+        log: Traverse,
+        key: Traverse,
+        places: Mapping[str, _Point],
+        names: Mapping[str, str],
+        stops: Mapping[str, str],
+        *,
+        framed: bool,
+    ) -> None:
+        self._key, self._of = key, stops
+        self._stops = {name: stops.get(of, of) for name, of in names.items()}
+        there = dict(places) if framed else {}
+        for name, of in names.items():
+            one = key.survey.places[of]
+            there[name] = one.east_m, one.north_m
+        self._legs: list[tuple[Span, str, str]] = []
+        lines = []
+        last: str | None = None
+        for leg in log.log.legs:
+            start = leg.start if leg.start in there else last
+            if start is not None and leg.end in there:
+                lines.append((there[start], there[leg.end]))
+                self._legs.append((leg.span, leg.start, leg.end))
+            last = leg.end if leg.end in there else start
+        self._lines = shapely.linestrings(lines) if lines else None
+
+    def leg_beside(self, contact: PlacedContact, within_m: float) -> tuple[Span, str] | None:
+        """The line of the leg of the log that came nearest to where the key's walk met a contact, and it in words."""
+        rests = [(self._key.survey.places[name], share) for name, share in contact.place.rests_on]
+        whole = sum(share for _, share in rests)
+        if self._lines is None or whole <= 0.0:
+            return None
+        here = shapely.Point(
+            sum(one.east_m * share for one, share in rests) / whole,
+            sum(one.north_m * share for one, share in rests) / whole,
+        )
+        booked, stops = contact.booked.address, {stop: name for name, stop in self._stops.items()}
+        off = settled_all(shapely.distance(self._lines, here), 3)
+        if booked.leg is not None:
+            ends = {stops.get(self._of.get(one, one)) for one in (booked.leg.start, booked.leg.end)}
+            same = [{start, end} == ends for _, start, end in self._legs]
+            # At its end a walk turns off to where the key's did not go: it came by what lies between its stops.
+            along = settled_all(shapely.line_locate_point(self._lines, here), 3)
+            inside = np.minimum(along, settled_all(shapely.length(self._lines), 3) - along) > within_m
+            off = np.where(same, 0.0, np.where(inside, off, np.inf))
+        nearest = first_least(off)
+        if off[nearest] > within_m:
+            return None
+        span, start, end = self._legs[nearest]
+        return span, f"leg {start}–{end}"
+
+
+def walked_m(survey: Survey) -> dict[str, float]:
+    """How far along the walk each station was first reached."""
+    found = {next(iter(survey.places), ""): 0.0}
+    for leg in survey.legs:
+        start, end = leg.booked.start, leg.booked.end
+        if start in found and end not in found:
+            found[end] = found[start] + leg.horizontal_m
+    return found
+
+
+def _at(contact: PlacedContact) -> _Point:
+    return contact.place.east_m, contact.place.north_m
+
+
+def _is_fault(contact: PlacedContact) -> bool:
+    return contact.kind is ContactKind.FAULT
+
+
+def _there(log: PlacedContact, key: PlacedContact, scheme: Scheme) -> float:
+    """Within this a line at one place may be one that was taken for another kind of line."""
+    return scheme.contact_m + scheme.pair_m + (log.half_width_m or 0.0) + (key.half_width_m or 0.0)
+
+
+def _reach(log: PlacedContact, key: PlacedContact, scheme: Scheme) -> float:
+    """Farther apart two contacts are not the same one that was misplaced."""
+    return 5.0 * (scheme.contact_m + scheme.pair_m) + (log.half_width_m or 0.0) + (key.half_width_m or 0.0)
+
+
+def _on_walk(
+    contact: PlacedContact,
+    log: Traverse,
+    places: Mapping[str, _Point],
+    moved: Mapping[str, _Point],
+    *,
+    framed: bool,
+) -> _Point | None:
+    """Where a contact lies in the key's grid, were the stations beside it where the key has them.
+
+    So a station that is off is not held against the contacts as well. None where none of them is paired and the two
+    have no frame in common.
+    """
+    rests = [(name, share) for name, share in contact.place.rests_on if name in moved]
+    whole = sum(share for _, share in rests)
+    if whole <= 0.0 and not framed:
+        return None
+    turned = _shift(log, places)
+    off = [
+        sum(moved[name][axis] * share for name, share in rests) / whole if whole > 0.0 else 0.0
+        for axis in (0, 1)
+    ]
+    return contact.place.east_m + turned[0] - off[0], contact.place.north_m + turned[1] - off[1]
+
+
+def _shift(log: Traverse, places: Mapping[str, _Point]) -> _Point:
+    """From the log's own grid to the key's, over a walk: the mean of the stations'."""
+    if not places:
+        return 0.0, 0.0
+    apart = np.array([
+        (places[name][0] - place.east_m, places[name][1] - place.north_m)
+        for name, place in log.survey.places.items()
+    ])  # fmt: skip
+    east, north = apart.mean(axis=0)
+    return float(east), float(north)
+
+
+def _letters(contact: PlacedContact, letters: Mapping[str, str]) -> tuple[str | None, str | None]:
+    """Younger and older, in letters of the key."""
+    return letters.get(contact.younger or ""), letters.get(contact.older or "")
+
+
+def _units_of(contact: PlacedContact, letters: Mapping[str, str] | None) -> frozenset[str]:
+    named = [one for one in (contact.younger, contact.older) if one is not None]
+    return frozenset(named if letters is None else [letters.get(one, f"?{one}") for one in named])
