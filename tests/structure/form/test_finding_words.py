@@ -528,7 +528,7 @@ def test_structure_told_from_a_loop_that_is_not_adjusted_says_so(compile_text):
         (["flat", "090/20"], "Beds at 1 of 2 places dip 20°, toward the east; 1 lies level."),
         (
             ["flat", "090/20", "092/24", "100/2"],
-            "Beds at 2 of 4 places dip 20° to 24°, all toward the east; 2 lie level.",
+            "Beds at 2 of 4 places dip 20° to 24°, all toward the east; 2 lie within 2° of level.",
         ),
         (
             ["150/60", "180/40", "270/vertical", "178/45"],

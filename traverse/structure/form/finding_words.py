@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import assert_never
 
 from traverse.angle import nearest_point, wrap_180
@@ -163,7 +163,7 @@ def _dips(one: BedsDip) -> str:
     sided = one.sided
     told = [bed for bed in sided if bed.dip_deg >= GENTLE_DEG] if one.steep_ones else sided
     way = _ways([bed.dip_direction_deg for bed in told], one.toward_deg)
-    others = [f"{one.level_ones} {'lies' if one.level_ones == 1 else 'lie'} level"] if one.level_ones else []
+    others = [_level(one.level_beds)] if one.level_beds else []
     others += (
         [f"{one.upright_ones} {'stands' if one.upright_ones == 1 else 'stand'} upright"]
         if one.upright_ones
@@ -174,6 +174,12 @@ def _dips(one: BedsDip) -> str:
     every = "" if len(sided) == 1 else "all "
     steeper = f"steeper than {GENTLE_DEG:.0f}° " if one.steep_ones else ""
     return f"Beds at {places} dip {_extent(bed.dip_deg for bed in sided)}, {every}{steeper}toward the {way}{rest}."
+
+
+def _level(beds: Sequence[PlaneAttitude]) -> str:
+    lie = f"{len(beds)} {'lies' if len(beds) == 1 else 'lie'}"
+    most = max(round(bed.dip_deg) for bed in beds)
+    return f"{lie} level" if most == 0 else f"{lie} within {most}° of level"
 
 
 def _discordance(one: Discordance) -> str:

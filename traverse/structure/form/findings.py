@@ -165,7 +165,7 @@ def _dips(beds: Sequence[PlaneAttitude]) -> BedsDip:
         readings=read,
         toward_deg=steep_ways if all_ways is None else all_ways,
         sided=tuple(sided),
-        level_ones=len(beds) - len(dipping),
+        level_beds=tuple(bed for bed in beds if bed.dip_deg < LEVEL_DEG),
         upright_ones=len(dipping) - len(sided),
         steep_ones=all_ways is None and steep_ways is not None,
     )

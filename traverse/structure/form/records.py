@@ -165,9 +165,10 @@ class BedsDip(Founded):
     """Mean strike of beds that are all upright within their errors, 0 to 180, true; None of others."""
     sided: tuple[PlaneAttitude, ...] = ()
     """Those that go down to a side, where they all go down toward one: neither level nor upright."""
-    level_ones: int = 0
+    level_beds: tuple[PlaneAttitude, ...] = ()
+    """Those of the others that lie level, or so nearly that their side says nothing."""
     upright_ones: int = 0
-    """How many of the others lie level, and stand upright."""
+    """How many of the others stand upright."""
     steep_ones: bool = False
     """Only those that are not gentle go down toward it."""
 
