@@ -131,3 +131,42 @@ def test_a_contact_is_not_held_against_a_fault_that_lies_apart():
     log = KEY.replace("along 50m", "along 5m")
     pairs = held(log, key).standing.contacts
     assert [one.log for one in pairs if one.key.kind.value == "fault"] == [None]
+
+
+@pytest.mark.parametrize("met_m", [127.0, 129.0, 129.5])
+def test_beside_a_station_a_contact_is_that_of_its_own_leg(met_m):
+    """The key met one border on both sides of a station; the party walked one of the two legs, from the other end."""
+    head = HEAD.replace("control 1 1000 E 2000 N\n", "")
+    key = (
+        head
+        + """at 5
+  unit Sh
+to 6 051 114m level
+along 112.6m
+  contact Sh/Ss certain
+at 6
+  unit Ss
+to 7 340 120m level
+at 6
+to 16 278 130m level
+along 2m
+  contact Sh/Ss certain
+at 16
+  unit Sh
+"""
+    )
+    log = (
+        head
+        + f"""at 16
+  unit Sh
+to 6 098 130m level
+along {met_m}m
+  contact Sh/Ss certain
+at 6
+  unit Ss
+to 7 340 120m level
+"""
+    )
+    (pair,) = held(log, key).standing.contacts
+    assert pair.key.booked.address.leg.end == "16"
+    assert pair.log is not None

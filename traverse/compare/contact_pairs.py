@@ -90,8 +90,11 @@ def contact_pairs(
             other = _is_fault(one) is not _is_fault(contact)
             here = not math.isfinite(apart) or apart <= _there(one, contact, scheme)
             if here or (walked[j] and not other):
-                near.append((other, round(apart, 3), j, i))
-    for _, apart, j, i in sorted(near):
+                # Near a station the walk of the key may have met it on two legs: that of the log's own leg comes first.
+                leg = contact.booked.address.leg
+                own = leg is not None and ends_of(one) == {stops.get(leg.start), stops.get(leg.end)}
+                near.append((other, not (here and own), round(apart, 3), j, i))
+    for *_, apart, j, i in sorted(near):
         if j not in taken and i not in used:
             taken[j] = i, apart
             used.add(i)
