@@ -70,3 +70,23 @@ def test_a_bed_that_two_parties_read_alike_is_no_slip_of_the_pen():
     odd = f"{HEAD}at 1\n{stops}\n"
     assert "bed-slipped" in asked(alone(odd))
     assert "bed-slipped" not in asked(camp((3, 5), a=odd, b=odd))
+
+
+def test_a_bed_that_three_parties_read_alike_is_not_asked_about_for_what_lies_beside_it():
+    """The bed of one walk lies against its neighbours there; the two others read it alone, and alike."""
+    head = "notation 1\nbearings true\nattitudes dip-first\nunit Gr Sandstone ; Permian\nat 9\n"
+    walk = "{}to 13 230 150m\n  bed {}\nto 3 160 120m\n{}"
+    files = {
+        "a.trav": head + walk.format("  bed 09/057\n", "20/296", "  bed 07/038\n"),
+        "b.trav": head + walk.format("", "25/304", ""),
+        "c.trav": head + walk.format("", "23/306", ""),
+    }
+    text = (
+        "notation 1\nlog a.trav as A\nlog b.trav as B\nlog c.trav as C\ntie A-13 to B-13\ntie B-13 to C-13\n"
+    )
+    found = compile_log(Source(name="camp.trav", text=text), load=lambda name: files[name].encode())
+    assert not found.failed, [one.message for one in found.diagnostics]
+    assert found.geology.shared[0].mean.n == 3
+    assert not {"bed-apart", "bed-against"} & {one.code for one in found.diagnostics}
+    by_itself = compile_log(Source(name="a.trav", text=files["a.trav"]), load=lambda name: b"")
+    assert {"bed-apart", "bed-against"} & {one.code for one in by_itself.diagnostics}

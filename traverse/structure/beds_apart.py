@@ -227,11 +227,13 @@ def _told(near: Neighbours, apart: _BedApart, or_else: Sequence[int]) -> Diagnos
     )
 
 
-def doubts_uttered(findings: Sequence[Told], doubted: Collection[Span]) -> Iterator[Diagnostic]:
+def doubts_uttered(
+    findings: Sequence[Told], doubted: Collection[Span], agreed: Collection[Span]
+) -> Iterator[Diagnostic]:
     """What the structure itself leaves open because a reading may be wrong, where none of its readings is asked about yet.
 
     Of beds that turn against the order of the units one that is alone on its side, and that a slip would bring to the
-    next, is named; else the two between which they turn.
+    next, is named; else the two between which they turn. A bed that parties `agreed` on is there, whatever lies beside it.
     """
     for told in findings:
         one = told.finding
@@ -240,7 +242,7 @@ def doubts_uttered(findings: Sequence[Told], doubted: Collection[Span]) -> Itera
                 yield _against_units(one)
         elif isinstance(one, Against):
             for bed in one.readings:
-                if bed.span not in doubted:
+                if bed.span not in doubted and bed.span not in agreed:
                     yield warning(
                         "bed-against",
                         f"bed {bed.written} dips against those on both sides, which agree",

@@ -75,7 +75,7 @@ def doubts(
     """Warnings on readings that do not fit the rock, the ground, each other or the order of the units.
 
     Where parties read one outcrop alike, `attitudes` have it once and `on_walks` on the walk of each; `agreed` are the lines
-    of the former, of which none is a slip of the pen. `met` are all contacts, with the walls of intrusive bodies and those beside the walk. `misfits` are contacts whose
+    of all of these, of which none is a slip of the pen. `met` are all contacts, with the walls of intrusive bodies and those beside the walk. `misfits` are contacts whose
     units do not fit the walk, or may not.
     """
     beds, walked, contacts = bedding(attitudes), bedding(on_walks), strata.contacts
@@ -97,7 +97,7 @@ def doubts(
         *map(_slipped, odd.values()),
         *map(_contact_slipped, odd_planes.values()),
         *map(_cut_slipped, odd_cut.values()),
-        *(one for one in beds_apart(near, contacts) if one.span not in odd),
+        *(one for one in beds_apart(near, contacts) if one.span not in odd.keys() | agreed),
         *_overturned_apart(near, contacts),
         *(one for one in _off_their_contact(beds, met, planes) if one.span not in odd_planes),
         *order_doubts(

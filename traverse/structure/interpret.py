@@ -130,6 +130,7 @@ def _interpreted(
     found.diagnostics.extend(units_between(log, survey, (*unfit.said, *found.diagnostics)))
     # A contact whose own party's beds tell nothing is not held against those of another's walk.
     unsure = unfit.unsure | {one.booked.span for one in met if one.booked.span.file in files}
+    agreed = frozenset(two.span for one in shared if one.mean is not None for two in one.agreed)
     found.diagnostics.extend(
         doubts(
             log,
@@ -144,7 +145,7 @@ def _interpreted(
             parted,
             cutting,
             unsure,
-            frozenset(one.mean.span for one in shared if one.mean is not None),
+            agreed,
         )
     )
     found.diagnostics.extend(asked)
@@ -160,7 +161,7 @@ def _interpreted(
     units_thick = unit_thicknesses(log, thick, least)
     said = findings(log, seen, beds, strata.contacts, thick, planes, caps, survey.closures)
     told = {one.span for one in found.diagnostics if one.span is not None}
-    found.diagnostics.extend(doubts_uttered(said, told))
+    found.diagnostics.extend(doubts_uttered(said, told, agreed))
     found.diagnostics.extend(shared_doubts(log, shared, apart, told))
     found.diagnostics.extend(float_limits(log, survey, strata.contacts, strata.band))
 
