@@ -253,3 +253,26 @@ def test_every_place_tells_why_or_what_to_do_in_the_shortest_strip_too(path):
 
 def plain_words(parts):
     return re.sub(r"\s+", " ", " ".join(parts)).lower()
+
+
+@pytest.mark.parametrize(("last", "alternatives"), [("-6", False), ("+6", True)])
+def test_readings_of_two_closures_are_no_alternatives_to_each_other(last, alternatives):
+    """One loop fails in plan; the other, if its last slope lost its sign, in height: both slips are real."""
+    log = f"""notation 1
+bearings true
+precision bearing 1, slope 1, tape 1%
+at 1
+to 2 000 200m level
+to 3 090 217m level
+to 4 180 200m level
+close 1 270 317m level
+at 1
+to 5 270 200m +8
+to 6 000 170m -6
+to 7 090 200m -8
+close 1 180 170m {last}
+"""
+    found = compile_log(Source(name="two.trav", text=log), load=lambda path: b"")
+    reasons = [one.why for one in to_check(found.trav, gather(found.trav), found.diagnostics)]
+    assert any("A hundred left out" in why for why in reasons)
+    assert any("readings that would each explain it" in why for why in reasons) == alternatives

@@ -187,10 +187,9 @@ def _key(span: Span) -> tuple[str, int]:
 
 
 def _suspects(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> Iterable[Task]:
-    # Of what one closure leaves open, how many would explain it is told with each.
-    several = (
-        len(survey.suspects) if sum(not (one.adjusted or one.hung) for one in survey.closures) == 1 else 1
-    )
+    # Of what one closure leaves open, in plan or in height, how many would explain it is told with each.
+    open_ones = [one for one in survey.closures if not (one.hung or (one.adjusted and one.adjusted_up))]
+    several = len(survey.suspects) if len(open_ones) == 1 else 1
     one_of = f", one of {several} readings that would each explain it" if several > 1 else ""
     for one in survey.suspects[:4]:
         told.add(_key(one.span))
