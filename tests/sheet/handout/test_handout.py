@@ -382,7 +382,9 @@ def test_words_that_tell():
 
 def test_no_title_of_a_handout_tells_a_kind_of_reading():
     document, _ = handout(compiled(WALK.format(**ANSWERS), title="Striation Quarry, day 1"))
-    assert document.title == "Exercise, Day 1: exercise sheet, to be completed"
+    # Within a line the title goes on as it was typed.
+    assert document.title == "Exercise, day 1: exercise sheet, to be completed"
+    assert "Exercise, day 1: stations, to be completed" in texts(document.pages[-1].items)
     assert not any("triation" in one for page in document.pages for one in texts(page.items))
 
 

@@ -16,7 +16,7 @@ from traverse.log.items import Address, Crossing, Item, Photo, Sample, UnitHere,
 from traverse.log.records import Control, Heading, Log, Projection, RockUnit
 from traverse.record import record
 from traverse.sheet.handout.tells import tells
-from traverse.sheet.paper.words import plain, title_parts
+from traverse.sheet.paper.words import plain, whole_title
 from traverse.sheet.said.stops import units_on_sheet
 from traverse.sheet.signs.shown import Kept, shown, told
 from traverse.source import Span
@@ -174,7 +174,7 @@ def _titled(log: Log, title: str | None) -> tuple[str, str]:
     if title is not None:
         head, _, rest = plain(title).partition(", ")
         return head or "Exercise", rest
-    head, subtitle = title_parts(log)
+    head, _, subtitle = whole_title(log).partition(", ")
     if tells(head, log, names=False):
         head = "Exercise"
     for kept in (subtitle, subtitle.partition(":")[0]):

@@ -11,6 +11,7 @@ from traverse.sheet.paper.panel import Panel
 from traverse.sheet.paper.style import HEAD, PENS, line_mm
 from traverse.sheet.paper.words import cut_lines
 from traverse.sheet.said.tomorrow import Task
+from traverse.wording import capital
 
 _FIRST_MM = 7.4
 _INDENT_MM = 4.6
@@ -29,7 +30,7 @@ def tasks_panel(tasks: Sequence[Task]) -> Panel:
         task = tasks[index]
         return (
             cut_lines(task.place, Face.SEMIBOLD, HEAD, width - 12.0, most=_PLACE_LINES),
-            cut_lines(task.reason, Face.REGULAR, HEAD, width - 9.0, most=_REASON_LINES),
+            cut_lines(capital(task.reason), Face.REGULAR, HEAD, width - 9.0, most=_REASON_LINES),
         )
 
     def draw(*, width: float, part: slice) -> Block | None:
