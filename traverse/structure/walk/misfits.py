@@ -368,7 +368,10 @@ def _beside(others: Sequence[_MeantLine], one: Diagnostic, log: Log) -> Diagnost
         hints=hints,
         labels=(
             *one.labels,
-            *(Label(other.item.span, f"it may be that `{other.written}` was `{other.meant}`") for other in elsewhere),
+            *(
+                Label(other.item.span, f"it may be that `{other.written}` was `{other.meant}`")
+                for other in elsewhere
+            ),
         ),
         doubts=(*one.doubts, *(other.item.span for other in elsewhere)),
     )
