@@ -16,6 +16,8 @@ from traverse.trade import MIRRORED
 
 _SURE = 3.0
 """Standard errors; common practice, no source."""
+_ROUNDING = 1e-13
+"""Of the sum of all variances, a thousand last bits."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -99,13 +101,19 @@ def similarity(known: Floats, walked: Floats, covariance: Floats) -> Similarity:
     design[0::2, 0], design[0::2, 1], design[0::2, 2] = east, north, 1.0
     design[1::2, 0], design[1::2, 1], design[1::2, 3] = north, -east, 1.0
     observed = (walked - middle).reshape(-1)
-    weighted = np.linalg.solve(covariance, design)
-    normal = design.T @ weighted
-    solution = np.linalg.solve(normal, weighted.T @ observed)
+    # By the root of the covariance and an orthogonal reduction: normal equations would square what a point known to a
+    # hair beside others known to metres makes of the last bit.
+    # What rounding leaves of a way shared by two points may be below nothing.
+    root = np.linalg.cholesky(covariance + _ROUNDING * np.trace(covariance) * np.eye(len(covariance)))
+    white = np.linalg.solve(root, np.column_stack((design, observed)))
+    turned, upper = np.linalg.qr(white[:, :4])
+    solution = np.linalg.solve(upper, turned.T @ white[:, 4])
+    left = white[:, 4] - white[:, :4] @ solution
     residual = observed - design @ solution
     a, b = float(solution[0]), float(solution[1])
     scale = math.hypot(a, b)
-    spread = np.linalg.inv(normal)[:2, :2]
+    inverse = np.linalg.inv(upper)[:2]
+    spread = inverse @ inverse.T
     # A square laid on its mirror image has no scale at all.
     size = max(scale, 1e-12)
     along, across = np.array((a, b)) / size, np.array((-b, a)) / size
@@ -114,7 +122,7 @@ def similarity(known: Floats, walked: Floats, covariance: Floats) -> Similarity:
         rotation_sd_deg=settled(math.degrees(math.sqrt(max(float(across @ spread @ across), 0.0)) / size)),
         scale=settled(scale),
         scale_sd=settled(math.sqrt(max(float(along @ spread @ along), 0.0))),
-        chi_square=settled(float(residual @ np.linalg.solve(covariance, residual))),
+        chi_square=settled(float(left @ left)),
         residual_m=residual.reshape(-1, 2),
     )
 
