@@ -106,10 +106,10 @@ class Room:
         """The first of some forms that finds room, low on the page; None where none does.
 
         Where no form has room clear of everything it may stand on lines of the page below, then on ground that is to be
-        drawn on, last on words there; never if it must be `clear`.
+        drawn on, never on words there; not even on those if it must be `clear`.
         """
         places = cache(lambda index: self._free(*forms[index]))
-        for crossed in range(1 if clear else 4):
+        for crossed in range(1 if clear else 3):
             for index, (width, block) in enumerate(forms):
                 at = places(index)[crossed]
                 if at is not None:
@@ -133,21 +133,21 @@ class Room:
         return block.at(self.frame.x, self._foot)
 
     def _free(self, width: float, block: Block) -> tuple[Point | None, ...]:
-        """The lowest place clear of everything, then of all but lines, but ground too, but words too."""
+        """The lowest place clear of everything, then of all but lines, but ground too."""
         frame, height = self.frame, block.height
         wide, high = frame.width - width, frame.height - height
         if wide < 0.0 or high < 0.0:
-            return (None,) * 4
+            return (None,) * 3
         lefts = frame.x + np.arange(0.0, wide + 1e-9, _STEP_MM)
         lows = frame.y + np.arange(0.0, high + 1e-9, _STEP_MM)
         corners = np.stack(np.meshgrid(lefts, lows), axis=-1).reshape(-1, 2)
         boxes = np.hstack([corners - _AIR_MM, corners + np.array([width + _AIR_MM, height + _AIR_MM])])
-        free = np.arange(len(boxes))
+        free = np.flatnonzero(~self._film.hits(boxes))
         found: list[Point | None] = []
-        for taken in (self._film, self._words, self._ground, self._lines):
+        for taken in (self._words, self._ground, self._lines):
             free = free[~taken.hits(boxes[free])]
             if not len(free):
-                found += [None] * (4 - len(found))
+                found += [None] * (3 - len(found))
                 break
             left, low = corners[free[0]].tolist()
             found.append((left, low + height))

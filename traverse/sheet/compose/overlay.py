@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from traverse.diagnostic import Diagnostic, Outcome, error
 from traverse.ground.records import Traverse
 from traverse.log.records import Projection
+from traverse.record import record
 from traverse.shapes import lines_in, points_of
 from traverse.sheet.compose.compose import Composer
 from traverse.sheet.compose.free_room import Room, texts_in, ungrouped
@@ -24,8 +25,8 @@ from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Block, Box, Face, Group, Item, Page, Path, Point, Text, polyline
 from traverse.sheet.paper.style import PENS, SMALL, line_mm
 from traverse.sheet.paper.window import check_line, check_line_in, on_paper
-from traverse.sheet.paper.words import number, wrap
-from traverse.sheet.said.cautions import hazards_closing
+from traverse.sheet.paper.words import dates, number, plain, wrap
+from traverse.sheet.said.cautions import hazard_sentences, hazards_closing
 from traverse.sheet.said.sentences import (
     NOT_ADJUSTED,
     SKETCH,
@@ -34,7 +35,6 @@ from traverse.sheet.said.sentences import (
     interpretation,
     short_title,
 )
-from traverse.sheet.said.stops import numbered_hazards
 from traverse.sheet.template.reading import Paper, Template
 from traverse.wording import section_name
 
@@ -64,6 +64,25 @@ _UNDER_LINE_MM = 0.3
 _QUERY_MM = 4.0
 _FIRST_MM, _TAILS_MM = 2.4, 0.8
 """From the upper edge of words to their first base, and what they reach below the last."""
+
+
+_LIST = "Words of the overlay"
+_BELOW = "Those noticed stand on the sheet below."
+
+
+@record(frozen=True, slots=True)
+class Sentence:
+    """What is said on a film; of several that don't all find room, the one that comes `first`."""
+
+    text: str
+    face: Face = Face.REGULAR
+    first: int = 0
+    shorter: tuple[str, ...] = ()
+
+    @property
+    def told(self) -> tuple[str, ...]:
+        """In full, and shorter."""
+        return (self.text, *self.shorter)
 
 
 def compose_overlay(
@@ -124,15 +143,22 @@ class _Overlay(Composer):
             replace(page, items=tuple(in_black_ink(_film(page.items))), title=f"Overlay: {page.title}")
             for page in pages
         )
-        footed = tuple(
-            replace(page, items=(*page.items, *self._words(page, at, len(pages))))
-            for at, page in enumerate(films, start=1)
-        )
-        shown = replace(self._document(footed), subject="Overlay on film", look=self.look)
+        footed: list[Page] = []
+        left: list[Sentence] = []
+        for at, page in enumerate(films, start=1):
+            items, unsaid = self._words(page, at, len(pages))
+            footed.append(replace(page, items=(*page.items, *items)))
+            left += [one for one in unsaid if one not in left]
+        if left:
+            footed.append(self._list(left))
+        shown = replace(self._document(tuple(footed)), subject="Overlay on film", look=self.look)
         return Outcome(shown, tuple(one for one in self.said if one.code == "no-room-on-map"))
 
-    def _words(self, page: Page, at: int, pages: int) -> tuple[Item, ...]:
-        """Title and limits where neither film nor handout has anything, else at the foot; the check line on that of the handout."""
+    def _words(self, page: Page, at: int, pages: int) -> tuple[tuple[Item, ...], list[Sentence]]:
+        """Title and limits where neither film nor handout has anything, the check line on that of the handout; and what had no room.
+
+        What the handout says in the same words is printed on them.
+        """
         frame = self._margins(Paper(name="", width=page.width_mm, height=page.height_mm))
         under = self.under[at - 1] if at <= len(self.under) else ()
         windows = [one.box for one in page.maps]
@@ -142,39 +168,78 @@ class _Overlay(Composer):
             long = _CHECK_MM / self.look.grown
             line = Block(items=tuple(check_line(right=long, y=_CHECK_Y_MM)), height=_CHECK_HIGH_MM)
             check = room.place([(long, line)]) or room.foot(line)
-        words = self._sentences(frame.width, at, pages)
+        scale = page.maps[0].scale if page.maps else self.scale
+        called = f"overlay {at} of {pages}"
+        words = self._sentences(frame.width, called, scale)
         found = room.place([_set(words, wide) for wide in _widths(frame.width)], clear=True)
-        if found is None:
-            # The longest first, while there is most to choose from.
-            apart = sorted(words, key=lambda one: -len(one[0]))
-            parts = [[_set([one], wide) for wide in _widths(frame.width)] for one in apart]
-            found = room.place_all(parts) or tuple(
-                item for forms in parts for item in room.place(forms) or room.foot(forms[0][1])
-            )
-        return (*check, *found)
+        if found is not None:
+            return (*check, *found), []
+        beneath = tuple(texts_in(under))
+        printed, words = _printed_below(self._sentences(frame.width, called, scale, beneath), beneath)
+        # The longest first, while there is most to choose from.
+        apart = sorted(words, key=lambda one: -len(one.text))
+        parts = [[_set([one], wide) for wide in _widths(frame.width)] for one in apart]
+        placed = room.place_all(parts)
+        if placed is not None:
+            return (*check, *printed, *placed), []
+        left: list[Sentence] = []
+        items = [*check, *printed]
+        for one in sorted(words, key=lambda one: one.first):
+            forms = [
+                _set([replace(one, text=text)], wide) for text in one.told for wide in _widths(frame.width)
+            ]
+            placed = room.place(forms)
+            items += placed or ()
+            if placed is None:
+                left.append(one)
+        return tuple(items), left
 
-    def _sentences(self, width: float, at: int, pages: int) -> list[tuple[str, Face]]:
-        """What stands on a film, each with its face."""
+    def _sentences(
+        self, width: float, called: str, scale: int, beneath: Sequence[Text] | None = None
+    ) -> list[Sentence]:
+        """What stands on a film, in sentences as the handout `beneath` it has them, where they are to be looked for there."""
         log, survey = self.log, self.survey
-        head = (
-            f"{short_title(log)}: overlay {at} of {pages}, 1:{number(on_paper(self.scale))}, for film. It lies on its exercise"
-            " sheet where the crosses at the corners of the map meet."
-        )
-        below = " Those noticed stand on the sheet below." if numbered_hazards(log) else ""
+        title = f"{short_title(log)}: {called}, 1:{number(on_paper(scale))}, for film."
+        brief = f"O{called[1:]}, 1:{number(on_paper(scale))}."
+        title, brief = (one if survey.adjusted else f"{NOT_ADJUSTED}. {one}" for one in (title, brief))
+        lies = f"{title} It lies on its exercise sheet where the crosses at the corners of the map meet."
+        told = [*hazard_sentences(log), hazards_closing(log)]
+        noticed = [told[-1], _BELOW] if told[:-1] else told
+        if beneath is None:
+            noticed = [" ".join(noticed)]
+        elif _run(whole := f"Hazards: {' '.join(told)}", beneath):
+            noticed = [whole]
+        people = " ".join(person.initials for person in log.heading.party)
+        short = [dates(day.date for day in log.heading.days), plain(people), f"log {self.mark}"]
         whose = [*days_and_party(log, width), f"grid: {grid_words(survey.frame)}", f"log {self.mark}"]
         return [
-            (head if survey.adjusted else f"{NOT_ADJUSTED}. {head}", Face.BOLD),
-            (SKETCH, Face.SEMIBOLD),
-            (f"{' · '.join(whose)}.", Face.REGULAR),
-            (f"{hazards_closing(log)}{below}", Face.REGULAR),
-            (accuracy(survey, log.lengths), Face.REGULAR),
-            *((words, Face.REGULAR) for words in self._carried()),
+            Sentence(lies, Face.BOLD, first=0, shorter=(title, brief)),
+            Sentence(SKETCH, Face.SEMIBOLD, first=1),
+            Sentence(
+                f"{' · '.join(whose)}.", first=2, shorter=(f"{' · '.join(one for one in short if one)}.",)
+            ),
+            *(Sentence(words, first=3) for words in noticed),
+            Sentence(accuracy(survey, log.lengths), first=4),
+            *(Sentence(words, first=5) for words in self._carried()),
             *(
-                (one, Face.REGULAR)
+                Sentence(one, first=6)
                 for one in (interpretation(log, section=bool(self.geology.sections)),)
                 if one
             ),
         ]
+
+    def _list(self, left: Sequence[Sentence]) -> Page:
+        """What found no room on a film that lies on its handout, on one that lies on none."""
+        paper = self.one.paper
+        frame = self._margins(paper)
+        head = self._head(_LIST.lower(), frame)
+        _, block = _set(left, frame.width)
+        items = (
+            *head.at(frame.x, frame.top),
+            *block.at(frame.x, frame.top - head.height),
+            *self._cautions(paper.width, sheet=1),
+        )
+        return Page(width_mm=paper.width, height_mm=paper.height, items=items, title=_LIST)
 
     def _carried(self) -> Iterator[str]:
         """What of a section stands beside its station on the handout, which has its stations square to the line."""
@@ -187,16 +252,41 @@ class _Overlay(Composer):
                 )
 
 
+def _printed_below(
+    words: Sequence[Sentence], beneath: Sequence[Text]
+) -> tuple[tuple[Item, ...], list[Sentence]]:
+    """The sentences that the handout prints too, as it does; and the others."""
+    printed: list[Item] = []
+    others: list[Sentence] = []
+    for one in words:
+        found = next((run for run in (_run(text, beneath) for text in one.told) if run), ())
+        printed += [replace(text, halo=None) for text in found]
+        others += [] if found else [one]
+    return tuple(printed), others
+
+
+def _run(words: str, texts: Sequence[Text]) -> tuple[Text, ...]:
+    """The texts in a row that are a sentence, set in lines; none where there are none."""
+    for start, first in enumerate(texts):
+        rest, end = words, start
+        while first.text and rest and end < len(texts) and rest.startswith(texts[end].text):
+            rest = rest[len(texts[end].text) :].lstrip()
+            end += 1
+        if not rest and end > start:
+            return tuple(texts[start:end])
+    return ()
+
+
 def _widths(page: float) -> list[float]:
     return [page, *(one for one in _WIDTHS_MM if one < page)]
 
 
-def _set(paragraphs: Iterable[tuple[str, Face]], width: float) -> tuple[float, Block]:
+def _set(sentences: Iterable[Sentence], width: float) -> tuple[float, Block]:
     """Paragraphs in lines below each other, and how wide they are set."""
     items: list[Item] = []
     y = -_FIRST_MM
-    for words, face in paragraphs:
-        y = set_lines(items, wrap(words, face, SMALL, width), y=y, face=face)
+    for one in sentences:
+        y = set_lines(items, wrap(one.text, one.face, SMALL, width), y=y, face=one.face)
     return width, Block(items=tuple(items), height=_TAILS_MM - y - line_mm(SMALL))
 
 
