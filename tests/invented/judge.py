@@ -22,6 +22,7 @@ if __name__ == "__main__":
 
 from tests.invented.cut_true import CutShares, cut_shares
 from tests.invented.models import FOLDS, KINDS, dip_and_direction, make, pole
+from tests.invented.slips import PLANTED, planted
 from tests.invented.walker import walked
 from traverse.compile import compile_log
 from traverse.diagnostic import Severity
@@ -49,8 +50,8 @@ class Verdict:
     axis_off_deg: float | None = None
     off: dict[str, list[float]] = field(default_factory=dict)
     """Errors in their own stated standard deviations."""
-    doubts: Counter = field(default_factory=Counter)
-    """Warnings by code."""
+    said: set[str] = field(default_factory=set)
+    """What was said by code: a note with that word before it, a finding that is possible and no more with `asked`."""
     accused: set[str] = field(default_factory=set)
     """Codes of warnings on a reading that is as good as stated."""
     cut: CutShares | None = None
@@ -70,7 +71,7 @@ def judged(kind, seed, *, cuts=False):
     if compiled.failed:
         verdict.failed = [one.message for one in compiled.diagnostics if one.severity is Severity.ERROR]
         return verdict
-    verdict.doubts.update(one.code for one in compiled.diagnostics if one.severity is Severity.WARNING)
+    verdict.said = {_said(one) for one in compiled.diagnostics}
     verdict.accused = {one.code for one in compiled.diagnostics if _accuses(one, walk)}
     verdict.asked = any(one.code in ASKING for one in compiled.diagnostics)
     geology = compiled.geology
@@ -82,6 +83,10 @@ def judged(kind, seed, *, cuts=False):
     if cuts:
         verdict.cut = cut_shares(walk, compiled.trav)
     return verdict
+
+
+def _said(one):
+    return one.code if one.severity is Severity.WARNING else f"{one.severity.value} {one.code}"
 
 
 def compiled_walk(walk):
@@ -126,6 +131,10 @@ ASKING = frozenset({"bed-at-turn"})
 apart: a reading is asked about and not accused, and a slip is asked about and not named."""
 
 
+OF_NO_READING = frozenset({"strike-along-section", "off-section", "closure-poor"})
+"""Warnings that stand at the line of a reading and say nothing against it."""
+
+
 def _accuses(one, walk):
     """Whether a warning accuses a reading that is as it should be.
 
@@ -146,69 +155,39 @@ def _lies_upright(walk, line):
     return lies is None or lies[2] >= 0.0 or "overturned" in walk.text.splitlines()[line - 1]
 
 
-PLANTED = ("quarter turn", "half turn", "digits", "overturned", "unit")
-TOLD_DEG = 25.0
-"""A slip that moves a plane less passes for a bed that rolls."""
-
-
-def planted(walk, slip, rng):
-    """The walk with one slip, and its line; None where there is nothing to plant it on."""
-    lines = walk.text.splitlines()
-    places = []
-    for number, line in enumerate(lines, 1):
-        words = line.split()
-        if slip == "unit" and number in walk.contacts and words[0] == "contact" and "certain" in words:
-            younger, older = words[1].split("/")
-            order = walk.model.order
-            at = order.index(older)
-            if at + 2 < len(order) and order[at + 1] not in walk.model.intrusive:
-                places.append(
-                    (number, line.replace(f"{younger}/{older}", f"{order[at + 1]}/{order[at + 2]}"))
-                )
-        elif slip != "unit" and number in walk.beds and "/" in words[1]:
-            strike, dip = words[1].split("/")
-            turned, tilted = int(strike), dip
-            if slip == "quarter turn":
-                turned = (turned + (90 if rng.random() < 0.5 else 270)) % 360
-            elif slip == "half turn":
-                turned = (turned + 180) % 360
-            elif slip == "digits":
-                tilted = dip.zfill(2)[::-1]
-            elif "overturned" not in words:
-                continue
-            there = pole(int(tilted), turned + 90.0) if int(tilted) <= 90 else None
-            if there is None:
-                continue
-            off = abs(float(there @ pole(int(dip), int(strike) + 90.0)))
-            if slip == "overturned":
-                places.append((number, f"bed {strike}/{dip}"))
-            elif off < math.cos(math.radians(TOLD_DEG)):
-                places.append((number, line.replace(words[1], f"{turned:03d}/{int(tilted):02d}")))
-    if not places:
-        return None
-    number, line = places[int(rng.integers(len(places)))]
-    lines[number - 1] = line
-    if slip == "overturned" and number < len(lines) and lines[number].startswith("tops"):
-        # Else what was seen of the tops tells.
-        lines[number] = "note thin beds"
-    return replace(walk, text="\n".join(lines) + "\n"), number
-
-
 def named(kind, seed, slip):
-    """Codes of the warnings on one slip's line, and how many others are accused; None where none can be planted."""
+    """Codes of the warnings that name a planted slip's line, of those that ask about it, and how many others are accused.
+
+    None where none can be planted.
+    """
     walk = walked(make(kind, seed))
     found = planted(walk, slip, np.random.default_rng([seed, PLANTED.index(slip)]))
     if found is None:
         return None
-    said = [one for one in compiled_walk(found[0]).diagnostics if one.severity is Severity.WARNING]
-    others = {one.span.line for one in said if _accuses(one, walk)} - {found[1]}
-    return {one.code for one in said if found[1] in _asked_lines(one)}, len(others)
+    text, line = found
+    said = [
+        one for one in compiled_walk(replace(walk, text=text)).diagnostics if one.code not in OF_NO_READING
+    ]
+    said = [one for one in said if one.severity is Severity.WARNING]
+    others = {
+        one.span.line
+        for one in said
+        if _accuses(one, walk) and line not in _asked_lines(one) | _listed_lines(one)
+    }
+    named_by = {one.code for one in said if line in _asked_lines(one) and one.code not in ASKING}
+    asked_by = {one.code for one in said if line in _asked_lines(one) | _listed_lines(one)}
+    return named_by, asked_by - named_by, len(others)
 
 
 def _asked_lines(one):
     """The line of a warning, and those of the other beds that it asks about in one."""
     lines = {one.span.line} if one.span is not None else set()
     return lines | {label.span.line for label in one.labels if label.text == "nor this one"}
+
+
+def _listed_lines(one):
+    """Lines that a warning says may be wrong in place of its own."""
+    return {span.line for span in one.doubts}
 
 
 def planted_told(walks, kinds):
@@ -220,11 +199,11 @@ def planted_told(walks, kinds):
             one for kind in kinds for seed in range(each) if (one := named(kind, seed, slip)) is not None
         ]
         if found:
-            here = sum(bool(codes & ACCUSING) for codes, _ in found)
-            asked = sum(not codes & ACCUSING and bool(codes & ASKING) for codes, _ in found)
+            here = sum(bool(named_by) for named_by, _, _ in found)
+            asked = sum(bool(asked_by) and not named_by for named_by, asked_by, _ in found)
             lines.append(
                 f"{slip}: {len(found)} planted, {here} named at the line, {asked} asked about, "
-                f"{sum(others > 0 for _, others in found)} with another reading accused"
+                f"{sum(others > 0 for _, _, others in found)} with another reading accused"
             )
     return lines
 
@@ -248,9 +227,10 @@ def _claims(verdict, walk, geology):
             verdict.false.append(f"axis {axis.plunge_deg:.0f}->{axis.trend_deg:.0f}, rms {axis.rms_deg:.0f}")
     for told in geology.findings:
         one = told.finding
-        if level_of(told) == "possible":
-            continue
         name = type(one).__name__
+        if level_of(told) == "possible":
+            verdict.said.add(f"asked {name}")
+            continue
         wrong = False
         if one.form is not None:
             wrong = one.form.kind.value not in true
@@ -475,7 +455,6 @@ def told(verdicts):
             count, one_sd, three_sd = shares(values)
             lines.append(f"    {what}: {count}, within 1 sd {one_sd:.0f} %, within 3 sd {three_sd:.1f} %")
         lines += _cuts_told([one.cut for one in mine if one.cut is not None])
-        doubts = sum((one.doubts for one in mine), Counter())
         accused = Counter(code for one in mine for code in one.accused)
         if accused:
             lines.append(
@@ -484,8 +463,9 @@ def told(verdicts):
             )
         if asked := sum(one.asked for one in mine):
             lines.append(f"    walks with a reading asked about: {asked} ({100 * asked / len(mine):.1f} %)")
-        if doubts:
-            lines.append("    warned: " + ", ".join(f"{code} {n}" for code, n in doubts.most_common(8)))
+        if said := Counter(code for one in mine for code in sorted(one.said)):
+            every = ", ".join(f"{code} {n} ({100 * n / len(mine):.1f} %)" for code, n in said.most_common())
+            lines.append(f"    said on walks: {every}")
     return lines
 
 

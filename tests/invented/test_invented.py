@@ -98,14 +98,14 @@ def test_a_planted_slip_is_named_at_its_line(slip):
     found = [named(kind, seed, slip) for kind in ("homocline", "upright", "sill") for seed in range(6)]
     told = [one for one in found if one is not None]
     assert len(told) > 12
-    assert sum(bool(codes & ACCUSING) for codes, _ in told) >= 0.75 * len(told)
+    assert sum(bool(named_by & ACCUSING) for named_by, _, _ in told) >= 0.75 * len(told)
 
 
 def test_a_forgotten_overturned_is_named_where_the_beds_about_it_carry_it():
     found = [one for seed in range(20) if (one := named("overturned", seed, "overturned")) is not None]
     assert len(found) >= 5
     # The one that is left is the last bed of its walk, where another limb may begin.
-    assert sum(bool(codes & ACCUSING) for codes, _ in found) >= len(found) - 1
+    assert sum(bool(named_by & ACCUSING) for named_by, _, _ in found) >= len(found) - 1
 
 
 @pytest.mark.parametrize(

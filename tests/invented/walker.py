@@ -214,6 +214,20 @@ class _Party:
             self.page.add(f"unit {self.model.unit(*place)}")
         self.bed(place, 0.75)
 
+    def in_walking_order(self, first):
+        """Put what was booked on a leg, from line index `first` on, in the order in which a party comes to it."""
+        parts = []
+        for at in range(first, len(self.page.lines)):
+            words = self.page.lines[at].split()
+            if words[0] in {"along", "covered"}:
+                parts.append((float(words[1].rstrip("p")), []))
+            parts[-1][1].append(at)
+        old = [at for _, lines in sorted(parts, key=lambda part: part[0]) for at in lines]
+        self.page.lines[first:] = [self.page.lines[at] for at in old]
+        moved = {was + 1: first + now + 1 for now, was in enumerate(old)}
+        for booked in (self.contacts, self.beds):
+            booked.update({moved[line]: booked.pop(line) for line in moved if line in booked})
+
     def leg(self, start, end, name, *, closing):
         rng, errors = self.rng, self.errors
         apart = end - start
@@ -227,7 +241,7 @@ class _Party:
         words += f" {round(slope + rng.normal(0.0, errors.slope_deg)):+d}"
         if self.back:
             words += f" back {round(bearing + 180.0 + rng.normal(0.0, errors.bearing_deg)) % 360:03d}"
-        self.page.add(words)
+        first = self.page.add(words)
         last = 0.0
         met = self.crossings(start, end)
         for at, (share, before, after) in enumerate(met):
@@ -242,6 +256,7 @@ class _Party:
             if 0 < here < round(length * stride):
                 self.page.add(f"along {here}p")
                 self.bed(mid, 1.0)
+        self.in_walking_order(first)
 
     def crossings(self, start, end):
         """Shares of the leg at which the unit changes, with the codes on either side."""
@@ -423,6 +438,7 @@ class _Follower(_Party):
         self.page.add(f"along {share:g}p {hand} {max(away, 0.5):.1f}m")
         line = self.page.add(f"contact {met.younger}/{met.older} certain")
         self.contacts[line] = TrueContact(place, met.normal, "beside", met.younger, met.older, "certain")
+        self.in_walking_order(self.last_leg() + 1)
 
     def last_leg(self):
         return max(at for at, line in enumerate(self.page.lines) if line.startswith(("to ", "close ")))
