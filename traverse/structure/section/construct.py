@@ -158,12 +158,14 @@ def _gravest_first(
 
 def _limbs(contacts: Sequence[Start], hinge_m: float) -> tuple[Start, Start] | None:
     """The innermost contact that is seen on both sides of a hinge, with its younger side turned round."""
-    before = [start for start in contacts if part_at([hinge_m], start.at[0]) == 0]
-    for one in reversed(before):
-        other = next((start for start in contacts[len(before) :] if start.pair == one.pair), None)
-        if other is not None and one.ahead * other.ahead <= 0:
-            return one, other
-    return None
+    before = {start.pair: start for start in contacts if part_at([hinge_m], start.at[0]) == 0}
+    beyond = {start.pair: start for start in reversed(contacts) if part_at([hinge_m], start.at[0]) == 1}
+    limbs = [
+        (one, beyond[pair])
+        for pair, one in before.items()
+        if pair in beyond and one.ahead * beyond[pair].ahead <= 0
+    ]
+    return least(limbs, key=lambda pair: pair[1].at[0] - pair[0].at[0])
 
 
 class _Constructor:
@@ -333,26 +335,31 @@ class _Constructor:
 
     def _hinges(self, domains: list[Domain], starts: list[Point], contacts: Sequence[Start]) -> list[Point]:
         """Traces at which beds young the other way, moved to where one contact's two limbs meet, where that is known."""
-        fixed = list(starts)
-        for index in range(len(starts)):
-            left, right = domains[index], domains[index + 1]
-            if not _turned(left, right):
-                continue
-            limbs = _limbs(contacts, starts[index][0])
-            if limbs is None:
-                continue
-            # Above and below one trace at a time, the others where they are.
-            before = DipDomains(domains=domains[: index + 1], starts=fixed[:index])
-            after = DipDomains(domains=domains[index + 1 :], starts=starts[index + 1 :])
-            met = self._meeting(limbs, before, after)
-            if met is None:
-                continue
-            way = axial_way(left.younging_rad, right.younging_rad)
-            place = meets_ground(met, way, self.given.plane, reach_m=self.given.section.length_m)
-            low = max(left.last[0], fixed[index - 1][0] if index else -math.inf)
-            if low < place[0] < right.first[0]:
-                fixed[index] = place
-        return fixed
+        moved = list(starts)
+        # Again from where the first pass moved them, so that none hangs on which of two is moved first.
+        for _ in range(2):
+            moved = [
+                self._hinge(domains, moved, index, contacts) or start for index, start in enumerate(starts)
+            ]
+        return moved
+
+    def _hinge(
+        self, domains: list[Domain], starts: Sequence[Point], index: int, contacts: Sequence[Start]
+    ) -> Point | None:
+        """Where one trace at which beds young the other way comes out; None where no contact tells."""
+        left, right = domains[index], domains[index + 1]
+        limbs = _limbs(contacts, starts[index][0]) if _turned(left, right) else None
+        if limbs is None:
+            return None
+        # Above and below one trace at a time, the others where they are.
+        before = DipDomains(domains=domains[: index + 1], starts=list(starts[:index]))
+        after = DipDomains(domains=domains[index + 1 :], starts=list(starts[index + 1 :]))
+        met = self._meeting(limbs, before, after)
+        if met is None:
+            return None
+        way = axial_way(left.younging_rad, right.younging_rad)
+        place = meets_ground(met, way, self.given.plane, reach_m=self.given.section.length_m)
+        return place if left.last[0] < place[0] < right.first[0] else None
 
     def _meeting(self, limbs: tuple[Start, Start], before: DipDomains, after: DipDomains) -> Point | None:
         """Where a contact that is seen on both limbs turns round."""
@@ -404,16 +411,14 @@ class _Constructor:
         """Whether a contact that is drawn turns at a trace, or it is the hinge of a fold whose axis is known."""
         if axial.hinge and self.axis_known:
             return True
-        ends = axial.points[0], axial.points[-1]
-        way = (ends[1][0] - ends[0][0], ends[1][1] - ends[0][1])
-        for line in lines:
-            if line.kind is PointKind.FAULT:
-                continue
-            path = [point for piece in line.pieces for point in piece.points]
-            run, met = cut_by(path, ends[0], way)
-            if met and ends[1][1] - _OTHER_M <= along(path, run)[-1][1] <= ends[0][1] + _OTHER_M:
-                return True
-        return False
+        from shapely import LineString
+
+        trace = LineString(axial.points)
+        return any(
+            trace.distance(LineString([point for piece in line.pieces for point in piece.points])) <= _OTHER_M
+            for line in lines
+            if line.kind is not PointKind.FAULT and line.pieces
+        )
 
     def _under_cover(self, axial: AxialLine, lines: Sequence[ConstructedLine]) -> AxialLine | None:
         """A trace up to the surface that the cover lies on, as the beds that made it were folded before; None over it."""

@@ -6,7 +6,7 @@ import bisect
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from itertools import groupby, pairwise, takewhile
+from itertools import chain, groupby, pairwise, takewhile
 
 import numpy as np
 
@@ -252,16 +252,13 @@ class SectionInput:
             (one for one in self.section.points if one.kind is PointKind.FAULT),
             key=lambda one: one.distance_m,
         ):
-            mine = next((one for one in groups if any(self._one_fault(other, point) for other in one)), None)
-            if mine is None:
-                groups.append([point])
-            else:
-                mine.append(point)
+            mine = [one for one in groups if any(self._one_fault(other, point) for other in one)]
+            groups = [one for one in groups if one not in mine]
+            groups.append([*chain.from_iterable(mine), point])
         found = []
         for group in groups:
-            dips = [point.apparent_dip_deg for point in group if point.apparent_dip_deg is not None]
-            dip = dips[0] if dips else 90.0
-            way = _down(math.radians(dip))
+            dips = [point for point in group if point.apparent_dip_deg is not None]
+            way = _down(_mean_dip_rad(dips)) if dips else _UPRIGHT
             at = self._outcrop(group, way)
             told = any(self.along_deg(point) is None or self._lies_there(point) for point in group)
             found.append(FaultLine(points=group, at=at, way=way, measured=bool(dips), told=told))
@@ -308,7 +305,7 @@ class SectionInput:
         """Where a line through carried places meets the ground; nearer ones count for more."""
         reach_m = self.section.length_m / 4.0
         places = [meets_ground(self.place(point), way, self.plane, reach_m=reach_m) for point in points]
-        weights = [1.0 / (10.0 + abs(point.carried_m)) for point in points]
+        weights = _by_nearness(points)
         # What lies a step beyond an end still belongs to the section.
         middle = settled(float(np.average([place[0] for place in places], weights=weights)))
         distance = min(max(middle, 0.0), self.plane.length_m)
@@ -424,46 +421,52 @@ class SectionInput:
         )
 
     def _joined(self, single: list[Start]) -> list[Start]:
-        """One contact met from both arms of a loop, on the same side both times, is one line."""
+        """One contact met from both arms of a loop, on the same side both times, is one line.
+
+        Those nearest to each other are joined first, so that the lines are the same from whichever end the section is drawn.
+        """
         self.said = []
-        found: list[Start] = []
-        last: dict[tuple[object, ...], Start] = {}
+        by_key: dict[tuple[object, ...], list[list[Start]]] = {}
         for start in single:
-            key = (start.points[0].kind, start.pair, start.block)
-            before = last.get(key)
-            apart = start.at[0] - before.at[0] if before is not None else math.inf
-            same = before is not None and before.ahead == start.ahead and start.ahead != 0
-            if (
-                before is not None
-                and same
-                and apart <= max(self.near, ONE_LINE_SAID_SHARE * self.section.length_m)
-            ):
-                if apart > self.near:
-                    younger, older = start.pair
+            by_key.setdefault((start.points[0].kind, start.pair, start.block), []).append([start])
+        reach_m = max(self.near, ONE_LINE_SAID_SHARE * self.section.length_m)
+        found: list[Start] = []
+        for groups in by_key.values():
+            while True:
+                apart = [
+                    (settled(self._one_at(other)[0] - self._one_at(one)[0], 3), index)
+                    for index, (one, other) in enumerate(pairwise(groups))
+                    if one[0].ahead == other[0].ahead != 0
+                ]
+                if not apart or min(apart)[0] > reach_m:
+                    break
+                apart_m, index = min(apart)
+                if apart_m > self.near:
+                    younger, older = groups[index][0].pair
                     self.said.append(
-                        f"{younger}/{older} comes to the section twice, {self.lengths.said(apart)} apart: drawn as one line between."
+                        f"{younger}/{older} comes to the section twice, {self.lengths.said(apart_m)} apart: drawn as one line between."
                     )
-                self._join(before, start)
-                continue
+                groups[index : index + 2] = [groups[index] + groups[index + 1]]
             # What was carried stays as it is.
-            found.append(Start(points=[*start.points], at=start.at, ahead=start.ahead, block=start.block))
-            last[key] = found[-1]
+            found += [
+                Start(
+                    points=_surest_first(group),
+                    at=self._one_at(group),
+                    ahead=group[0].ahead,
+                    block=group[0].block,
+                )
+                for group in groups
+            ]
         return sorted(found, key=lambda start: start.at[0])
 
-    def _join(self, before: Start, start: Start) -> None:
-        """One line of two: where the line of section itself meets it if it does, else nearer places count for more."""
-        beside = [any(point.beside for point in one.points) for one in (before, start)]
-        before.points.append(start.points[0])
-        if beside[0] and not beside[1]:
-            return
-        if beside[1] and not beside[0]:
-            before.at = start.at
-            before.points.sort(key=lambda point: not point.beside)
-            return
-        weights = [1.0 / (10.0 + abs(point.carried_m)) for point in before.points]
-        share = weights[-1] / sum(weights)
-        distance = before.at[0] + share * (start.at[0] - before.at[0])
-        before.at = (distance, self.plane.at(distance))
+    def _one_at(self, group: Sequence[Start]) -> Point:
+        """Where one line of several comes out: where the line of section itself meets it if it does, else nearer places count for more."""
+        told = [start for start in group if start.points[0].beside] or group
+        if len(told) == 1:
+            return told[0].at
+        weights = _by_nearness([start.points[0] for start in told])
+        distance = settled(float(np.average([start.at[0] for start in told], weights=weights)))
+        return (distance, self.plane.at(distance))
 
     def of_block(self, block: int) -> list[Seen]:
         """Readings between two faults; where there are contacts and no bed, the nearest of all."""
@@ -567,6 +570,26 @@ class SectionInput:
         return any(
             start.block == block and start.points[0].kind is PointKind.CONTACT for start in self.starts
         )
+
+
+def _surest_first(group: Sequence[Start]) -> list[SectionPoint]:
+    """The places of one line, those first where the line of section itself meets it, then those carried less far."""
+    points = (point for start in group for point in start.points)
+    return sorted(points, key=lambda point: (not point.beside, settled(abs(point.carried_m), 3)))
+
+
+def _by_nearness(points: Sequence[SectionPoint]) -> list[float]:
+    return [1.0 / (10.0 + abs(point.carried_m)) for point in points]
+
+
+def _mean_dip_rad(points: Sequence[SectionPoint]) -> float:
+    """The apparent dip of one plane read at several places, nearer ones counting for more.
+
+    As that of a line, which has no upper end: 89° to either side make 90° and not 0°.
+    """
+    doubled = np.radians([2.0 * (point.apparent_dip_deg or 0.0) for point in points])
+    weights = np.array(_by_nearness(points))
+    return settled(math.atan2(float(weights @ np.sin(doubled)), float(weights @ np.cos(doubled))) / 2.0)
 
 
 def _younging(dip_deg: float, *, overturned: bool) -> float:

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from traverse.settled import settled
 from traverse.structure.section.dip_domains import Point, TracedLine
 from traverse.structure.section.drawing_plane import along, runs
 from traverse.structure.section.inputs import SectionInput, Start
@@ -34,26 +35,26 @@ def _pairs(
         if start.points[0].kind is PointKind.CONTACT:
             by_pair.setdefault((start.block, start.pair), []).append(index)
     for indices in by_pair.values():
+        # Both ways from the one to the other: those that meet best first, from whichever end the section is drawn.
+        near: list[tuple[float, int, int]] = []
         for index in indices:
-            key = (index, 1.0)
-            if key not in out:
+            for other in indices:
+                if other == index or (index, 1.0) not in out or (other, -1.0) not in out:
+                    continue
+                one_at, other_at = given.starts[index].at[0], given.starts[other].at[0]
+                off = (
+                    abs(along(paths[index, 1.0].points, out[index, 1.0])[-1][0] - other_at),
+                    abs(along(paths[other, -1.0].points, out[other, -1.0])[-1][0] - one_at),
+                )
+                if max(off) <= max(given.near, 0.35 * abs(other_at - one_at)):
+                    near.append((settled(sum(off), 3), index, other))
+        for _, index, other in sorted(near):
+            if (index, 1.0) in found or (other, -1.0) in found:
                 continue
-            end = along(paths[key].points, out[key])[-1]
-            others = [
-                one for one in indices if one != index and (one, -1.0) in out and (one, -1.0) not in found
-            ]
-            other = min(others, key=lambda one: abs(given.starts[one].at[0] - end[0]), default=None)
-            if other is None:
-                continue
-            span = abs(given.starts[other].at[0] - given.starts[index].at[0])
-            if abs(given.starts[other].at[0] - end[0]) > max(given.near, 0.35 * span):
-                continue
+            there = along(paths[index, 1.0].points, out[index, 1.0])
             back = along(paths[other, -1.0].points, out[other, -1.0])
-            if abs(back[-1][0] - given.starts[index].at[0]) > max(given.near, 0.35 * span):
-                continue
-            there = along(paths[key].points, out[key])
-            points = _blend(there, tuple(reversed(back)), paths[key], paths[other, -1.0])
-            found[key] = (other, points)
+            points = _blend(there, tuple(reversed(back)), paths[index, 1.0], paths[other, -1.0])
+            found[index, 1.0] = (other, points)
             found[other, -1.0] = (index, points)
     return found
 

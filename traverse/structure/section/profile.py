@@ -228,6 +228,9 @@ class SectionGround:
                 # Down the plunge or down dip it comes to lie over the ground, or under it, and says nothing of that.
                 continue
             interval = part_at(cuts, carried.distance_m)
+            if interval != part_at(cuts, carried.distance_m, same=-SAME_M):
+                # On a contact it lies on neither side of it.
+                continue
             weight = length_m / (10.0 + abs(carried.offset_m))
             votes[interval][unit] = votes[interval].get(unit, 0.0) + weight
         # Of equals the first that was walked on.
@@ -245,7 +248,12 @@ class SectionGround:
             # Beyond what was left out, ground from farther off may tell another unit than that near by.
             for beside in (index, index + 1) if distance in left_out_m else ():
                 chosen[beside] = _agreed(votes[beside])
-        return [chosen[part_at(cuts, float(distance))] for distance in shares]
+        # Of a contact at its first end a line has the ground beyond, as at its last end that before.
+        from_end = (-SAME_M if distance <= SAME_M else SAME_M for distance in shares.tolist())
+        return [
+            chosen[part_at(cuts, distance, same=same)]
+            for distance, same in zip(shares.tolist(), from_end, strict=True)
+        ]
 
     def _sides(
         self, line: LineOfSection, contact: PlacedContact, carried: Carried, younger: tuple[float, float]
