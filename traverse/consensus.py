@@ -31,7 +31,7 @@ from traverse.location.party_fits import (
     shared_with_others,
     undecided,
 )
-from traverse.location.records import Closure, LoopKind, PlaceKind, Survey, WalkAside
+from traverse.location.records import Closure, LoopKind, PlaceKind, Survey, Suspect, WalkAside
 from traverse.log.items import Leg, Tie
 from traverse.log.records import Log, PartyLog
 from traverse.log.united import without_places
@@ -44,6 +44,8 @@ from traverse.trade import ACCUSED
 
 _KNOWN_POINTS = ""
 """Stands among files for what is known apart from any party."""
+_OF_LOOPS = frozenset({"closure-fails", "closures-disagree", "heights-fail"})
+"""Messages about its own loops that a party is told although it takes no part."""
 _MOST = 0.5
 """Share of what runs over a party that must fail before it is the party that does not fit; common practice, no source."""
 _MET_LEAST = 3
@@ -68,7 +70,7 @@ class JudgedParties:
     """Of all of them."""
     aside: tuple[Misfit, ...] = ()
     undecided: frozenset[str] = frozenset()
-    """Files."""
+    """Files; also of parties that do not fit, and without which the others are not joined."""
     hung: frozenset[str] = frozenset()
     """Files of those whose own loop fails: they hold no other."""
     unused: tuple[DoubtedTie, ...] = ()
@@ -388,17 +390,76 @@ def _judged(
         shared = shared_with_others(log, party, others)
         if len(shared) < 2:
             continue
-        fit = party_fit(walks_of(log, own), party, others, shared, grid, magnetic)
-        if fit is not None and fit.whole:
+        if party.file in shaky:
+            fit = _fit_beside_own_slip(log, party, others, shared, grid, magnetic)
+        else:
+            fit = party_fit(walks_of(log, own), party, others, shared, grid, magnetic)
+        if fit is not None and fit.whole and (fit.usual or _own_loops_close(log, own)):
             aside.append(Misfit(party=party, fit=fit))
         elif party.file not in shaky and not _explained(log, party, others, shared):
             aside.append(Misfit(party=party, fit=None))
     parted = _undecided(log, set(against) - {_KNOWN_POINTS}) if against else JudgedParties(log=log)
-    said = [_question(one, shared_with_others(log, one.party, others)) for one in aside]
+    joining = _joining(log, aside)
+    said = [
+        _question(one, shared_with_others(log, one.party, others), joins=one.party.file in joining)
+        for one in aside
+    ]
     usual = parted.usual or any(one.fit is not None and one.fit.fit.cause is not None for one in aside)
     return JudgedParties(
-        log=log, aside=tuple(aside), undecided=parted.undecided, usual=usual, said=(*said, *parted.said)
+        log=log,
+        aside=tuple(one for one in aside if one.party.file not in joining),
+        undecided=parted.undecided | joining,
+        usual=usual,
+        said=(*said, *parted.said),
     )
+
+
+def _joining(log: Log, aside: Sequence[Misfit]) -> frozenset[str]:
+    """Files of parties without which something that they join would lie nowhere."""
+    controls = known_points(log, grid_of(log).value).value
+    loose = build_network(log, controls).loose
+    out: set[str] = set()
+    for one in aside:
+        rest = log_without(log, {*out, one.party.file})
+        fixes = {name: fix for name, fix in controls.items() if name in rest.stations}
+        if len(build_network(rest, fixes).loose) <= len(loose):
+            out.add(one.party.file)
+    return frozenset(one.party.file for one in aside) - out
+
+
+def _fit_beside_own_slip(
+    log: Log,
+    party: PartyLog,
+    others: Survey,
+    shared: Mapping[str, str],
+    grid: Grid | None,
+    magnetic: Mapping[dt.date, float],
+) -> PartyFit | None:
+    """How a party lies whose own loop fails, without the leg that is to blame for that.
+
+    A wrong leg turns and stretches it as well: its heading is asked about only where a usual cause explains all that is
+    left, whichever of the readings that would mend its loop is the wrong one.
+    """
+    own = [leg for leg in log.legs if leg.span.file == party.file]
+    found: dict[str | None, PartyFit] = {}
+    for span in dict.fromkeys(one.span for one in survey_log(walks_of(log, own)).value.suspects if one.start):
+        wrong = next((leg for leg in own if leg.span == span), None)
+        if wrong is None:
+            continue
+        walks = walks_of(log, [leg for leg in own if leg is not wrong])
+        called = f"its walk without leg {wrong.start}–{wrong.end}, which its own loop asks about,"
+        fit = party_fit(walks, party, others, shared, grid, magnetic, called=called)
+        if fit is None:
+            return None
+        if fit.usual and fit.whole:
+            found.setdefault(fit.fit.cause, fit)
+    return next(iter(found.values())) if len(found) == 1 else None
+
+
+def _own_loops_close(log: Log, legs: Sequence[Leg]) -> bool:
+    """Whether a party has loops of its own, and all of them close."""
+    *_, closings = _closings(replace(walks_of(log, legs), controls=()))
+    return bool(closings) and all(one.used for one in closings)
 
 
 def _explained(log: Log, party: PartyLog, others: Survey, shared: Mapping[str, str]) -> bool:
@@ -410,14 +471,16 @@ def _explained(log: Log, party: PartyLog, others: Survey, shared: Mapping[str, s
     return any(survey_log(at_known_places(own, one, others)).value.adjusted for one in fewer)
 
 
-def _question(one: Misfit, shared: Mapping[str, str]) -> Diagnostic:
+def _question(one: Misfit, shared: Mapping[str, str], *, joins: bool) -> Diagnostic:
+    then = "it takes part all the same" if joins else "it is left out of the adjustment and drawn dashed"
+    then += ", since nothing else joins the others" if joins else ""
     if one.fit is not None:
-        return one.fit.question
+        return replace(one.fit.question, message=f"{one.fit.question.message}; {then}")
     at = ", ".join(dict.fromkeys(shared))
     return warning(
         "party-differs",
         f"{one.party.letters} does not fit where it and others stood at one place ({at}), and no turn, no scale and no one "
-        "reading explains it; it is left out of the adjustment and drawn dashed",
+        f"reading explains it; {then}",
         one.party.span,
         "look whether the places are the same ones, and at the page; mended, it is joined",
     )
@@ -455,6 +518,8 @@ def with_parties(log: Log, survey: Survey, parting: JudgedParties) -> Outcome[Su
         checked |= files if len(files) > 1 else set()
     found = []
     walks = []
+    own_loops: list[Diagnostic] = []
+    misread: list[Suspect] = []
     for party in parting.log.parties:
         legs = [leg for leg in parting.log.legs if leg.span.file == party.file]
         if party.letters is None or not legs:
@@ -464,7 +529,11 @@ def with_parties(log: Log, survey: Survey, parting: JudgedParties) -> Outcome[Su
         if party.file in aside:
             fit = aside[party.file]
             found += [] if fit is None else [fit.fit]
-            walks += [] if (walk := _as_walked(own, party, shared, survey)) is None else [walk]
+            by_itself = survey_log(own)
+            walk = _as_walked(own, party, shared, survey)
+            walks += [] if walk is None else [replace(walk, closures=by_itself.value.closures)]
+            own_loops += [one for one in by_itself.diagnostics if one.code in _OF_LOOPS]
+            misread += by_itself.value.suspects
         elif (
             party.file in checked - failing
             and (lies := fit_on_others(own, party, survey, shared, grid, magnetic)) is not None
@@ -475,11 +544,18 @@ def with_parties(log: Log, survey: Survey, parting: JudgedParties) -> Outcome[Su
         frozenset(_whose(log, one.tie)) for one in parting.unused if one.against and one.met is None
     )
     near = near_parties(log, survey, open_to_doubt) if len(log.party_letters) > 1 else ()
-    return Outcome(replace(survey, fits=(*survey.fits, *found), aside=tuple(walks)), (*ties, *near))
+    whole = replace(
+        survey,
+        fits=(*survey.fits, *found),
+        aside=tuple(walks),
+        suspects=(*survey.suspects, *misread),
+    )
+    return Outcome(whole, (*own_loops, *ties, *near))
 
 
 def _to_unused_point(survey: Survey, closure: Closure) -> bool:
-    kinds = {survey.places[name].kind for name in (closure.stations[0], closure.stations[-1])}
+    ends = (survey.places.get(name) for name in (closure.stations[0], closure.stations[-1]))
+    kinds = {one.kind for one in ends if one is not None}
     return closure.kind is LoopKind.TIE and kinds == {PlaceKind.CONTROL, PlaceKind.UNUSED}
 
 

@@ -280,6 +280,7 @@ def _explain(
     together: Together | None,
 ) -> Mapping[int, Explanation]:
     """Readings that would mend what closes badly."""
+    from traverse.adjustment.hanging import holds_others, own_loops_first
     from traverse.adjustment.misread.find import find_suspects
     from traverse.location.other_figures import other_places
 
@@ -289,17 +290,27 @@ def _explain(
 
         model_deg = modelled_deg(log, grid, fixes)
     known = other_places(log, network, grid)
-    return find_suspects(
-        log,
-        legs,
-        network,
-        closings,
-        drawn,
-        known=known,
-        checks=checks,
-        together=together,
-        model_deg=model_deg,
-    )
+
+    def found_in(some: tuple[Closing, ...], together: Together | None) -> dict[int, Explanation]:
+        return find_suspects(
+            log,
+            legs,
+            network,
+            some,
+            drawn,
+            known=known,
+            checks=checks,
+            together=together,
+            model_deg=model_deg,
+        )
+
+    every = found_in(closings, together)
+    own = [i for i, one in enumerate(closings) if not holds_others(log, network, one.circuit)]
+    if len(own) == len(closings):
+        return every
+    some = tuple(closings[i] for i in own)
+    by_itself = found_in(some, taken_together(some, network, drawn.vectors, stretches(legs)))
+    return own_loops_first(log, network, closings, every, {own[at]: one for at, one in by_itself.items()})
 
 
 def _fits(

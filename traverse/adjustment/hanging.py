@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -13,6 +14,9 @@ from traverse.adjustment.least_squares import least_squares
 from traverse.adjustment.records import Circuit, Closing, Fix, Floats, LeftOut, Network, Vectors
 from traverse.log.items import Tie
 from traverse.log.records import Log, PartyLog, one_place
+
+if TYPE_CHECKING:
+    from traverse.adjustment.misread.explained import Explanation
 
 _HUNG = 0.01
 """Share of camps without a slip in which a party is hung all the same. Source: as of a loop that is not adjusted, 99 %."""
@@ -90,6 +94,39 @@ def holds_others(log: Log, network: Network, circuit: Circuit) -> bool:
     if not whose & hung or len(whose) == 1:
         return False
     return circuit.last_control is None or log.hangs(network.names[circuit.last_control])
+
+
+def own_loops_first(
+    log: Log,
+    network: Network,
+    closings: Sequence[Closing],
+    every: Mapping[int, Explanation],
+    by_itself: Mapping[int, Explanation],
+) -> dict[int, Explanation]:
+    """What explains each circuit, by its index, where what a party that is hung closes with others explains nothing.
+
+    `every` explains all circuits at once, `by_itself` those in which no party that is hung would hold another. What the
+    own loops of such a party name is told, and no reading of another beside it; only where one reading of its own would
+    mend all that runs over it and sound parties, that is told alone.
+    """
+    hung = _hung_files(log)
+    walked = [_walked_by(log, network, one.circuit) for one in closings]
+    named = dict(by_itself)
+    for i, one in every.items():
+        whose = walked[i] & hung
+        slips = _slips(one)
+        if i not in named or len(whose) != 1 or not slips:
+            continue
+        own = all(edge >= 0 and log.legs[edge].span.file in whose for edge, _, _ in slips)
+        if own and all(slips <= _slips(every[j]) for j in every if walked[j] & hung == whose):
+            named[i] = one
+    told = {slip for one in named.values() for slip in _slips(one)}
+    beside = {i: one for i, one in every.items() if i not in named and one.ranked and _slips(one) <= told}
+    return dict(sorted({**named, **beside}.items()))
+
+
+def _slips(explained: Explanation) -> set[tuple[int, str, str]]:
+    return {(one.slip.edge, one.slip.slip, one.slip.reading) for one in explained.ranked}
 
 
 def holding_nobody(log: Log, network: Network, closings: Sequence[Closing]) -> tuple[Closing, ...]:

@@ -42,9 +42,12 @@ class PartyFit:
     fit: Fit
     whole: bool
     """Whether that explains how it lies: a usual cause does just that, or three places or more lie within their errors."""
+    usual: bool
+    """Whether a usual cause explains both its turn and its scale."""
     how: str
     """In words."""
     question: Diagnostic
+    """Without what becomes of it."""
 
 
 def shared_with_others(log: Log, party: PartyLog, others: Survey) -> dict[str, str]:
@@ -149,6 +152,8 @@ def party_fit(
     shared: Mapping[str, str],
     grid: Grid | None,
     magnetic: Mapping[dt.date, float],
+    *,
+    called: str = "its walk",
 ) -> PartyFit | None:
     """The same with the question at the line of its heading; None where it does not differ."""
     found = fit_on_others(walks, party, others, shared, grid, magnetic)
@@ -160,6 +165,8 @@ def party_fit(
     if not (turned or stretched or fit.cause is not None):
         return None
     how = _how(fit, turned=turned)
+    # A mirror image has no turn of its own; any other cause makes either a turn or a scale.
+    usual = fit.cause is not None and not (turned and stretched and not lies.mirrored)
     of_turn = turned if fit.cause is None else fit.cause.startswith("declination")
     marked = replace(fit, span=_where(walks.legs, party, turned=of_turn))
     hint = "look at the heading of that page, and at the compass" if of_turn else _LENGTHS_HINT
@@ -170,8 +177,9 @@ def party_fit(
     return PartyFit(
         fit=marked,
         whole=(free > 0 or fit.cause is not None) and lies.chi_square <= most + _EXACT,
+        usual=usual,
         how=how,
-        question=_question(party, marked, how, hint),
+        question=_question(party, marked, f"{called} comes out {how}", hint),
     )
 
 
@@ -191,9 +199,8 @@ def _question(party: PartyLog, fit: Fit, how: str, hint: str) -> Diagnostic:
     at = ", ".join(fit.stations)
     return warning(
         "party-differs",
-        f"where {_called(party)} and others stood at one place ({at}), its walk comes out {how}; "
-        + (f"likely cause: {fit.cause}" if fit.cause is not None else "no usual slip does just that")
-        + "; it is left out of the adjustment and drawn dashed",
+        f"where {_called(party)} and others stood at one place ({at}), {how}; "
+        + (f"likely cause: {fit.cause}" if fit.cause is not None else "no usual slip does just that"),
         fit.span,
         f"{hint}; mended, it is joined",
     )

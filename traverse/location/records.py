@@ -293,6 +293,8 @@ class WalkAside:
     places: Mapping[str, tuple[float, float]]
     """East and north in the grid by its own names, that with which it hangs among them."""
     legs: tuple[tuple[str, str], ...]
+    closures: tuple[Closure, ...] = ()
+    """Of its own loops."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

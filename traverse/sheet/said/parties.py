@@ -59,7 +59,8 @@ def parties_told(log: Log, survey: Survey, shared: Sequence[JointOutcrop] = ()) 
 
 
 def _closes(party: PartyLog, survey: Survey) -> str:
-    own = [one for one in survey.closures if one.legs and {leg.span.file for leg in one.legs} == {party.file}]
+    closures = (*survey.closures, *(one for walk in survey.aside for one in walk.closures))
+    own = [one for one in closures if one.legs and {leg.span.file for leg in one.legs} == {party.file}]
     if not own:
         return ""
     worst = max(own, key=lambda one: one.q)

@@ -188,7 +188,8 @@ def _key(span: Span) -> tuple[str, int]:
 
 def _suspects(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> Iterable[Task]:
     # Of what one closure leaves open, in plan or in height, how many would explain it is told with each.
-    open_ones = [one for one in survey.closures if not (one.hung or (one.adjusted and one.adjusted_up))]
+    closures = (*survey.closures, *(loop for walk in survey.aside for loop in walk.closures))
+    open_ones = [one for one in closures if not (one.hung or (one.adjusted and one.adjusted_up))]
     several = len(survey.suspects) if len(open_ones) == 1 else 1
     one_of = f", one of {several} readings that would each explain it" if several > 1 else ""
     for one in survey.suspects[:4]:

@@ -1,0 +1,63 @@
+"""What a party's own loop names stays named at its line in a camp, beside a slip of its heading too, and no other party's leg."""
+
+import random
+
+import pytest
+
+from tests.compare.round_walks import Ground, alone, asked, joined
+from tests.compare.test_legs_and_turns import line_of_leg
+from tests.thorough import some
+
+HEADINGS = {"twice": "declination", "feet": "distances", None: None}
+
+
+def camp(seed, slip):
+    """Three to five parties, of which one wrote a hundred too many, under a wrong heading as well where there is a `slip`.
+
+    They are tied at random, and some of them by the wrong party alone.
+    """
+    chance = random.Random(f"own loops {seed}")  # noqa: S311 - who is tied where
+    ground = Ground(seed)
+    letters = "ABCDE"[: chance.choice((3, 4, 5))]
+    bad, leg = chance.choice(letters), chance.randrange(ground.count - 1)
+    logs = {one: ground.walk((seed, one)) for one in letters}
+    turned = 6 if slip == "twice" else 0
+    text = ground.walk(
+        (seed, bad), lengths={leg: lambda length: f"{length + 100:.1f}"}, bearings=turned, beds=turned
+    )
+    logs[bad] = text.replace("distances metres", "distances feet") if slip == "feet" else text
+    ties = [
+        (f"{to}-{at + 1}", f"{one}-{at + 1}")
+        for number, one in enumerate(letters[1:], 1)
+        for to in [chance.choice(letters[:number])]
+        for at in sorted(chance.sample(range(ground.count), chance.randint(2, 5)))
+    ]
+    return logs, ties, bad, line_of_leg(text, leg)
+
+
+@pytest.mark.parametrize("slip", HEADINGS)
+@pytest.mark.parametrize("seed", some(range(24), 4))
+def test_a_lost_hundred_of_one_is_named_and_no_leg_of_another(seed, slip):
+    logs, ties, bad, line = camp(seed, slip)
+    by_itself = {one.span.line for one in alone(logs[bad]).survey.suspects}
+    found = joined(logs, ties)
+    named = {(one.span.file, one.span.line) for one in found.survey.suspects}
+    assert {file for file, _ in named} <= {f"{bad}.trav"}
+    assert line not in by_itself or (f"{bad}.trav", line) in named
+    told = [one for one in asked(found) if one[2] in {"closure-fails", "party-differs", "tie-differs"}]
+    assert {file for file, _, _ in told} == {f"{bad}.trav"}
+    assert [code for _, _, code in told].count("closure-fails") == 1
+    # A heading is asked about only where it was wrong.
+    lines = {at for _, at, code in told if code == "party-differs"}
+    heading = HEADINGS[slip]
+    rows = logs[bad].splitlines()
+    assert all(heading is not None and rows[at - 1].startswith(heading) for at in lines)
+
+
+def test_a_wrong_heading_beside_a_lost_hundred_is_told_in_its_own_loops_terms():
+    """The hundred is told where the loop closes, the heading by what the rest of the walk says."""
+    logs, ties, *_ = camp(0, "twice")
+    found = joined(logs, ties)
+    (said,) = [one for one in found.diagnostics if one.code == "party-differs"]
+    assert "which its own loop asks about, comes out turned by" in said.message
+    assert "declination applied twice" in said.message
