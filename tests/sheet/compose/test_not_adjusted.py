@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from pathlib import Path
 
 import pypdf
@@ -17,6 +18,7 @@ from traverse.sheet.compose.overlay import compose_overlay
 from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Group
+from traverse.sheet.said.sentences import closure_lines
 from traverse.sheet.template.reading import read_template
 
 _LOG = (Path(__file__).parents[2] / "reference/logs" / "loop-that-fails.trav").read_text("utf-8")
@@ -108,3 +110,14 @@ def test_an_overlay_leaves_the_gaps_of_a_dashed_contact_free():
     assert all(edge.intersection(line.buffer(0.2)).length < 0.5 for edge in edges for line in contacts)
     text = pypdf.PdfReader(io.BytesIO(write_pdf(sheet(found)[0]))).pages[0].extract_text()
     assert "NOT ADJUSTED" in text
+
+
+def test_how_a_walk_closes_begins_with_what_failed():
+    """Sound ties used to stand before the loop that was left open."""
+    found = compiled(FAILS)
+    survey = found.trav.survey
+    loop = next(one for one in survey.closures if not one.adjusted)
+    sound = replace(loop, q=0.1, q_up=None, adjusted=True, adjusted_up=True)
+    told = closure_lines(replace(survey, closures=(sound, sound, loop)), found.trav.log.lengths)
+    assert "NOT ADJUSTED" in told[0]
+    assert "NOT ADJUSTED" not in " ".join(told[1:])

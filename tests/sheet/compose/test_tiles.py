@@ -194,3 +194,28 @@ def test_a_placed_title_that_is_too_low_for_all_its_lines_stands_in_two_columns(
     (people,) = [one for one in texts(page.items) if one[2] == "Anna"]
     assert title.y <= people[1] <= title.top
     assert people[0] > title.x + title.width / 2
+
+
+def test_no_outline_of_the_index_runs_into_the_number_of_a_map(sheet):
+    """A dash that ended in the halo of a number was read with it."""
+    page = sheet.value.pages[0]
+    numbers = [one for one in flat(page.items) if isinstance(one, Text) and one.text.startswith("map ")]
+    lines = [
+        shapely.LineString([command[-2:] for command in part])
+        for path in paths(page.items)
+        if path.pen == PENS["sheet edge"]
+        for part in split_at_moves(path.commands)
+    ]
+    assert numbers
+    assert lines
+    for number in numbers:
+        assert min(shape_of_text(number).distance(one) for one in lines) > 0.4
+
+
+def split_at_moves(commands):
+    parts = []
+    for command in commands:
+        if command[0] == "M":
+            parts.append([])
+        parts[-1].append(command)
+    return [one for one in parts if len(one) > 1]

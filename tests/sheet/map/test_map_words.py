@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
+from tests.sheet.fixture_sheet import compiled, sheet, texts
+from traverse.compile import blank_ground, compile_log
 from traverse.length import Lengths, LengthUnit
+from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.map.map_words import not_shown
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import Box, Face
 from traverse.sheet.paper.style import SMALL
+from traverse.sheet.template.reading import read_template
+from traverse.source import Source
 
 
 def told(left, wide):
@@ -38,3 +45,27 @@ def test_names_that_all_fit_are_told_without_a_count():
     left = {"attitudes at": ["3", "5", "9"]}
     whole = "Not on this map, see the tables: attitudes at 3, 5 and 9."
     assert told(left, width_mm(whole, Face.ITALIC, SMALL) + 1.001) == whole
+
+
+def test_a_unit_that_nobody_booked_at_a_station_is_told_on_map_and_table_and_not_on_the_handout():
+    """`unit` stands at 1 alone; 2 lies behind a contact that tells its unit, 3 and 4 behind no line at all."""
+    body = (
+        "bearings true\nattitudes dip-right\npace 1 m\nunit Aa Slate ; Silurian\nunit Bb Shale ; Ordovician\n"
+        "at 1\n  unit Aa\n  bed 030/40\nto 2 080 60m\nalong 20m\n  contact Aa/Bb certain\n"
+        "to 3 190 40m\nto 4 260 60m\n  unit Bb\nclose 1 350 45m\n"
+    )
+    found = compiled(body)
+    pages = sheet(found)[0].pages
+    assert any("Unit not booked at 3: carried on." in one for one in texts(pages[0].items))
+    assert texts(pages[1].items).count("(Bb)") == 1
+    blank = compose_blank(found.trav, lay=blank_ground, template=read_template("field").value, mark="a").value
+    assert not [one for page in blank.pages for one in texts(page.items) if "booked" in one or "(Bb)" in one]
+
+
+def test_a_line_of_a_section_that_stands_on_another_sheet_says_on_which():
+    path = Path(__file__).parents[2] / "reference/logs/plunging-fold.trav"
+    text = path.read_text("utf-8")
+    found = compile_log(Source(name=path.name, text=text), load=lambda _: None)
+    pages = sheet(found)[0].pages
+    assert any("Section B–B′: sheet 2." in one for one in texts(pages[0].items))
+    assert "B′" in texts(pages[1].items)

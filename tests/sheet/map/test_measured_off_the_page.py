@@ -109,8 +109,9 @@ def test_rows_of_the_norths_stand_on_each_other_from_the_foot_of_the_diagram():
         one for one in north_diagram(frame(1.1, 4.1), ROOM) if isinstance(one, Text) and one.at[0] > 133.0
     ]
     ups = sorted({round(one.at[1], 6) for one in rows})
-    # Three angles, and the source of the declination.
-    assert len(ups) == 4
+    # Three angles, the source of the declination, and that the arms part by other angles.
+    assert len(ups) == 5
+    assert rows[-1].text == "angles not to scale"
     assert ups[0] == pytest.approx(ROOM.y + 2.2)
     assert np.ptp(np.diff(ups)) == pytest.approx(0.0, abs=1e-6)
 

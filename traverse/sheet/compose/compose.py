@@ -80,6 +80,7 @@ from traverse.sheet.template.own_look import look_of
 from traverse.sheet.template.papers import papers_for
 from traverse.sheet.template.reading import Paper, Template
 from traverse.sheet.template.settings import PAGES
+from traverse.wording import listed, section_name
 
 
 def compose(
@@ -504,11 +505,20 @@ class Composer:
             over=(*over, *index),
             register=self._margins(self.one.paper),
             beneath=None if self.beneath is None else self.beneath[0],
+            elsewhere=self._sections_elsewhere(),
         )
         self.said += drawing.diagnostics
         above = ((Layer.GRID, over), (Layer.INDEX, index))
         groups = [Group(items=tuple(items), layer=layer) for layer, items in above if items]
         return replace(drawing, items=(*drawing.items, *groups))
+
+    def _sections_elsewhere(self) -> str:
+        """`Section B–B′: sheet 2.`; empty where sheet 1 has them all."""
+        names = [section_name(one.name) for one in self.geology.sections[self._on_one :]]
+        if not names or not self.sections:
+            return ""
+        on = " on" if len(self.sections) > 1 else ""
+        return f"Section{'s' if len(names) > 1 else ''} {listed(names)}: sheet {2 + len(self.one.tiles)}{on}."
 
     def _tiled(self, framing: Framing) -> tuple[Item, ...]:
         """Draw the maps that follow sheet 1, if there are any; their index for sheet 1."""

@@ -21,6 +21,7 @@ from traverse.sheet.map.map import map_panel
 from traverse.sheet.map.map_words import note_mm
 from traverse.sheet.map.on_page import laid_ground, on_page
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
+from traverse.sheet.paper.labels import shape_of_text
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Page, Path, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS, SMALL, WHITE, UnitStyle
@@ -117,17 +118,17 @@ def ground_of(window: Window) -> BaseGeometry:
 
 
 def index_of(tiles: Sequence[MapTile], framing: Framing) -> tuple[Item, ...]:
-    """Outlines and numbers of the sheets, on a map of the whole; both keep off the norths."""
+    """Outlines and numbers of the sheets, on a map of the whole; both keep off the norths, outlines off the numbers."""
     window, norths = framing.window, framing.norths
     kept = shapely.box(norths.x, norths.y, norths.right, norths.top)
     shown = shapely.box(window.box.x, window.box.y, window.box.right, window.box.top)
-    items: list[Item] = []
+    numbers: list[Text] = []
+    stand: BaseGeometry
+    outlines: list[BaseGeometry] = []
     for tile in tiles:
         east, north, east_end, north_end = ground_of(tile.window).bounds
         outline = shapely.box(*window.at(east, north), *window.at(east_end, north_end))
-        lines = lines_in(outline.exterior.intersection(shown).difference(kept))
-        commands = tuple(command for line in lines for command in polyline(points_of(line)))
-        items.append(Path(commands=commands, pen=PENS["sheet edge"]))
+        outlines.append(outline.exterior.intersection(shown).difference(kept))
         words = f"map {tile.number}"
         wide = text_width_mm(words, Face.SEMIBOLD, SMALL)
         left, low, right, top = outline.intersection(shown).bounds
@@ -136,12 +137,21 @@ def index_of(tiles: Sequence[MapTile], framing: Framing) -> tuple[Item, ...]:
             for y in (top - _INDEX_DOWN_MM, low + _INDEX_IN_MM)
             for x in (left + _INDEX_IN_MM, right - _INDEX_IN_MM - wide)
         ]
-        free = [(x, y) for x, y in places if not shapely.box(x, y, x + wide, y + 2.0).intersects(kept)]
+        stand = shapely.union_all([kept, *map(shape_of_text, numbers)])
+        free = [(x, y) for x, y in places if not shapely.box(x, y, x + wide, y + 2.0).intersects(stand)]
         at = (free or places)[0]
-        items.append(Text(at=at, text=words, face=Face.SEMIBOLD, size_pt=SMALL, halo=WHITE))
-    return tuple(items)
+        numbers.append(Text(at=at, text=words, face=Face.SEMIBOLD, size_pt=SMALL, halo=WHITE))
+    # A dash that ends at the halo of a number would seem to be a letter of it.
+    numbered = shapely.union_all([shape_of_text(one).buffer(_INDEX_AIR_MM) for one in numbers])
+    paths = []
+    for border in outlines:
+        lines = lines_in(shapely.difference(border, numbered))
+        commands = tuple(command for line in lines for command in polyline(points_of(line)))
+        paths.append(Path(commands=commands, pen=PENS["sheet edge"]))
+    return (*paths, *numbers)
 
 
+_INDEX_AIR_MM = 0.6
 _INDEX_IN_MM, _INDEX_DOWN_MM = 1.5, 3.4
 """From the sides of a sheet's outline to its number, and from its top to the base of it."""
 

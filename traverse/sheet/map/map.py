@@ -49,7 +49,7 @@ from traverse.sheet.paper.page import Box, Command, Face, Group, Item, Path, Poi
 from traverse.sheet.paper.style import COVERED, PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.window import Window, on_paper, round_scales
 from traverse.sheet.paper.words import number
-from traverse.sheet.said.stops import gather
+from traverse.sheet.said.stops import carried_on, gather
 from traverse.sheet.signs.shown import icons_named
 from traverse.sheet.signs.symbols import PARTY_SIGNS, symbol
 from traverse.wording import listed
@@ -97,14 +97,16 @@ def map_panel(
     over: Sequence[Item] = (),
     register: Box | None = None,
     beneath: Sequence[Text] | None = None,
+    elsewhere: str = "",
 ) -> MapDrawing:
     """The map inside its neat line, and the coordinates along it; `framing` where the layout has laid the window.
 
     `name` is what messages call it. Labels keep off what will be drawn `over` it. Register crosses keep within
-    `register`. On a film, figures and letters keep off the words that stand `beneath` it, which has all names and things.
+    `register`. `elsewhere` tells where sections stand that it has the lines of. On a film, figures and letters keep off the words that stand `beneath` it, which has all names and things.
     """
     framing = framing or frame_map(trav, box=box, scale=scale)
     drawn = _Map(trav, framing, styles, name, register, beneath)
+    drawn.elsewhere = elsewhere
     drawn.keep_off(over)
     return drawn.draw()
 
@@ -137,6 +139,7 @@ class _Map:
         self.said: list[Diagnostic] = []
         self.left: dict[str, list[str]] = {}
         """Attitudes and things that found no room, with where they are."""
+        self.elsewhere = ""
         self.alike = 0
         """Readings that were left off, since another party's beside them says the same."""
         self.shared = ""
@@ -546,6 +549,8 @@ class _Map:
             alike=self.alike,
             shared=self.shared,
             square=drawn_square(self.square, self.square_bodies),
+            carried=carried_on(self.geology) if kept else (),
+            elsewhere=self.elsewhere,
         )
         if words is None:
             return []

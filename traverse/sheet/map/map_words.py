@@ -60,6 +60,8 @@ _FEW = 40
 """Readings and things that a map has room for; of fewer one may be left over all the same, and is told inside it."""
 _BASE_MM = 2.5
 """Base of the line below the neat line."""
+_NAMED = 5
+"""Of more stations their number is told."""
 _NAME_MM = 1.0
 """Less than the least name with the comma and the blank after it."""
 _IN_MM = 1.0
@@ -160,11 +162,14 @@ def not_shown(
     alike: int = 0,
     shared: str = "",
     square: Sequence[str] = (),
+    carried: Sequence[str] = (),
+    elsewhere: str = "",
 ) -> Text | None:
     """The line, as much of its lists as fits; None where all is shown and the width of the ground was booked.
 
     `left` is what found no room, by the words before it; `width` is None on a map without a band; `beyond` is what
-    `beyond_frame` and `sighted_beyond` say; `square` is what `drawn_square` says. `alike` counts the readings for which another party's stands beside them; `shared` tells a
+    `beyond_frame` and `sighted_beyond` say; `square` is what `drawn_square` says; `carried` are the stations whose unit was not
+    booked, and `elsewhere` tells on which sheets other sections stand. `alike` counts the readings for which another party's stands beside them; `shared` tells a
     name that several stations have.
     """
     parties = []
@@ -174,6 +179,14 @@ def not_shown(
             f" within {number(SAME_OUTCROP_DEG)}° of one beside."
         )
     parties += [shared] if shared else []
+    parties += [elsewhere] if elsewhere else []
+    if carried:
+        where = (
+            f"at {listed([plain(one) for one in carried])}"
+            if len(carried) <= _NAMED
+            else f"at {number(len(carried))} stations"
+        )
+        parties.append(f"Unit not booked {where}: carried on.")
     assumed = ""
     if width is not None and not width.asked:
         assumed = f"Ground seen {lengths.printed(width.half_m)} to each side: assumed."

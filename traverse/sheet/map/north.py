@@ -21,6 +21,8 @@ _LEFT_OF_HIGH_MM = 15.0
 """Where rows begin, when the upper ones stand beside the letter of the magnetic arm."""
 _LOW_ROWS = 4
 _MOST_ROWS = 6
+_LOW_MM, _CLOSE_MM = 0.8, 2.9
+_NOT_TO_SCALE = "angles not to scale"
 _NONE_DEG = 0.05
 """Angles that print as 0.0."""
 
@@ -44,6 +46,7 @@ def north_diagram(frame: Frame, box: Box) -> tuple[Item, ...]:
         if frame.convergence_deg is not None:
             rows.append(("grid → magnetic", _east_west(to_magnetic)))
         rows.append(("declination", _east_west(frame.declination_deg)))
+    parted = 1 if len(arms) > 1 else 0
     for left in (box.x + _LEFT_MM, box.x + _LEFT_OF_HIGH_MM):
         source = cut_lines(
             frame.declination_note or "",
@@ -52,20 +55,25 @@ def north_diagram(frame: Frame, box: Box) -> tuple[Item, ...]:
             box.right - 0.6 - left,
             most=_MOST_ROWS - len(rows),
         )
-        if len(rows) + len(source) <= _LOW_ROWS:
+        if len(rows) + len(source) + parted <= _LOW_ROWS:
             break
     if to_magnetic is not None:
         rows += [(line, "") for line in source]
+    if len(arms) > 1:
+        rows.append((_NOT_TO_SCALE, ""))
     right = box.right - 0.6
-    y = box.y + 2.2 + line_mm(SMALL) * (len(rows) - 1)
+    # Seven rows stand closer, and lower.
+    low, pitch = (2.2, line_mm(SMALL)) if len(rows) <= _MOST_ROWS else (_LOW_MM, _CLOSE_MM)
+    y = box.y + low + pitch * (len(rows) - 1)
     for words, figures in rows:
         room = right - left - (width_mm(figures, Face.REGULAR, SMALL) + 0.8 if figures else 0.0)
         # Contours and streams may run under them.
         shown = cut(words, Face.REGULAR, SMALL, room)
-        items.append(Text(at=(left, y), text=shown, size_pt=SMALL, halo=WHITE))
+        face = Face.ITALIC if words == _NOT_TO_SCALE else Face.REGULAR
+        items.append(Text(at=(left, y), text=shown, face=face, size_pt=SMALL, halo=WHITE))
         if figures:
             items.append(Text(at=(right, y), text=figures, anchor=Anchor.END, size_pt=SMALL, halo=WHITE))
-        y -= line_mm(SMALL)
+        y -= pitch
     return tuple(items)
 
 

@@ -238,7 +238,7 @@ def _bar_items(bar: Bar, *, x: float, y: float, name: str, above: bool) -> list[
     for index in range(bar.parts):
         box = Box(x=x + index * part, y=y, width=part, height=height)
         items.append(Path(commands=rectangle(box), pen=PENS["tick"], fill=BLACK if index % 2 == 0 else WHITE))
-    base = y + 1.9 if above else y - 2.5
+    base = y + 1.9 if above else y - 2.3
     items.extend(
         Text(at=(x + index * part, base), text=number(index * bar.each), anchor=Anchor.MIDDLE, size_pt=SMALL)
         for index in range(bar.parts + 1)

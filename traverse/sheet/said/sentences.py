@@ -131,11 +131,10 @@ def fails(survey: Survey) -> bool:
 
 
 def closure_lines(survey: Survey, lengths: Lengths, *, most: int = 4) -> tuple[str, ...]:
-    """A sentence for each loop and tie, worst first where there are many, then the rule and what stays unchecked."""
+    """A sentence for each loop and tie, what failed first and worst first where there are many, then the rule and what stays unchecked."""
     lines: list[str] = []
-    told = survey.closures
-    if len(told) > most:
-        told = tuple(sorted(told, key=lambda one: -one.q)[:most])
+    many = len(survey.closures) > most
+    told = sorted(survey.closures, key=lambda one: (_standing(one), -one.q if many else 0.0))[:most]
     for one in told:
         words = f"{closure_name(one, several=len(survey.closures) > 1)}, {lengths.printed(one.length_m)}: {misclosure(one, survey, lengths)}."
         judged = verdict(one)
@@ -152,6 +151,12 @@ def closure_lines(survey: Survey, lengths: Lengths, *, most: int = 4) -> tuple[s
         rule += f"Adjusted all the same: {survey.anyway.rstrip('.')}. "
     lines.append(rule + unchecked(survey))
     return tuple(lines)
+
+
+def _standing(closure: Closure) -> int:
+    """Of one that fails its test or was left open 0, of one that is doubted 1, of a sound one 2."""
+    failed = closure.q > closure.limits.refuse or not closure.adjusted or not closure.adjusted_up
+    return 0 if failed else 1 if verdict(closure) else 2
 
 
 def _drawn_aside(survey: Survey) -> str:

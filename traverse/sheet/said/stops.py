@@ -40,6 +40,16 @@ class Stops:
         found = self.units.get(station)
         return None if found is None else found.letters + ("?" if found.queried else "")
 
+    def unit_told(self, station: str) -> str:
+        """The same for a table: in brackets where it was not booked; empty where none is known."""
+        letters = self.unit_at(station) or ""
+        return f"({letters})" if letters and self.units[station].carried else letters
+
+
+def carried_on(geology: Geology) -> tuple[str, ...]:
+    """Stations whose unit is that of the station before, with neither a line of their own nor a contact that tells it."""
+    return tuple(one.station for one in geology.station_units if one.carried)
+
 
 def gather(trav: Traverse) -> Stops:
     """Sort everything described by where it is."""

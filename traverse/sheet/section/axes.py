@@ -23,6 +23,8 @@ _BEND_MM = 2.2
 """Height of the words at a bend, with air."""
 _LETTERS_MM = 9.0
 """Room for the letters of an end."""
+_LETTER_MM, _WAY_MM = 3.5, 0.9
+"""Bases of the letter of an end, whose frame keeps below the bars over the section, and of the way it looks, over the box."""
 _CLEAR_MM = 0.9
 """Between the way that an end looks and the box, beside which figures of stations stand."""
 _ROUND = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000)
@@ -130,18 +132,18 @@ def ends_of(section: Section, frame: StripFrame) -> list[Item]:
         off = min(1.2, BESIDE_MM - text_width_mm(whole, Face.REGULAR, SMALL))
         beside = 1.2 + text_width_mm(named, Face.BOLD, LARGE) + FRAME_MM + 0.8
         apart = off < _CLEAR_MM and beside + text_width_mm(point, Face.REGULAR, SMALL) <= BESIDE_MM
-        top = framed_letter(named, (x + side * 1.2, box.top + 4.4), anchor=anchor)
+        top = framed_letter(named, (x + side * 1.2, box.top + _LETTER_MM), anchor=anchor)
         if apart:
             # A way named by two letters is wider than the room beside the box, where the first station's figures begin.
             items += (
                 *top,
-                Text(at=(x + side * beside, box.top + 4.4), text=point, size_pt=SMALL, anchor=anchor),
-                Text(at=(x + side * 1.2, box.top + 1.2), text=degrees, size_pt=SMALL, anchor=anchor),
+                Text(at=(x + side * beside, box.top + _LETTER_MM), text=point, size_pt=SMALL, anchor=anchor),
+                Text(at=(x + side * 1.2, box.top + _WAY_MM), text=degrees, size_pt=SMALL, anchor=anchor),
             )
         else:
             items += (
                 *top,
-                Text(at=(x + side * off, box.top + 1.2), text=whole, size_pt=SMALL, anchor=anchor),
+                Text(at=(x + side * off, box.top + _WAY_MM), text=whole, size_pt=SMALL, anchor=anchor),
             )
     return items
 

@@ -164,7 +164,7 @@ class _TableSet:
             Table(
                 title=f"{short_title(trav.log)}: stations and attitudes",
                 asides=station_asides(trav.log, trav.survey),
-                columns=station_columns(trav.log, trav.survey),
+                columns=station_columns(trav.log, trav.survey, trav.geology),
                 rows=tuple(rows),
             )
             if rows

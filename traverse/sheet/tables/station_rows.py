@@ -34,16 +34,18 @@ from traverse.sheet.paper.words import (
 )
 from traverse.sheet.said.in_force import attitude_norths, iron_turn, turned_for_iron, with_changes
 from traverse.sheet.said.sentences import control_source
-from traverse.sheet.said.stops import Stops, common_control, own_sd
+from traverse.sheet.said.stops import Stops, carried_on, common_control, own_sd
 from traverse.sheet.signs.shown import Printed, shown, told
 from traverse.structure.readings.records import Attitude, LineAttitude, StrikeAttitude
+from traverse.structure.records import Geology
 
 NO_ERROR = "Not adjusted: no ± tells how far a place is off."
 """Of places that hang on a loop or tie which was left open."""
 
 
-def station_columns(log: Log, survey: Survey) -> tuple[Column, ...]:
+def station_columns(log: Log, survey: Survey, geology: Geology | None = None) -> tuple[Column, ...]:
     """Heads of the columns."""
+    carried = geology is not None and carried_on(geology)
     about = "from start" if common_control(log, survey) is not None else f"{METRES.sign}, 1 sd"
     if log.lengths.in_feet:
         # Beside heights in feet it can't be left open what these errors are in.
@@ -56,7 +58,7 @@ def station_columns(log: Log, survey: Survey) -> tuple[Column, ...]:
         Column(name="± E N", unit=about, right=True),
         Column(name="± H", unit=log.lengths.sign, right=True),
         Column(name="Fixed by", least_mm=14.0, most_lines=2),
-        Column(name="Unit", face=Face.SEMIBOLD),
+        Column(name="Unit", unit="(not booked)" if carried else "", face=Face.SEMIBOLD),
         Column(name="As written", unit="attitudes", least_mm=24.0, most_lines=4),
         Column(name="Dip → dir.", unit="true", right=True),
         Column(name="Strike", unit="true", right=True),
@@ -169,7 +171,7 @@ def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], lis
                     *_coordinates(place, common, log.lengths, heights=heights),
                     _fixed_by(address.station, place, log),
                 ),
-                stops.unit_at(address.station) or "",
+                stops.unit_told(address.station),
                 stops.at_station.get(address.station, ()),
             )
             continue

@@ -52,6 +52,8 @@ class StationUnit:
     station: str
     letters: str
     queried: bool
+    carried: bool = False
+    """Neither booked there nor told by a contact on a leg to it: that of the station before, carried on."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -55,7 +55,13 @@ def station_units(log: Log, band: tuple[BandStretch, ...]) -> tuple[StationUnit,
         ):
             if touched:
                 found.setdefault(
-                    station, StationUnit(station=station, letters=stretch.unit, queried=stretch.queried)
+                    station,
+                    StationUnit(
+                        station=station,
+                        letters=stretch.unit,
+                        queried=stretch.queried,
+                        carried=stretch.start_share <= 0.0 and stretch.end_share >= 1.0,
+                    ),
                 )
     return tuple(found.values())
 
