@@ -55,12 +55,13 @@ def settled_all(values: NDArray[np.float64], places: int = 9) -> NDArray[np.floa
 
     scale = 10.0**places
     found = np.asarray(values * scale, dtype=np.float64)
-    coarse = ~(np.abs(found) < _COARSE)
+    largest = np.abs(found).max(initial=0.0)
+    coarse = None if largest < _COARSE else ~(np.abs(found) < _COARSE)
     found += _AWAY
     np.floor(found, out=found)
     found /= scale
     found += 0.0
-    if coarse.any():
+    if coarse is not None:
         found[coarse] = np.asarray(values)[coarse]
     return found
 

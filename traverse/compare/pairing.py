@@ -25,7 +25,7 @@ from traverse.compare.records import (
     ThicknessPair,
     UnitPair,
 )
-from traverse.compare.walks_alike import Chain, grown, links_alike, longest_chain
+from traverse.compare.walks_alike import Chain, grown, links_alike, longest_chain, longest_chains
 from traverse.ground.records import Traverse
 from traverse.length import METRES_PER_FOOT
 from traverse.location.crs import open_grid
@@ -200,10 +200,10 @@ def _by_chain(
     if min(len(ours), len(theirs)) < _FEWEST:
         return named
     now = [(name, named[name][0]) for name in ours if name in named]
+    # A pace that was mistaken stretches all ways alike; of two that do as well, as it stands.
+    stretched = [_turned(ours, 0.0, by) for by in _STRETCHED]
     laid, chain = max(
-        # A pace that was mistaken stretches all ways alike; of two that do as well, as it stands.
-        ((there, longest_chain(there, theirs)) for there in (_turned(ours, 0.0, by) for by in _STRETCHED)),
-        key=lambda one: one[1].links,
+        zip(stretched, longest_chains(stretched, theirs), strict=True), key=lambda one: one[1].links
     )
     pairs = grown(laid, theirs, chain.pairs, legs)
     if not _bears_out(chain, ours):
@@ -259,9 +259,8 @@ def _turned_chain(
 ) -> tuple[dict[str, tuple[float, float]], Chain]:
     """The walk turned to where most of its ways are the key's, and the chain there; of turns that do as well, the least."""
     turns = sorted(range(-180, 180, _TURN_STEP_DEG), key=lambda turn: (abs(turn), turn))
-    best = max(
-        ((turn, longest_chain(_turned(ours, turn), theirs)) for turn in turns), key=lambda one: one[1].links
-    )
+    chains = longest_chains([_turned(ours, turn) for turn in turns], theirs)
+    best = max(zip(turns, chains, strict=True), key=lambda one: one[1].links)
     turn, chain = float(best[0]), best[1]
     names = [name for name, _ in chain.pairs]
     fit, _ = laid_on(np.array([theirs[of] for _, of in chain.pairs]).reshape(-1, 2),

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from traverse.adjustment.records import Flags, Floats
 from traverse.record import record
@@ -20,6 +21,8 @@ _SKIPPED = 3
 """A party passes over two stops of the other's at most between two that both made."""
 _LINK, _SKIP = 1.0, 0.1
 """What an agreeing link is worth, and what each stop passed over costs."""
+_AT_ONCE = 1_000_000
+"""Pairs of stations that are weighed in one step, so that a long walk takes no more memory than this."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -53,14 +56,32 @@ def longest_chain(
 
     Places in one orientation, metres, in walking order.
     """
+    return longest_chains([ours], theirs)[0]
+
+
+def longest_chains(
+    walks: Sequence[Mapping[str, tuple[float, float]]], theirs: Mapping[str, tuple[float, float]]
+) -> list[Chain]:
+    """The longest chain of each of some walks, which are one walk turned or stretched: the same stations in one order."""
     forward, backward = list(theirs), list(theirs)[::-1]
-    chains = [_chain(ours, theirs, names * 2, backward=names is backward) for names in (forward, backward)]
-    same_start = [bool(one.pairs) and one.pairs[0] == (next(iter(ours)), forward[0]) for one in chains]
-    # Of two that do as well, one that begins where the other walk began, and went as it did.
-    return max(
-        zip(chains, same_start, strict=True),
-        key=lambda one: (one[0].links, len(one[0].pairs), one[1], not one[0].backward),
-    )[0]
+    start = (next(iter(walks[0])), forward[0])
+    many = max(1, _AT_ONCE // (2 * len(walks[0]) * len(theirs)))
+    found: list[Chain] = []
+    for at in range(0, len(walks), many):
+        some = walks[at : at + many]
+        both = zip(
+            _chains(some, theirs, forward * 2, backward=False),
+            _chains(some, theirs, backward * 2, backward=True),
+            strict=True,
+        )
+        found += (max(two, key=lambda one: _rank(one, start)) for two in both)
+    return found
+
+
+def _rank(chain: Chain, start: tuple[str, str]) -> tuple[int, int, bool, bool]:
+    """Of two chains that do as well, one that begins where the other walk began, and went as it did."""
+    begins = bool(chain.pairs) and chain.pairs[0] == start
+    return chain.links, len(chain.pairs), begins, not chain.backward
 
 
 def grown(
@@ -99,36 +120,69 @@ def grown(
 
 def _alike(one: Floats, other: Floats) -> Flags:
     """Whether ways (…, 2) are the same within what two parties come to differ by."""
-    apart = settled_all(np.hypot(*np.moveaxis(one - other, -1, 0)), 3)
-    within: Flags = apart <= np.maximum(LEG_APART_M, _WAY_SHARE * np.hypot(*np.moveaxis(other, -1, 0)))
+    return _near(one - other, _within_m(other))
+
+
+def _within_m(ways: Floats) -> Floats:
+    """What two parties come to differ by over ways (…, 2)."""
+    within: Floats = np.maximum(LEG_APART_M, _WAY_SHARE * np.hypot(ways[..., 0], ways[..., 1]))
     return within
 
 
-def _chain(
+def _near(apart: Floats, within_m: Floats) -> Flags:
+    """Whether what two ways (…, 2) differ by is within so much."""
+    near: Flags = settled_all(np.hypot(apart[..., 0], apart[..., 1]), 3) <= within_m
+    return near
+
+
+def _chains(
+    walks: Sequence[Mapping[str, tuple[float, float]]],
+    theirs: Mapping[str, tuple[float, float]],
+    names: Sequence[str],
+    *,
+    backward: bool,
+) -> list[Chain]:
+    """By dynamic programming over two walks: the best chain that ends at each pair, then back along the best of all."""
+    mine = list(walks[0])
+    here = np.array([list(ours.values()) for ours in walks])  # (walks, stations of ours, 2)
+    there = np.array([theirs[name] for name in names])
+    best = np.zeros((len(walks), len(mine), len(names)))
+    came = np.zeros((*best.shape, 2), dtype=np.int8)
+    ways = {dj: there[dj:] - there[:-dj] for dj in range(1, min(len(names) - 1, _SKIPPED) + 1)}
+    within_m = {dj: _within_m(way) for dj, way in ways.items()}
+    for i in range(1, len(mine)):
+        for di in range(1, min(i, _SKIPPED) + 1):
+            way = (here[:, i] - here[:, i - di])[:, None, :]
+            for dj, others in ways.items():
+                agree = _near(way - others, within_m[dj])
+                if di == dj == 1:  # a wrong leg is passed over
+                    score = settled_all(best[:, i - di, :-dj] + np.where(agree, _LINK, 0.0), 6)
+                elif agree.any():
+                    score = settled_all(best[:, i - di, :-dj] + (_LINK - _SKIP * (di + dj - 2)), 6)
+                    score = np.where(agree, score, -np.inf)
+                else:
+                    continue
+                # A chain goes on only from where it has something, or where this is its first link.
+                better = score > best[:, i, dj:] + 1e-6
+                best[:, i, dj:] = np.where(better, score, best[:, i, dj:])
+                came[:, i, dj:][better] = (di, dj)
+    return [
+        _back_along(ours, theirs, names, backward=backward, best=one, came=by)
+        for ours, one, by in zip(walks, best, came, strict=True)
+    ]
+
+
+def _back_along(
     ours: Mapping[str, tuple[float, float]],
     theirs: Mapping[str, tuple[float, float]],
     names: Sequence[str],
     *,
     backward: bool,
+    best: Floats,
+    came: NDArray[np.int8],
 ) -> Chain:
-    """By dynamic programming over both walks: the best chain that ends at each pair, then back along the best of all."""
+    """The chain of one walk from where it is best, back by the steps it came by."""
     mine, at = list(ours), {name: index for index, name in enumerate(theirs)}
-    here, there = np.array(list(ours.values())), np.array([theirs[name] for name in names])
-    best = np.zeros((len(mine), len(names)))
-    came = np.zeros((len(mine), len(names), 2), dtype=np.intp)
-    for i in range(1, len(mine)):
-        for di in range(1, min(i, _SKIPPED) + 1):
-            for dj in range(1, min(len(names) - 1, _SKIPPED) + 1):
-                agree = _alike(here[i] - here[i - di], there[dj:] - there[:-dj])
-                if di == dj == 1:
-                    gain = np.where(agree, _LINK, 0.0)  # a wrong leg is passed over
-                else:
-                    gain = np.where(agree, _LINK - _SKIP * (di + dj - 2), -np.inf)
-                score = settled_all(best[i - di, :-dj] + gain, 6)
-                # A chain goes on only from where it has something, or where this is its first link.
-                better = score > best[i, dj:] + 1e-6
-                best[i, dj:] = np.where(better, score, best[i, dj:])
-                came[i, dj:][better] = (di, dj)
     i, j = (int(one) for one in np.unravel_index(int(np.argmax(best)), best.shape))
     pairs = [(i, j)]
     while came[i, j].any():
