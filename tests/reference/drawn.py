@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 
+from tests import once
 from tests.reference.page_text import page_text
-from traverse.compile import Compiled, blank_ground, compile_log, map_ground, net_density, section_ground
+from traverse.compile import Compiled, blank_ground, net_density, section_ground
 from traverse.ground.records import Traverse
 from traverse.output.json_file import write_json
 from traverse.sheet.compose.alone import net_document, section_document
@@ -18,7 +19,6 @@ from traverse.sheet.handout.given import PARTS, USUAL
 from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.paper.document import Document
 from traverse.sheet.template.reading import read_template
-from traverse.source import Source
 
 _ROOT = Path(__file__).parent.parent.parent
 FOLDERS = {
@@ -97,10 +97,7 @@ def logs(only: Iterable[str] = ()) -> list[Path]:
 
 def texts(path: Path) -> Iterator[tuple[str, str]]:
     """Name and text of each page and export of one log; nothing of a log that has errors."""
-    compiled = compile_log(
-        Source(name=path.name, text=path.read_text(encoding="utf-8")),
-        load=lambda name: (path.parent / name).read_bytes(),
-    )
+    compiled = once.compiled(path)
     if compiled.survey is None or compiled.geology is None:
         return
     name, folder = path.stem, _folder(path)
@@ -108,7 +105,7 @@ def texts(path: Path) -> Iterator[tuple[str, str]]:
     yield f"{name} json", exported.decode()
     sheets = _SOME[folder] + (_SIGNS if name == _SIGNS_OF else ())
     # Once for all its sheets: the ground does not hang on the paper.
-    laid = map_ground(compiled.trav)
+    laid = once.laid(path)
     for sheet in sheets:
         document, said = _composed(compiled, laid, sheet)
         yield from _pages(f"{name} {sheet.name}", document, said)

@@ -11,12 +11,12 @@ import pytest
 from PIL import Image, ImageFilter
 from scipy.ndimage import binary_opening
 
+from tests import once
 from tests.sheet.compose.test_page_compose import POOR, finite
 from tests.sheet.fixture_sheet import compiled, layer, walk
 from tests.sheet.pages import box as text_box
 from tests.sheet.signs.fixture_signs import walk as every_sign
-from traverse.command.files import LogFiles, read_source
-from traverse.compile import compile_log, map_ground
+from traverse.compile import map_ground
 from traverse.log.records import RockUnit
 from traverse.output.pdf import write_pdf
 from traverse.sheet.compose.grey import compose_grey, for_copier, in_black_ink
@@ -75,9 +75,7 @@ def part(image, left, low, right, top, height_mm):
 
 @pytest.fixture(scope="module", params=SAMPLES, ids=lambda path: path.stem)
 def sheet(request):
-    source, _ = read_source(str(request.param))
-    found = compile_log(source, load=LogFiles(str(request.param)).load)
-    document = grey(found)
+    found, document = once.compiled(request.param), once.drawn(request.param, "grey")
     first = rendered(document)
     # Askew one way, then the other: what is compared still lies where it lay.
     return document, first, copied(copied(first, 1 / 3), -1 / 3), found

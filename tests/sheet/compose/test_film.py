@@ -1,18 +1,14 @@
 """Film on handout on key: what each draws of the readings stands where the key has it, or says that it does not."""
 
-from functools import cache
-
 import numpy as np
 import pytest
 
+from tests import once
 from tests.reference.drawn import logs
 from tests.sheet.pages import paths, words
 from tests.thorough import some
-from traverse.command.files import LogFiles, read_source
-from traverse.compile import blank_ground, compile_log, map_ground
+from traverse.compile import blank_ground
 from traverse.log.records import Projection
-from traverse.sheet.compose.compose import compose
-from traverse.sheet.compose.overlay import compose_overlay
 from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.layers import Layer
@@ -27,20 +23,13 @@ ALONG = ("many-units", "unconformity")
 WITHIN_MM = 0.05
 
 
-@cache
 def compiled(name):
-    return compile_log(read_source(str(PATHS[name]))[0], load=LogFiles(str(PATHS[name])).load)
+    return once.compiled(PATHS[name])
 
 
-@cache
-def drawn(name, give=("profile",)):
+def drawn(name):
     """Key, handout and film."""
-    found = compiled(name)
-    settings = {"template": read_template("field").value, "mark": "x"}
-    blank = compose_blank(found.trav, lay=blank_ground, give=give, **settings).value
-    laid = map_ground(found.trav)
-    key = compose(laid, found.diagnostics, **settings).value
-    return key, blank, compose_overlay(laid, found.diagnostics, handout=blank, **settings).value
+    return tuple(once.drawn(PATHS[name], kind) for kind in ("key", "blank", "film"))
 
 
 def points(page, layer):

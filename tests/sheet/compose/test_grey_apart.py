@@ -6,17 +6,14 @@ import numpy as np
 import pypdfium2
 import pytest
 
+from tests import once
 from tests.reference.drawn import logs
 from tests.sheet.compose.test_copier import DPI, copied
 from tests.sheet.pages import flat
-from traverse.command.files import LogFiles, read_source
-from traverse.compile import compile_log, map_ground
 from traverse.output.pdf import write_pdf
-from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.page import Box, Page, Path, Tile, rectangle
 from traverse.sheet.signs.pattern import PATTERNS, patterns_of, rock_of
-from traverse.sheet.template.reading import read_template
 
 PATHS = {path.stem: path for path in logs(("samples", "logs"))}
 SIDE_MM, EDGE = 24.0, 12
@@ -29,18 +26,16 @@ ALIKE = 0.5
 
 @cache
 def grey(name):
-    found = compile_log(read_source(str(PATHS[name]))[0], load=LogFiles(str(PATHS[name])).load)
-    if found.trav is None:
+    if once.compiled(PATHS[name]).trav is None:
         return None, {}
-    trav = map_ground(found.trav)
-    made = compose_grey(trav, found.diagnostics, template=read_template("field").value, mark="x").value
+    made = once.drawn(PATHS[name], "grey")
     fills = {
         one.unit: one.fill.name
         for page in made.pages
         for one in flat(page.items)
         if isinstance(one, Path) and one.unit is not None and isinstance(one.fill, Tile)
     }
-    return trav, fills
+    return once.laid(PATHS[name]), fills
 
 
 @cache

@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 
+from tests import once
 from tests.reference.drawn import logs
 from tests.sheet.fixture_sheet import compiled, sheet
 from tests.sheet.pages import assert_inside, box, flat, overlaps, words
-from traverse.command.files import LogFiles, read_source
-from traverse.compile import blank_ground, compile_log, map_ground
+from traverse.compile import blank_ground, map_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.handout.handout import compose_blank
@@ -220,11 +220,11 @@ def test_the_band_of_a_projected_trace_has_its_row():
 def test_letters_on_a_small_map_have_the_names_of_their_units_beside_them(name, landscape):
     """On A5 too, where ages, signs and words on structure give way first."""
     (path,) = logs([name])
-    found = compile_log(read_source(str(path))[0], load=LogFiles(str(path)).load)
+    found = once.compiled(path)
     asked = replace(found.log.heading.sheet, paper="A5", landscape=landscape, scale=None)
     log = replace(found.log, heading=replace(found.log.heading, sheet=asked))
     document = compose(
-        replace(map_ground(found.trav), log=log),
+        replace(once.laid(path), log=log),
         found.diagnostics,
         template=read_template("field").value,
         mark="x",

@@ -11,21 +11,18 @@ from pathlib import Path
 import pikepdf
 import pytest
 
+from tests import once
 from tests.sheet.pages import flat, words
 from tests.thorough import each, some
-from traverse.compile import blank_ground, compile_log, map_ground, net_density, section_ground
+from traverse.compile import net_density, section_ground
 from traverse.output.pdf import write_pdf
 from traverse.sheet.compose.alone import net_document, section_document
-from traverse.sheet.compose.compose import compose
-from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.compose.overlay import compose_overlay
-from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.paper.page import Text
 from traverse.sheet.paper.words import dates
 from traverse.sheet.said.cautions import hazard_sentences
 from traverse.sheet.said.sentences import NOT_ADJUSTED, SKETCH
 from traverse.sheet.template.reading import read_template
-from traverse.source import Source
 
 ROOT = Path(__file__).parent.parent.parent.parent
 LOGS = {
@@ -53,30 +50,31 @@ HAZARDS = "\n".join(
 
 
 @cache
-def compiled(name, extra="", line="", before=""):
-    """A log of the list, with more at its end or in its heading, or with another line for its sheet."""
+def changed(name, extra, line, before):
+    """The text of a log with more at its end or in its heading, or with another line for its sheet; None as it is."""
+    if not (extra or line or before):
+        return None
     path = LOGS[name]
     text = path.read_text(encoding="utf-8") + extra
     text = re.sub(r"^(bearings .*)$", rf"{before}\1", text, count=1, flags=re.MULTILINE)
     if line:
         text = re.sub(r"^sheet .*$", line, text, count=1, flags=re.MULTILINE)
-    found = compile_log(Source(name=path.name, text=text), load=lambda one: (path.parent / one).read_bytes())
+    return text
+
+
+def compiled(name, extra="", line="", before=""):
+    found = once.compiled(LOGS[name], changed(name, extra, line, before))
     assert not found.failed, [one.message for one in found.diagnostics]
     return found
 
 
-@cache
 def laid(name, extra="", line="", before=""):
-    return map_ground(compiled(name, extra, line, before).trav)
+    return once.laid(LOGS[name], changed(name, extra, line, before))
 
 
-@cache
 def document(name, kind, template, extra="", line="", before=""):
-    found, read = compiled(name, extra, line, before), read_template(template).value
-    if kind == "blank":
-        return compose_blank(found.trav, lay=blank_ground, template=read, mark="abc123").value
-    draw = compose_grey if kind == "grey" else compose
-    return draw(laid(name, extra, line, before), found.diagnostics, template=read, mark="abc123").value
+    compiled(name, extra, line, before)
+    return once.drawn(LOGS[name], kind, template, changed(name, extra, line, before))
 
 
 def alone(name):

@@ -7,9 +7,8 @@ from pathlib import Path as File
 
 import pytest
 
+from tests import once
 from tests.sheet.fixture_sheet import compiled, sheet, texts, walk
-from traverse.command.files import LogFiles, read_source
-from traverse.compile import compile_log
 from traverse.output.pdf import write_pdf
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import Anchor, Text
@@ -207,9 +206,7 @@ def test_an_unknown_paper_is_told_and_another_taken():
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
 def test_no_two_texts_of_a_sample_s_pages_overlap(path):
     """Beside the map, and on it; the section's own note may run over its empty ground, turned labels are apart."""
-    source, _ = read_source(str(path))
-    found = compile_log(source, load=LogFiles(str(path)).load)
-    document, _ = sheet(found)
+    document = once.drawn(path)
     page = document.pages[0]
     labels = [item for item in walk(page.items) if isinstance(item, Text) and not item.turn_deg]
     boxes = [box(item) for item in labels]

@@ -9,16 +9,9 @@ import numpy as np
 import pypdf
 import pytest
 
+from tests import once
 from tests.thorough import some
-from traverse.command.files import LogFiles, read_source
-from traverse.compile import blank_ground, compile_log, map_ground
 from traverse.output.pdf import write_pdf
-from traverse.sheet.compose.compose import compose
-from traverse.sheet.compose.grey import compose_grey
-from traverse.sheet.compose.overlay import compose_overlay
-from traverse.sheet.handout.handout import compose_blank
-from traverse.sheet.template.reading import read_template
-from traverse.source import Source
 
 ROOT = Path(__file__).parents[3]
 LOGS = {
@@ -74,23 +67,18 @@ USUAL = [
 def drawn(name, template, paper):
     """The four documents as PDF, each of its pages with a map or a section."""
     path = LOGS[name]
-    text = read_source(str(path))[0].text
+    text = None
     if paper is not None:
-        lines = [line for line in text.splitlines() if not line.startswith("sheet ")]
+        lines = [line for line in path.read_text("utf-8").splitlines() if not line.startswith("sheet ")]
         text = "\n".join([*lines, f"sheet paper {paper}", ""])
-    found = compile_log(Source(name=path.name, text=text), load=LogFiles(str(path)).load)
+    found = once.compiled(path, text)
     assert not found.failed, [one.message for one in found.diagnostics]
-    settings = {"template": read_template(template).value, "mark": "abc123"}
-    trav = map_ground(found.trav)
-    handout = compose_blank(found.trav, lay=blank_ground, **settings)
     made = {
-        "key": compose(trav, found.diagnostics, **settings),
-        "grey": compose_grey(trav, found.diagnostics, **settings),
-        "blank": handout,
-        "overlay": compose_overlay(trav, found.diagnostics, handout=handout.value, **settings),
+        kind: once.drawn(path, "film" if kind == "overlay" else kind, template, text)
+        for kind in ("key", "grey", "blank", "overlay")
     }
-    films = len(made["overlay"].value.pages)
-    return {kind: write_pdf(replace(one.value, pages=one.value.pages[:films])) for kind, one in made.items()}
+    films = len(made["overlay"].pages)
+    return {kind: write_pdf(replace(one, pages=one.pages[:films])) for kind, one in made.items()}
 
 
 def lines(page, grown=1.0):

@@ -7,12 +7,12 @@ from pathlib import Path as File
 
 import pytest
 
+from tests import once
 from tests.sheet.fixture_sheet import compiled, sheet, walk
 from tests.sheet.pages import assert_inside
 from tests.sheet.text_boxes import covering, outside
 from tests.thorough import each, some
-from traverse.command.files import LogFiles, read_source
-from traverse.compile import blank_ground, compile_log, map_ground, section_ground
+from traverse.compile import blank_ground, map_ground, section_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.handout.handout import compose_blank
@@ -30,14 +30,13 @@ LOGS = {**SAMPLES, **{one.stem: one for one in sorted(ROOT.glob("tests/reference
 
 @cache
 def made(name, *, sheet_line=None, report=False):
-    source, _ = read_source(str(LOGS[name]))
-    assert source is not None
+    text = None
     if sheet_line is not None:
-        kept = [line for line in source.text.splitlines() if not line.startswith("sheet ")]
-        source = type(source)(name=source.name, text="\n".join([*kept, sheet_line, ""]))
-    found = compile_log(source, load=LogFiles(str(LOGS[name])).load)
+        lines = [line for line in LOGS[name].read_text("utf-8").splitlines() if not line.startswith("sheet ")]
+        text = "\n".join([*lines, sheet_line, ""])
+    found = once.compiled(LOGS[name], text)
     assert not found.failed
-    return found, sheet(found, report=report)[0]
+    return found, sheet(found, report=report)[0] if report else once.drawn(LOGS[name], text=text)
 
 
 def said(page):

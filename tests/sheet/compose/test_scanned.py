@@ -10,18 +10,13 @@ import pypdfium2
 import pytest
 from scipy.ndimage import maximum_filter
 
+from tests import once
 from tests.reference.drawn import logs
 from tests.sheet.pages import box, flat
 from tests.thorough import each
-from traverse.command.files import LogFiles, read_source
-from traverse.compile import blank_ground, compile_log, map_ground
 from traverse.output.pdf import write_pdf
-from traverse.sheet.compose.compose import compose
-from traverse.sheet.compose.grey import compose_grey
-from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Group, Ink, Path, Text
-from traverse.sheet.template.reading import read_template
 
 DPI, FINE = 200, 600
 PATHS = {path.stem: path for path in logs(("samples", "logs"))}
@@ -30,20 +25,9 @@ KINDS = ("key", "grey", "blank")
 
 
 @cache
-def found(name):
-    return compile_log(read_source(str(PATHS[name]))[0], load=LogFiles(str(PATHS[name])).load)
-
-
-@cache
 def scanned(name, kind):
     """Page 1, and where it is dark at 200 dots to the inch and at 600."""
-    log = found(name)
-    settings = {"template": read_template("field").value, "mark": "x"}
-    if kind == "blank":
-        document = compose_blank(log.trav, lay=blank_ground, **settings).value
-    else:
-        draw = compose_grey if kind == "grey" else compose
-        document = draw(map_ground(log.trav), log.diagnostics, **settings).value
+    document = once.drawn(PATHS[name], kind)
     page = pypdfium2.PdfDocument(write_pdf(document))[0]
 
     def rendered(dpi):

@@ -2,11 +2,11 @@
 
 import re
 from dataclasses import replace
-from functools import cache
 from pathlib import Path
 
 import pytest
 
+from tests import once
 from tests.reference.drawn import FOLDERS
 from tests.sheet.hard_logs import HARD
 from tests.sheet.pages import flat
@@ -32,20 +32,19 @@ KINDS = (*KEYS, "blank", "alone")
 HAIR_MM2 = 0.2
 
 
-@cache
+def log_of(name):
+    """Where a log lies, and its text where it lies nowhere."""
+    return LOGS.get(name, Path("hard.trav")), HARD.get(name)
+
+
 def compiled(name):
-    path = LOGS.get(name, Path("hard.trav"))
-    text = HARD[name] if name in HARD else path.read_text(encoding="utf-8")
-    found = compile_log(
-        Source(name=path.name, text=text), load=lambda file: (path.parent / file).read_bytes()
-    )
+    found = once.compiled(*log_of(name))
     assert found.trav is not None, [one.message for one in found.diagnostics]
     return found
 
 
-@cache
 def laid(name):
-    return map_ground(compiled(name).trav)
+    return once.laid(*log_of(name))
 
 
 def on_paper(trav, paper, *, lying):
@@ -89,9 +88,12 @@ def test_the_axis_of_a_short_section_tells_more_than_where_it_begins():
 
 def film_of(name, paper=None):
     """A film and the handout that it lies on."""
+    if paper is None:
+        path, text = log_of(name)
+        return once.drawn(path, "film", text=text), once.drawn(path, "blank", text=text)
     found = compiled(name)
     settings = {"template": FIELD, "mark": "0" * 6}
-    asked = [one if paper is None else on_paper(one, paper, lying=None) for one in (found.trav, laid(name))]
+    asked = [on_paper(one, paper, lying=None) for one in (found.trav, laid(name))]
     handout = compose_blank(asked[0], lay=blank_ground, **settings).value
     return compose_overlay(asked[1], found.diagnostics, handout=handout, **settings).value, handout
 
@@ -117,10 +119,7 @@ def test_no_word_of_a_film_stands_on_a_word_of_its_handout(name, paper):
 
 
 def test_the_check_line_of_a_film_lies_on_that_of_its_handout():
-    found = compiled("oskerra-valley")
-    settings = {"template": FIELD, "mark": "0" * 6}
-    handout = compose_blank(found.trav, lay=blank_ground, **settings).value
-    film = compose_overlay(map_ground(found.trav), found.diagnostics, handout=handout, **settings).value
+    film, handout = film_of("oskerra-valley")
     lines = [check_line_in(flat(one.pages[0].items)) for one in (film, handout)]
     # The line, a tick each 10 mm, and its words.
     assert len(lines[0]) == 50 // 10 + 3

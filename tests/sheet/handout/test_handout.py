@@ -10,10 +10,10 @@ import pypdf
 import pypdfium2
 import pytest
 
+from tests import once
 from tests.sheet.compose.test_page_compose import POOR, finite
 from tests.sheet.fixture_sheet import compiled, layer, paths, texts
 from tests.thorough import each
-from traverse.command.files import LogFiles, read_source
 from traverse.compile import blank_ground, compile_log, map_ground
 from traverse.log.items import ContactKind, LineKind, PlaneKind
 from traverse.output.pdf import write_pdf
@@ -52,10 +52,8 @@ def handout(found, **options):
     return outcome.value, outcome.diagnostics
 
 
-@cache
 def sample(path):
-    source, _ = read_source(str(path))
-    found = compile_log(source, load=LogFiles(str(path)).load)
+    found = once.compiled(path)
     assert not found.failed
     return found
 

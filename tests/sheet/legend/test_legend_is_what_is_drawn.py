@@ -11,9 +11,10 @@ from dataclasses import replace
 
 import pytest
 
+from tests import once
 from tests.reference.drawn import logs
 from tests.thorough import each
-from traverse.compile import compile_log, map_ground
+from traverse.compile import map_ground
 from traverse.sheet.compose import compose as composing
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Group, Path, Text
@@ -21,7 +22,6 @@ from traverse.sheet.paper.style import COVERED, PENS
 from traverse.sheet.signs import symbols
 from traverse.sheet.signs.symbols import LINES, SECTION_LINES, SIGNS
 from traverse.sheet.template.reading import read_template
-from traverse.source import Source
 
 ON_MAP = {
     Layer.CONTACTS: [name for name in LINES if name.startswith(("contact ", "fault "))],
@@ -77,10 +77,7 @@ def found_on(page_parts, made):
 
 @pytest.mark.parametrize(("path", "paper"), each(logs(["samples", "logs"]), ["A4", "A3"]))
 def test_the_legend_is_what_is_drawn(path, paper, monkeypatch):
-    found = compile_log(
-        Source(name=path.name, text=path.read_text(encoding="utf-8")),
-        load=lambda name: (path.parent / name).read_bytes(),
-    )
+    found = once.compiled(path)
     assert found.trav.survey.places
     made, kept, drawn, told = {}, [], [], []
     plain = symbols.symbol

@@ -7,9 +7,9 @@ from pathlib import Path as File
 import pytest
 import shapely
 
+from tests import once
 from tests.sheet.fixture_sheet import compiled, layer, paths, texts, walk
-from traverse.command.files import LogFiles, read_source
-from traverse.compile import compile_log, map_ground
+from traverse.compile import map_ground
 from traverse.sheet.map.map import map_panel
 from traverse.sheet.map.on_page import band_on_page
 from traverse.sheet.paper.fonts import width_mm
@@ -162,8 +162,7 @@ def test_a_loop_that_fails_is_stamped_and_drawn_with_its_gap():
 
 
 def sample_map(path, scale=2500):
-    source, _ = read_source(str(path))
-    found = compile_log(source, load=LogFiles(str(path)).load)
+    found = once.compiled(path)
     return found, drawn(found, scale=scale)
 
 

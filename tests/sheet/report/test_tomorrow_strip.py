@@ -5,10 +5,10 @@ from pathlib import Path
 
 import pytest
 
+from tests import once
 from tests.reference.drawn import logs
 from tests.sheet.fixture_sheet import compiled, sheet, texts
 from tests.sheet.pages import assert_inside, overlaps
-from traverse.command.files import LogFiles, read_source
 from traverse.compile import blank_ground, compile_log
 from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.paper.page import Group, Text
@@ -111,8 +111,7 @@ def test_ways_are_told_as_the_log_writes_bearings():
 )
 def test_paper_tells_nobody_what_to_type(log):
     """The desk is where a log is typed: the strip and the list of tasks speak of the ground and of the notebook."""
-    path = str(LOGS / f"{log}.trav")
-    found = compile_log(read_source(path)[0], load=LogFiles(path).load)
+    found = once.compiled(LOGS / f"{log}.trav")
     places, _ = visits(found.trav, found.diagnostics)
     tasks = to_check(found.trav, gather(found.trav), found.diagnostics)
     for task in (*tasks, *(one.task for one in places)):
@@ -125,8 +124,7 @@ def test_paper_tells_nobody_what_to_type(log):
 
 def reference(name):
     (path,) = logs([name])
-    source = Source(name=path.name, text=path.read_text(encoding="utf-8"))
-    return compile_log(source, load=lambda wanted: (path.parent / wanted).read_bytes())
+    return once.compiled(path)
 
 
 def test_a_place_known_no_better_than_its_station_is_told_with_all_of_its_range():

@@ -2,16 +2,13 @@
 
 import pytest
 
+from tests import once
 from tests.reference.drawn import logs
 from tests.sheet.pages import flat, words
 from tests.thorough import some
-from traverse.command.files import LogFiles, read_source
-from traverse.compile import compile_log, map_ground
-from traverse.sheet.compose.compose import compose
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Face, Group, Text
 from traverse.sheet.section.point_names import named_points, side_of
-from traverse.sheet.template.reading import read_template
 
 LOG = """notation 1
 bearings true
@@ -44,10 +41,7 @@ def test_the_side_is_told_by_the_stretch_that_a_station_was_carried_to(compile_t
 @pytest.mark.parametrize("path", some(logs(["samples", "logs"]), 2), ids=lambda path: path.stem)
 def test_a_section_tells_how_many_stations_it_does_not_name(path):
     """On sheet 1 and on the pages after it: a student who looks for station 4 is told that it is not there."""
-    found = compile_log(read_source(str(path))[0], load=LogFiles(str(path)).load)
-    document = compose(
-        map_ground(found.trav), found.diagnostics, template=read_template("field").value, mark="x"
-    ).value
+    found, document = once.compiled(path), once.drawn(path)
     strips = [panel for page in document.pages for panel in strips_of(page.items)]
     assert len(strips) == len(found.trav.geology.sections)
     for strip, section in zip(strips, found.trav.geology.sections, strict=True):
