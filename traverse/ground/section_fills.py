@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import pairwise
 
 import shapely
@@ -304,6 +305,9 @@ class Parting:
             one is None or self.true_dips_deg[one] > NEARLY_FLAT_DEG for one in near
         ):
             return None
+        if self.section.dips_gently:
+            # They are cut along their beds, as steeper ones are.
+            return None
         oldest = max(known, key=lambda unit: self.ranks[unit])
         low, _, high, _ = cell.bounds
         clipped = [
@@ -424,17 +428,21 @@ def as_far_as_walked(
         beyond[highest.younger] = _side(highest, section, highest.over_m, far_m)
         if lowest.older is not None:
             beyond[lowest.older] = _side(lowest, section, -lowest.under_m, -far_m)
-    elif section.lies_flat:
-        # No plane holds their contacts: each unit down to its own lowest ground.
+    elif (rise := section.flat_rise) is not None:
+        # No plane holds their contacts: each unit, along the beds, down to its own lowest ground.
+        leans = partial(_lean_m, section, rise)
         low: dict[str, float] = {}
         for run in runs:
             if run.unit is not None:
-                up_m = min(section.ground_at(at) for at in _places_of(section, run))
-                low[run.unit] = min(up_m, low.get(run.unit, up_m))
+                over_m = min(section.ground_at(at) - leans(at) for at in _places_of(section, run))
+                low[run.unit] = min(over_m, low.get(run.unit, over_m))
+        along = (0.0, *section.bends_m, section.length_m)
         for fill in fills:
             foot_m = low.get(fill.unit, math.inf)
-            top_m = min(foot_m, fill.area.bounds[3])
-            beyond[fill.unit] = shapely.box(-far_m, top_m - far_m, far_m, top_m)
+            if math.isinf(foot_m):
+                foot_m = max(up_m - leans(at) for at, up_m in fill.area.exterior.coords)
+            foot = [(at, foot_m + leans(at)) for at in along]
+            beyond[fill.unit] = Polygon([*foot, *((at, up_m - far_m) for at, up_m in reversed(foot))])
     if not beyond:
         return tuple(fills)
     skin = _skin(section, LENS_DEPTH_SHARE * depth_m)
@@ -446,6 +454,12 @@ def as_far_as_walked(
             settled_areas(fill.area.difference(beyond[fill.unit])) if fill.unit in beyond else [fill.area]
         )
     )
+
+
+def _lean_m(section: Section, rise: tuple[float, float], at_m: float) -> float:
+    """How much higher than at its first end a bed lies at a distance."""
+    (east, north), (first_east, first_north) = section.plan_at(at_m), section.line[0]
+    return rise[0] * (east - first_east) + rise[1] * (north - first_north)
 
 
 def _places_of(section: Section, run: UnitRun) -> list[float]:

@@ -6,7 +6,7 @@ import pytest
 from tests.invented.judge import compiled_walk
 from tests.invented.models import make
 from tests.invented.walker import walked
-from traverse.compile import compile_log
+from traverse.compile import compile_log, section_ground
 from traverse.source import Source
 from traverse.structure.section.records import CarryRule, PointKind
 
@@ -278,3 +278,48 @@ def test_ground_on_which_the_walks_disagree_is_told_by_none_of_them():
     assert _agreed({"Lm": 1.0, "Md": 1.0}) is None
     assert _agreed({"Lm": AGREE_SHARE + 0.01, "Md": 0.99 - AGREE_SHARE}) == "Lm"
     assert _agreed({"Lm": AGREE_SHARE - 0.01, "Md": 1.01 - AGREE_SHARE}) is None
+
+
+def plateau(beds):
+    """Thirty stations over a plateau whose heights roll, so that no planes hold the contacts of its three units."""
+    units = "Cs", "Lm", "Md"
+    slopes = "level", "+3", "+2", "-1", "-3", "-2", "+1"
+    lines = [HEAD.strip(), "at 1", f"unit Cs\nbed {beds[0]}"]
+    for number in range(2, 31):
+        lines.append(f"to {number} {310 + number % 3 * 5} 95m {slopes[number * number % 7]}")
+        before, unit = units[(number - 2) // 10], units[(number - 1) // 10]
+        if before != unit:
+            lines.append(f"along 45m\ncontact {before}/{unit} certain")
+        lines.append(f"at {number}\nunit {unit}\nbed {beds[number % len(beds)]}")
+    text = "\n".join([*lines, "section A-A' from 1 to 30", ""])
+    found = compile_log(Source(name="plateau.trav", text=text), load=lambda name: b"")
+    (cut,) = section_ground(found.trav).ground.cuts
+    return cut
+
+
+def test_beds_of_two_degrees_that_agree_dip():
+    """Thirty readings of 2° each good to 3° or so make a mean good to half a degree or better."""
+    cut = plateau(["140/2", "150/3", "145/2", "135/2"])
+    section = cut.section
+    assert section.construction.rule is not CarryRule.LEVEL
+    assert section.flat_rise != (0.0, 0.0)
+    azimuth = np.radians(section.azimuths_deg[0])
+    along = np.array([np.sin(azimuth), np.cos(azimuth)])
+    way = np.array([np.sin(np.radians(143)), np.cos(np.radians(143))])
+    fall = np.tan(np.radians(2.2)) * float(way @ along)
+    lines = [line for line in section.construction.lines if line.kind is PointKind.CONTACT]
+    assert len(lines) == 2
+    for line in lines:
+        points = [point for piece in line.pieces if not piece.eroded for point in piece.points]
+        first, last = min(points), max(points)
+        assert (first[1] - last[1]) / (last[0] - first[0]) == pytest.approx(fall, abs=0.01)
+    # Colour ends along the beds, and not level: upstream of where its ground is lowest too.
+    (lowest,) = [fill.area for fill in cut.fills if fill.unit == "Cs"]
+    foot = [point for point in lowest.exterior.coords if point[1] < section.ground_at(point[0]) - 15.0]
+    assert max(foot)[1] - min(foot)[1] == pytest.approx(-fall * (max(foot)[0] - min(foot)[0]), abs=2.0)
+
+
+def test_beds_that_disagree_on_a_side_lie_flat():
+    """Their dips are the scatter of readings."""
+    section = plateau(["140/2", "320/3", "050/2", "230/2"]).section
+    assert section.flat_rise == (0.0, 0.0)

@@ -83,12 +83,15 @@ def words_in_panel(
     placed: GrowingBoxes,
     *,
     fills: str = "colour",
+    at_most: bool = False,
 ) -> SetNote:
     """How the lines were made, and as many sentences as there is room for, where nothing else is drawn.
 
-    `fills` is what units are filled with.
+    `fills` is what units are filled with, `at_most` whether that ends higher where a unit was not walked so low.
     """
-    deep = [f"{fills} to {frame.lengths.printed(depth_m)}"] if built.fills else []
+    deep = (
+        [f"{fills} to {'at most ' if at_most else ''}{frame.lengths.printed(depth_m)}"] if built.fills else []
+    )
     deep += [f"lines to {frame.lengths.printed(frame.floor_m)}"] if built.deep else []
     head = "; ".join(one for one in (built.words, ", ".join(deep)) if one) if built.words else ""
     free = _Free(built, frame, placed)

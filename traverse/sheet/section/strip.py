@@ -317,7 +317,13 @@ def section_panel(
         lines = Group(items=(*edges, *base_lines(cut, frame), *built.lines), clip=clip)
         return (lines, *ticks, *written, *letters)
     made = words_in_panel(
-        built, section_sentences(section) if limits else (), frame, depth, placed, fills=fills
+        built,
+        section_sentences(section) if limits else (),
+        frame,
+        depth,
+        placed,
+        fills=fills,
+        at_most=section.lies_flat,
     )
     told: list[str] = []
     if made.head_left:

@@ -9,7 +9,8 @@ import numpy as np
 
 from traverse.settled import settled, settled_all
 from traverse.structure.readings.directions import Vectors, along, dip_of, pole_angle, upward
-from traverse.structure.readings.records import MeanBedding
+from traverse.structure.readings.place_errors import poles_of
+from traverse.structure.readings.records import MeanBedding, PlaneAttitude
 from traverse.trade import STATED_FREEDOM
 
 
@@ -54,6 +55,17 @@ def mean_plane(poles: Sequence[tuple[Vectors, float]]) -> tuple[Vectors, float]:
     freedom = 2.0 * (count - 1)
     pooled = (STATED_FREEDOM * stated + float(off @ off)) / (STATED_FREEDOM + freedom)
     return axis, settled(math.sqrt(pooled / count))
+
+
+def mean_bed(beds: Sequence[PlaneAttitude], *, to_true_deg: float = 0.0) -> tuple[Vectors, float, float]:
+    """Upward pole of the mean of beds, at least one, its dip, and its standard deviation, both in degrees.
+
+    As `mean_plane`, and no surer than was stated; by true or by grid north as `poles_of`.
+    """
+    poles = poles_of(beds, to_true_deg=to_true_deg).reshape(-1, 3)
+    axis, sd_deg = mean_plane([(normal, bed.sd_deg) for normal, bed in zip(poles, beds, strict=True)])
+    stated_deg = math.sqrt(math.fsum(bed.sd_deg**2 for bed in beds)) / len(beds)
+    return axis, settled(dip_of(axis)[0]), settled(max(sd_deg, stated_deg))
 
 
 def bedding_mean(poles: Vectors) -> MeanBedding | None:

@@ -95,7 +95,7 @@ def section_limits(
             )
         found.append(_limit("section-flat", words, _LEVEL_REMEDY))
     elif bedrock and beds:
-        found += _alike(beds, name)
+        found += _alike(beds, name, flat=section.flat_rise == (0.0, 0.0))
     return tuple(sorted(found, key=lambda one: not one.grave))
 
 
@@ -209,7 +209,7 @@ def _by_strike(section: Section, read: Sequence[SectionPoint], name: str) -> lis
     return [_limit("strike-along-section", words, remedy, grave=True)]
 
 
-def _alike(beds: Sequence[SectionPoint], name: str) -> list[SectionLimit]:
+def _alike(beds: Sequence[SectionPoint], name: str, *, flat: bool) -> list[SectionLimit]:
     if len(beds) == 1:
         words = f"one bed lies on {name}, so its contacts are one straight panel"
         return [_limit("section-one-bed", words, "measure another, to see whether the dip changes")]
@@ -218,6 +218,10 @@ def _alike(beds: Sequence[SectionPoint], name: str) -> list[SectionLimit]:
         words = f"all beds on {name} stand upright, so its contacts go straight down"
         return [_limit("section-upright", words, "look for way-up, which tells the younger side")]
     if max(dips) < LEVEL_DEG:
-        words = f"all beds on {name} lie flat, though its contacts and units were not met at heights that level beds have"
+        words = (
+            f"all beds on {name} lie flat, though its contacts and units were not met at heights that level beds have"
+            if flat
+            else f"all beds on {name} lie nearly flat, though no planes of one dip hold its contacts and units"
+        )
         return [_limit("section-flat", words, _LEVEL_REMEDY)]
     return []

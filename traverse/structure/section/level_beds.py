@@ -6,7 +6,6 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
-from statistics import median
 from typing import NamedTuple
 
 import numpy as np
@@ -15,6 +14,7 @@ from traverse.location.records import Survey
 from traverse.log.items import Certainty, ContactKind
 from traverse.log.records import Log
 from traverse.settled import SAME_M, least, settled, settled_all
+from traverse.structure.readings.mean import mean_bed
 from traverse.structure.readings.place_errors import place_covariance, poles_of
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.section.drawing_plane import Plane, between_heights, pieces
@@ -282,15 +282,12 @@ def _level_within_deg(beds: Sequence[PlaneAttitude]) -> float | None:
     """What the mean of beds may be off level by, degrees; None where it, or one of them, dips."""
     if not beds or any(bed.upside_down for bed in beds):
         return None
-    sd_deg = median(bed.sd_deg for bed in beds)
     if any(bed.dip_deg > max(LEVEL_DEG, SURE_SD * bed.sd_deg) for bed in beds):
         return None
-    mean = poles_of(beds).reshape(-1, 3).mean(axis=0)
-    dip_deg = math.degrees(math.atan2(math.hypot(mean[0], mean[1]), mean[2]))
-    mean_sd_deg = sd_deg / math.sqrt(len(beds))
-    if dip_deg >= LEVEL_DEG or dip_deg > SURE_SD * mean_sd_deg:
+    _, dip_deg, sd_deg = mean_bed(beds)
+    if dip_deg >= LEVEL_DEG or dip_deg > SURE_SD * sd_deg:
         return None
-    return settled(max(mean_sd_deg, dip_deg))
+    return max(sd_deg, dip_deg)
 
 
 def _dips(contact: PlacedContact) -> bool:

@@ -17,7 +17,7 @@ from traverse.settled import SAME_M, part_at, settled
 from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.walk.records import Body
-from traverse.trade import LEVEL_DEG, NEARLY_FLAT_DEG
+from traverse.trade import LEVEL_DEG, NEARLY_FLAT_DEG, SURE_SD
 from traverse.wording import capital
 
 
@@ -400,17 +400,48 @@ class Section:
 
     @property
     def lies_flat(self) -> bool:
-        """Whether the beds read about it lie flat, as well as they were read: half of them nearly, and all together."""
-        # A log with mistakes is told without arrays being loaded.
-        from traverse.structure.readings.place_errors import poles_of
+        """Whether its beds lie flat or nearly so: units are coloured no farther across them than they were walked."""
+        return bool(self.levels) or self.flat_rise is not None
 
+    @property
+    def flat_rise(self) -> tuple[float, float] | None:
+        """Metres that beds which lie nearly flat rise for each to the east, and to the north, in the grid.
+
+        None where they do not lie so: half of them, and all together. 0 where the error of their mean hides its dip; beds of
+        2° that agree with each other dip.
+        """
         beds = [one.attitude for one in self.points if one.tells_bedding and one.attitude is not None]
         if not beds or any(one.upside_down for one in beds):
-            return False
+            return None
         most_deg = max(NEARLY_FLAT_DEG, 1.5 * median(one.sd_deg for one in beds))
-        mean = poles_of(beds).reshape(-1, 3).mean(axis=0)
-        mean_deg = settled(math.degrees(math.atan2(math.hypot(mean[0], mean[1]), mean[2])))
-        return median(one.dip_deg for one in beds) <= most_deg and mean_deg <= LEVEL_DEG
+        if median(one.dip_deg for one in beds) > most_deg:
+            return None
+        (east, north, up), dip_deg, sd_deg = self._mean_of(beds)
+        if dip_deg <= SURE_SD * sd_deg:
+            return (0.0, 0.0) if dip_deg <= LEVEL_DEG else None
+        return (-settled(east / up), -settled(north / up)) if dip_deg <= NEARLY_FLAT_DEG else None
+
+    @property
+    def dips_gently(self) -> bool:
+        """Whether its nearly flat beds agree on a dip, beyond the error of their mean."""
+        beds = [
+            one.attitude
+            for one in self.points
+            if one.tells_bedding and one.attitude is not None and one.attitude.dip_deg <= NEARLY_FLAT_DEG
+        ]
+        if not beds:
+            return False
+        _, dip_deg, sd_deg = self._mean_of(beds)
+        return dip_deg > SURE_SD * sd_deg
+
+    def _mean_of(self, beds: Sequence[PlaneAttitude]) -> tuple[tuple[float, float, float], float, float]:
+        """The mean of beds: its pole in the grid, its dip and what that is off by, degrees."""
+        # A log with mistakes is told without arrays being loaded.
+        from traverse.structure.readings.mean import mean_bed
+
+        axis, dip_deg, sd_deg = mean_bed(beds, to_true_deg=self.azimuth_deg - self.grid_azimuth_deg)
+        east, north, up = axis.tolist()
+        return (east, north, up), dip_deg, sd_deg
 
     def ground_at(self, distance_m: float) -> float:
         """Height of the ground, straight between the points of the profile and level beyond its ends.
