@@ -324,3 +324,41 @@ def test_lines_to_write_on_beside_or_below_tomorrow_are_long_enough(width):
         assert_inside(block.items, -0.3, -block.height, width + 0.3, 0.0)
         lines = [one for one in block.items if isinstance(one, Path) and one.pen == PENS["ruled line"]]
         assert min(one.commands[1][1] - one.commands[0][1] for one in lines) > 8.0
+
+
+def handout(name, line=None):
+    found, _ = made(name, sheet_line=line)
+    template = read_template("field").value
+    return compose_blank(found.trav, lay=blank_ground, template=template, mark="x").value
+
+
+def test_tables_to_complete_stand_under_a_section_that_has_a_page_of_its_own():
+    """Most of that page was white, and a third one held the tables."""
+    _, second = handout("unconformity").pages
+    words = said(second)
+    assert "B′" in words
+    assert [one for one in words if one.endswith("stations, to be completed")]
+    assert [one for one in words if one.lower().endswith("contacts and faults, to be completed")]
+
+
+def test_a_handout_of_several_loops_has_lines_for_them_and_the_notes_that_its_foot_sends_to():
+    pages = handout("four-parties").pages
+    words = [one for page in pages for one in said(page)]
+    assert any("see notes" in one for one in words)
+    assert any(one.startswith("Bearings: magnetic") and "from" in one for one in words)
+    assert sum(one.startswith("loop ___") for one in words) > 1
+
+
+def test_a_map_hardly_larger_than_that_of_sheet_1_is_not_drawn_again_on_a_page_of_its_own():
+    """Four parties at 1:2500 on Letter: 1:3000 fits sheet 1, and the log hears why."""
+    _, document = made("four-parties", sheet_line="sheet paper Letter portrait scale 1:2500")
+    assert len(document.pages) == 2
+    assert "1:3000" in said(document.pages[0])
+
+
+def test_what_gave_way_is_said_again_where_a_later_step_made_room():
+    """The units of a crowded sheet give all but their names, and leave more than the words before had lost."""
+    _, document = made("many-units")
+    first = said(document.pages[0])
+    assert sum(one.startswith("Beds at 19 places") for one in first) == 1
+    assert any("Axis not determined" in one for one in first)

@@ -113,3 +113,20 @@ def test_what_is_asked_for_in_odd_figures_or_shows_measures_does_not_grow():
     assert growth_of(template, sheet) == 1.6
     assert growth_of(template, found("ternel-point", "paper A1 scale 1:1234").log.heading.sheet) == 1.0
     assert growth_of(read_template("signs").value, sheet) == 1.0
+
+
+def test_a_wall_sheet_says_which_scale_would_fill_it_where_the_log_fixes_a_smaller_one(compile_text):
+    """A loop of 100 m at 1:2500 on A1; without a scale there is nothing to say."""
+    walk = (
+        "notation 1\ntraverse Wall\nbearings true\n{}at 1\nto 2 080 100m\nto 3 200 100m\nclose 1 320 100m\n"
+    )
+    said = []
+    for line in ("sheet scale 1:2500 paper A1\n", "sheet paper A1\n"):
+        found = compile_text(walk.format(line))
+        drawn = compose(
+            map_ground(found.trav), found.diagnostics, template=read_template("wall").value, mark="a"
+        )
+        said.append([one.message for one in drawn.diagnostics if one.code == "scale-of-log"])
+    assert len(said[0]) == 1
+    assert "would fill A1" in said[0][0]
+    assert said[1] == []

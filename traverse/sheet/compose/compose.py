@@ -425,7 +425,11 @@ class Composer:
         asked = self.log.heading.sheet.scale
         if asked is None or scale == as_drawn(asked):
             return ()
-        return lay_tiles(self.trav, frame=self._frame(paper), scale=as_drawn(asked))
+        tiles = lay_tiles(self.trav, frame=self._frame(paper), scale=as_drawn(asked))
+        if len(tiles) == 1 and scale < _WORTH_A_PAGE * as_drawn(asked):
+            # A second drawing of the whole walk, a little larger: not worth a sheet for everybody.
+            return ()
+        return tiles
 
     def _scale_on(self, papers: tuple[Paper, ...]) -> int | None:
         return on_paper(self._lay_out(papers).scale) if has_map(self.survey) else None
@@ -550,8 +554,9 @@ class Composer:
     def _mapped(self) -> bool:
         return has_map(self.survey) and "map" in self.template.show
 
-    def _lay_out(self, papers: tuple[Paper, ...]) -> Layout:
-        asked = self.log.heading.sheet.scale
+    def _lay_out(self, papers: tuple[Paper, ...], *, fixed: bool = True) -> Layout:
+        """The layout at the scale that the log has `fixed`, or at the largest that fits."""
+        asked = self.log.heading.sheet.scale if fixed else None
         self.half_m = self.trav.ground.width.half_m
         title_height = self._shown_title(width=papers[-1].width, band=True).height
         in_sections = (name for one in self.geology.sections for name in signs_expected_in(one))
@@ -579,7 +584,7 @@ class Composer:
             return None
         # Those of the handout stand in the same place.
         ruled = reduced(
-            lambda frame: ruled_tables(self.log, paper=_paper_of(frame), frame=frame),
+            lambda frame: ruled_tables(self.log, self.survey, paper=_paper_of(frame), frame=frame),
             width,
             most,
             self.look.grown,
@@ -725,6 +730,18 @@ class Composer:
                 layout.paper.name,
                 self._roomier(layout.paper, by=layout.scale / as_drawn(asked.scale)),
             )
+        elif asked.scale is not None and self.look.grown > 1.0 and self.kind == "key":
+            largest = on_paper(self._lay_out((layout.paper,), fixed=False).scale)
+            if largest < asked.scale:
+                self.said.append(
+                    warning(
+                        "scale-of-log",
+                        f"the map keeps the scale of the log, 1:{number(asked.scale)}; 1:{number(largest)} would fill"
+                        f" {layout.paper.name}",
+                        asked.span,
+                        "leave out `scale` for a sheet to hang up",
+                    )
+                )
         elif not layout.framing.fits:
             self.said.append(
                 warning(
@@ -847,6 +864,7 @@ class Composer:
             self.trav,
             [one for one in signs if one in base],
             boxes=len(units_on_sheet(self.log, self.geology)),
+            closures=len(self.survey.closures),
             half_m=half_m,
             tight=True,
             low=True,
@@ -991,6 +1009,8 @@ _TELL_CALLS = frozenset({"tomorrow", "emergency"})
 WHOLE = "on sheet 2"
 """Where the foot of a page tells whole what the strip on sheet 1 cuts of an emergency."""
 _HEAD_MM = 8.0
+_WORTH_A_PAGE = 1.5
+"""A map of the whole on a page of its own is larger than that of sheet 1 by this at least."""
 _SAME_MM = 0.01
 _TABLES_MM = 150.0
 _FEW_PAGES = 3

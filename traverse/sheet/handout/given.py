@@ -35,10 +35,11 @@ TO_COMPLETE = "exercise sheet, to be completed"
 
 @record(frozen=True, kw_only=True)
 class Given:
-    """The records that a handout is drawn from, and how many units the key has."""
+    """The records that a handout is drawn from, and how many units and closures the key has."""
 
     trav: Traverse
     units: int
+    closures: int
     parts: frozenset[str]
     head: str
     subtitle: str
@@ -153,6 +154,7 @@ def given(trav: Traverse, *, parts: Iterable[str], title: str | None = None) -> 
                 ),
             ),
             units=len(units),
+            closures=len(trav.survey.closures),
             parts=chosen,
             head=head,
             subtitle=subtitle,

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
+from functools import partial
 
 from traverse.diagnostic import Diagnostic, Outcome
 from traverse.ground.records import Traverse
 from traverse.location.records import PaceLength
 from traverse.sheet.compose.arrangement import Yielding
 from traverse.sheet.compose.compose import WHOLE, Composer, reduced
+from traverse.sheet.compose.following import LEAST_TABLES_MM, under
 from traverse.sheet.compose.grey import in_black_ink
 from traverse.sheet.compose.sheet_one import SheetOne
 from traverse.sheet.handout.degree_scale import degree_scales
@@ -141,6 +143,7 @@ class _Blank(Composer):
             self.trav,
             signs,
             boxes=self.boxes,
+            closures=self.given.closures,
             units=units,
             half_m=self.half_m,
             tight=yielding.tight_signs,
@@ -154,7 +157,7 @@ class _Blank(Composer):
     def _tables_there(self, frame: Box) -> tuple[Item, ...]:
         """The tables to fill in, where they fit the frame of those of the key."""
         drawn = reduced(
-            lambda there: ruled_tables(self.log, paper=self.one.paper, frame=there),
+            lambda there: ruled_tables(self.log, self.survey, paper=self.one.paper, frame=there),
             frame.width,
             frame.height,
             self.look.grown,
@@ -168,12 +171,24 @@ class _Blank(Composer):
             pages += self._tables(lying, close=close)(frame=self._frame(lying))
         if "tables" in self.template.show and not self.tabled:
             turned = Paper(name=paper.name, width=paper.height, height=paper.width)
-            ruled = [ruled_tables(self.log, paper=one, frame=self._frame(one)) for one in (paper, turned)]
-            fewest = min(ruled, key=len)
-            pages += fewest
+            after = [
+                [*pages, *ruled_tables(self.log, self.survey, paper=one, frame=self._frame(one))]
+                for one in (paper, turned)
+            ]
+            pages = min((*after, self._ruled_under(pages, paper)), key=len)
         if "reference" in self.template.show:
             # Always the same for every log, so that nothing is told by it.
             pages += signs_pages(width=paper.width, height=paper.height, frame=self._frame(paper))
+        return pages
+
+    def _ruled_under(self, pages: list[Page], paper: Paper) -> list[Page]:
+        """The pages with the tables to fill in under the last of them, each where it has room."""
+
+        def ruled(*, frame: Box, part: slice) -> tuple[Page, ...]:
+            return tuple(ruled_tables(self.log, self.survey, paper=paper, frame=frame, part=part))
+
+        for part in (slice(0, 1), slice(1, 2)):
+            pages = under(pages, partial(ruled, part=part), self._frame(paper), least_mm=LEAST_TABLES_MM)
         return pages
 
     def _document(self, pages: tuple[Page, ...]) -> Document:

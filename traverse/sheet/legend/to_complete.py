@@ -43,6 +43,9 @@ _BOX_PITCH_MM = 7.5
 _LEAST_BOX_PITCH_MM = 6.0
 _BOX_MM, _BETWEEN_BOXES_MM = 11.0, 4.0
 _LINE_MM = 5.2
+_CLOSE_LINE_MM = 4.6
+"""Between lines with their prompts, of which a figure each is to be written."""
+_MOST_CLOSURES = 4
 HEAD_TO_LINE_MM = 8.6
 """From the rule of a block to its first line to write on."""
 
@@ -52,13 +55,14 @@ def panels_to_complete(
     signs: Iterable[str],
     *,
     boxes: int,
+    closures: int = 1,
     units: Panel | None = None,
     half_m: float | None = None,
     tight: bool = False,
     low: bool = False,
     calls: bool = False,
 ) -> list[Panel]:
-    """The panels of words on a handout, with `boxes` empty ones for units where these are not given.
+    """The panels of words on a handout, with `boxes` empty ones for units where these are not given, and lines for so many closures.
 
     `signs` are those of its map, `calls` as `limits_panel` has it; `tight` and `low` where the layout has drawn rows and boxes together already.
     """
@@ -91,7 +95,14 @@ def panels_to_complete(
             draw=partial(structure, 2),
             shorter=(Form(step="fewer words", draw=partial(structure, 1)),),
         ),
-        Panel(name="closure", draw=partial(closure_prompts, trav.log.lengths)),
+        Panel(
+            name="closure",
+            draw=partial(closure_prompts, trav.log.lengths, min(closures, _MOST_CLOSURES)),
+            shorter=tuple(
+                Form(step="closure", draw=partial(closure_prompts, trav.log.lengths, count))
+                for count in reversed(range(1, min(closures, _MOST_CLOSURES)))
+            ),
+        ),
         limits_panel(trav, last=OWN_WORK, calls=calls),
     ]
 
@@ -170,14 +181,21 @@ def lines_block(heading: str, count: int, *, width: float) -> Block:
     return Block(items=tuple(items), height=2.4 - y - _LINE_MM)
 
 
-def closure_prompts(lengths: Lengths, *, width: float) -> Block:
-    """What a loop is worked out to, to be filled in."""
+def closure_prompts(lengths: Lengths, count: int, *, width: float) -> Block:
+    """What a loop is worked out to, to be filled in; a line for each of several, with its name."""
     items = framed("Closure", width=width)
     y = -HEAD_TO_LINE_MM + 0.6
     unit = lengths.sign
-    words = ruled((("misclosure ", 0.28), (f" {unit}  length ", 0.42), (f" {unit}  1 in ", 1.0)), width)
-    items.append(Text(at=(0.0, y), text=words, size_pt=SMALL))
-    return Block(items=tuple(items), height=2.7 - y)
+    if count <= 1:
+        words = ruled((("misclosure ", 0.28), (f" {unit}  length ", 0.42), (f" {unit}  1 in ", 1.0)), width)
+        pitch, below = _LINE_MM, 2.7
+    else:
+        pitch, below = _CLOSE_LINE_MM, 1.6
+        words = ruled((("loop ", 0.4), (" out by ", 0.4), (f" {unit}, 1 in ", 1.0)), width)
+    for _ in range(max(1, count)):
+        items.append(Text(at=(0.0, y), text=words, size_pt=SMALL))
+        y -= pitch
+    return Block(items=tuple(items), height=below - y - pitch)
 
 
 def rule(left: float, right: float, y: float) -> Path:

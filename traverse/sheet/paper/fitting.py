@@ -109,6 +109,17 @@ def fit(
             before, kept = kept, [one for one in panels if one in kept or one is panel]
             if used() > room:
                 kept = before
+    # What gave way before a later step made room for it says all it can again.
+    first = (kept_longest, *MOVE)
+    for panel in sorted((one for one in kept if one.name in MOVE), key=lambda one: first.index(one.name)):
+        for draw in (panel.draw, *(form.draw for form in panel.shorter)):
+            before_draw = forms[panel.name]
+            if draw is before_draw or used() > room:
+                break
+            forms[panel.name] = draw
+            if used() <= room:
+                break
+            forms[panel.name] = before_draw
     last_step: str | None = None
     for step in LAST:
         for panel, form in ((one, form) for one in kept for form in one.shorter if form.step == step):

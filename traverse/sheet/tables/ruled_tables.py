@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
+from traverse.location.records import Survey
 from traverse.log.readings import Convention
 from traverse.log.records import Log
+from traverse.sheet.paper.block import text_block
 from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Block, Box, Face, Item, Page, Path, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS, SMALL
 from traverse.sheet.paper.words import cut, cut_before, plain
+from traverse.sheet.said.in_force import change_notes
 from traverse.sheet.said.sentences import short_title
 from traverse.sheet.template.reading import Paper
 from traverse.wording import capital
@@ -33,15 +37,21 @@ _PAIRS = {
 _STRIKE_AND_DIP = (("Strike", 23.0), _DIP)
 
 
-def ruled_tables(log: Log, *, paper: Paper, frame: Box) -> list[Page]:
-    """A table with a row for every station, and one for contacts, to be filled in by hand; on as few pages as may be."""
+def ruled_tables(
+    log: Log, survey: Survey, *, paper: Paper, frame: Box, part: slice = slice(None)
+) -> list[Page]:
+    """A table with a row for every station, and one for contacts, to be filled in by hand; on as few pages as may be.
+
+    Over them stands what the log changes on the way, which the foot of a page may have no room for. `part` of both.
+    """
     rows = max(_LEGS_SPARE, min(len(log.legs), 24))
     found = [
-        _laid(log, frame, row_mm=row_mm, contacts=contacts)
+        _laid(log, survey, frame, row_mm=row_mm, contacts=contacts, part=part)
         for row_mm, contacts in (
             (_ROW_MM, rows),
             (_LOW_ROW_MM, rows),
             (_LOW_ROW_MM, math.ceil(_LEAST_SHARE * rows)),
+            (_LOW_ROW_MM, _LEGS_SPARE),
         )
     ]
     return [
@@ -55,7 +65,7 @@ def ruled_tables(log: Log, *, paper: Paper, frame: Box) -> list[Page]:
     ]
 
 
-def _laid(log: Log, frame: Box, *, row_mm: float, contacts: int) -> Pages:
+def _laid(log: Log, survey: Survey, frame: Box, *, row_mm: float, contacts: int, part: slice) -> Pages:
     convention = log.heading.first.convention
     pair = _PAIRS.get(convention, _STRIKE_AND_DIP) if convention is not None else _STRIKE_AND_DIP
     stations = _RuledTable(
@@ -84,21 +94,28 @@ def _laid(log: Log, frame: Box, *, row_mm: float, contacts: int) -> Pages:
     )
     columns = 2 if frame.width >= _TWO_COLUMNS_MM else 1
     pages, at = Pages.of(frame, columns=columns, gap=_GAP_MM), FilledTo()
-    for table in (stations, met):
+    notes = [f"{what.capitalize()}: {words}." for what, words in change_notes(log, survey)]
+    told = text_block("Notes", notes, width=pages.width) if not part.start else None
+    if told is not None:
+        at = pages.put(replace(told, height=told.height + _BELOW_NOTES_MM), at)
+    both = [stations, met]
+    for table in both[part]:
         names = list(table.names)
         while names:
             at = pages.fitting(_TABLE_HEAD_MM + min(3, len(names)) * row_mm, at)
             count = max(1, int((pages.room(at) - _TABLE_HEAD_MM) / row_mm + _SAME))
-            # On each page the first says whose it is, should they part.
-            whose = short_title(log) if not (at.used or at.column) else ""
             going_on = len(names) < len(table.names)
-            part = names[:count]
-            block = table.block(part, width=pages.width, row_mm=row_mm, whose=whose, going_on=going_on)
+            # On each page the first says whose it is, should they part.
+            first = not (at.used or at.column) or (table.title == stations.title and not going_on)
+            whose = short_title(log) if first else ""
+            rows = names[:count]
+            block = table.block(rows, width=pages.width, row_mm=row_mm, whose=whose, going_on=going_on)
             at = pages.put(block, at)
             names = names[count:]
     return pages
 
 
+_BELOW_NOTES_MM = 4.0
 _TABLE_HEAD_MM, _BELOW_TABLE_MM = 12.4, 6.0
 _SAME = 1e-6
 
