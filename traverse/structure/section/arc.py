@@ -6,9 +6,9 @@ Coordinates and younging angles as in `traverse.structure.section.dip_domains`.
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from itertools import pairwise
 
-from traverse.record import record
 from traverse.settled import SAME_M, part_at, settled
 from traverse.structure.section.dip_domains import (
     Point,
@@ -27,11 +27,19 @@ _STEP_DEG = 3.0
 _SAME = 1e-6
 
 
-@record(frozen=True, slots=True, kw_only=True)
 class Arcs:
     """Readings by distance, with the arcs between them."""
 
-    readings: tuple[SectionReading, ...]
+    def __init__(self, *, readings: tuple[SectionReading, ...]) -> None:
+        self.readings = readings
+        self._at_m = [reading.at[0] for reading in readings]
+        self._gaps: dict[int, _Gap] = {}
+
+    def _gap(self, place: int) -> _Gap:
+        """What lies before the reading of an index: the same for every bed that comes there."""
+        if place not in self._gaps:
+            self._gaps[place] = _Gap(self.readings[place - 1], self.readings[place])
+        return self._gaps[place]
 
     def trace(
         self,
@@ -48,7 +56,10 @@ class Arcs:
         A place off the ground has the height of the ground there in `ground_m`.
         """
         points = [start]
-        place = sum(1 for reading in self.readings if _passed(reading, start, on=ground_m is None))
+        if ground_m is None:
+            place = bisect_right(self._at_m, start[0] + SAME_M)
+        else:
+            place = sum(1 for reading in self.readings if _beyond(reading, start))
         came = 0
         run, measured = 0.0, 1
         while run < reach_m and (frame is None or frame.holds(points[-1])):
@@ -64,14 +75,12 @@ class Arcs:
                 points.extend(_onto(points[-1], edge) or [])
                 came = inward
             else:
-                left, right = self.readings[place - 1], self.readings[place]
-                turn = wrap(right.younging_rad - left.younging_rad)
-                middle = SectionReading(at=left.at, younging_rad=left.younging_rad + turn / 2.0)
-                step = 1 if sense * (_along(middle, right.at) - _along(middle, left.at)) > 0.0 else -1
-                found = _between(points[-1], left, right, to_right=step > 0) if came in {0, step} else None
+                gap = self._gap(place)
+                step = 1 if sense * gap.onward > 0.0 else -1
+                found = _between(points[-1], gap, to_right=step > 0) if came in {0, step} else None
                 if found is None and len(points) == 1:
                     # Near the ground the bed still goes as it was read.
-                    ends = (left, right)
+                    left, right = ends = (gap.left, gap.right)
                     near = ends[part_at([(left.at[0] + right.at[0]) / 2.0], start[0])]
                     run = sense * min(AS_READ_M, reach_m)
                     level, rise = direction(near.younging_rad)
@@ -92,10 +101,8 @@ def _along(reading: SectionReading, point: Point) -> float:
     return point[0] * level - point[1] * rise
 
 
-def _passed(reading: SectionReading, point: Point, *, on: bool) -> bool:
-    """Whether a place lies beyond a reading: on the ground by distance, off it beyond the reading's normal."""
-    if on:
-        return reading.at[0] <= point[0] + SAME_M
+def _beyond(reading: SectionReading, point: Point) -> bool:
+    """Whether a place off the ground lies beyond a reading's normal."""
     off = _along(reading, point) - _along(reading, reading.at)
     return math.copysign(1.0, direction(reading.younging_rad)[0]) * off >= -SAME_M
 
@@ -132,30 +139,42 @@ def centre(left: SectionReading, right: SectionReading) -> tuple[Point, float, f
     return (left.at[0] + on_left * first[0], left.at[1] + on_left * first[1]), on_left, on_right
 
 
-def _between(
-    start: Point, left: SectionReading, right: SectionReading, *, to_right: bool
-) -> list[Point] | None:
+class _Gap:
+    """Two readings that follow each other, and the arcs between their normals."""
+
+    def __init__(self, left: SectionReading, right: SectionReading) -> None:
+        self.left, self.right = left, right
+        self.turn_rad = wrap(right.younging_rad - left.younging_rad)
+        self.lean_rad = left.younging_rad + self.turn_rad / 2.0
+        middle = SectionReading(at=left.at, younging_rad=self.lean_rad)
+        self.onward = _along(middle, right.at) - _along(middle, left.at)
+        """Above 0 where beds go to the right reading with their younger side on the left."""
+        self.met = centre(left, right)
+        self.ways: list[Point] = []
+        """From the centre to each reading, where arcs lie between."""
+        if self.met is not None and self.met[1] * self.met[2] > 0.0:
+            middle_at, *offs = self.met
+            self.ways = [
+                ((one.at[0] - middle_at[0]) / abs(off), (one.at[1] - middle_at[1]) / abs(off))
+                for one, off in zip((left, right), offs, strict=True)
+            ]
+
+
+def _between(start: Point, gap: _Gap, *, to_right: bool) -> list[Point] | None:
     """From a place between two normals, or on one of them, to the other."""
-    target = right if to_right else left
-    met = centre(left, right)
-    if met is None:
-        turn = wrap(right.younging_rad - left.younging_rad)
-        if abs(turn) > math.pi / 2.0:
+    if gap.met is None:
+        if abs(gap.turn_rad) > math.pi / 2.0:
             return None
-        return _onto(start, target, lean_rad=left.younging_rad + turn / 2.0)
-    middle, on_left, on_right = met
-    if on_left * on_right <= 0.0:
+        return _onto(start, gap.right if to_right else gap.left, lean_rad=gap.lean_rad)
+    if not gap.ways:
         return None
+    middle = gap.met[0]
     radius = math.dist(start, middle)
-    ways = [
-        ((one.at[0] - middle[0]) / abs(off), (one.at[1] - middle[1]) / abs(off))
-        for one, off in ((left, on_left), (right, on_right))
-    ]
-    toward = (ways[0][0] + ways[1][0], ways[0][1] + ways[1][1])
+    toward = (gap.ways[0][0] + gap.ways[1][0], gap.ways[0][1] + gap.ways[1][1])
     if (start[0] - middle[0]) * toward[0] + (start[1] - middle[1]) * toward[1] <= 0.0 or radius < 1e-9:
         return None
     first = math.atan2(start[1] - middle[1], start[0] - middle[0])
-    end = ways[0] if target is left else ways[1]
+    end = gap.ways[1 if to_right else 0]
     last = math.atan2(end[1], end[0])
     turn = wrap(last - first)
     steps = max(1, math.ceil(abs(turn) / math.radians(_STEP_DEG) - _SAME))

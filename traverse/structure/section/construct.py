@@ -315,13 +315,17 @@ class _Constructor:
         fields: Mapping[int, Bent[DipDomains]] | None = None,
     ) -> Construction:
         lines, stopped = self._lines(follow, known, fields or {})
+        folded = _Paths([one for one in lines if one.kind is not PointKind.FAULT])
+        covered = [
+            one for one in lines if one.kind is PointKind.UNCONFORMITY and one.younger in self.given.cover
+        ]
         return Construction(
             rule=rule,
             lines=lines,
             axial=tuple(
                 under
                 for one in axial
-                if (under := self._under_cover(one, lines)) is not None and self._bends(under, lines)
+                if (under := self._under_cover(one, covered)) is not None and self._bends(under, folded)
             ),
             sentences=(
                 *self.given.limits(),
@@ -377,6 +381,7 @@ class _Constructor:
         """Traces as they are drawn: through the ground, both ways, cut at faults, at bends and at the frame."""
         found = []
         plane = stretch.field
+        up_to, from_it = _readings_of_limbs(plane.domains)
         for bound in plane.bounds:
             left, right = plane.domains[bound.left], plane.domains[bound.right]
             # One reading is no limb, unless a contact was met on both sides of the hinge.
@@ -386,10 +391,7 @@ class _Constructor:
             if (
                 not self.given.plane.holds(bound.start)
                 or not stretch.low_m - SAME_M <= bound.start[0] <= stretch.high_m + SAME_M
-                or not (
-                    mirrored
-                    or min(_readings_of_limbs(plane.domains, bound.left, bound.right)) >= _LIMB_READINGS
-                )
+                or not (mirrored or min(up_to[bound.left], from_it[bound.right]) >= _LIMB_READINGS)
             ):
                 continue
             far = within(bound.start, far, stretch.low_m, stretch.high_m)
@@ -407,7 +409,7 @@ class _Constructor:
             )
         return found
 
-    def _bends(self, axial: AxialLine, lines: Sequence[ConstructedLine]) -> bool:
+    def _bends(self, axial: AxialLine, lines: _Paths) -> bool:
         """Whether a contact that is drawn turns at a trace, or it is the hinge of a fold whose axis is known."""
         if axial.hinge and self.axis_known:
             return True
@@ -415,9 +417,7 @@ class _Constructor:
 
         trace = LineString(axial.points)
         return any(
-            trace.distance(LineString([point for piece in line.pieces for point in piece.points])) <= _OTHER_M
-            for line in lines
-            if line.kind is not PointKind.FAULT and line.pieces
+            trace.distance(LineString(path)) <= _OTHER_M for path in lines.near(axial.points, _OTHER_M)
         )
 
     def _under_cover(self, axial: AxialLine, lines: Sequence[ConstructedLine]) -> AxialLine | None:
@@ -425,8 +425,6 @@ class _Constructor:
         upward = axial.points[::-1]
         (low_m, low_up_m), best = upward[0], math.inf
         for line in lines:
-            if line.kind is not PointKind.UNCONFORMITY or line.younger not in self.given.cover:
-                continue
             path = [point for piece in line.pieces for point in piece.points]
             for one, other in pairwise(path):
                 if min(one[0], other[0]) <= low_m < max(one[0], other[0]):
@@ -719,6 +717,22 @@ class _Constructor:
         )
 
 
+class _Paths:
+    """Lines that are drawn, and where each lies."""
+
+    def __init__(self, lines: Sequence[ConstructedLine]) -> None:
+        paths = [[point for piece in line.pieces for point in piece.points] for line in lines]
+        self.paths = [path for path in paths if path]
+        self.low = np.array([np.min(path, axis=0) for path in self.paths]).reshape(-1, 2)
+        self.high = np.array([np.max(path, axis=0) for path in self.paths]).reshape(-1, 2)
+
+    def near(self, points: Sequence[Point], within_m: float) -> Iterator[list[Point]]:
+        """Those that may come so near to another: by the boxes round them."""
+        low, high = (fold(points, axis=0) for fold in (np.min, np.max))
+        apart = np.maximum(self.low - high, low - self.high).max(axis=1, initial=-np.inf)
+        return (self.paths[index] for index in np.flatnonzero(apart <= within_m + SAME_M).tolist())
+
+
 class _LineCourse(NamedTuple):
     """How a line goes on from where it comes out."""
 
@@ -754,16 +768,15 @@ def _turned(left: Domain, right: Domain) -> bool:
     return math.sin(left.younging_rad) * math.sin(right.younging_rad) < 0.0
 
 
-def _readings_of_limbs(domains: Sequence[Domain], left: int, right: int) -> tuple[int, int]:
-    """How many readings the limbs before and after a trace rest on, each as far as beds young one way."""
-    counts = []
-    for index, step in ((left, -1), (right, 1)):
-        count, at = domains[index].readings, index
-        while 0 <= at + step < len(domains) and not _turned(domains[at], domains[at + step]):
-            at += step
-            count += domains[at].readings
-        counts.append(count)
-    return counts[0], counts[1]
+def _readings_of_limbs(domains: Sequence[Domain]) -> tuple[list[int], list[int]]:
+    """How many readings the limb that a domain is of rests on up to it, and from it on, as far as beds young one way."""
+    up_to = [one.readings for one in domains]
+    from_it = list(up_to)
+    for at, (one, other) in enumerate(pairwise(domains)):
+        up_to[at + 1] += 0 if _turned(one, other) else up_to[at]
+    for at in range(len(domains) - 2, -1, -1):
+        from_it[at] += 0 if _turned(domains[at], domains[at + 1]) else from_it[at + 1]
+    return up_to, from_it
 
 
 def _dip(younging_rad: float) -> float:

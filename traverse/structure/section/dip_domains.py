@@ -237,6 +237,8 @@ class DipDomains:
         """Distances of the starts."""
         self.beside = [[] for _ in self.domains]
         self.at_m = [start[0] for start in self.starts]
+        self.along = [domain.along for domain in domains]
+        """Direction of the beds of each, as in `Domain.along`."""
         for sense in (1.0, -1.0):
             self._sweep(sense)
         for index, bound in enumerate(self.bounds):
@@ -325,7 +327,7 @@ class DipDomains:
         while left_m > 0.0 and len(crossed) <= 4 * len(self.bounds):
             if frame is not None and len(points) > 1 and not frame.holds(points[-1]):
                 break
-            along = self.domains[here].along
+            along = self.along[here]
             way = (sense * along[0], sense * along[1])
             hit, run = self._next(at, way, here, last)
             step = min(left_m, run)
@@ -350,7 +352,7 @@ class DipDomains:
         while here < len(self.starts) and abs(self.at_m[here] - start[0]) <= SAME_M:
             at = self.starts[here]
             trace = axial_way(self.domains[here].younging_rad, self.domains[here + 1].younging_rad)
-            along = self.domains[here].along
+            along = self.along[here]
             side = trace[0] * sense * along[1] - trace[1] * sense * along[0]
             if ground_m is not None and abs(trace[0]) > _UPRIGHT and abs(start[1] - ground_m) > SAME_M:
                 side = math.copysign(1.0, trace[0] * (start[1] - ground_m))

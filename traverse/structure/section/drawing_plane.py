@@ -93,19 +93,24 @@ def runs(points: Sequence[Point]) -> Vectors:
 
 def in_frame(points: Sequence[Point], plane: Plane) -> tuple[Point, ...]:
     """A line from inside the frame, up to where it first leaves it."""
-    total = 0.0
-    for one, other in pairwise(points):
-        share = 1.0
-        for axis, low, high in ((0, 0.0, plane.length_m), (1, plane.floor_m, plane.top_m)):
-            step = other[axis] - one[axis]
-            if other[axis] > high and step > 0.0:
-                share = min(share, max(0.0, (high - one[axis]) / step))
-            elif other[axis] < low and step < 0.0:
-                share = min(share, max(0.0, (low - one[axis]) / step))
-        total += share * math.dist(one, other)
-        if share < 1.0:
-            return along(points, total)
-    return tuple(points)
+    line = np.asarray(points, dtype=np.float64)
+    low, high = np.array([0.0, plane.floor_m]), np.array([plane.length_m, plane.top_m])
+    one, step = line[:-1], np.diff(line, axis=0)
+    out = np.where(step > 0.0, line[1:] > high, (step < 0.0) & (line[1:] < low))
+    leaves = np.flatnonzero(out.any(axis=1))
+    if not len(leaves):
+        return tuple(points)
+    first = int(leaves[0])
+    edge = np.where(step[first] > 0.0, high, low)
+    share = min(
+        max(0.0, float((edge[axis] - one[first, axis]) / step[first, axis]))
+        for axis in (0, 1)
+        if out[first, axis]
+    )
+    if first and not share:
+        return tuple(points[: first + 1])
+    (x, z), (way_x, way_z) = points[first], step[first].tolist()
+    return (*points[: first + 1], (x + share * way_x, z + share * way_z))
 
 
 def with_bends(points: Sequence[Point], bends_m: Sequence[float]) -> tuple[Point, ...]:
@@ -164,30 +169,49 @@ def cut_by(points: Sequence[Point], start: Point, way: Point) -> tuple[float, bo
 
 def _broken(points: Sequence[Point], plane: Plane) -> tuple[list[Point], list[float]]:
     """A line with a point wherever it crosses the ground; heights over that at each point."""
-    kept: list[Point] = [points[0]]
+    line = np.asarray(points, dtype=np.float64)
+    up = line[:, 1]
     lowest, highest = float(plane.up_m.min()), float(plane.up_m.max())
-    for one, other in pairwise(points):
-        if max(one[1], other[1]) < lowest or min(one[1], other[1]) > highest:
-            kept.append(other)
-            continue
-        low, high = sorted((one[0], other[0]))
-        inner = plane.distance_m[
-            np.searchsorted(plane.distance_m, low, "right") : np.searchsorted(plane.distance_m, high)
-        ]
-        step = other[0] - one[0]
-        shares = np.array([0.0, *np.sort((inner - one[0]) / step if len(inner) else inner), 1.0])
-        xs, zs = one[0] + shares * step, one[1] + shares * (other[1] - one[1])
-        over = zs - np.interp(xs, plane.distance_m, plane.up_m)
-        # A line in the ground itself crosses it nowhere, whatever the last bit says.
-        side = np.sign(settled_all(over, 6))
-        side = side[np.maximum.accumulate(np.where(side != 0.0, np.arange(len(side)), 0))]
-        change = np.flatnonzero(side[:-1] * side[1:] < 0.0)
-        for index in change:
-            part = over[index] / (over[index] - over[index + 1])
-            share = shares[index] + part * (shares[index + 1] - shares[index])
-            kept.append((one[0] + share * step, one[1] + share * (other[1] - one[1])))
-        kept.append(other)
+    near = np.flatnonzero((np.maximum(up[:-1], up[1:]) >= lowest) & (np.minimum(up[:-1], up[1:]) <= highest))
+    kept: list[Point] = []
+    done = 0
+    for part, share in _crossings(line[near], line[near + 1], plane):
+        index = int(near[part])
+        kept += points[done : index + 1]
+        done = index + 1
+        one, other = points[index], points[index + 1]
+        kept.append((one[0] + share * (other[0] - one[0]), one[1] + share * (other[1] - one[1])))
+    kept += points[done:]
     return kept, [float(value) for value in plane.above(kept)]
+
+
+def _crossings(starts: Vectors, ends: Vectors, plane: Plane) -> list[tuple[int, float]]:
+    """Which of some straight parts, (n, 2), cross the ground, and at what share of them, in their order."""
+    if not len(starts):
+        return []
+    step = ends - starts
+    first = np.searchsorted(plane.distance_m, np.minimum(starts[:, 0], ends[:, 0]), "right")
+    inner = np.searchsorted(plane.distance_m, np.maximum(starts[:, 0], ends[:, 0])) - first
+    # Each part from its start over what the ground has between to its end.
+    count = np.maximum(inner, 0) + 2
+    begins = np.cumsum(count) - count
+    part = np.repeat(np.arange(len(starts)), count)
+    place = np.arange(len(part)) - begins[part]
+    share = np.where(place == 0, 0.0, 1.0)
+    between = (place > 0) & (place < count[part] - 1)
+    of, nth = part[between], place[between]
+    ground = first[of] + np.where(step[of, 0] > 0.0, nth - 1, count[of] - 2 - nth)
+    share[between] = (plane.distance_m[ground] - starts[of, 0]) / step[of, 0]
+    x, z = (starts[part, axis] + share * step[part, axis] for axis in (0, 1))
+    over = z - np.interp(x, plane.distance_m, plane.up_m)
+    # A line in the ground itself crosses it nowhere, whatever the last bit says.
+    side = np.sign(settled_all(over, 6))
+    side = side[np.maximum.accumulate(np.where(side != 0.0, np.arange(len(side)), begins[part]))]
+    change = np.flatnonzero((side[:-1] * side[1:] < 0.0) & (part[:-1] == part[1:]))
+    at = share[change] + over[change] / (over[change] - over[change + 1]) * (
+        share[change + 1] - share[change]
+    )
+    return list(zip(part[change].tolist(), at.tolist(), strict=True))
 
 
 def emerges(points: Sequence[Point], plane: Plane) -> float | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
+from typing import NamedTuple
 
 from traverse.angle import wrap_180
 from traverse.location.records import Survey
@@ -20,6 +21,14 @@ _Point = tuple[float, float, float]
 _Pair = tuple[ContactKind, str | None, str | None]
 
 
+class _OpenLine(NamedTuple):
+    """A line that may go on."""
+
+    group: list[PlacedContact]
+    side: int
+    """On which side of the walk it lies, as far as that is told."""
+
+
 def contact_lines(
     log: Log, survey: Survey, contacts: Sequence[PlacedContact], band: Sequence[BandStretch]
 ) -> tuple[ContactLine, ...]:
@@ -28,19 +37,20 @@ def contact_lines(
     Two places are of one line where they part the same units on the same side of the walk, on one leg or on two that
     follow each other, and the walk did not cross that contact between them.
     """
-    open_lines: dict[_Pair, list[PlacedContact]] = {}
+    open_lines: dict[_Pair, _OpenLine] = {}
     groups: list[list[PlacedContact]] = []
     for contact in contacts:
         pair = (contact.kind, contact.younger, contact.older)
         if contact.met is HowMet.CROSSED:
             open_lines.pop(pair, None)
             continue
-        last = open_lines.get(pair)
-        if last is not None and _follows(log, last, contact):
-            last.append(contact)
+        line = open_lines.get(pair)
+        if line is not None and _follows(log, line, contact):
+            line.group.append(contact)
+            open_lines[pair] = line._replace(side=line.side or _side(contact))
         else:
             groups.append([contact])
-            open_lines[pair] = groups[-1]
+            open_lines[pair] = _OpenLine(groups[-1], _side(contact))
     on_legs = by_leg(band)
     return tuple(_line(group, survey, on_legs) for group in groups)
 
@@ -50,11 +60,10 @@ def _side(contact: PlacedContact) -> int:
     return (contact.place.right_m > 0.0) - (contact.place.right_m < 0.0)
 
 
-def _follows(log: Log, line: Sequence[PlacedContact], contact: PlacedContact) -> bool:
-    last = line[-1]
-    sides = {_side(one) for one in (*line, contact)} - {0}
+def _follows(log: Log, line: _OpenLine, contact: PlacedContact) -> bool:
+    last = line.group[-1]
     legs = (last.place.address.leg, contact.place.address.leg)
-    if len(sides) > 1 or legs[0] is None or legs[1] is None:
+    if line.side * _side(contact) < 0 or legs[0] is None or legs[1] is None:
         return False
     apart = min(
         math.dist(one[:2], other[:2])
