@@ -3,6 +3,9 @@
 import gc
 import os
 
+# Matrices here are small, and each process of the tests has a core: a second thread only waits for the first.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 import pytest
 from hypothesis import settings
 

@@ -16,27 +16,42 @@ MARK = "abc123"
 """Stands for the mark of the log's text."""
 
 
-@lru_cache(maxsize=256)
 def compiled(path, text=None):
     """A log, or another text in its place, with the files that lie beside it."""
+    return _compiled(path, text)
+
+
+def laid(path, text=None):
+    """The log with the ground of its map."""
+    return _laid(path, text)
+
+
+def drawn(path, kind="key", template="field", text=None):
+    """The key, its grey copy, the handout or the film of a log, on the paper that it asks for."""
+    return _drawn(path, kind, template, text)
+
+
+# Without defaults, so that each is kept under one key however it was asked for.
+
+
+@lru_cache(maxsize=256)
+def _compiled(path, text):
     source = Source(name=path.name, text=path.read_text(encoding="utf-8") if text is None else text)
     return compile_log(source, load=lambda name: (path.parent / name).read_bytes())
 
 
 @lru_cache(maxsize=128)
-def laid(path, text=None):
-    """The log with the ground of its map."""
-    return map_ground(compiled(path, text).trav)
+def _laid(path, text):
+    return map_ground(_compiled(path, text).trav)
 
 
 @lru_cache(maxsize=128)
-def drawn(path, kind="key", template="field", text=None):
-    """The key, its grey copy, the handout or the film of a log, on the paper that it asks for."""
+def _drawn(path, kind, template, text):
     settings = {"template": read_template(template).value, "mark": MARK}
-    found = compiled(path, text)
+    found = _compiled(path, text)
     if kind == "blank":
         return compose_blank(found.trav, lay=blank_ground, **settings).value
     if kind == "film":
-        settings["handout"] = drawn(path, "blank", template, text)
+        settings["handout"] = _drawn(path, "blank", template, text)
     draw = {"key": compose, "grey": compose_grey, "film": compose_overlay}[kind]
-    return draw(laid(path, text), found.diagnostics, **settings).value
+    return draw(_laid(path, text), found.diagnostics, **settings).value

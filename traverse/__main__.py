@@ -13,6 +13,8 @@ from typing import NoReturn, TextIO
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; the exit status."""
+    # Matrices here are small: a second thread of the linear algebra only waits for the first, or takes another process's core.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from traverse.command.line import empty_name, parser
 
     options = parser().parse_args(arguments)
