@@ -27,6 +27,7 @@ KEYS = {
     "key A4 landscape": ("A4", True),
     "key A4 portrait": ("A4", False),
     "key Letter portrait": ("Letter", False),
+    "key A5": ("A5", None),
 }
 KINDS = (*KEYS, "blank", "alone")
 HAIR_MM2 = 0.2

@@ -28,6 +28,7 @@ _RIM_MM = 1.5
 """A leader from outside ends this far inside the rim of its area."""
 _RIM_POINTS = 16
 _INSIDE_MM = 1.6
+_OFF_SIGNS_MM = 0.6
 
 
 def letter_areas(areas: Sequence[DrawnArea], edge: BaseGeometry, taken: Taken, grounds: Grounds) -> Named:
@@ -144,6 +145,7 @@ def _outside(
     points = [part.representative_point()]
     if rim.length > 0.0:
         points += [rim.interpolate(share / _RIM_POINTS, normalized=True) for share in range(_RIM_POINTS)]
+    kept: tuple[Point, Point] | None = None
     for point in points:
         inner = (float(point.x), float(point.y))
         boxes = boxes_at(ringed(inner, 0.0, RINGS_OFF, size), size)
@@ -153,10 +155,15 @@ def _outside(
         for left, lower, right, upper in boxes.tolist():
             centre = ((left + right) / 2, (lower + upper) / 2)
             ends.append((centre, _just_inside(part, meets(centre, inner, size), inner)))
-        if ends:
-            # A leader that runs over a sign would be read with it.
-            leaders = np.array(
-                [LineString([meets(centre, end, size), end]) for centre, end in ends], dtype=object
-            )
-            return ends[int(np.argmin(taken.drawn_on(leaders)))]
-    return None
+        if not ends:
+            continue
+        # A leader that runs over a sign, or ends beside one, would be read with it.
+        leaders = np.array(
+            [LineString([meets(centre, end, size), end]) for centre, end in ends], dtype=object
+        )
+        near = taken.drawn_on(shapely.buffer(leaders, _OFF_SIGNS_MM, quad_segs=1))
+        if not near.all():
+            # Nor do letters stand on a line that goes on under them, where there is another place.
+            return ends[int(np.argmin(2 * near + taken.discouraged(shapes_of(boxes))))]
+        kept = kept or ends[int(np.argmin(taken.drawn_on(leaders)))]
+    return kept

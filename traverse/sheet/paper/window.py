@@ -33,6 +33,8 @@ party counts paces of their own."""
 _TICK_MM = 1.1
 """Half of the ticks at the ends of the check line."""
 _WORDS_OVER_MM = 1.6
+_FIGURES_MM = 0.3
+"""Between figures of a bar, at least."""
 _CHECK_WORDS = "check line: 100 mm on paper; if it is not, the ratio is false and only the bars are true"
 
 
@@ -239,9 +241,12 @@ def _bar_items(bar: Bar, *, x: float, y: float, name: str, above: bool) -> list[
         box = Box(x=x + index * part, y=y, width=part, height=height)
         items.append(Path(commands=rectangle(box), pen=PENS["tick"], fill=BLACK if index % 2 == 0 else WHITE))
     base = y + 1.9 if above else y - 2.3
+    # Where figures would stand on each other, those of the ends alone.
+    close = width_mm(number(bar.parts * bar.each), Face.REGULAR, SMALL) + _FIGURES_MM > part
+    step = bar.parts if close else 1
     items.extend(
         Text(at=(x + index * part, base), text=number(index * bar.each), anchor=Anchor.MIDDLE, size_pt=SMALL)
-        for index in range(bar.parts + 1)
+        for index in range(0, bar.parts + 1, step)
     )
     if name:
         items.append(Text(at=(x - 1.6, y - 0.4), text=name, anchor=Anchor.END, size_pt=SMALL))

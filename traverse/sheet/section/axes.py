@@ -25,6 +25,8 @@ _LETTERS_MM = 9.0
 """Room for the letters of an end."""
 _LETTER_MM, _WAY_MM = 3.5, 0.9
 """Bases of the letter of an end, whose frame keeps below the bars over the section, and of the way it looks, over the box."""
+_FIGURE_MM = 11.0
+"""What a figure such as `1000 m` takes, with air."""
 _CLEAR_MM = 0.9
 """Between the way that an end looks and the box, beside which figures of stations stand."""
 _ROUND = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000)
@@ -39,7 +41,7 @@ def height_step(mm_per_m: float, lengths: Lengths, *, box_mm: float = math.inf) 
 
 
 def _distance_step(frame: StripFrame) -> float:
-    return _step(frame.mm_per_m, frame.lengths, least_mm=min(25.0, max(9.0, frame.box.width / 4.0)))
+    return _step(frame.mm_per_m, frame.lengths, least_mm=min(25.0, max(_FIGURE_MM, frame.box.width / 4.0)))
 
 
 def _heights(frame: StripFrame) -> float:

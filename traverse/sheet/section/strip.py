@@ -179,6 +179,11 @@ def evidence_bar(cut: SectionCut, frame: StripFrame, placed: GrowingBoxes, lines
     return [*items, *named]
 
 
+def _uncovered(rests: Sequence[Item], others: Sequence[Item]) -> list[Item]:
+    """The bar without words that letters or figures cover: on small paper these count for more."""
+    return [one for one in rests if not isinstance(one, Text) or off_letters([one], others)]
+
+
 def _named(
     words: str, runs: Sequence[tuple[float, float]], box: Box, placed: GrowingBoxes, lines: GrowingBoxes
 ) -> Text:
@@ -310,6 +315,7 @@ def section_panel(
     written = off_letters(figures, letters)
     unwritten += len(figures) - len(written)
     letters += letters_at_depth(named_of(cut, frame), frame, placed, built.whole)
+    rests = _uncovered(rests, (*letters, *written))
     turned = bends(section, frame, placed, built.whole)
     clip = rectangle(Box(x=drawn.x, y=drawn.y, width=drawn.width, height=drawn.height))
     if beneath is not None:
