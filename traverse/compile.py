@@ -15,7 +15,6 @@ from traverse.diagnostic import (
     Outcome,
     Severity,
     answered,
-    error,
     has_error,
     in_order,
 )
@@ -23,7 +22,7 @@ from traverse.ground.records import Traverse
 from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.notation.read import read_log
-from traverse.notation.use import Loader
+from traverse.notation.use import Loader, not_had
 from traverse.record import uncollected
 from traverse.source import Source
 from traverse.structure.records import Geology
@@ -69,18 +68,9 @@ def _terrain(log: Log, survey: Survey, load: Loader) -> Outcome[Terrain | None]:
 
     try:
         data = load(name)
-    except FileNotFoundError:
-        said = error("terrain-missing", f"no file {name}", span, "it is sought in the folder of the log")
-        return Outcome(None, (said,))
     except (OSError, ValueError) as problem:
-        why = (problem.strerror if isinstance(problem, OSError) else None) or str(problem)
-        said = error(
-            "terrain-missing",
-            f"{name} can't be read: {why[:1].lower()}{why[1:]}",
-            span,
-            "name a file in the folder of the log, cut to the ground of the walk",
-        )
-        return Outcome(None, (said,))
+        missing = not_had("terrain-missing", name, span, problem, cut=", cut to the ground of the walk")
+        return Outcome(None, (missing.diagnostic,))
     found = read_terrain(name, data, survey, span, lengths=log.lengths)
     # Where a known point is in doubt, or a leg of a loop that fails, so is whether the walk lies on the heights.
     failing = [one for one in survey.closures if not (one.adjusted and one.adjusted_up)]

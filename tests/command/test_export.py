@@ -1,8 +1,10 @@
 """`traverse export` as it is called."""
 
+import errno
 import json
 import sqlite3
 from contextlib import closing
+from xml.etree import ElementTree as ET
 
 import pyogrio
 import pytest
@@ -45,6 +47,29 @@ def test_a_local_grid_is_refused_by_one_sentence_where_the_format_has_no_room_fo
     assert main(["export", "day.trav", "--to", to, "-o", "a.out"]) == 2
     assert capsys.readouterr().err.count("local grid") == 2
     assert not (folder / "a.out").exists()
+
+
+def test_a_folder_that_could_not_be_filled_is_not_left_behind(day, monkeypatch):
+    folder = day()
+
+    def full(*_):
+        raise OSError(errno.ENOSPC, "no space left on device")
+
+    monkeypatch.setattr("traverse.command.files._write", full)
+    (folder / "kept").mkdir()
+    for into in ("new/layers", "kept"):
+        assert main(["export", "day.trav", "--to", "csv", "-o", into]) == 2
+    assert sorted(one.name for one in folder.iterdir()) == ["day.trav", "kept"]
+
+
+def test_a_name_turns_no_words_round_and_is_no_mark_in_kml(day):
+    turned = "unit Sh <b>Sha\u202ele\u2066 & Co ; Jurassic\nbearings"
+    folder = day(GRID.replace("bearings", turned, 1).replace("at 1\n", "at 1\nunit Sh\n", 1))
+    assert main(["export", "day.trav", "--to", "kml", "-o", "a.kml"]) == 0
+    text = (folder / "a.kml").read_text(encoding="utf-8")
+    words = [one.text or "" for one in ET.fromstring(text).iter()]  # noqa: S314 our own file
+    assert "<b>Shale & Co" in words
+    assert not {"\u202e", "\u2066"} & set(text)
 
 
 @pytest.mark.parametrize("to", ["json", "csv", "dxf", "geotiff"])

@@ -378,3 +378,13 @@ def test_a_key_that_is_ignored_stays_ignored(day):
     found = subprocess.run([sys.executable, "-S", "-c", PATHS + code], capture_output=True, check=False)
     assert found.returncode == 0, found.stderr
     assert b"3 stations" in found.stdout
+
+
+@pytest.mark.parametrize("line", ["use camp.trav", "log camp.trav as C"])
+def test_what_is_there_and_is_no_file_is_not_called_missing(line, tmp_path, capsys):
+    (tmp_path / "camp.trav").mkdir()
+    (tmp_path / "day.trav").write_text(f"notation 1\n{line}\nat 1\n", encoding="utf-8")
+    assert main(["check", str(tmp_path / "day.trav")]) == 1
+    said = capsys.readouterr().err
+    assert "camp.trav can't be read: is no file" in said
+    assert "no file camp.trav" not in said

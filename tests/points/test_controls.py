@@ -14,7 +14,7 @@ from traverse.layers.lay_layers import in_lon_lat
 from traverse.location.records import PlaceKind
 from traverse.output.gis.geopackage import write_geopackage
 from traverse.output.gis.gpx import write_gpx
-from traverse.points.read_points import MOST_BYTES
+from traverse.points.read_points import MOST_BYTES, read_points
 from traverse.source import Source
 
 WALK = """notation 1
@@ -323,6 +323,17 @@ BOMB = (
     + ']><gpx version="1.1"><wpt lat="1" lon="2"><name>&m;</name></wpt></gpx>'
 )
 OUTSIDE = '<?xml version="1.0"?><!DOCTYPE gpx [<!ENTITY x SYSTEM "file:///etc/passwd">]><gpx><wpt lat="1" lon="2"><name>&x;</name></wpt></gpx>'
+
+
+@pytest.mark.parametrize("coding", ["utf-16-le", "utf-16-be"])
+def test_a_file_in_utf_16_reads_as_it_does_in_utf_8(coding):
+    text = (
+        '<?xml version="1.0" encoding="UTF-8"?><gpx><wpt lat="54.5" lon="-2.25"><name>Fönt</name></wpt></gpx>'
+    )
+    mark = {"utf-16-le": codecs.BOM_UTF16_LE, "utf-16-be": codecs.BOM_UTF16_BE}[coding]
+    wide = read_points("a.gpx", mark + text.replace("UTF-8", "UTF-16").encode(coding))
+    assert wide == read_points("a.gpx", text.encode())
+    assert [(one.name, one.lat_deg, one.lon_deg) for one in wide.points] == [("Fönt", 54.5, -2.25)]
 
 
 @pytest.mark.parametrize("text", [BOMB, OUTSIDE])

@@ -12,10 +12,9 @@ from traverse.command.files import (
     LogFiles,
     WrongUseError,
     complain,
-    make_folder,
     refuse_left_over,
     warn,
-    write_all,
+    write_in_folders,
 )
 from traverse.compare.slipped import ALL_KINDS, KINDS_MADE, Slipped, slipped
 from traverse.output.csv_file import cell
@@ -61,9 +60,7 @@ def _exercise(options: argparse.Namespace) -> int:
         # Answers written over are gone, and the copies that they mark are in other hands by then.
         if path.name in {*names, "answers.csv"} and path.is_file() and path.read_bytes() != data:
             raise WrongUseError(f"{options.output}: holds another exercise; give another folder")
-    for parent in dict.fromkeys(Path(name).parent for name, _ in out):
-        make_folder(parent)
-    write_all(out)
+    write_in_folders(out)
     if len(made) < options.number:
         warn(f"{options.output}: {len(made)}, as the log has no more of these kinds")
     return 0

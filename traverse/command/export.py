@@ -12,9 +12,8 @@ from traverse.command.files import (
     LogFiles,
     WrongUseError,
     complain,
-    make_folder,
     tell,
-    write_all,
+    write_in_folders,
     write_whole,
 )
 from traverse.compile import Compiled, compile_log, layer_ground, map_ground
@@ -100,11 +99,10 @@ def _by_table(trav: Traverse, files: LogFiles, output: str, to: str, table: str 
         write_whole(output, written("stations") if to == "csv" else write_geojson(layers))
     else:
         folder = Path(output)
-        make_folder(folder)
         made = [(str(folder / f"{name}{ending}"), written(name)) for name in names]
         for name, _ in made:
             files.spare(name)
-        write_all(made)
+        write_in_folders(made)
 
 
 def _whole(trav: Traverse, to: str) -> bytes:

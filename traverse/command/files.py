@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import glob
 import os
@@ -216,6 +217,26 @@ def write_all(files: Sequence[tuple[str, bytes]]) -> None:
     Raises `WrongUseError` where one can't be written; then none is.
     """
     make_all([(name, partial(_write, data)) for name, data in files])
+
+
+def write_in_folders(files: Sequence[tuple[str, bytes]]) -> None:
+    """As `write_all`, in folders that are made where there are none; where a file can't be written, none of those is left.
+
+    Raises `WrongUseError` where one can't be written; then none is.
+    """
+    folders = list(dict.fromkeys(Path(name).parent for name, _ in files))
+    new = [
+        one for one in {each for folder in folders for each in (folder, *folder.parents)} if not one.exists()
+    ]
+    try:
+        for folder in folders:
+            make_folder(folder)
+        write_all(files)
+    except WrongUseError:
+        for one in sorted(new, key=lambda one: len(one.parts), reverse=True):
+            with contextlib.suppress(OSError):
+                one.rmdir()
+        raise
 
 
 def make_all(

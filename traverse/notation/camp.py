@@ -43,7 +43,7 @@ from traverse.notation.guess import lookalike
 from traverse.notation.heading import initials, join_party
 from traverse.notation.terms import check_name, date
 from traverse.notation.text import decode, shortened
-from traverse.notation.use import Loader, checked_path, not_in_circle
+from traverse.notation.use import Loader, checked_path, not_had, not_in_circle
 from traverse.source import Source, Span
 
 if TYPE_CHECKING:
@@ -245,10 +245,8 @@ class Camp:
             raise _twice(f"{shown} is brought in already", span, earlier)
         try:
             data = self._load(path)
-        except (OSError, ValueError):
-            raise Mistake(
-                "log-missing", f"no file {shown}", span, "it is sought in the folder of the log"
-            ) from None
+        except (OSError, ValueError) as problem:
+            raise not_had("log-missing", shown, span, problem) from None
         outcome = decode(path, data)
         same = self._by.texts.setdefault(data, span)
         if same is not span:

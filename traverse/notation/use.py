@@ -61,6 +61,19 @@ def checked_path(path: str, span: Span, keyword: str = "use") -> str:
     return posixpath.normpath(path)
 
 
+def not_had(code: str, shown: str, span: Span, problem: OSError | ValueError, *, cut: str = "") -> Mistake:
+    """What is wrong where a file that a log names is not there, or is there and can't be read."""
+    why = (problem.strerror if isinstance(problem, OSError) else None) or str(problem)
+    if isinstance(problem, FileNotFoundError) or (isinstance(problem, OSError) and problem.errno is None):
+        return Mistake(code, f"no file {shown}", span, "it is sought in the folder of the log")
+    return Mistake(
+        code,
+        f"{shown} can't be read: {why[:1].lower()}{why[1:]}",
+        span,
+        f"name a file in the folder of the log{cut}",
+    )
+
+
 class Files:
     """Every file of a log, parsed."""
 
@@ -134,18 +147,8 @@ class Files:
         shown = shortened(path)
         try:
             data = self._load(path)
-        except FileNotFoundError:
-            raise Mistake(
-                "controls-missing", f"no file {shown}", span, "it is sought in the folder of the log"
-            ) from None
         except (OSError, ValueError) as problem:
-            why = (problem.strerror if isinstance(problem, OSError) else None) or str(problem)
-            raise Mistake(
-                "controls-missing",
-                f"{shown} can't be read: {why[:1].lower()}{why[1:]}",
-                span,
-                "name a file in the folder of the log",
-            ) from None
+            raise not_had("controls-missing", shown, span, problem) from None
         try:
             return read_points(shown, data)
         except UnreadableError as problem:
@@ -186,10 +189,8 @@ class Files:
     def _source(self, path: str, span: Span) -> Source | None:
         try:
             data = self._load(path)
-        except (OSError, ValueError):
-            raise Mistake(
-                "use-missing", f"no file {shortened(path)}", span, "it is sought in the folder of the log"
-            ) from None
+        except (OSError, ValueError) as problem:
+            raise not_had("use-missing", shortened(path), span, problem) from None
         outcome = decode(path, data)
         for one in outcome.diagnostics:
             self._draft.say(one)

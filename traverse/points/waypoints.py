@@ -6,12 +6,17 @@ plan (common practice, no source).
 
 from __future__ import annotations
 
+import re
+from codecs import BOM_UTF16_BE, BOM_UTF16_LE
 from typing import Any
 from xml.parsers import expat
 
 from traverse.points.records import FilePoint, FileTrack, PointFile, UnreadableError
 
 _NO_GPX = "write the file anew from the receiver, as GPX 1.1"
+
+_DECLARED = re.compile(r"^<\?xml.*?\?>", re.DOTALL)
+"""The first line of XML, which names the encoding of its bytes."""
 
 
 class _ForbiddenError(Exception):
@@ -52,8 +57,11 @@ def read_gpx(name: str, data: bytes) -> PointFile:
     return PointFile(points=points, tracks=tuple(one for one in tracks if one.pieces))
 
 
-def _harmless(name: str, data: bytes) -> bytes:
-    """The file, once it is known to be XML that declares no document type: entities could swell it without end."""
+def _harmless(name: str, data: bytes) -> Any:
+    """The file, once it is known to be XML that declares no document type: entities could swell it without end.
+
+    As text where it is UTF-16, of which gpxpy reads no bytes.
+    """
 
     def refuse(*_: object) -> None:
         raise _ForbiddenError
@@ -71,4 +79,6 @@ def _harmless(name: str, data: bytes) -> bytes:
         # The last of an encoding that there is not.
         where = f", line {problem.lineno} of it" if isinstance(problem, expat.ExpatError) else ""
         raise UnreadableError(f"{name} is no XML{where}", _NO_GPX) from problem
+    if data.startswith((BOM_UTF16_LE, BOM_UTF16_BE)):
+        return _DECLARED.sub("", data.decode("utf-16"))
     return data

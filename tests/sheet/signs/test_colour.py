@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import time
 from itertools import pairwise
 
 import pytest
@@ -46,6 +47,14 @@ def test_neighbours_of_one_age_differ(count):
         assert len(light) == count
         assert all(abs(a - b) >= 9.9 for a, b in pairwise(light))
         assert min(light) >= 66.0
+
+
+def test_a_long_list_of_units_is_coloured_in_a_moment():
+    """Each was held against each; a thousand took seconds."""
+    units = [unit(f"U{n}", "Permian" if n % 2 else "Jurassic") for n in range(1000)]
+    began = time.process_time()
+    assert len(unit_styles(units)) == 1000
+    assert time.process_time() - began < 3.0
 
 
 YOUNG_TO_OLD = (

@@ -94,12 +94,14 @@ def well_known_text(layer: MapLayer) -> list[str | None]:
 
 _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 """Characters that no XML 1.0 file can hold. Source: W3C, Extensible Markup Language 1.0, 2.2."""
+_TURNING = re.compile("[\u202a-\u202e\u2066-\u2069]")
+"""Characters that turn the words after them round. Source: Unicode Standard Annex 9, 2."""
 
 
 def xml_text(value: str) -> str:
-    """A text without the characters that XML can't hold.
+    r"""A text without the characters that XML can't hold, and without those that turn round the words after a name.
 
-    >>> xml_text("a" + chr(11) + "b")
-    'a b'
+    >>> xml_text("a" + chr(11) + "b\u202ec")
+    'a bc'
     """
-    return _NOT_XML.sub(" ", value)
+    return _TURNING.sub("", _NOT_XML.sub(" ", value))

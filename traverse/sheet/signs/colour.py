@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import math
+from bisect import bisect_left, insort
 from collections.abc import Container, Mapping, Sequence
 from functools import lru_cache
 from itertools import pairwise
 from types import MappingProxyType
+
+import numpy as np
 
 from traverse.diagnostic import Diagnostic, note, warning
 from traverse.log.records import RockUnit
@@ -115,28 +119,19 @@ def unit_styles(units: Sequence[RockUnit]) -> Mapping[str, UnitStyle]:
     from the usual share is found by running through the column once (a shortest path over shares).
     """
     choices = [_choices(one, index) for index, one in enumerate(units)]
-    best: list[list[tuple[float, int]]] = []
-    for index, row in enumerate(choices):
-        costs: list[tuple[float, int]] = []
-        for _, light, cost in row:
-            if index == 0:
-                costs.append((cost, -1))
-                continue
-            above = choices[index - 1]
-            costs.append(
-                min(
-                    (best[-1][at][0] + cost + 1000.0 * max(0.0, STEP - abs(light - other)), at)
-                    for at, (_, other, _) in enumerate(above)
-                )
-            )
-        best.append(costs)
-    chosen: list[int] = []
-    at = -1
-    for index in range(len(units) - 1, -1, -1):
-        if at < 0:
-            at = best[index].index(min(best[index]))
-        chosen.append(at)
-        at = best[index][at][1]
+    below: list[Sequence[int]] = []
+    best = other = np.zeros(0)
+    for row in choices:
+        _, light, cost = (np.array(part) for part in zip(*row, strict=True))
+        # Of each choice (columns) what it costs after each of the unit above (rows).
+        costs = (best[:, None] + cost) + 1000.0 * np.maximum(0.0, STEP - abs(light - other[:, None]))
+        below.append(costs.argmin(axis=0).tolist() if len(costs) else [])
+        best, other = costs.min(axis=0) if len(costs) else cost, light
+    # Of choices that cost as much the one after the deeper colour above.
+    above = below[-1] or [0] * len(best) if below else []
+    chosen = [min(range(len(best)), key=lambda at: (best[at], above[at]))] if choices else []
+    for row_below in below[:0:-1]:
+        chosen.append(row_below[chosen[-1]])
     chosen.reverse()
     _step_apart(units, choices, chosen)
     return MappingProxyType(
@@ -154,26 +149,29 @@ def _step_apart(
 
     Neighbours stay as far apart as they are, up to `STEP`; of the shares left the one farthest from its likes is taken.
     """
-    alike: dict[object, list[int]] = {}
+    alike: dict[object, list[float]] = {}
+    light = [other[at][1] for other, at in zip(choices, chosen, strict=True)]
     for index, unit in enumerate(units):
-        light = [other[chosen[at]][1] for at, other in enumerate(choices)]
         mine = light[index]
         before = alike.setdefault(chart_colour(unit) or index % len(_NO_AGE), [])
-        if not unit.colour and any(abs(light[other] - mine) < _ALIKE for other in before):
+        if not unit.colour and _off(before, mine) < _ALIKE:
             beside = [light[other] for other in (index - 1, index + 1) if 0 <= other < len(units)]
             kept = min([STEP, *(abs(mine - other) for other in beside)])
-            free = (
-                [
-                    (min(_ALIKE, *(abs(other_light - light[other]) for other in before)), -cost, at)
-                    for at, (_, other_light, cost) in enumerate(choices[index])
-                    if all(abs(other_light - other) >= kept - 0.05 for other in beside)
-                ]
-                if before
-                else []
-            )
+            free = [
+                (min(_ALIKE, _off(before, other_light)), -cost, at)
+                for at, (_, other_light, cost) in enumerate(choices[index])
+                if all(abs(other_light - other) >= kept - 0.05 for other in beside)
+            ]
             if free:
                 chosen[index] = max(free)[2]
-        before.append(index)
+                light[index] = choices[index][chosen[index]][1]
+        insort(before, light[index])
+
+
+def _off(rising: Sequence[float], light: float) -> float:
+    """How far the nearest of some figures lies from one; infinite where there are none."""
+    at = bisect_left(rising, light)
+    return min((abs(one - light) for one in rising[max(0, at - 1) : at + 1]), default=math.inf)
 
 
 def _choices(unit: RockUnit, index: int) -> list[tuple[str, float, float]]:
