@@ -93,6 +93,10 @@ def part_parties(log: Log) -> JudgedParties:
     network, _, _, closings = _closings(log)
     shaky = own_loop_fails(log, network, closings)
     sound = _weighed(log_without(log, shaky), shaky) if shaky else JudgedParties(log=log)
+    if sound.undecided:
+        # Too few are sound to bear each other out: those with a slip in one reading may tell which of them differs.
+        every = _weighed(log, shaky)
+        sound = sound if every.undecided or not every.aside else JudgedParties(log=log)
     absent = {one.party.file for one in sound.aside} | sound.undecided
     rest = without_ties(log_without(log, absent) if absent else log, sound.unused)
     rest = _without_points(rest, sound.points)
@@ -435,12 +439,15 @@ def _fit_beside_own_slip(
     grid: Grid | None,
     magnetic: Mapping[dt.date, float],
 ) -> PartyFit | None:
-    """How a party lies whose own loop fails, without the leg that is to blame for that.
+    """How a party lies whose own loop fails: without the leg that is to blame for that, where it does not lie so as it is.
 
     A wrong leg turns and stretches it as well: its heading is asked about only where a usual cause explains all that is
     left, whichever of the readings that would mend its loop is the wrong one.
     """
     own = [leg for leg in log.legs if leg.span.file == party.file]
+    whole = party_fit(walks_of(log, own), party, others, shared, grid, magnetic)
+    if whole is not None and whole.usual and whole.whole and len(whole.fit.stations) > 2:
+        return whole
     found: dict[str | None, PartyFit] = {}
     for span in dict.fromkeys(one.span for one in survey_log(walks_of(log, own)).value.suspects if one.start):
         wrong = next((leg for leg in own if leg.span == span), None)

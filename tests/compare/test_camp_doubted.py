@@ -4,7 +4,15 @@ import re
 
 import pytest
 
-from tests.compare.camp import SLIPS, VALLEY, compiled_camp, joined, walked_again
+from tests.compare.camp import SLIPS, VALLEY, compiled_camp, joined, line_of, walked_again
+from tests.sheet.fixture_sheet import layer
+from traverse.compile import map_ground
+from traverse.sheet.compose.compose import compose
+from traverse.sheet.paper.page import Text
+from traverse.sheet.said.parties import parties_told
+from traverse.sheet.said.stops import gather
+from traverse.sheet.said.tomorrow import to_check
+from traverse.sheet.template.reading import read_template
 from traverse.structure.readings.directions import pole, pole_angle
 
 
@@ -85,3 +93,24 @@ def test_of_two_parties_the_one_whose_rule_is_asked_about_steers_nothing_in_eith
         for one in (alone, found.geology.bedding_mean)
     ]
     assert pole_angle(*normals) < 0.5
+
+
+def test_a_party_under_another_rule_is_on_the_list_and_its_dips_are_marked():
+    files = joined(20, names=("left", "letter", "none"))
+    found = compiled_camp(files)
+    assert found.geology.doubted_rules == {"left.trav"}
+    (task,) = [
+        one for one in to_check(found.trav, gather(found.trav), found.diagnostics) if "Attitudes" in one.place
+    ]
+    assert task.place == "Attitudes of A"
+    assert (task.span.file, task.span.line) == ("left.trav", line_of(files["left.trav"], "attitudes"))
+    party, *others = parties_told(found.log, found.survey, found.geology.shared, found.geology.doubted_rules)
+    assert "another rule" in party.lies
+    assert not any("another rule" in one.lies for one in others)
+    made = compose(
+        map_ground(found.trav), found.diagnostics, template=read_template("field").value, mark="x"
+    ).value
+    figures = [one.text for one in layer(made.pages[0].items, "figures") if isinstance(one, Text)]
+    doubted = {f"{one.dip_deg:.0f}?" for one in found.geology.beds if one.span in found.geology.doubted}
+    assert {one for one in figures if one.endswith("?")} <= doubted
+    assert any(one.endswith("?") for one in figures)

@@ -8,6 +8,8 @@ from tests.compare.round_walks import Ground, joined
 from tests.compare.test_legs_and_turns import plain_leg
 from tests.thorough import some
 from traverse.output.json_file import as_json
+from traverse.output.report import report
+from traverse.output.report_lines import plain_text
 
 SEEDS = range(6)
 AT = (0, 2, 5, 8)
@@ -116,3 +118,14 @@ def test_the_data_say_which_party_is_hung():
         "O": False,
         "D": True,
     }
+
+
+def test_no_section_stands_on_it_and_no_error_is_stated_for_it():
+    found = joined(logs_of(0), ties("EFOD"))
+    points = [one for section in found.geology.sections for one in section.points]
+    assert points
+    assert not any(one.label.startswith("D-") for one in points)
+    rows = [one.split() for one in plain_text(report(found.trav, found.diagnostics)).splitlines()]
+    loose = [row for row in rows if row and row[0] in {"D-2", "D-4"} and "walked" in row]
+    assert len(loose) == 2
+    assert all("not adjusted" in " ".join(row) for row in loose)

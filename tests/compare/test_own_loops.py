@@ -56,7 +56,7 @@ def test_a_lost_hundred_of_one_is_named_and_no_leg_of_another(seed, slip):
 
 def test_a_wrong_heading_beside_a_lost_hundred_is_told_in_its_own_loops_terms():
     """The hundred is told where the loop closes, the heading by what the rest of the walk says."""
-    logs, ties, *_ = camp(0, "twice")
+    logs, ties, *_ = camp(1, "twice")
     found = joined(logs, ties)
     (said,) = [one for one in found.diagnostics if one.code == "party-differs"]
     assert "which its own loop asks about, comes out turned by" in said.message

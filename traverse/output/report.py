@@ -19,6 +19,7 @@ from traverse.location.records import (
     LoopKind,
     PaceLength,
     PlacedLeg,
+    Standing,
     Survey,
 )
 from traverse.log.described import DESCRIBED, described
@@ -40,6 +41,7 @@ from traverse.sheet.said.sentences import (
     named_sentences,
     no_closure,
     verdict,
+    worst_first,
 )
 from traverse.sheet.said.stops import gather
 from traverse.sheet.said.thickness_words import differing_crossings
@@ -159,7 +161,7 @@ def _look_here_first(log: Log, survey: Survey) -> Part | None:
 
 def _parties(trav: Traverse, lengths: Lengths) -> Part | None:
     """Who walked what, of a camp."""
-    told = parties_told(trav.log, trav.survey, trav.geology.shared)
+    told = parties_told(trav.log, trav.survey, trav.geology.shared, trav.geology.doubted_rules)
     if not told:
         return None
     rows = [
@@ -332,7 +334,7 @@ def _legs(log: Log, survey: Survey) -> Part | None:
     """Readings of the loops that close badly, and what least squares makes of each."""
     placed = {leg.booked.index: leg for leg in survey.legs}
     chosen: dict[int, PlacedLeg] = {}
-    for closure in sorted(survey.closures, key=lambda one: -one.q):
+    for closure in worst_first(survey):
         if closure.q > closure.limits.warn and len(chosen) < _LEGS:
             chosen.update({leg.index: placed[leg.index] for leg in closure.legs})
     if not chosen:
@@ -396,6 +398,8 @@ def _stations(survey: Survey, lengths: Lengths) -> Part | None:
     for place in survey.places.values():
         sds = [sd for sd in (place.sd_east_m, place.sd_north_m) if sd is not None]
         error = "" if not sds else "held" if max(sds) == 0.0 else f"{max(1.0, *sds):.0f}"
+        # By how much a walk is off that was not adjusted, no precision tells.
+        error = "not adjusted" if place.standing is Standing.NOT_ADJUSTED else error
         rows.append(
             (
                 place.name,

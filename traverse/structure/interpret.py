@@ -170,7 +170,7 @@ def _interpreted(
         sections(
             log,
             survey,
-            counted,
+            tuple(one for one in counted if one.span.file not in loose),
             tuple(one for one in strata.contacts if one.booked.span.file not in loose),
             settled_stretches(log, strata.band, loose),
             axis,
@@ -222,6 +222,7 @@ def _interpreted(
         no_axis=no_axis,
         shared=shared,
         doubted=doubted,
+        doubted_rules=files,
         open_parties=loose,
         shared_places=apart,
     )

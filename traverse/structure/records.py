@@ -77,6 +77,8 @@ class Geology:
     doubted: frozenset[Span] = frozenset()
     """Attitudes that nothing is told by: of a party of several whose rule for them is asked about, and what lies out of
     what others read alike at the same outcrop."""
+    doubted_rules: frozenset[str] = frozenset()
+    """Files of parties, of several, whose rule for attitudes is asked about."""
     open_parties: frozenset[str] = frozenset()
     """Files of parties whose own loop was left open beside others': what they crossed is seen ground nobody knows where."""
     shared_places: tuple[JointPlace, ...] = ()

@@ -183,7 +183,7 @@ def test_a_party_that_does_not_fit_is_asked_for_what_can_be_done_outdoors():
     (task,) = [
         one for one in to_check(found.trav, gather(found.trav), found.diagnostics) if "Walk of" in one.place
     ]
-    assert task.place == "Walk of E, from A-3 on"
+    assert task.place == "Walk of E, tied at A-3"
     assert task.do == "Hold its compass beside another, and walk one of its legs again."
 
 

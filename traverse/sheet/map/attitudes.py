@@ -154,7 +154,7 @@ def plot_attitudes(
             turn = window.turn_deg(seen.turn_deg)
             figures.append(
                 Figure(
-                    text=seen.figure + ("?" if attitude.queried else ""),
+                    text=seen.figure + ("?" if attitude.queried or attitude.span in geology.doubted else ""),
                     centres=_stands(seen.sign, at, turn),
                     name=attitude.station,
                     led=_led(seen.sign, at, turn),
@@ -171,7 +171,8 @@ def _sorted(geology: Geology, window: Window, apart_mm: float) -> tuple[list[_Pl
     lines: dict[int, list[float]] = defaultdict(list)
     aside: list[_Placed] = []
     drawn: list[_Placed] = []
-    for attitude in geology.each_once:
+    # What nothing is told by gives way to what is.
+    for attitude in sorted(geology.each_once, key=lambda one: one.span in geology.doubted):
         seen = sighting(attitude)
         at = window.at(attitude.place.east_m, attitude.place.north_m)
         if not window.shows(at):

@@ -28,7 +28,7 @@ from traverse.sheet.paper.style import PENS, SMALL, WHITE
 from traverse.sheet.paper.window import as_drawn, on_paper
 from traverse.sheet.paper.words import cut, number
 from traverse.sheet.report.closure_gap import GAP_RADIUS_MM, TINT, ellipse, gap_items, styled
-from traverse.sheet.said.sentences import RULES
+from traverse.sheet.said.sentences import RULES, worst_first
 from traverse.sheet.said.stops import common_control
 from traverse.sheet.signs.symbols import symbol
 
@@ -44,7 +44,7 @@ def figure_block(log: Log, survey: Survey, *, width: float, height: float) -> Bl
     """The walk as paced and as adjusted, with ellipses, and beside it the gap of the worst closure."""
     if not survey.closures:
         return None
-    worst = max(survey.closures, key=lambda one: one.q)
+    worst = worst_first(survey)[0]
     room = Box(
         x=0.0,
         y=9.0 - height,

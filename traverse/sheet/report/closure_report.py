@@ -28,6 +28,7 @@ from traverse.sheet.said.sentences import (
     no_closure,
     short_title,
     verdict,
+    worst_first,
 )
 from traverse.sheet.said.stops import gather
 from traverse.sheet.said.tomorrow import to_check
@@ -156,7 +157,7 @@ def _sentences(log: Log, survey: Survey) -> list[str]:
     """A closure each: out by how much, expected, tested, passed or not. The worst first where there are many."""
     found: list[str] = []
     several = len(survey.closures) > 1
-    for one in sorted(survey.closures, key=lambda one: -one.q)[:_MOST_CLOSURES]:
+    for one in worst_first(survey)[:_MOST_CLOSURES]:
         words = misclosure(one, survey, log.lengths, length=True)
         words = words if several else words[0].upper() + words[1:]
         name = f"{plain(closure_name(one, several=True))}: " if several else ""

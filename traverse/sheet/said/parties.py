@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 
 from traverse.location.records import Fit, Survey
 from traverse.log.items import LegKind
@@ -11,6 +11,8 @@ from traverse.log.records import Log, PartyLog
 from traverse.record import record
 from traverse.sheet.paper.words import EN_DASH, arrow, number, plain
 from traverse.structure.readings.records import JointOutcrop, PlaneAttitude
+
+_RULE_DOUBTED = "attitudes by another rule than it says?"
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -26,13 +28,15 @@ class PartyWords:
     closes: str
     """How its own worst loop does; empty without one."""
     lies: str
-    """Its turn and its scale on the places that it shares with others; empty where it shares fewer than two."""
+    """Its turn and its scale on the places that it shares with others, where it shares two; what else it differs in."""
     outcrops: str
     """At how many of the outcrops that it shares it reads what the others do; empty without any."""
 
 
-def parties_told(log: Log, survey: Survey, shared: Sequence[JointOutcrop] = ()) -> tuple[PartyWords, ...]:
-    """Every log that was brought in, in order."""
+def parties_told(
+    log: Log, survey: Survey, shared: Sequence[JointOutcrop] = (), ruled: Container[str] = ()
+) -> tuple[PartyWords, ...]:
+    """Every log that was brought in, in order; the rule for attitudes of the files `ruled` is asked about."""
     fits = {one.log: one for one in survey.fits if one.log is not None}
     aside = {one.party: one for one in survey.aside}
     told = []
@@ -51,7 +55,16 @@ def parties_told(log: Log, survey: Survey, shared: Sequence[JointOutcrop] = ()) 
                 legs=count,
                 walked_m=walked,
                 closes=_closes(party, survey),
-                lies="; ".join(filter(None, (_standing(party), _lies(fits.get(party.file))))),
+                lies="; ".join(
+                    filter(
+                        None,
+                        (
+                            _standing(party),
+                            _lies(fits.get(party.file)),
+                            _RULE_DOUBTED if party.file in ruled else "",
+                        ),
+                    )
+                ),
                 outcrops=_outcrops(party, shared),
             )
         )

@@ -130,11 +130,15 @@ def fails(survey: Survey) -> bool:
     return any(verdict(one) for one in survey.closures)
 
 
+def worst_first(survey: Survey, *, many: bool = True) -> tuple[Closure, ...]:
+    """Loops and ties, what failed first, and after it what fails by a party's own loop alone; of `many` the worst first."""
+    return tuple(sorted(survey.closures, key=lambda one: (_standing(one), -one.q if many else 0.0)))
+
+
 def closure_lines(survey: Survey, lengths: Lengths, *, most: int = 4) -> tuple[str, ...]:
     """A sentence for each loop and tie, what failed first and worst first where there are many, then the rule and what stays unchecked."""
     lines: list[str] = []
-    many = len(survey.closures) > most
-    told = sorted(survey.closures, key=lambda one: (_standing(one), -one.q if many else 0.0))[:most]
+    told = worst_first(survey, many=len(survey.closures) > most)[:most]
     for one in told:
         words = f"{closure_name(one, several=len(survey.closures) > 1)}, {lengths.printed(one.length_m)}: {misclosure(one, survey, lengths)}."
         judged = verdict(one)
@@ -154,8 +158,14 @@ def closure_lines(survey: Survey, lengths: Lengths, *, most: int = 4) -> tuple[s
 
 
 def _standing(closure: Closure) -> int:
-    """Of one that fails its test or was left open 0, of one that is doubted 1, of a sound one 2."""
-    failed = closure.q > closure.limits.refuse or not closure.adjusted or not closure.adjusted_up
+    """Of one that fails its test or was left open 0, of one that is doubted 1, of a sound one 2.
+
+    A tie that is not used since a party's own loop fails says no more than that loop: it counts as doubted where it fails.
+    """
+    fails = closure.q > closure.limits.refuse
+    if closure.hung:
+        return 1 if fails else 2
+    failed = fails or not closure.adjusted or not closure.adjusted_up
     return 0 if failed else 1 if verdict(closure) else 2
 
 

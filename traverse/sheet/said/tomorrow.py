@@ -39,6 +39,8 @@ _MANY = 6
 """Names told of a list of stations."""
 _EACH_ITS_OWN = frozenset({"party-differs", "party-attitudes", "tie-differs"})
 """Of one kind, but each with a cause of its own."""
+_OF_A_RULE = frozenset({"other-rule", "party-attitudes"})
+"""What asks about the rule for attitudes of a party."""
 _AT_THE_DESK = frozenset(
     {
         "age-spelling",
@@ -112,6 +114,7 @@ def to_check(trav: Traverse, stops: Stops, diagnostics: Sequence[Diagnostic]) ->
     told: set[tuple[str, int]] = set()
     tasks = [
         *_parties_aside(trav, told),
+        *_rules_of_parties(trav, diagnostics, told),
         *_suspects(trav.survey, trav.log.lengths, told),
         *_points_left_out(trav, told),
         *_deviations(trav.log, trav.survey, told),
@@ -430,7 +433,7 @@ def _parties_aside(trav: Traverse, told: set[tuple[str, int]]) -> Iterable[Task]
         told.add(_key(span))
         whose = party.letters or party.file
         yield Task(
-            place=f"Walk of {plain(whose)}, from {plain(walk.hangs_on)} on",
+            place=f"Walk of {plain(whose)}, tied at {plain(walk.hangs_on)}",
             why=f"it does not fit on the walks of the others, and is left out{cause}.",
             briefly=f"does not fit, left out{'' if not cause else ':' + cause.partition(':')[2].partition(':')[0]}.",
             do=(
@@ -440,6 +443,25 @@ def _parties_aside(trav: Traverse, told: set[tuple[str, int]]) -> Iterable[Task]
             ),
             span=span,
             at=(walk.hangs_on,),
+        )
+
+
+def _rules_of_parties(
+    trav: Traverse, diagnostics: Sequence[Diagnostic], told: set[tuple[str, int]]
+) -> Iterable[Task]:
+    """Parties of several whose rule for attitudes is asked about: another party can stand at one of their beds."""
+    parties = {one.file: one for one in trav.log.parties if one.file in trav.geology.doubted_rules}
+    for one in diagnostics:
+        if one.code not in _OF_A_RULE or one.span is None or one.span.file not in parties:
+            continue
+        told.add(_key(one.span))
+        party = parties[one.span.file]
+        yield Task(
+            place=f"Attitudes of {plain(party.letters or party.file)}",
+            why=f"{capital(on_paper(plain(quoted(one.message))))}. They count in nothing until then.",
+            briefly="Its rule is asked about, and they count in nothing.",
+            do="Ask who read them, and read one of its beds again together.",
+            span=one.span,
         )
 
 

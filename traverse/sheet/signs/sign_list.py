@@ -379,6 +379,9 @@ def sign_words(trav: Traverse) -> Mapping[str, str]:
         )
         inside = " ".join(part for part in (source if len(source) <= 8 else "", held) if part)
         words["control"] = f"control ({inside})"
+    if trav.geology.doubted:
+        of = [one.letters or "" for one in trav.log.parties if one.file in trav.geology.doubted_rules]
+        words["bedding"] = f"bedding, dip; 35?{f' of {listed(of)}' if of else ''}: in no mean"
     words["leg"] = "station; leg"
     words["spur"] = "side shot"
     words |= _station_words(trav.log)

@@ -211,7 +211,14 @@ class _TableSet:
         """What the tables do not say whole; with the legs `left_off`, where they are."""
         trav = self.trav
         rows = [
-            *note_rows(trav.log, trav.survey, shortened, self.diagnostics, trav.geology.shared),
+            *note_rows(
+                trav.log,
+                trav.survey,
+                shortened,
+                self.diagnostics,
+                trav.geology.shared,
+                trav.geology.doubted_rules,
+            ),
             *self.traces,
         ]
         if left_off:

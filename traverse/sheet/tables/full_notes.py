@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from itertools import groupby
 
 from traverse.diagnostic import Diagnostic
@@ -55,6 +55,7 @@ def note_rows(
     shortened: Sequence[tuple[str, str, str]],
     diagnostics: Sequence[Diagnostic],
     outcrops: Sequence[JointOutcrop] = (),
+    rules: Container[str] = (),
 ) -> list[Row]:
     """What the tables do not print whole, and what was changed, taken out or answered."""
     rows: list[Row] = []
@@ -75,7 +76,7 @@ def note_rows(
         add("the head", what, words)
     for what, words in change_notes(log, survey):
         add("the walk", what, words)
-    for party in parties_told(log, survey, outcrops):
+    for party in parties_told(log, survey, outcrops, rules):
         walked = f"{party.who}; {counted(party.legs, 'leg')}, {log.lengths.printed(party.walked_m)}"
         closes = party.closes and f"own loop {party.closes}"
         agree = party.outcrops and f"reads as others at {party.outcrops} outcrops"

@@ -389,7 +389,7 @@ class _SectionMaker:
                 ),
                 projection=projection,
             )
-            if carried is not None and place.name in self.log.first_at:
+            if carried is not None and place.name in self.log.first_at and not self.log.hangs(place.name):
                 sd = self.carrier.sd(
                     _station_m2(place), carried, None if bed is None else (bed.sd_deg, bed.dip_deg)
                 )
@@ -571,7 +571,7 @@ def stations_squared(section: Section, log: Log, survey: Survey) -> tuple[Sectio
         carried = carrier.carry(
             line, place.east_m, place.north_m, None, strike_deg=None, projection=Projection.SQUARE
         )
-        if carried is not None and name in log.first_at:
+        if carried is not None and name in log.first_at and not log.hangs(name):
             points.append(_point(PointKind.STATION, log.first_at[name].span, name, carried, None, None))
     return tuple(points)
 
