@@ -291,6 +291,9 @@ CONE_BEDS = 8
 SURE_SD = 3.0
 """A dip is taken for a dip, and a side for a side, from so many standard deviations on: one good reading in 370 lies
 farther off. Source: any table of the normal distribution."""
+SURE_POLE_SD = 3.44
+"""The same for a pole, which may be off two ways, in standard deviations of one of them: one good reading in 370 lies farther
+off. Source: sqrt(2 ln 370), Rayleigh's distribution."""
 FOLDED_DEG = 20.0
 """Beds of one unit or stretch that differ by more lie on two limbs, and no one plane stands for them, degrees; common
 practice, no source."""

@@ -25,6 +25,7 @@ def told(compiled):
         ("301/35", "a half turn? 121/35 would fit"),
         ("121/53", "digits exchanged? 121/35 would fit"),
         ("211/35", "a quarter turn? 121/35 would fit"),
+        ("121/56", "dip counted from upright? 121/34 would fit"),
     ],
 )
 def test_a_slip_in_one_panel_is_named_with_the_reading_that_would_fit(compile_text, slip, words):
@@ -61,6 +62,26 @@ def test_the_limit_is_the_scatter_of_the_other_beds(compile_text, beds, slip, wo
     (one,) = told(compile_text(text)).values()
     assert one.span.line == text.splitlines().index(f"bed {slip}") + 1
     assert words in one.hints[0]
+
+
+def test_a_bed_that_its_way_up_sets_apart_from_those_beside_it_is_no_slip(compile_text):
+    """Dip counted from upright would bring it to them, and turn it over."""
+    beds = [
+        "090/64 overturned",
+        "091/63 overturned\ntops down",
+        "089/27\ntops up",
+        "090/65 overturned\ntops down",
+    ]
+    beds += ["092/64 overturned", "090/66 overturned"]
+    assert "bed-slipped" not in {one.code for one in told(compile_text(walk(beds, ["Ju"] * 6))).values()}
+
+
+def test_a_bed_of_a_unit_that_is_asked_about_is_not_asked_about_besides(compile_text):
+    """A bed of the basement under the letters of the cover lies off all beds of that."""
+    cover = ["268/04", "271/05", "269/03", "270/06"]
+    said = compile_text(walk([*cover[:2], "268/40", *cover[2:]], ["Ju"] * 5)).diagnostics
+    (slipped,) = [one for one in said if one.code == "bed-slipped"]
+    assert [label.span.line for label in slipped.rests_on] == [slipped.span.line - 1]
 
 
 def test_gentle_beds_that_only_scatter_are_not_asked_about(compile_text):

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from statistics import NormalDist
+
 import numpy as np
 
 from traverse.reduction.records import Flags, Floats
@@ -22,6 +25,16 @@ def limit_deg(bearing_sd_deg: Floats) -> Floats:
     """How far fore and back may disagree: three standard errors of the difference of two readings."""
     limit: Floats = 3.0 * np.sqrt(2.0) * bearing_sd_deg
     return limit
+
+
+def limit_of_all_deg(bearing_sd_deg: float, legs: int) -> float:
+    """How far the worst of so many legs, read to whole degrees, differs by chance on one page in a hundred; no less than one alone.
+
+    Source: Šidák (1967), J. Am. Stat. Assoc. 62, 626-633, from memory; the variance of rounding is a twelfth.
+    """
+    one = 1.0 - 0.99 ** (1.0 / max(1, legs))
+    worst = NormalDist().inv_cdf(1.0 - one / 2.0) * math.sqrt(2.0 * (bearing_sd_deg**2 + 1.0 / 12.0))
+    return max(float(limit_deg(np.array(bearing_sd_deg))), worst)
 
 
 def reconciled(

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Container, Mapping
+from dataclasses import replace
 
 import numpy as np
 
 from traverse.angle import bearing_text, bearings_exchanged, is_quadrant, wrap_180
-from traverse.diagnostic import Diagnostic, Outcome, error, note, warning
+from traverse.diagnostic import Diagnostic, Outcome, Severity, error, note, warning
 from traverse.log.items import Elevation, Leg
 from traverse.log.readings import Conditions, North, PaceKind, Unit
 from traverse.log.records import Log
@@ -107,8 +108,9 @@ def _deviations(legs: tuple[Leg, ...], deviations: Mapping[str, float]) -> tuple
 def _remarks(
     reduced: ReducedLegs, difference: Floats, agrees: Flags, asked: Container[str]
 ) -> list[Diagnostic]:
+    both = int((~np.isnan(difference)).sum())
     found = [
-        _disagreement(reduced.booked[i], float(reduced.fore_back_deg[i]))
+        _disagreement(reduced.booked[i], float(reduced.fore_back_deg[i]), both)
         for i in np.flatnonzero(~agrees & ~np.isnan(difference))
         if reduced.booked[i].start not in asked and reduced.booked[i].end not in asked
     ]
@@ -138,9 +140,11 @@ def _remarks(
     return found
 
 
-def _disagreement(leg: Leg, difference: float) -> Diagnostic:
+def _disagreement(leg: Leg, difference: float, both: int) -> Diagnostic:
+    """Of a leg beyond its limit a warning, of one that is no odder than the worst of `both`, all that have two bearings, a note."""
     assert leg.back_bearing is not None
-    limit = float(backsight.limit_deg(np.array(leg.conditions.precision.bearing_deg)))
+    sd_deg = leg.conditions.precision.bearing_deg
+    limit = float(backsight.limit_deg(np.array(sd_deg)))
     fact = f"leg {leg.start} to {leg.end}: fore {leg.bearing.written}, back {leg.back_bearing.written}"
     if leg.bearing.azimuth_deg == leg.back_bearing.azimuth_deg:
         return warning(
@@ -158,7 +162,7 @@ def _disagreement(leg: Leg, difference: float) -> Diagnostic:
             f"one of them was read at the wrong end or typed in the other's place, at {leg.start} or {leg.end}",
             "the fore bearing stands; `checked WHO WHY` answers this",
         )
-    return warning(
+    apart = warning(
         "fore-back",
         f"{fact} should differ by 180 degrees; they are {abs(difference):.0f} off, "
         f"more than {limit:.0f} of ordinary reading",
@@ -171,6 +175,8 @@ def _disagreement(leg: Leg, difference: float) -> Diagnostic:
         ),
         "the fore bearing stands; `checked WHO WHY` answers this",
     )
+    by_chance = abs(difference) <= backsight.limit_of_all_deg(sd_deg, both)
+    return replace(apart, severity=Severity.NOTE) if by_chance else apart
 
 
 def _two_exchanged(leg: Leg, limit_deg: float) -> str:

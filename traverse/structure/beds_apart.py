@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -20,7 +21,7 @@ from traverse.structure.readings.directions import Vectors, dot, pole_angle
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import PlacedContact
-from traverse.structure.walk.beds import listed_places, place_words
+from traverse.structure.walk.beds import place_words
 from traverse.structure.walk.neighbours import Neighbours
 from traverse.trade import ALIKE_DEG, FORESET_DEG, NEARLY_FLAT_DEG, ODD_BED_DEG, POLE_SD_DEG, SURE_SD
 from traverse.wording import article
@@ -69,15 +70,15 @@ def beds_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[
         for index in range(len(near.beds))
         if (apart := _apart(near, index, _beside(near, index))) is not None
     }
-    for index, or_else in _wrong_ones(near, found).items():
-        apart = found[index]
-        bears = _borne_out_by(near, apart, read)
-        if not bears:
-            yield _told(near, apart, or_else)
-            continue
-        for contact, other in bears:
-            if (end := _end_against(near, index, other, contact)) is not None:
-                yield end
+    for either in _wrong_ones(near, found):
+        bears = {index: _borne_out_by(near, found[index], read) for index in either}
+        left = [found[index] for index in either if not bears[index]]
+        if left:
+            yield _told(near, left)
+        for index, by in bears.items():
+            for contact, other in by:
+                if (end := _end_against(near, index, other, contact)) is not None:
+                    yield end
 
 
 def _beside(near: Neighbours, index: int, without: int | None = None) -> tuple[int, ...]:
@@ -135,12 +136,11 @@ def _off_turn(near: Neighbours, index: int, beside: Sequence[int]) -> _BedApart 
     return _BedApart(index, (beside[0], beside[1]), here, fits[0], turning=True)
 
 
-def _wrong_ones(near: Neighbours, found: Mapping[int, _BedApart]) -> dict[int, tuple[int, ...]]:
-    """Of beds apart that stand next to each other those that each mend all alone, and the others that would as well.
+def _wrong_ones(near: Neighbours, found: Mapping[int, _BedApart]) -> Iterator[list[int]]:
+    """Of beds apart that stand next to each other those of which any one would mend all; where none does, each by itself.
 
     One that a slip explains goes before those that none does.
     """
-    wrong: dict[int, tuple[int, ...]] = {}
     runs: list[list[int]] = []
     for index in found:
         if runs and runs[-1][-1] in found[index].beside:
@@ -152,11 +152,10 @@ def _wrong_ones(near: Neighbours, found: Mapping[int, _BedApart]) -> dict[int, t
             one
             for one in run
             if all(other == one or _apart(near, other, _beside(near, other, one)) is None for other in run)
-        ] or run
-        explained = [one for one in mend if found[one].slip is not None] or mend
-        for one in explained:
-            wrong[one] = tuple(other for other in explained if other != one)
-    return wrong
+        ]
+        wrong = mend or run
+        explained = [one for one in wrong if found[one].slip is not None] or wrong
+        yield from [explained] if mend else ([one] for one in explained)
 
 
 def _borne_out_by(
@@ -210,20 +209,27 @@ _ASKED = (
 )
 
 
-def _told(near: Neighbours, apart: _BedApart, or_else: Sequence[int]) -> Diagnostic:
+def _told(near: Neighbours, either: Sequence[_BedApart]) -> Diagnostic:
+    """The first of those that may be wrong, with the others in its place."""
+    apart = either[0]
     bed = near.beds[apart.at]
     one, other = (near.beds[place] for place in apart.beside)
     fits = "" if apart.slip is None else f": {apart.slip.words}? {apart.slip.reading} would fit"
-    if or_else:
-        others = [near.beds[place] for place in or_else]
-        fits += f"; or is it the bed at {listed_places(others)}, which lies apart as well"
-    return warning(
-        "bed-apart",
-        f"bed {bed.written} lies {apart.off_deg:.0f}° off {'all between ' if apart.turning else ''}the beds at "
-        f"{place_words(one)} and {place_words(other)}, which {'dip to one side' if apart.turning else 'agree'}",
-        bed.span,
-        f"{_ASKED}{fits}",
-        labels=(Label(one.span, one.written), Label(other.span, other.written)),
+    for instead in either[1:]:
+        fits += f"; or is it the bed at {place_words(near.beds[instead.at])}, which lies apart as well"
+        fits += "" if instead.slip is None else f": {instead.slip.words}? {instead.slip.reading} would fit"
+    may = {instead.at: "or it is this one" for instead in either[1:]}
+    beside = {at: near.beds[at].written for at in apart.beside} | may
+    return replace(
+        warning(
+            "bed-apart",
+            f"bed {bed.written} lies {apart.off_deg:.0f}° off {'all between ' if apart.turning else ''}the beds at "
+            f"{place_words(one)} and {place_words(other)}, which {'dip to one side' if apart.turning else 'agree'}",
+            bed.span,
+            f"{_ASKED}{fits}",
+            labels=tuple(Label(near.beds[at].span, text) for at, text in beside.items()),
+        ),
+        doubts=tuple(near.beds[at].span for at in may),
     )
 
 

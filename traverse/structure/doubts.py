@@ -35,7 +35,7 @@ from traverse.structure.walk.begins import walk_begins
 from traverse.structure.walk.bodies import Strata, apart_deg, walls_agree
 from traverse.structure.walk.neighbours import Neighbours
 from traverse.structure.walk.records import Body, UnsaidBody
-from traverse.structure.walk.unit_at import one_place, units_said
+from traverse.structure.walk.unit_at import OnePlace, one_place, units_said
 from traverse.trade import (
     ALIKE_DEG,
     FORESET_DEG,
@@ -80,7 +80,7 @@ def doubts(
     """
     beds, walked, contacts = bedding(attitudes), bedding(on_walks), strata.contacts
     near = Neighbours(walked, contacts, walk_begins(log))
-    words = _words(log)
+    words, said = _words(log), units_said(log)
     odd = {one.bed.span: one for one in odd_attitudes(domains) if one.bed.span not in agreed}
     strata_contacts = [one for one in contacts if not caps & {one.younger, one.older}]
     odd_planes = {
@@ -94,12 +94,12 @@ def doubts(
         *_crossbeds(near, on_walks, contacts, words),
         *_in_loose_ground(log, beds),
         *_downslope(log, survey, beds, words),
-        *map(_slipped, odd.values()),
+        *(_slipped(one, _whose(one.bed, said)) for one in odd.values()),
         *map(_contact_slipped, odd_planes.values()),
         *map(_cut_slipped, odd_cut.values()),
         *(one for one in beds_apart(near, contacts) if one.span not in odd.keys() | agreed),
         *_overturned_apart(near, contacts),
-        *(one for one in _off_their_contact(beds, met, planes) if one.span not in odd_planes),
+        *(one for one in _off_their_contact(near, beds, met, planes) if one.span not in odd_planes),
         *order_doubts(
             log,
             survey,
@@ -188,9 +188,7 @@ def _in_loose_ground(log: Log, beds: Sequence[PlaneAttitude]) -> Iterator[Diagno
             steep[0].span,
             "of rock that shows through it, book the unit of that rock; a layer laid on a slope is a `crossbed`",
             labels=tuple(Label(bed.span, bed.written) for bed in steep[1:]),
-            rests_on=[
-                said[place].span for bed in steep[:1] if (place := one_place(bed.booked.address)) in said
-            ],
+            rests_on=[span for bed in steep[:1] for span in _whose(bed, said)],
         )
 
 
@@ -239,26 +237,35 @@ def _downslope(
             break
 
 
-def _slipped(one: Odd) -> Diagnostic:
+def _whose(bed: PlaneAttitude, said: Mapping[OnePlace, UnitHere]) -> list[Span]:
+    """The line that tells whose bed it is."""
+    place = one_place(bed.booked.address)
+    return [said[place].span] if place in said else []
+
+
+def _slipped(one: Odd, whose: Sequence[Span]) -> Diagnostic:
     what = "the girdle" if one.girdle else "the mean"
     but = "" if one.other is None else f" but {one.other.written} at {place_words(one.other)}"
     labels = () if one.other is None else (Label(one.other.span, "lies off it too"),)
+    off = f"lies {one.off_deg:.0f}° off {what} of all other"
+    fits = f"{one.slip.words}? {one.slip.reading} would fit"
     if one.turning:
         return warning(
             "bed-at-turn",
-            f"bed {one.bed.written}, where the beds turn from one limb to the other, lies {one.off_deg:.0f}° off {what} of all "
-            f"others{but}",
+            f"bed {one.bed.written}, where the beds turn from one limb to the other, {off}s{but}",
             one.bed.span,
             "do they dip round the end of a dome or of a fold here, which more beds about it would show; or was it a slip of the "
-            f"pen: {one.slip.words}? {one.slip.reading} would fit",
+            f"pen: {fits}",
             labels=labels,
+            rests_on=whose,
         )
     return warning(
         "bed-slipped",
-        f"bed {one.bed.written} lies {one.off_deg:.0f}° off {what} of all other beds{but}",
+        f"bed {one.bed.written} {off} beds{but}",
         one.bed.span,
-        f"{one.slip.words}? {one.slip.reading} would fit; or a joint or block was taken for bedding",
+        f"{fits}; or a joint or block was taken for bedding",
         labels=labels,
+        rests_on=whose,
     )
 
 
@@ -422,11 +429,15 @@ def _borne_out(near: Neighbours, place: int, apart_from: int) -> bool:
 
 
 def _off_their_contact(
-    beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact], planes: Sequence[ContactPlane]
+    near: Neighbours,
+    beds: Sequence[PlaneAttitude],
+    contacts: Sequence[PlacedContact],
+    planes: Sequence[ContactPlane],
 ) -> Iterator[Diagnostic]:
     """Attitudes at a contact that its course over three places or more belies by more than both are off by.
 
-    None of a contact that keeps to no plane, or whose other beds lie as those of two limbs.
+    None of a contact that keeps to no plane, or whose other beds lie as those of two limbs: places on both limbs of a fold
+    may lie on one plane that is none of the bed. None that the bed before or after it bears out.
     """
     by_span = {contact.booked.span: contact for contact in contacts}
     at_address: dict[int, list[PlaneAttitude]] = defaultdict(list)
@@ -449,7 +460,12 @@ def _off_their_contact(
         agree = all(pole_angle(one[0], other[0]) <= ALIKE_DEG for one, other in pairwise(read))
         for normal, written, one in read if agree else []:
             off = pole_angle(normal, course)
-            if off > ODD_BED_DEG and not beds_turn(
+            if off <= ODD_BED_DEG or any(
+                pole_angle(normal, near.poles[other]) <= ALIKE_DEG
+                for other in near.beside(one.order, one.booked.address)
+            ):
+                continue
+            if not beds_turn(
                 [by_span[span] for span in plane.lines], [bed for bed in beds if bed is not one]
             ):
                 yield warning(

@@ -87,7 +87,11 @@ def _interpreted(
     # All that is told by the order of units is told without the bodies that cut them.
     every = strata_of(log, under, met)
     loose_units = frozenset(unit.letters for unit in log.units if unit.loose)
-    planes = found.keep(contact_planes(survey, every.contacts, beds, log.lengths, loose_units))
+    unfit = misfits(log, survey, met, under, missing)
+    # A contact whose units do not fit is no place of theirs.
+    of_others = {one.span for one in unfit.said}
+    fitting = tuple(one for one in every.contacts if one.booked.span not in of_others)
+    planes = found.keep(contact_planes(survey, fitting, beds, log.lengths, loose_units))
     met, uncut = with_surfaces(met, planes), with_surfaces(every.contacts, planes)
     lines = contact_lines(log, survey, met, under)
     every = replace(every, contacts=uncut)
@@ -125,7 +129,6 @@ def _interpreted(
         )
         for one in parted
     ]
-    unfit = misfits(log, survey, met, under, missing)
     found.diagnostics.extend(unfit.said)
     found.diagnostics.extend(units_between(log, survey, (*unfit.said, *found.diagnostics)))
     # A contact whose own party's beds tell nothing is not held against those of another's walk.

@@ -26,7 +26,7 @@ from traverse.structure.readings.records import (
     PlaneAttitude,
 )
 from traverse.structure.walk.neighbours import Neighbours
-from traverse.trade import ALIKE_DEG, LIMB_DEG, PANEL_DEG, POLE_SD_DEG, SLIP_CHI_SQUARE, SURE_SD
+from traverse.trade import ALIKE_DEG, LIMB_DEG, PANEL_DEG, POLE_SD_DEG, SLIP_CHI_SQUARE, SURE_POLE_SD, SURE_SD
 
 _LEAST_REST = 4
 """Fewer other beds do not tell their own scatter; common practice, no source."""
@@ -164,10 +164,15 @@ def _off_rest(beds: Sequence[PlaneAttitude], poles: Vectors, index: int, rest: V
 
 
 def _odd_pair(beds: Sequence[PlaneAttitude]) -> tuple[Odd, ...]:
-    """The one pair without which the rest has one structure, which a slip brings each of the two back to; else nothing."""
+    """The one pair without which the rest has one structure, which a slip brings each of the two back to; else nothing.
+
+    Two that lie alike bear each other out: they are beds of another limb.
+    """
     poles = poles_of(beds)
     pairs = []
     for first, second in combinations(_suspects(poles), 2):
+        if pole_angle(poles[first], poles[second]) <= ALIKE_DEG:
+            continue
         rest = np.delete(poles, (first, second), axis=0)
         found = axis_or_lack(rest, sd_deg=max(bed.sd_deg for bed in beds))
         if isinstance(found, NoAxis) and found.why is not NoGirdle.ALIKE:
@@ -210,6 +215,11 @@ def _at_a_turn(poles: Vectors, index: int) -> bool:
 def _off_panel(beds: Sequence[PlaneAttitude], poles: Vectors, index: int, rest: Vectors) -> Odd | None:
     mean = principal_axis(rest)[0]
     apart = [pole_angle(one, mean) for one in rest]
+    known = {beds[at].upside_down for at in (index - 1, index + 1) if 0 <= at < len(beds)} - {None}
+    own = beds[index].upside_down
+    if own is not None and known == {not own}:
+        # By its way-up it is of another limb, whatever was written.
+        return None
     sd = math.sqrt(math.fsum(one**2 for one in apart) / (2 * (len(rest) - 1)))
     if sd > PANEL_DEG:
         return None
@@ -219,7 +229,7 @@ def _off_panel(beds: Sequence[PlaneAttitude], poles: Vectors, index: int, rest: 
     for slip in slips(beds[index]):
         then = pole_angle(slip.pole, mean)
         chi = (here**2 - then**2) / sd**2
-        if chi > SLIP_CHI_SQUARE and then <= SURE_SD * sd:
+        if chi > SLIP_CHI_SQUARE and then <= SURE_POLE_SD * sd:
             fits.append((-chi, slip))
     return Odd(beds[index], here, False, min(fits, key=lambda one: one[0])[1]) if fits else None
 
@@ -263,12 +273,14 @@ def odd_contacts(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterato
 def odd_between(bed: WrittenPlane, normal: Vectors, rest: Vectors) -> WrittenSlip | None:
     """The slip that explains a bed between two that agree clearly better than it stands, within their scatter and its own.
 
-    `normal` is their mean. None where none does.
+    `normal` is their mean. None where none does, nor of a bed that agrees with it.
     """
     spread = max(pole_angle(one, normal) for one in rest)
     sd = max(spread, bed.sd_deg, POLE_SD_DEG)
     here = pole_angle(pole(bed.dip_deg, dip_direction_deg=bed.dip_direction_deg), normal)
-    slip = fitting_slip(bed, normal, within_deg=SURE_SD * sd)
+    if here <= ALIKE_DEG:
+        return None
+    slip = fitting_slip(bed, normal, within_deg=SURE_POLE_SD * sd)
     if slip is None or (here**2 - pole_angle(slip.pole, normal) ** 2) / sd**2 <= SLIP_CHI_SQUARE:
         return None
     return slip
@@ -304,7 +316,7 @@ def _turned(part: str, turn_deg: float) -> str | None:
 
 
 def slips(bed: WrittenPlane) -> Iterator[WrittenSlip]:
-    """What may have been read where a bed was written: strike for dip direction, the other side, exchanged digits.
+    """What may have been read: strike for dip direction, the other side, exchanged digits, a scale that counts from upright.
 
     Common practice, no source.
     """
@@ -329,16 +341,19 @@ def slips(bed: WrittenPlane) -> Iterator[WrittenSlip]:
         return
     by_letter = _DIP_BEFORE_LETTER.fullmatch(first)
     dip = written["dip"] if written else by_letter["dip"] if by_letter else ""
-    other_dip = dip[::-1]
-    if other_dip != dip and int(other_dip) <= 90:
-        reading = (
-            typed(written["azimuth"], other_dip)
-            if written
-            else f"{by_letter['before']}{other_dip}{by_letter['after']}"
-            if by_letter
-            else ""
-        )
-        yield WrittenSlip("digits exchanged", float(other_dip), bed.dip_direction_deg, reading)
+    if dip:
+        dips = {dip[::-1]: "digits exchanged", f"{90 - int(dip):02d}": "dip counted from upright"}
+        for other_dip, words in dips.items():
+            if other_dip == dip or int(other_dip) > 90:
+                continue
+            reading = (
+                typed(written["azimuth"], other_dip)
+                if written
+                else f"{by_letter['before']}{other_dip}{by_letter['after']}"
+                if by_letter
+                else ""
+            )
+            yield WrittenSlip(words, float(other_dip), bed.dip_direction_deg, reading)
     if written is None:
         return
     azimuth = written["azimuth"]

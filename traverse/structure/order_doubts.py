@@ -53,11 +53,13 @@ class _Rise:
     """Those that tell which way; none of an unconformity, which does so by its own plane."""
     rises_deg: tuple[float, ...]
     """By each of them, else by that plane: upward through the beds, negative downward."""
+    sure_deg: tuple[float, ...]
+    """From which on each is no matter of how well that plane was read."""
 
     @property
     def down(self) -> bool:
-        """Whether all say that the younger unit lies below."""
-        return max(self.rises_deg) < -LEG_ON_BED_DEG
+        """Whether all say for sure that the younger unit lies below."""
+        return all(rise < -sure for rise, sure in zip(self.rises_deg, self.sure_deg, strict=True))
 
     @property
     def up(self) -> bool:
@@ -157,8 +159,7 @@ def _alone(every: Sequence[_Rise]) -> Iterator[tuple[PlaneAttitude, list[_Rise]]
         if not before or not after:
             continue
         nearest = [max(before, key=lambda one: one[0].contact.order), after[0]]
-        sure = max(LEG_ON_BED_DEG, SURE_SD * bed.sd_deg)
-        if any(one.rises_deg[at] >= -sure for one, at in nearest):
+        if any(one.rises_deg[at] >= -one.sure_deg[at] for one, at in nearest):
             continue
         beyond = [rise for one, at in nearest for other, rise in enumerate(one.rises_deg) if other != at]
         if any(rise > LEG_ON_BED_DEG for rise in beyond):
@@ -198,26 +199,28 @@ def _below_beside(
         own = contact_pole(contact, to_true_deg=turn_deg)
         if not beside or any(bed.span in doubted for bed in beside):
             continue
-        rises = []
+        rises, sures = [], []
         for bed in beside:
             normal = bed_pole(bed, to_true_deg=turn_deg)[0] * (-1.0 if bed.upside_down else 1.0)
             if own is not None:
                 normal = own[0] if dot(own[0], normal) >= 0.0 else -own[0]
             rises.append(settled(math.degrees(math.asin(dot(normal, way) / math.hypot(*way.tolist())))))
-        if max(rises) >= -_SURE_OF_SIDE * good_deg:
+            sd_deg = bed.sd_deg if own is None else own[1]
+            sures.append(math.hypot(_SURE_OF_SIDE * good_deg, _sure_deg(sd_deg)))
+        one = _Rise(contact=contact, beds=tuple(beside), rises_deg=tuple(rises), sure_deg=tuple(sures))
+        if not one.down:
             continue
         booked = contact.booked.address.side
         other = Side.LEFT if booked is Side.RIGHT else Side.RIGHT
         yield warning(
             "younger-below",
-            f"by the beds beside it {younger} lies under {older}, which is older, where this lies on the "
+            f"by {_taken(beside)} {younger} lies under {older}, which is older, where this lies on the "
             f"{booked.value if booked else 'one side'}",
             contact.booked.span,
             f"was it on the {other.value}; else look at the way-up (`bed … overturned`, with `tops`), for a `fault` between, and "
             "at the list of units",
-            rests_on=_rest(
-                beside, [_Rise(contact=contact, beds=tuple(beside), rises_deg=tuple(rises))], walk.log
-            ),
+            labels=tuple(Label(bed.span, bed.written) for bed in beside),
+            rests_on=_rest(beside, [one], walk.log),
         )
 
 
@@ -291,8 +294,16 @@ def _rises(
         rises = [
             settled(math.degrees(math.asin(max(-1.0, min(1.0, dot(normal, way)))))) for normal in normals
         ]
+        sds = [bed.sd_deg for bed in beside] if own is None else [own[1]] * len(rises)
         if rises:
-            yield _Rise(contact=contact, beds=beside, rises_deg=tuple(rises))
+            yield _Rise(
+                contact=contact, beds=beside, rises_deg=tuple(rises), sure_deg=tuple(map(_sure_deg, sds))
+            )
+
+
+def _sure_deg(sd_deg: float) -> float:
+    """From which angle between a walk and a plane, read to `sd_deg`, it is told on which side the walk goes on."""
+    return max(LEG_ON_BED_DEG, SURE_SD * sd_deg)
 
 
 def _by_another_rule(
@@ -415,14 +426,24 @@ def _turned_contact(contact: PlacedContact, turn_deg: float) -> PlacedContact:
 
 def _at_one_contact(one: _Rise, log: Log, unsaid: Mapping[str, UnsaidBody]) -> Diagnostic:
     contact = one.contact
-    return warning(
+    said = warning(
         "younger-below",
-        f"by {'the beds beside it' if one.beds else 'its own plane'} {contact.younger} lies under "
+        f"by {_taken(one.beds) if one.beds else 'its own plane'} {contact.younger} lies under "
         f"{contact.older}, which is older",
         contact.booked.span,
         _hint(contact, unsaid),
+        labels=tuple(Label(bed.span, bed.written) for bed in one.beds),
         rests_on=_rest(one.beds, [one], log),
     )
+    # Of two beds that say so neither is likelier wrong than what they say it of.
+    return replace(said, doubts=(one.beds[0].span,)) if len(one.beds) == 1 else said
+
+
+def _taken(beds: Sequence[PlaneAttitude]) -> str:
+    """Beds beside a contact, and which way up they are taken where nothing tells."""
+    unsaid = all(bed.upside_down is None for bed in beds)
+    which = "bed" if len(beds) == 1 else "beds"
+    return f"the {which} at {listed_places(beds)}{', taken as upright,' if unsaid else ''}"
 
 
 def _by_one_bed(bed: PlaneAttitude, rises: Sequence[_Rise], log: Log) -> Diagnostic:

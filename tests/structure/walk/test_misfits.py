@@ -43,6 +43,19 @@ def test_a_wrong_contact_is_named_where_the_unit_after_it_does_not_follow(compil
     assert "contact Cc/Bb" in " ".join((one.message, *one.hints, *(label.text for label in one.labels)))
 
 
+def test_the_first_contact_of_a_walk_is_asked_about_where_the_station_after_it_lies_on_a_third_unit(
+    compile_text,
+):
+    """Nothing is booked before it."""
+    walk = WALK.replace("at 1\nunit Aa\nbed 090/30", "at 1")
+    assert warnings(compile_text(HEAD + walk)) == []
+    text = HEAD + walk.replace("at 2\nunit Bb", "at 2\nunit Cc").split("to 3")[0]
+    (one,) = warnings(compile_text(text))
+    assert (one.code, line_of(text, one)) == ("contact-of-others", "contact Bb/Aa certain")
+    assert [text.split("\n")[span.line - 1] for span in one.doubts] == ["unit Cc"]
+    assert "`contact Cc/Bb` after it is missing" in one.hints[0]
+
+
 def test_a_bed_that_turns_two_contacts_over_is_named_alone(compile_text):
     """Where several contacts lie upside down by one bed, that bed is asked about, and they are listed."""
     walk = WALK.replace("bed 090/30\nto 2", "to 2").replace("unit Cc\nbed 090/30\n", "unit Cc\n")
@@ -51,6 +64,17 @@ def test_a_bed_that_turns_two_contacts_over_is_named_alone(compile_text):
     assert one.code == "bed-turns-over"
     assert line_of(text, one) == "bed 090/31 overturned"
     assert len(one.labels) == 2
+
+
+def test_a_bed_that_dips_no_more_than_it_may_be_misread_by_puts_no_contact_upside_down(compile_text):
+    """Read to 4 degrees, 8 degrees the wrong way are two deviations, 14 are more than three."""
+    walk = "at 1\nunit Aa\nbed 090/8\nto 2 270 80m level\nalong 40m\ncontact Bb/Aa certain\nat 2\nunit Bb\nbed 090/8\n"
+    assert warnings(compile_text(HEAD + "precision attitude 4\n" + walk)) == []
+    text = HEAD + "precision attitude 4\n" + walk.replace("/8", "/14")
+    (one,) = warnings(compile_text(text))
+    assert one.code == "younger-below"
+    assert "the beds at 1 and 2, taken as upright, Bb lies under Aa" in one.message
+    assert [line_of(text, label) for label in one.labels] == ["bed 090/14", "bed 090/14"]
 
 
 def test_a_leg_many_times_as_long_as_the_others_is_asked_about_where_nothing_closes(compile_text):

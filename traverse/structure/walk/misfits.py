@@ -19,7 +19,7 @@ from traverse.structure.readings.records import PlacedContact
 from traverse.structure.walk.band import band
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import by_leg, walked_on
-from traverse.structure.walk.unit_at import written_ranks
+from traverse.structure.walk.unit_at import units_said, written_ranks
 
 MOST_TRIED = 12
 """Messages up to which other units are tried; in a log with more the lines are still to be written."""
@@ -441,6 +441,8 @@ def wrong_units(
         if one.leg is not None and one.unit is not None
     ]
     known.sort(key=lambda one: one[0])
+    said = units_said(log)
+    crossed = Counter(_leg_of(one) for one in contacts if one.met is HowMet.CROSSED)
     for contact in contacts:
         leg, place = contact.booked.address.leg, contact.place
         pair = {contact.younger, contact.older}
@@ -456,6 +458,8 @@ def wrong_units(
         # The ground next to a contact that fits nothing may have no unit until the next is booked.
         next_known = bisect_left(known, (leg.index, share), key=lambda one: one[0])
         after = known[next_known][1] if next_known < len(known) else None
+        if before is None and crossed[leg.index] == 1 and leg.end in said and pair <= rank.keys():
+            yield from _goes_on_in_a_third(contact, said[leg.end], leg.end, rank, log)
         if before is None or before in pair or before in loose or not pair <= rank.keys():
             continue
         kind = contact.kind.value
@@ -492,6 +496,23 @@ def wrong_units(
             hint,
             rests_on=[log.begun_at[leg.index]] if leg.index in log.begun_at else [],
         )
+
+
+def _goes_on_in_a_third(
+    contact: PlacedContact, told: UnitHere, station: str, rank: Mapping[str, int], log: Log
+) -> Iterator[Diagnostic]:
+    """The first contact of a walk, alone on its leg, where the station at the end of that is told to lie on a third unit."""
+    after, pair = told.letters, _units(contact.booked)
+    if after in pair or after not in rank or {after, *pair} & log.intrusive:
+        return
+    near = min(pair, key=lambda unit: (abs(rank[unit] - rank[after]), rank[unit]))
+    younger, older = _in_order((after, near), rank)
+    yield warning(
+        "contact-of-others",
+        f"{contact.younger}/{contact.older} is the last before {station}, and {after} there is neither of them",
+        contact.booked.span,
+        f"a contact of {after} would fit; else `contact {younger}/{older}` after it is missing",
+    )
 
 
 def _beside_others(
