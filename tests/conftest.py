@@ -7,6 +7,7 @@ import os
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import pytest
+from _pytest.doctest import DoctestModule
 from hypothesis import settings
 
 from traverse.compile import compile_log
@@ -23,6 +24,15 @@ settings.register_profile("many", deadline=None, max_examples=400)
 def pytest_configure(config):
     """Chance tries a few logs by default, and many where everything is run."""
     settings.load_profile("few" if config.option.markexpr == "not thorough" else "many")
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collect_file(file_path):
+    """Examples are looked for where there are any: to find none takes a second and a half of every process."""
+    found = yield
+    if file_path.suffix == ".py" and b">>>" not in file_path.read_bytes():
+        return [one for one in found if not isinstance(one, DoctestModule)]
+    return found
 
 
 def _no_files(path):

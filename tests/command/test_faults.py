@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from tests import called
 from traverse.__main__ import main
 
 LOG = "notation 1\nbearings true\nat 1\nto 2 090 50m\nto 3 180 50m\nclose 1 315 71m\n"
@@ -123,10 +124,10 @@ def test_names_that_lead_nowhere_are_said(tmp_path, name, command):
     if name == "folder.trav":
         (tmp_path / name).mkdir()
     more = ("--to", "json") if command == "export" else ()
-    found = run(command, tmp_path / name, *more)
+    found = called.traverse(command, tmp_path / name, *more)
     assert found.returncode == 2
-    assert "Traceback" not in found.stderr
-    assert found.stderr.count("\n") == 1
+    assert b"Traceback" not in found.stderr
+    assert found.stderr.count(b"\n") == 1
 
 
 def test_nothing_that_was_read_is_replaced(tmp_path, capsys):

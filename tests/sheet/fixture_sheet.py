@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from traverse.compile import compile_log, map_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.paper.page import Group, Path, Text
@@ -9,6 +11,7 @@ from traverse.sheet.template.reading import read_template
 from traverse.source import Source
 
 
+@lru_cache(maxsize=64)
 def compiled(body, *, title="Test Dale, day 1"):
     """A log that must be free of errors."""
     text = f"notation 1\ntraverse {title}\n{body}"

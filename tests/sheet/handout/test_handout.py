@@ -430,10 +430,9 @@ def test_a_name_that_only_begins_like_a_kind_tells_nothing(words):
     assert tells(words, compiled(WALK.format(**ANSWERS)).log) is None
 
 
-@pytest.mark.parametrize("name", POOR)
-def test_a_poor_log_still_makes_a_handout(name):
-    for give in ((), PARTS):
-        document, _ = handout(compiled(POOR[name]), give=give)
-        for page in document.pages:
-            finite(page)
-        assert write_pdf(replace(document)).startswith(b"%PDF")
+@pytest.mark.parametrize(("name", "give"), each(POOR, [(), PARTS]))
+def test_a_poor_log_still_makes_a_handout(name, give):
+    document, _ = handout(compiled(POOR[name]), give=give)
+    for page in document.pages:
+        finite(page)
+    assert write_pdf(replace(document)).startswith(b"%PDF")
