@@ -1,13 +1,18 @@
 """A scale that one paper can't hold is kept, on maps that overlap, join and are indexed."""
 
+from pathlib import Path
+
 import pytest
 import shapely
 
 from tests.sheet.fixture_sheet import sheet as composed
 from tests.sheet.pages import flat, paths, texts, words
-from traverse.compile import map_ground
+from tests.sheet.text_boxes import covering
+from traverse.command.files import LogFiles, read_source
+from traverse.compile import blank_ground, compile_log, map_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.tiles import MOST, ground_of, lay_tiles
+from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.paper.labels import shape_of_text
 from traverse.sheet.paper.page import Box, Text
 from traverse.sheet.paper.style import PENS
@@ -219,3 +224,25 @@ def split_at_moves(commands):
             parts.append([])
         parts[-1].append(command)
     return [one for one in parts if len(one) > 1]
+
+
+def test_outlines_and_numbers_of_an_index_keep_off_every_word_of_its_map():
+    """On the small page of the insert a number stood on the words of a degree scale, an outline ran through the source of the contours."""
+    path = Path(__file__).parents[3] / "samples/oskerra-valley/oskerra-valley.trav"
+    found = compile_log(read_source(str(path))[0], load=LogFiles(str(path)).load)
+    insert = read_template("insert").value
+    key = compose(map_ground(found.trav), found.diagnostics, template=insert, mark="a").value.pages[0]
+    blank = compose_blank(found.trav, lay=blank_ground, template=insert, mark="a").value.pages[0]
+    for page in (key, blank):
+        said = [one for one in flat(page.items) if isinstance(one, Text)]
+        assert sum(one.text.startswith("map ") for one in said) == 2
+        assert covering(page) == []
+    words = shapely.union_all([shape_of_text(one) for one in flat(key.items) if isinstance(one, Text)])
+    outlines = [
+        shapely.LineString([command[-2:] for command in part])
+        for one in paths(key.items)
+        if one.pen == PENS["sheet edge"]
+        for part in split_at_moves(one.commands)
+    ]
+    assert outlines
+    assert min(words.distance(one) for one in outlines) > 0.4

@@ -11,9 +11,10 @@ from traverse.ground.records import Traverse
 from traverse.sheet.compose.arrangement import TABLES_SHARE, Layout, Strip, Yielding, lay_out
 from traverse.sheet.compose.drop_lines import drop_lines
 from traverse.sheet.compose.following import LEAST_REPORT_MM, LEAST_TABLES_MM, legend_pages, under
+from traverse.sheet.compose.free_room import texts_in
 from traverse.sheet.compose.placing import Placing, place
 from traverse.sheet.compose.sheet_one import SheetOne
-from traverse.sheet.compose.tiles import MapTile, index_of, lay_tiles, tile_pages
+from traverse.sheet.compose.tiles import MapTile, index_of, lay_tiles, off_words, tile_pages
 from traverse.sheet.compose.undrawn import undrawn
 from traverse.sheet.legend.blocks import HAZARDS_WHOLE, MOST_HAZARDS
 from traverse.sheet.legend.foot import foot_line
@@ -512,7 +513,7 @@ class Composer:
             elsewhere=self._sections_elsewhere(),
         )
         self.said += drawing.diagnostics
-        above = ((Layer.GRID, over), (Layer.INDEX, index))
+        above = ((Layer.GRID, over), (Layer.INDEX, off_words(index, texts_in(drawing.items))))
         groups = [Group(items=tuple(items), layer=layer) for layer, items in above if items]
         return replace(drawing, items=(*drawing.items, *groups))
 
@@ -549,7 +550,7 @@ class Composer:
                 asked.span,
             )
         )
-        return index_of(tiles, framing)
+        return index_of(tiles, framing, over=self._over(framing))
 
     def _mapped(self) -> bool:
         return has_map(self.survey) and "map" in self.template.show

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 import shapely
@@ -21,6 +21,7 @@ from traverse.sheet.map.map import map_panel
 from traverse.sheet.map.map_words import note_mm
 from traverse.sheet.map.on_page import laid_ground, on_page
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
+from traverse.sheet.paper.labels import ground_of as shape_of_group
 from traverse.sheet.paper.labels import shape_of_text
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Page, Path, Text, polyline
@@ -117,10 +118,15 @@ def ground_of(window: Window) -> BaseGeometry:
     )
 
 
-def index_of(tiles: Sequence[MapTile], framing: Framing) -> tuple[Item, ...]:
-    """Outlines and numbers of the sheets, on a map of the whole; both keep off the norths, outlines off the numbers."""
+def index_of(tiles: Sequence[MapTile], framing: Framing, *, over: Sequence[Item] = ()) -> tuple[Item, ...]:
+    """Outlines and numbers of the sheets, on a map of the whole; both keep off the norths and scales `over` it, outlines off the numbers."""
     window, norths = framing.window, framing.norths
-    kept = shapely.box(norths.x, norths.y, norths.right, norths.top)
+    kept = shapely.union_all(
+        [
+            shapely.box(norths.x, norths.y, norths.right, norths.top),
+            *(shape_of_group(one) for one in over if isinstance(one, Group)),
+        ]
+    )
     shown = shapely.box(window.box.x, window.box.y, window.box.right, window.box.top)
     numbers: list[Text] = []
     stand: BaseGeometry
@@ -135,20 +141,58 @@ def index_of(tiles: Sequence[MapTile], framing: Framing) -> tuple[Item, ...]:
         places = [
             (x, y)
             for y in (top - _INDEX_DOWN_MM, low + _INDEX_IN_MM)
-            for x in (left + _INDEX_IN_MM, right - _INDEX_IN_MM - wide)
+            for x in (left + _INDEX_IN_MM, right - _INDEX_IN_MM - wide, (left + right - wide) / 2.0)
         ]
         stand = shapely.union_all([kept, *map(shape_of_text, numbers)])
         free = [(x, y) for x, y in places if not shapely.box(x, y, x + wide, y + 2.0).intersects(stand)]
-        at = (free or places)[0]
+        # In what is seen on its neighbour too a number would be that of both.
+        own = [
+            (x, y)
+            for x, y in free
+            if not any(other is not tile and _covers(other, window, x + wide / 2.0, y) for other in tiles)
+        ]
+        at = (own or free or places)[0]
         numbers.append(Text(at=at, text=words, face=Face.SEMIBOLD, size_pt=SMALL, halo=WHITE))
-    # A dash that ends at the halo of a number would seem to be a letter of it.
-    numbered = shapely.union_all([shape_of_text(one).buffer(_INDEX_AIR_MM) for one in numbers])
-    paths = []
-    for border in outlines:
-        lines = lines_in(shapely.difference(border, numbered))
-        commands = tuple(command for line in lines for command in polyline(points_of(line)))
-        paths.append(Path(commands=commands, pen=PENS["sheet edge"]))
-    return (*paths, *numbers)
+    paths = (
+        Path(
+            commands=tuple(command for line in lines_in(border) for command in polyline(points_of(line))),
+            pen=PENS["sheet edge"],
+        )
+        for border in outlines
+    )
+    return off_words((*paths, *numbers), numbers)
+
+
+def _covers(tile: MapTile, window: Window, x: float, y: float) -> bool:
+    """Whether a sheet shows the ground at a place of another map."""
+    east, north, east_end, north_end = ground_of(tile.window).bounds
+    (left, low), (right, top) = window.at(east, north), window.at(east_end, north_end)
+    return left <= x <= right and low <= y <= top
+
+
+def off_words(index: Sequence[Item], words: Iterable[Text]) -> tuple[Item, ...]:
+    """An index whose outlines are interrupted at words: a dash that ends at a halo would seem to be a letter."""
+    taken = shapely.union_all([shape_of_text(one).buffer(_INDEX_AIR_MM) for one in words])
+    found: list[Item] = []
+    for one in index:
+        if isinstance(one, Path):
+            outline = shapely.MultiLineString(_lines_of(one))
+            lines = lines_in(shapely.difference(outline, taken))
+            commands = tuple(command for line in lines for command in polyline(points_of(line)))
+            found.append(replace(one, commands=commands))
+        else:
+            found.append(one)
+    return tuple(found)
+
+
+def _lines_of(path: Path) -> list[list[tuple[float, float]]]:
+    parts: list[list[tuple[float, float]]] = []
+    for command in path.commands:
+        if command[0] == "M":
+            parts.append([])
+        if len(command) > 2:
+            parts[-1].append((command[-2], command[-1]))
+    return [one for one in parts if len(one) > 1]
 
 
 _INDEX_AIR_MM = 0.6
