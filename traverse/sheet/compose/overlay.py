@@ -144,18 +144,23 @@ class _Overlay(Composer):
             for page in pages
         )
         footed: list[Page] = []
-        left: list[Sentence] = []
+        unsaid: list[Sentence] = []
+        said: set[Sentence] = set()
         for at, page in enumerate(films, start=1):
-            items, unsaid = self._words(page, at, len(pages))
+            items, left, told = self._words(page, at, len(pages))
             footed.append(replace(page, items=(*page.items, *items)))
-            left += [one for one in unsaid if one not in left]
-        if left:
-            footed.append(self._list(left))
+            unsaid += [one for one in left if one not in unsaid]
+            said |= {one for one in told if one not in left}
+        # What one film of several says it says for all.
+        if nowhere := [one for one in unsaid if one not in said]:
+            footed.append(self._list(nowhere))
         shown = replace(self._document(tuple(footed)), subject="Overlay on film", look=self.look)
         return Outcome(shown, tuple(one for one in self.said if one.code == "no-room-on-map"))
 
-    def _words(self, page: Page, at: int, pages: int) -> tuple[tuple[Item, ...], list[Sentence]]:
-        """Title and limits where neither film nor handout has anything, the check line on that of the handout; and what had no room.
+    def _words(
+        self, page: Page, at: int, pages: int
+    ) -> tuple[tuple[Item, ...], list[Sentence], list[Sentence]]:
+        """Title and limits where neither film nor handout has anything, the check line on that of the handout; then what had no room, and all that there was to say.
 
         What the handout says in the same words is printed on them.
         """
@@ -173,7 +178,7 @@ class _Overlay(Composer):
         words = self._sentences(frame.width, called, scale)
         found = room.place([_set(words, wide) for wide in _widths(frame.width)], clear=True)
         if found is not None:
-            return (*check, *found), []
+            return (*check, *found), [], words
         beneath = tuple(texts_in(under))
         printed, words = _printed_below(self._sentences(frame.width, called, scale, beneath), beneath)
         # The longest first, while there is most to choose from.
@@ -181,7 +186,7 @@ class _Overlay(Composer):
         parts = [[_set([one], wide) for wide in _widths(frame.width)] for one in apart]
         placed = room.place_all(parts)
         if placed is not None:
-            return (*check, *printed, *placed), []
+            return (*check, *printed, *placed), [], words
         left: list[Sentence] = []
         items = [*check, *printed]
         for one in sorted(words, key=lambda one: one.first):
@@ -192,7 +197,7 @@ class _Overlay(Composer):
             items += placed or ()
             if placed is None:
                 left.append(one)
-        return tuple(items), left
+        return tuple(items), left, words
 
     def _sentences(
         self, width: float, called: str, scale: int, beneath: Sequence[Text] | None = None
