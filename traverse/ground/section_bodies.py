@@ -211,7 +211,8 @@ def _line(side: BodySide, one: SectionBody) -> ConstructedLine:
         kind=PointKind.CONTACT,
         younger=one.body.unit if wall is None else wall.younger,
         older=None if wall is None else wall.older,
-        certainty=Certainty.CERTAIN if wall is None else wall.certainty,
+        # A side that nobody saw is as good as the one across is carried.
+        certainty=Certainty.APPROXIMATE if wall is None else wall.certainty,
         queried=wall is not None and wall.queried,
         contacts=() if wall is None else (wall,),
         outcrops=(outcrop,),

@@ -13,8 +13,8 @@ import numpy as np
 
 from traverse.location.records import Survey
 from traverse.log.records import Projection
-from traverse.settled import SAME_M
-from traverse.structure.readings.records import PlacedContact
+from traverse.settled import SAME_M, least
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.section.carry import Carried, Carrier, LineOfSection, LookedAt
 from traverse.structure.section.drawing_plane import Plane, meets_ground
 from traverse.structure.section.records import BodySide, Section, SectionBody
@@ -28,14 +28,36 @@ from traverse.wording import listed
 _UPRIGHT = (0.0, -1.0)
 
 
-def with_bodies(survey: Survey, section: Section, plane: Plane, bodies: Sequence[Body]) -> Section:
-    """The section with the bodies that come to it; one met on two arms of the walk where it was met nearest."""
+_BESIDE_M = 3.0 * BAND_M
+"""A bed read so near to a sill tells how it lies; common practice, no source."""
+
+
+def with_bodies(
+    survey: Survey,
+    section: Section,
+    plane: Plane,
+    bodies: Sequence[Body],
+    sills: frozenset[str] = frozenset(),
+) -> Section:
+    """The section with the bodies that come to it; one met on two arms of the walk where it was met nearest.
+
+    `sills` are units whose names say that they lie along the beds.
+    """
     line = line_through(section.line) if bodies else None
     if line is None:
         return section
     # A body goes along its own strike whatever ground was looked at between.
     carrier = Carrier(None, survey.frame.to_true_deg, LookedAt((), 0.0), least_deg=ALONG_WALL_DEG)
-    met = [one for body in bodies if (one := _OnLine(body, section, line, plane, carrier)).comes_to_it]
+    along = {
+        id(body): bed
+        for body in bodies
+        if body.unit in sills and (bed := _bed_beside(body, section)) is not None
+    }
+    met = [
+        one
+        for body in bodies
+        if (one := _OnLine(body, section, line, plane, carrier, along.get(id(body)))).comes_to_it
+    ]
     carried = [one for one in met if not one.runs_beside]
     near = max(ONE_LINE_M, ONE_LINE_SHARE * section.length_m)
     kept: list[_OnLine] = []
@@ -52,12 +74,38 @@ def with_bodies(survey: Survey, section: Section, plane: Plane, bodies: Sequence
     return replace(section, bodies=made, construction=built, arcs=arcs)
 
 
+def _bed_beside(body: Body, section: Section) -> PlaneAttitude | None:
+    """The bed read nearest to a body whose walls nobody read, if that is near enough to lie as these do."""
+    if body.strike_deg is not None:
+        return None
+    beds = [
+        one.attitude
+        for one in section.points
+        if one.tells_bedding and one.attitude is not None and one.attitude.course_deg is not None
+    ]
+
+    def off_m(bed: PlaneAttitude) -> float:
+        return math.dist((bed.place.east_m, bed.place.north_m), body.middle)
+
+    near = least(beds, key=off_m)
+    return near if near is not None and off_m(near) <= _BESIDE_M else None
+
+
 class _OnLine:
     """A body carried to a line of section."""
 
     def __init__(
-        self, body: Body, section: Section, line: LineOfSection, plane: Plane, carrier: Carrier
+        self,
+        body: Body,
+        section: Section,
+        line: LineOfSection,
+        plane: Plane,
+        carrier: Carrier,
+        bed: PlaneAttitude | None = None,
     ) -> None:
+        self.along_beds = bed is not None
+        if bed is not None:
+            body = replace(body, strike_deg=bed.course_deg, dip_deg=bed.dip_deg, sd_deg=bed.sd_deg)
         self.body, self.section, self.line, self.plane, self.carrier = body, section, line, plane, carrier
         self.ends = [(end, self._carried(end)) for end in body.ends]
 
@@ -112,7 +160,8 @@ class _OnLine:
         return SectionBody(
             body=self.body,
             sides=(low, high),
-            course_known=bool(self.body.read_at),
+            course_known=bool(self.body.read_at) or self.along_beds,
+            along_beds=self.along_beds,
             floor_m=self.plane.floor_m,
         )
 
@@ -210,6 +259,8 @@ def _form(one: SectionBody, walls: Sequence[PlacedContact]) -> str | None:
     if body.as_on is not None:
         on = str(body.as_on).replace("{", "{{").replace("}", "}}")
         return f"The walls of {{units}} were not measured: drawn with those on {on}, whose plane goes through both."
+    if one.along_beds:
+        return "The walls of {units} were not measured: drawn along the bed beside, as a sill lies."
     if not body.read_at:
         return _WALLS_UNREAD
     if any(wall.dip_deg is None for wall in walls) and any(wall.dip_deg is not None for wall in walls):

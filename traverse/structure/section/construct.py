@@ -64,6 +64,7 @@ from traverse.structure.section.records import (
 )
 from traverse.structure.section.stopping import Half, stop_at_crossings
 from traverse.structure.thickness.records import Thickness
+from traverse.structure.walk.bodies import sills_of
 from traverse.structure.walk.records import BandStretch, Body
 from traverse.trade import BAND_M
 from traverse.wording import listed
@@ -74,6 +75,8 @@ _MEAN_OF = 4
 """More beds make the direction of a line no surer: beds roll. Common practice, no source."""
 _ALONG = 0.2
 """A line that meets an axial trace at a smaller angle than one of this sine is not followed along it farther."""
+_SEATED_SHARE = 0.25
+"""A contact carried off the ground comes out within this share of the section from there, or nobody knows where."""
 _LIMB_READINGS = 2
 """A limb of fewer readings is none, and no axial surface is drawn beside it."""
 _SURE = tuple(Certainty)
@@ -119,6 +122,7 @@ def constructed(
     # A sheet shows as much below the relief as the ground was looked at, or one unit.
     thickest = max((one.true_m for one in thicknesses), default=0.0)
     below_m = max(thickest, log.heading.sheet.band_m or BAND_M)
+    sills = sills_of(log)
     found = []
     for section in sections:
         if not section.points:
@@ -137,7 +141,7 @@ def constructed(
         if section.levels and section.profile:
             level = maker.level()
             made = replace(section, construction=level, arcs=level)
-            found.append(with_bodies(survey, made, plane, bodies))
+            found.append(with_bodies(survey, made, plane, bodies, sills))
             continue
         if given.readings:
             made = replace(section, construction=maker.dip_domains(), arcs=maker.arcs())
@@ -145,7 +149,7 @@ def constructed(
             straight = maker.straight()
             made = replace(section, construction=straight, arcs=straight)
         made = replace(made, limits=_gravest_first(section.limits, given.faults_assumed()))
-        found.append(with_bodies(survey, made, plane, bodies))
+        found.append(with_bodies(survey, made, plane, bodies, sills))
     return tuple(found)
 
 
@@ -228,6 +232,7 @@ class _Constructor:
     def _seat(self, fields: Mapping[int, Bent[DipDomains]]) -> None:
         """Contacts carried off the ground moved to where their beds come out, through every fold between."""
         follow = self._follower(fields)
+        far_m = _SEATED_SHARE * self.given.section.length_m
 
         def nearest(start: Start, place: Point) -> Point | None:
             if start.block not in fields:
@@ -238,7 +243,9 @@ class _Constructor:
                 out = comes_out(self._at_faults(path, start.block)[0], self.given.plane)
                 if out is not None:
                     found.append(out)
-            return least(found, key=lambda one: math.dist(one, place))
+            near = least(found, key=lambda one: math.dist(one, place))
+            # Farther off it is another limb, where it was not met.
+            return near if near is not None and math.dist(near, place) <= far_m else None
 
         self.given.seat(nearest)
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from itertools import permutations
 
 import numpy as np
 
-from traverse.settled import settled
+from traverse.settled import SAME_M, settled
 from traverse.structure.section.dip_domains import Point, TracedLine
 from traverse.structure.section.drawing_plane import along, runs
 from traverse.structure.section.inputs import SectionInput, Start
@@ -16,6 +17,10 @@ from traverse.trade import UNEVEN_DEG
 
 Joined = dict[tuple[int, float], tuple[int, tuple[Point, ...]]]
 """By a start and the sense in which it is followed, the other start and the line to it."""
+
+
+_OFF_SHARE = 0.35
+"""Two limbs of one contact may miss each other by so much of the way between them."""
 
 
 def joined_lines(
@@ -37,26 +42,54 @@ def _pairs(
     for indices in by_pair.values():
         # Both ways from the one to the other: those that meet best first, from whichever end the section is drawn.
         near: list[tuple[float, int, int]] = []
-        for index in indices:
-            for other in indices:
-                if other == index or (index, 1.0) not in out or (other, -1.0) not in out:
-                    continue
-                one_at, other_at = given.starts[index].at[0], given.starts[other].at[0]
-                off = (
-                    abs(along(paths[index, 1.0].points, out[index, 1.0])[-1][0] - other_at),
-                    abs(along(paths[other, -1.0].points, out[other, -1.0])[-1][0] - one_at),
-                )
-                if max(off) <= max(given.near, 0.35 * abs(other_at - one_at)):
-                    near.append((settled(sum(off), 3), index, other))
+        ends: dict[tuple[int, int], tuple[tuple[Point, ...], tuple[Point, ...]]] = {}
+        for index, other in permutations(indices, 2):
+            there = _as_far_as(given, paths, out, (index, 1.0), other)
+            back = _as_far_as(given, paths, out, (other, -1.0), index)
+            if there is None or back is None:
+                continue
+            one_at, other_at = given.starts[index].at, given.starts[other].at
+            off = _off(there[-1], other_at, given), _off(back[-1], one_at, given)
+            if max(off) <= max(given.near, _OFF_SHARE * abs(other_at[0] - one_at[0])):
+                near.append((settled(sum(off), 3), index, other))
+                ends[index, other] = there, back
         for _, index, other in sorted(near):
             if (index, 1.0) in found or (other, -1.0) in found:
                 continue
-            there = along(paths[index, 1.0].points, out[index, 1.0])
-            back = along(paths[other, -1.0].points, out[other, -1.0])
+            there, back = ends[index, other]
             points = _blend(there, tuple(reversed(back)), paths[index, 1.0], paths[other, -1.0])
             found[index, 1.0] = (other, points)
             found[other, -1.0] = (index, points)
     return found
+
+
+def _as_far_as(
+    given: SectionInput,
+    paths: Mapping[tuple[int, float], TracedLine],
+    out: Mapping[tuple[int, float], float],
+    key: tuple[int, float],
+    other: int,
+) -> tuple[Point, ...] | None:
+    """A line from one start up to where it comes out; toward a start off the ground to where it passes that nearest.
+
+    None of one that does not come out; past a place off the ground none of one that does before, or has no path.
+    """
+    if given.on_ground(given.starts[other].at):
+        return along(paths[key].points, out[key]) if key in out else None
+    if key not in paths or len(paths[key].points) < 2:
+        return None
+    points = along(paths[key].points, out[key]) if key in out else paths[key].points
+    # Imported here, as a log with mistakes is told without it.
+    from shapely import LineString
+    from shapely import Point as ShapelyPoint
+
+    run_m = LineString(points).project(ShapelyPoint(given.starts[other].at))
+    return along(points, run_m) if run_m > SAME_M else None
+
+
+def _off(end: Point, at: Point, given: SectionInput) -> float:
+    """How far a line ends from a start: along the section on the ground, off it in any direction."""
+    return abs(end[0] - at[0]) if given.on_ground(at) else math.dist(end, at)
 
 
 def _surfaces(given: SectionInput, paths: Mapping[tuple[int, float], TracedLine]) -> Joined:

@@ -225,9 +225,11 @@ class SectionBody:
     sides: tuple[BodySide | None, BodySide | None]
     """By distance; None where the body goes on to the end of the section."""
     course_known: bool
-    """Whether a wall was measured; else it is drawn upright, and no deeper than the ground was looked at."""
+    """Whether a wall was measured, or the beds tell; else it is drawn upright, and no deeper than the ground was looked at."""
     floor_m: float
     """Height down to which it is followed."""
+    along_beds: bool = False
+    """Whether nobody measured a wall of what is called a sill, and it is drawn along the bed beside."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

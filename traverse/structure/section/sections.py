@@ -41,6 +41,7 @@ from traverse.structure.section.seen_ground import SeenGround, against_seen
 from traverse.structure.walk.records import BandStretch, ContactLine
 from traverse.trade import (
     ALONG_ONE_STRIKE_DEG,
+    ALONG_STRIKE_DEG,
     BAND_M,
     NEARLY_FLAT_DEG,
     ONE_LINE_M,
@@ -147,15 +148,24 @@ def _line_of(booked: SectionLine, survey: Survey) -> LineOfSection | None:
     return _through((places[0].east_m, places[0].north_m), azimuth, survey)
 
 
-def _through(point: tuple[float, float], grid_azimuth_deg: float, survey: Survey) -> LineOfSection | None:
-    """A line by azimuth, a little longer than the walk is along it.
+def _through(
+    point: tuple[float, float],
+    grid_azimuth_deg: float,
+    survey: Survey,
+    course_deg: float | None = None,
+) -> LineOfSection | None:
+    """A line by azimuth, a little longer than the walk is along it, so that no reading stands on an end.
 
-    So no reading stands on an end.
+    The walk is carried to it square, or along a course in the grid.
     """
     azimuth = math.radians(grid_azimuth_deg)
     way = np.array([math.sin(azimuth), math.cos(azimuth)])
     where = np.array([(place.east_m, place.north_m) for place in survey.places.values()])
-    along = ((where - np.array(point)) * way).sum(axis=1)
+    apart = where - np.array(point)
+    along = (apart * way).sum(axis=1)
+    if course_deg is not None:
+        off = apart[:, 0] * way[1] - apart[:, 1] * way[0]
+        along = along + off / math.tan(azimuth - math.radians(course_deg))
     over = OVERHANG_SHARE * float(along.max() - along.min())
     first, last = np.array(point) + (along.min() - over) * way, np.array(point) + (along.max() + over) * way
     return line_through([(float(first[0]), float(first[1])), (float(last[0]), float(last[1]))])
@@ -255,7 +265,10 @@ class _SectionMaker:
         self, line: LineOfSection, *, booked: SectionLine | None, laid_for_units: bool = False
     ) -> Section:
         """The section along a line."""
-        projection = (booked.projection if booked else None) or self._unasked(line)
+        asked = booked.projection if booked else None
+        projection = asked or self._unasked(line)
+        if asked is None and projection is Projection.PLUNGE and (booked is None or booked.bearing):
+            line = self._as_long_along_axis(line)
         if projection is Projection.PLUNGE and self.axis is None:
             projection = Projection.SQUARE
             if booked is not None:
@@ -308,12 +321,31 @@ class _SectionMaker:
         """
         strike_deg = self.strike_deg
         if strike_deg is None:
-            return Projection.SQUARE
+            return self._along_axis(line)
         apart = [axial_difference(strike_deg - self.turn, one) for one in line.grid_azimuths_deg]
         if min(apart) >= 90.0 - SQUARE_TO_STRIKE_DEG - SAME_DEG:
             return Projection.SQUARE
         self.carrier.one_strike_deg, self.carrier.least_deg = strike_deg, ALONG_ONE_STRIKE_DEG
         return Projection.STRIKE if max(apart) >= ALONG_ONE_STRIKE_DEG - SAME_DEG else Projection.SQUARE
+
+    def _as_long_along_axis(self, line: LineOfSection) -> LineOfSection:
+        """A line that was laid by a bearing, as long as the walk comes to it along the axis."""
+        assert self.axis is not None
+        start = (float(line.points[0][0]), float(line.points[0][1]))
+        course_deg = self.axis.trend_deg - self.turn
+        return _through(start, line.grid_azimuths_deg[0], self.survey, course_deg) or line
+
+    def _along_axis(self, line: LineOfSection) -> Projection:
+        """Down the plunge on a section that crosses a fold askew: carried square, beds would come over to the other limb.
+
+        Not where other beds lie flat on the folded ones, or where the section runs too near to the axis.
+        """
+        if self.axis is None or self.levels or any(bed.unit in self.over for bed in self.beds):
+            return Projection.SQUARE
+        apart = [axial_difference(self.axis.trend_deg - self.turn, one) for one in line.grid_azimuths_deg]
+        if min(apart) < ALONG_STRIKE_DEG - SAME_DEG or min(apart) >= 90.0 - SQUARE_TO_STRIKE_DEG - SAME_DEG:
+            return Projection.SQUARE
+        return Projection.PLUNGE
 
     def _off_map(
         self, line: LineOfSection, booked: SectionLine | None, met: Sequence[SectionPoint]

@@ -7,6 +7,7 @@ from the walk with its bodies taken out.
 from __future__ import annotations
 
 import math
+import re
 from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
@@ -30,6 +31,7 @@ from traverse.structure.walk.records import BandStretch, Body, BodyEnd
 from traverse.trade import ALIKE_DEG, SURE_SD
 
 _AT = 1e-6
+_SILL = re.compile(r"\bsills?\b", re.IGNORECASE)
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -68,6 +70,11 @@ def bodies_of(
             )
             found.append(_body(log, survey, unit, ends, tuple(run), attitudes))
     return tuple(_as_elsewhere(one, found, log, survey) for one in found)
+
+
+def sills_of(log: Log) -> frozenset[str]:
+    """Intrusive units whose names say that they lie along the beds."""
+    return frozenset(unit.letters for unit in log.units if unit.intrusive and _SILL.search(unit.name))
 
 
 def is_one_body(one: Body, other: Body, *, to_true_deg: float) -> bool:

@@ -1,0 +1,63 @@
+"""Both limbs of a fold on a section: a contact of it is one line, and nothing comes over from one limb to the other."""
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from tests.invented.cut_true import cut_shares
+from tests.invented.judge import compiled_walk
+from tests.invented.models import make
+from tests.invented.walker import walked
+from traverse.compile import section_ground
+from traverse.log.records import Projection
+
+
+def compiled(kind, seed, *, projection=""):
+    """A walk over invented ground, its section as the log asks for it, or with another `project` or none."""
+    walk = walked(make(kind, seed))
+    text = re.sub(r", project \w+", f", project {projection}" if projection else "", walk.text)
+    walk = replace(walk, text=text)
+    return walk, compiled_walk(walk)
+
+
+@pytest.mark.parametrize(
+    ("kind", "seed", "projection", "pair"),
+    [
+        ("plunging", 0, "plunge", ("Cc", "Bb")),
+        ("plunging", 1, "plunge", ("Cc", "Bb")),
+        ("dome", 4, "square", ("Bb", "Aa")),
+        ("dome", 4, "square", ("Dd", "Cc")),
+    ],
+)
+def test_a_contact_that_comes_to_the_section_off_its_ground_is_one_line(kind, seed, projection, pair):
+    """It was met on both limbs, beside the section, and lies under it, or was worn off over it."""
+    _, found = compiled(kind, seed, projection=projection)
+    (section,) = found.geology.sections
+    lines = [one for one in section.construction.lines if (one.younger, one.older) == pair]
+    assert len(lines) == 1
+    assert len(lines[0].contacts) >= 2
+
+
+def test_a_contact_met_far_off_is_not_brought_up_on_the_other_limb():
+    """Over the whole section lies one unit: its base was met 212 m beside one end, under the ground there."""
+    _, found = compiled("overturned", 4, projection="strike")
+    (cut,) = section_ground(found.trav).ground.cuts
+    (ground,) = [one for one in cut.fills if one.unit == "Ff"]
+    assert (ground.start_m, ground.end_m) == pytest.approx((0.0, cut.section.length_m), abs=1.0)
+
+
+@pytest.mark.parametrize(("kind", "seed"), [("upright", 1), ("overturned", 0), ("overturned", 4)])
+def test_a_section_askew_to_a_fold_is_carried_along_its_axis(kind, seed):
+    """Also where one overturned bed alone was marked as that: what is carried square comes over the axial trace."""
+    walk, _ = compiled(kind, seed)
+    marked = walk.text.split(" overturned")
+    once = replace(
+        walk, text="".join([marked[0], *([" overturned"] if len(marked) > 1 else []), *marked[1:]])
+    )
+    square = replace(once, text=re.sub(r"(?m)^(section A-A' .*)$", r"\1, project square", once.text))
+    told, as_asked = compiled_walk(once), compiled_walk(square)
+    (section,) = told.geology.sections
+    assert section.projection is Projection.PLUNGE
+    assert as_asked.geology.sections[0].projection is Projection.SQUARE
+    assert cut_shares(once, told.trav).wrong < cut_shares(square, as_asked.trav).wrong
