@@ -1,6 +1,7 @@
 """What a party's own loop names stays named at its line in a camp, beside a slip of its heading too, and no other party's leg."""
 
 import random
+import re
 
 import pytest
 
@@ -8,6 +9,7 @@ from tests.compare.round_walks import Ground, alone, asked, joined
 from tests.compare.test_legs_and_turns import line_of_leg
 from tests.thorough import some
 
+SLOPE = re.compile(r"(?m)^((?:to|close) \S+ \S+ \S+ )([+-])(\d+)(?= back)")
 HEADINGS = {"twice": "declination", "feet": "distances", None: None}
 
 
@@ -61,3 +63,20 @@ def test_a_wrong_heading_beside_a_lost_hundred_is_told_in_its_own_loops_terms():
     (said,) = [one for one in found.diagnostics if one.code == "party-differs"]
     assert "which its own loop asks about, comes out turned by" in said.message
     assert "declination applied twice" in said.message
+
+
+@pytest.mark.parametrize("seed", some((1, 7, 14), 3))
+def test_a_lost_sign_of_a_slope_is_told_once_though_it_runs_through_a_loop_and_a_tie(seed):
+    chance = random.Random(f"slope {seed}")  # noqa: S311 - who is tied where
+    ground = Ground(seed)
+    logs = {one: ground.walk((seed, one)) for one in "ABC"}
+    slope = max(SLOPE.finditer(logs["B"]), key=lambda one: int(one[3]))
+    line = logs["B"].count("\n", 0, slope.start()) + 1
+    sign = "-" if slope[2] == "+" else "+"
+    logs["B"] = f"{logs['B'][: slope.start(2)]}{sign}{logs['B'][slope.end(2) :]}"
+    stops = sorted(chance.sample(range(ground.count), 4))
+    found = joined(logs, [(f"A-{at + 1}", f"{one}-{at + 1}") for one in "BC" for at in stops])
+    (told,) = [one for one in found.diagnostics if one.code == "heights-fail"]
+    assert "it would mend loop B-1" in told.message
+    assert {one.span.file for one in found.survey.suspects} == {"B.trav"}
+    assert line in {one.span.line for one in found.survey.suspects}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -26,6 +26,7 @@ from traverse.diagnostic import Diagnostic, Label, error, note, warning
 from traverse.length import Lengths
 from traverse.log.items import LegKind
 from traverse.log.records import Log
+from traverse.settled import settled_all
 from traverse.source import Span
 from traverse.trade import LUCKY, SHORT_LOOP_M
 from traverse.wording import listed
@@ -45,6 +46,8 @@ _MOST_CLOSE_BETTER = (
     "nineteen loops in twenty close better",
     "in nineteen camps of twenty every tie closes better",
 )
+_SAME_MISS = 2.0
+"""Standard errors within which two circuits over one reading miss alike; common practice, no source."""
 _FAILS = {"closure-fails", "heights-fail"}
 
 
@@ -64,6 +67,7 @@ def verdicts(
     """
     found: list[Diagnostic] = []
     told: dict[tuple[int, str, str], int] = {}  # by the first suspect: which message names it
+    follow: list[tuple[tuple[int, str, str], Closing, Diagnostic]] = []
     accused = False
     for i, closing in enumerate(closings):
         said: list[Diagnostic] = []
@@ -74,6 +78,11 @@ def verdicts(
         if closing.q_up is not None and closing.q_up > closing.limits.warn_up:
             said.append(_height(log, network, closing, wanted=wanted))
         failed = next((k for k, one in enumerate(said) if one.code in _FAILS), None)
+        if failed is not None and i not in explained and len(said) == 1:
+            cause = _named_elsewhere(closings, i, explained)
+            if cause is not None:
+                follow.append((cause, closing, said[0]))
+                continue
         if failed is not None and i in explained:
             # A loop between the two limits may be ordinary bad work: it is asked about and accuses nobody.
             accused = True
@@ -106,6 +115,11 @@ def verdicts(
                 )
             )
         found += said
+    for cause, closing, by_itself in follow:
+        if cause in told:
+            add_consequence(found, told[cause], network, closing)
+        else:
+            found.append(by_itself)
     # One that fails and is adjusted all the same, as the log asks, does not close by itself.
     each_closes = all(
         one.q <= one.limits.refuse and (one.q_up or 0.0) <= one.limits.refuse_up for one in closings
@@ -125,6 +139,27 @@ def verdicts(
             )
         )
     return found
+
+
+def _named_elsewhere(
+    closings: Sequence[Closing], index: int, explained: Mapping[int, Explanation]
+) -> tuple[int, str, str] | None:
+    """The reading named for another circuit that makes this one fail too: it runs over it, and misses by as much there."""
+    own = closings[index]
+    signs = {step.edge: step.sign for step in own.circuit.steps}
+    for i, explanation in explained.items():
+        cause = cause_of(explanation)
+        if cause is None or cause[0] not in signs:
+            continue
+        other = closings[i]
+        sign = next((step.sign for step in other.circuit.steps if step.edge == cause[0]), None)
+        if sign is None:
+            continue
+        apart = own.misclosure_m - sign * signs[cause[0]] * other.misclosure_m
+        spread = np.diagonal(own.covariance_m2) + np.diagonal(other.covariance_m2)
+        if bool((settled_all(apart**2, 6) <= _SAME_MISS**2 * spread).all()):
+            return cause
+    return None
 
 
 def _known_ends(network: Network, closing: Closing) -> tuple[Label, ...]:

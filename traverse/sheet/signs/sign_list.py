@@ -379,7 +379,7 @@ def sign_words(trav: Traverse) -> Mapping[str, str]:
         )
         inside = " ".join(part for part in (source if len(source) <= 8 else "", held) if part)
         words["control"] = f"control ({inside})"
-    if trav.geology.doubted:
+    if any(one.span in trav.geology.doubted for one in trav.geology.attitudes):
         of = [one.letters or "" for one in trav.log.parties if one.file in trav.geology.doubted_rules]
         words["bedding"] = f"bedding, dip; 35?{f' of {listed(of)}' if of else ''}: in no mean"
     words["leg"] = "station; leg"
