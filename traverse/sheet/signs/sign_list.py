@@ -22,6 +22,7 @@ from traverse.sheet.signs.symbols import (
     HEADINGS,
     LIKE_ON_MAP,
     LINES,
+    ON_LINE,
     PARTY_SIGNS,
     SECTION_LINES,
     SIGNS,
@@ -136,7 +137,7 @@ def _words_alone(name: str, signs: Sequence[str]) -> str:
     """Words of a line of the map, without what is not on it: `axial trace` where no plunge is drawn."""
     words = LINES.get(name, "")
     line, comma, head = words.partition(", ")
-    heads = [one for one, sign in SIGNS.items() if sign.row_of == name]
+    heads = ON_LINE.get(name, ())
     return line if comma and head and heads and not set(heads) & set(signs) else words
 
 
@@ -277,7 +278,7 @@ def sample(name: str, left: float, y: float, present: Iterable[str] | None = Non
     """A line or sign as it is drawn, in the legend's left margin; a line with what stands on it, of those `present`."""
     middle, right = left + SAMPLE_MM / 2, left + SAMPLE_MM
     if name in LINES or name in SECTION_LINES:
-        on_it = [one for one, sign in SIGNS.items() if sign.row_of == name]
+        on_it = ON_LINE.get(name, ())
         shown = on_it if present is None else [one for one in on_it if one in present]
         if not shown:
             right = left + _whole(PENS[name])

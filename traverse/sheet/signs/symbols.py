@@ -764,8 +764,17 @@ LIKE_ON_MAP: Final[Mapping[str, str]] = MappingProxyType(
     {"contact in section": "contact certain", "section depth": "contact approximate"}
 )
 """Lines of a section that look as those of a map do, and have no row of their own where a map has them."""
-SIGNS: Mapping[str, Sign] = InForce(signs_with({}, {}), lambda look: look.signs)
+_SHIPPED_SIGNS = signs_with({}, {})
+SIGNS: Mapping[str, Sign] = InForce(_SHIPPED_SIGNS, lambda look: look.signs)
 """Every sign that stands at a place, by name, in the order of the legend, as the look in force has it."""
+ON_LINE: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        row: tuple(name for name, sign in _SHIPPED_SIGNS.items() if sign.row_of == row)
+        for row in LINES
+        if any(sign.row_of == row for sign in _SHIPPED_SIGNS.values())
+    }
+)
+"""Signs that have no row of their own, by the line in whose row they stand: the same in every look."""
 
 
 def symbol(name: str, at: Point, *, turn_deg: float = 0.0) -> tuple[Item, ...]:
