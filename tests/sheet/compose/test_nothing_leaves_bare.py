@@ -122,8 +122,7 @@ def test_what_is_carried_has_whom_to_call_and_when_to_turn_back(name, template):
             assert line in said, (kind, line)
 
 
-@pytest.mark.parametrize("template", TEMPLATES)
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize(("template", "kind"), each(TEMPLATES, KINDS))
 def test_what_is_said_for_an_emergency_stands_on_every_template(template, kind):
     """Whichever sheet lies at hand, the number is on it."""
     pages = [
