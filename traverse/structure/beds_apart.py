@@ -234,12 +234,13 @@ def _told(near: Neighbours, either: Sequence[_BedApart]) -> Diagnostic:
 
 
 def doubts_uttered(
-    findings: Sequence[Told], doubted: Collection[Span], agreed: Collection[Span]
+    findings: Sequence[Told], doubted: Collection[Span], agreed: Collection[Span], legs: Sequence[Span]
 ) -> Iterator[Diagnostic]:
     """What the structure itself leaves open because a reading may be wrong, where none of its readings is asked about yet.
 
     Of beds that turn against the order of the units one that is alone on its side, and that a slip would bring to the
     next, is named; else the two between which they turn. A bed that parties `agreed` on is there, whatever lies beside it.
+    What lies beside what rests on `legs` of which one may be wrong.
     """
     for told in findings:
         one = told.finding
@@ -254,7 +255,7 @@ def doubts_uttered(
                         f"bed {bed.written} dips against those on both sides, which agree",
                         bed.span,
                         "is it a small fold, a fault, or a slip of the pen",
-                        rests_on=[bed.span],
+                        rests_on=[bed.span, *legs],
                     )
 
 

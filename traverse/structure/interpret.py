@@ -18,7 +18,7 @@ from traverse.structure.counting import (
     without_doubted_planes,
 )
 from traverse.structure.doubts import doubts
-from traverse.structure.form.contact_plane import contact_planes, with_surfaces
+from traverse.structure.form.contact_plane import contact_planes, open_legs, with_surfaces
 from traverse.structure.form.domains import domains
 from traverse.structure.form.findings import findings
 from traverse.structure.readings.placed import attitudes, contacts, things
@@ -164,7 +164,7 @@ def _interpreted(
     units_thick = unit_thicknesses(log, thick, least)
     said = findings(log, seen, beds, strata.contacts, thick, planes, caps, survey.closures)
     told = {one.span for one in found.diagnostics if one.span is not None}
-    found.diagnostics.extend(doubts_uttered(said, told, agreed))
+    found.diagnostics.extend(doubts_uttered(said, told, agreed, open_legs(survey)))
     found.diagnostics.extend(shared_doubts(log, shared, apart, told))
     found.diagnostics.extend(float_limits(log, survey, strata.contacts, strata.band))
 

@@ -560,3 +560,22 @@ def test_a_limb_that_was_crossed_more_than_once_is_said_to_be_a_mean(compile_tex
     assert twice.startswith(
         "Jl is 22 m thick on one limb and 23 m on the other, by the means of the crossings, alike"
     )
+
+
+def test_readings_that_scatter_as_they_were_read_make_no_monocline(compile_text):
+    """Read to 4 degrees, the steepest of many by no more than the next are scatter; the gentlest beside it are named else."""
+    page = fold(24, 12, 31, 27, 13, 25, units=("Ju",) * 6).replace(
+        "notation 1\n", "notation 1\nprecision attitude 4\n"
+    )
+    assert "monocline" not in said(compile_text(page))
+    steep = page.replace("/31", "/64")
+    assert "(12° at 2, 64° at 3, 13° at 5): a monocline? Only if" in said(compile_text(steep))
+
+
+def test_flat_over_dipping_is_asked_about_beyond_what_both_were_misread_by(compile_text):
+    """One bed each: a level one over one of 13 degrees, read to 4 degrees and to 1 degree."""
+    for sd, asked in ((4, False), (1, True)):
+        page = fold(1, 13, units=("Ju", "Tr")).replace(
+            "notation 1\n", f"notation 1\nprecision attitude {sd}\n"
+        )
+        assert ("Ju lies flat over Tr" in said(compile_text(page))) is asked

@@ -14,6 +14,7 @@ from traverse.location.records import Survey
 from traverse.log.items import ContactKind, HowMet
 from traverse.nearest import Nearest
 from traverse.settled import first_least, settled
+from traverse.source import Span
 from traverse.structure.form.records import ContactPlane
 from traverse.structure.readings.directions import pole, pole_angle
 from traverse.structure.readings.mean import widest_angle
@@ -61,10 +62,15 @@ def contact_planes(
             left = np.array([at for at, contact in enumerate(of) if contact is not odd])
             without = plane_of_places(points[left], covariance_m2=joint[np.ix_(left, left)])
             if without.refused is None and without.fits:
-                said.append(_off_its_plane(odd, fitted, rest, lengths))
+                said.append(_off_its_plane(odd, fitted, rest, lengths, open_legs(survey)))
                 met, fitted = rest, without  # noqa: PLW2901
         found.append(_record((younger, older), met, fitted, survey.frame.to_true_deg, beds))
     return Outcome(tuple(found), tuple(said))
+
+
+def open_legs(survey: Survey) -> list[Span]:
+    """Legs of what was not adjusted: while one of them is wrong, so are the places that they lead to."""
+    return [leg.span for closure in survey.closures if not closure.adjusted for leg in closure.legs]
 
 
 def beds_turn(places: Sequence[PlacedContact], beds: Sequence[PlaneAttitude]) -> bool:
@@ -163,7 +169,11 @@ def _beside_agree(plane: ContactPlane, places: list[PlacedContact], beds: Sequen
 
 
 def _off_its_plane(
-    contact: PlacedContact, fitted: PlaneOfPlaces, rest: Sequence[PlacedContact], lengths: Lengths
+    contact: PlacedContact,
+    fitted: PlaneOfPlaces,
+    rest: Sequence[PlacedContact],
+    lengths: Lengths,
+    legs: Sequence[Span],
 ) -> Diagnostic:
     odd = fitted.odd
     assert odd is not None
@@ -173,4 +183,5 @@ def _off_its_plane(
         f"places, {abs(fitted.standardised[odd]):.1f} times the error of that through the other {len(rest)}",
         contact.booked.span,
         "look at its place; else it is another contact, or a fault or a fold lies between",
+        rests_on=legs,
     )

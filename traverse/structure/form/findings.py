@@ -50,6 +50,7 @@ from traverse.trade import (
     LEVEL_DEG,
     NEARLY_FLAT_DEG,
     STANDING_DEG,
+    SURE_POLE_SD,
     SURE_SD,
 )
 
@@ -214,7 +215,7 @@ def _discordances(
     rank: Mapping[str, int],
     caps: frozenset[str],
 ) -> list[Finding]:
-    """Flat over dipping, pair by pair of units that meet."""
+    """Flat over dipping, pair by pair of units that meet, by more than both were misread by where it was not logged."""
     booked: dict[str, list[PlaneAttitude]] = {}
     for bed in beds:
         if bed.unit is not None:
@@ -228,7 +229,7 @@ def _discordances(
         logged = contact.kind is ContactKind.UNCONFORMITY
         upper, lower = (read[unit].at(contact) if unit in read else None for unit in (younger, older))
         if upper is None and (own := contact_pole(contact)) is not None:
-            upper = (own[0], 0.0)
+            upper = (own[0], 0.0, own[1])
         if logged and (upper is None or lower is None):
             lacking = younger if upper is None else older
             said[younger, older] = OpenDiscordance(
@@ -245,7 +246,10 @@ def _discordances(
         flat, tilt = dip_of(upper[0])[0], dip_of(lower[0])
         if apart < DISCORDANT_DEG or rank.get(younger, 0) > rank.get(older, 0):
             continue
-        if logged or (flat <= NEARLY_FLAT_DEG and max(upper[1], lower[1]) < DISCORDANT_DEG):
+        sure_deg = SURE_POLE_SD * math.hypot(upper[2], lower[2])
+        if logged or (
+            flat <= NEARLY_FLAT_DEG and max(upper[1], lower[1]) < DISCORDANT_DEG and apart > sure_deg
+        ):
             said[younger, older] = Discordance(
                 readings=(*booked.get(younger, ()), *booked.get(older, ())),
                 contacts=(contact,),
@@ -278,11 +282,12 @@ class _UnitBeds:
 
         return shapely.STRtree(shapely.points([(bed.place.east_m, bed.place.north_m) for bed in self._beds]))
 
-    def at(self, contact: PlacedContact) -> tuple[Vectors, float]:
-        """Mean pole and spread in degrees; of folded beds the one nearest to a contact, since limbs have no mean."""
+    def at(self, contact: PlacedContact) -> tuple[Vectors, float, float]:
+        """Mean pole, spread and error in degrees; of folded beds the one nearest to a contact, since limbs have no mean."""
+        sd_deg = max(bed.sd_deg for bed in self._beds)
         if len(self._poles) < 2 or self._mean[1] <= FOLDED_DEG:
-            return self._mean
+            return *self._mean, sd_deg / math.sqrt(len(self._poles))
         from shapely import Point
 
         here = Point(contact.place.east_m, contact.place.north_m)
-        return self._poles[int(self._places.nearest(here))], 0.0
+        return self._poles[int(self._places.nearest(here))], 0.0, sd_deg

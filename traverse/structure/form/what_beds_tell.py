@@ -130,11 +130,13 @@ def _one_way(seen: Across, dipping: list[Bed]) -> Finding | None:
     dips = np.array([bed.attitude.dip_deg for bed in seen.beds])
     top = int(dips.argmax())
     gentle = [float(end.min()) if len(end) else np.inf for end in (dips[:top], dips[top + 1 :])]
-    if max(gentle) <= min(dips[top] / 2.0, dips[top] - PANEL_DEG):
-        shown = tuple(seen.beds[index].attitude for index in (0, top, -1))
-        # Of one steep reading it is only weighed, and of readings no farther apart than their errors reach.
-        errors = SURE_SD * math.sqrt(2.0) * max(bed.attitude.sd_deg for bed in seen.beds)
-        steep = int((dips >= max(gentle) + max(PANEL_DEG, errors)).sum())
+    # Of one steep reading it is only weighed, and of readings no farther apart than their errors reach nothing is said.
+    errors = SURE_SD * math.sqrt(2.0) * max(bed.attitude.sd_deg for bed in seen.beds)
+    steep = int((dips >= max(gentle) + max(PANEL_DEG, errors)).sum())
+    stands_out = steep > 1 or dips[top] - float(np.delete(dips, top).max()) > errors
+    if max(gentle) <= min(dips[top] / 2.0, dips[top] - PANEL_DEG) and steep and stands_out:
+        low = (int(dips[:top].argmin()), top, top + 1 + int(dips[top + 1 :].argmin()))
+        shown = tuple(seen.beds[index].attitude for index in low)
         sure = Level.FOLLOWS if steep > 1 else Level.POSSIBLE
         return Flexed(
             readings=readings(seen.beds),
