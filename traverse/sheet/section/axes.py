@@ -75,7 +75,8 @@ def axes(section: Section, frame: StripFrame, placed: GrowingBoxes) -> list[Item
                 told = True
                 items.append(
                     Text(
-                        at=(x + side * off, y - 0.85),
+                        # The uppermost a little lower, off the way that the end looks.
+                        at=(x + side * off, min(y - 0.85, box.top - 1.2)),
                         text=words,
                         size_pt=SMALL,
                         anchor=Anchor.END if side < 0 else Anchor.START,
