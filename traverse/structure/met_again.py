@@ -11,7 +11,8 @@ import numpy as np
 
 from traverse.location.records import Survey
 from traverse.log.items import ContactKind, HowMet
-from traverse.settled import first_least, settled
+from traverse.nearest import Nearest
+from traverse.settled import settled
 from traverse.structure.form.contact_plane import on_one_side
 from traverse.structure.readings.directions import Vectors, along, pole_angle
 from traverse.structure.readings.mean import principal_axis
@@ -58,7 +59,7 @@ def met_again(
     if not survey.legs or not all(leg.slope_known for leg in survey.legs):
         return ()
     turn_deg = survey.frame.to_true_deg
-    where = np.array([(bed.place.east_m, bed.place.north_m) for bed in beds]).reshape(-1, 2)
+    where = Nearest(np.array([(bed.place.east_m, bed.place.north_m) for bed in beds]))
     poles = np.array([bed_pole(bed, to_true_deg=turn_deg)[0] for bed in beds]).reshape(-1, 3)
     least_cosine = math.cos(math.radians(ALIKE_DEG)) - _SAME
     pairs: list[tuple[PlacedContact, PlacedContact, Vectors]] = []
@@ -102,13 +103,13 @@ def off_plane(
 
 
 def _plane_at(
-    contact: PlacedContact, beds: Sequence[PlaneAttitude], where: Vectors, turn_deg: float
+    contact: PlacedContact, beds: Sequence[PlaneAttitude], where: Nearest, turn_deg: float
 ) -> Vectors | None:
     """Pole in the grid of a contact's own attitude, else of the nearest bed; None where that is too far off."""
     if contact.booked.plane is not None and (own := contact_pole(contact, to_true_deg=turn_deg)) is not None:
         return own[0]
-    if not len(where):
+    if not beds:
         return None
-    away = np.hypot(*(where - (contact.place.east_m, contact.place.north_m)).T)
-    near = first_least(away)
-    return bed_pole(beds[near], to_true_deg=turn_deg)[0] if away[near] <= REACH_BED_M else None
+    at = contact.place.east_m, contact.place.north_m
+    near = where.to(*at)
+    return bed_pole(beds[near], to_true_deg=turn_deg)[0] if where.off_m(near, *at) <= REACH_BED_M else None

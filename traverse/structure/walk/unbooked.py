@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Sequence
 from itertools import pairwise
+
+import numpy as np
 
 from traverse.location.records import Survey
 from traverse.log.items import HowMet
 from traverse.log.records import Log
+from traverse.nearest import Nearest
 from traverse.settled import settled
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.walk.along_leg import shares_of
@@ -23,11 +27,12 @@ def unbooked_changes(
     log: Log, survey: Survey, band: Sequence[BandStretch], contacts: Sequence[PlacedContact]
 ) -> tuple[UnbookedChange, ...]:
     """Changes within a leg, on open ground, with no contact of any kind at the place; in walking order."""
-    crossed = [
-        (one.place.east_m, one.place.north_m, {one.younger, one.older})
-        for one in contacts
-        if one.met is HowMet.CROSSED
-    ]
+    places_m: dict[frozenset[str | None], list[tuple[float, float]]] = defaultdict(list)
+    for met in contacts:
+        if met.met is HowMet.CROSSED:
+            places_m[frozenset({met.younger, met.older})].append((met.place.east_m, met.place.north_m))
+    crossed = Nearest(np.array([each for some in places_m.values() for each in some]))
+    of_pair = {pair: Nearest(np.array(some)) for pair, some in places_m.items()}
     booked = {
         (one.leg.index, settled(share, 6))
         for one in log.addresses
@@ -41,11 +46,9 @@ def unbooked_changes(
             continue
         if one.unit == other.unit or one.covered or other.covered or math.dist(one.end, other.start) > _AT_M:
             continue
-        units = {one.unit, other.unit}
-        if any(
-            (away := math.hypot(east - one.end[0], north - one.end[1])) <= _AT_M
-            or (away <= SAME_CROSSING_M and pair == units)
-            for east, north, pair in crossed
+        of_both = of_pair.get(frozenset({one.unit, other.unit}))
+        if crossed.any_within(*one.end, reach_m=_AT_M) or (
+            of_both is not None and of_both.any_within(*one.end, reach_m=SAME_CROSSING_M)
         ):
             continue
         younger, older = sorted((one.unit, other.unit), key=lambda unit: rank.get(unit, len(rank)))
