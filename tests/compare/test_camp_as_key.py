@@ -1,13 +1,15 @@
 """A camp as the key of the logs that it brings in."""
 
+import re
+
 import pytest
 
 from tests.compare.camp import compiled_camp, joined, line_of
-from tests.compare.round_walks import Ground, alone, no_files
+from tests.compare.round_walks import Ground, alone, held, no_files
 from tests.compare.round_walks import joined as walks_joined
 from tests.sheet.map.test_camp_map import FEET, GROUND
 from traverse.compare.against_key import against_key
-from traverse.compare.records import Part
+from traverse.compare.records import PairedBy, Part
 from traverse.compare.scheme import read_scheme
 from traverse.compile import compile_log
 from traverse.source import Source
@@ -118,3 +120,28 @@ def test_a_party_outside_the_camp_is_asked_for_each_place_once(seed):
     assert all(one.log is not None for one in found.standing.contacts)
     single = against_key("out.trav", log, alone(ground.walk((seed, "A"))).trav, scheme, no_files)
     assert len(found.standing.contacts) == len(single.standing.contacts)
+
+
+def test_a_camp_held_against_one_log_has_no_station_beside_it_that_is_tied_to_a_paired_one():
+    """Every place of either party is a stop of the key: by its own name, or by the tie."""
+    scheme = read_scheme(None)[0].value
+    key = compile_log(Source(name="key.trav", text=LOG), load=no_files)
+    every = CAMP + "tie A-2 to B-2\ntie A-4 to B-4\n"
+    log = compile_log(Source(name="camp.trav", text=every), load=load)
+    found = against_key("camp.trav", log, key.trav, scheme, load).standing
+    assert {one.station: one.key for one in found.pairs} == {f"A-{at}": at for at in "1234"}
+    assert found.alone == ()
+    assert found.missed == ()
+
+
+def test_a_station_is_the_one_that_its_place_is_tied_to():
+    """Three of four stations of a log are tied to names that only the key walks to; the fourth has none."""
+    text = re.sub(r"(?m)^(to|at|close) (\d)", r"\1 \g<2>0", LOG)
+    ties = "tie 10 to 1\ntie 20 to 2\ntie 30 to 3\n"
+    found = held(text.replace("pace 1 m\n", f"pace 1 m\n{ties}"), LOG).standing
+    assert [(one.station, one.key, one.by) for one in found.pairs] == [
+        ("10", "1", PairedBy.TIE),
+        ("20", "2", PairedBy.TIE),
+        ("30", "3", PairedBy.TIE),
+    ]
+    assert found.alone == ("40",)

@@ -9,7 +9,7 @@ import pytest
 from pypdf import PdfReader
 
 from tests.called import traverse
-from tests.compare.camp import VALLEY, held, walked_again
+from tests.compare.camp import VALLEY, held, six_parties, walked_again
 from tests.compare.round_walks import Ground
 from tests.compare.round_walks import held as round_held
 from tests.compare.test_marks_by_hand import KEY, PARTY
@@ -96,7 +96,22 @@ def test_the_leaders_walk_is_drawn_only_where_values_are_revealed(tmp_path):
         page = words(
             pages(tmp_path / level, VALLEY, walked_again(VALLEY, 3), "--reveal", level) / "olsen-feedback.pdf"
         )
-        assert ("Your walk over the leader's" in page) is there
+        assert ("Your walk over the leader's, as typed" in page) is there
+
+
+def test_a_page_says_which_walk_is_drawn_and_why_none_is(tmp_path):
+    """A declination applied twice is put right before the walk is drawn; a walk in no frame of the key's is not drawn."""
+    turned = six_parties(75)["twice"]
+    page = words(pages(tmp_path / "mended", VALLEY, turned, "--reveal", "values") / "olsen-feedback.pdf")
+    assert "Your walk over the leader's, with the cause mended" in page
+    loose = numbered_anew(PARTY)
+    for level, there in (("values", True), ("none", False)):
+        page = words(pages(tmp_path / level, KEY, loose, "--reveal", level) / "olsen-feedback.pdf")
+        assert "Your walk over the leader's," not in page
+        assert (
+            "Your walk is not drawn over the leader's: they have no known point in common"
+            in " ".join(page.split())
+        ) is there
 
 
 def numbered_anew(text):

@@ -30,7 +30,7 @@ from traverse.ground.records import Traverse
 from traverse.length import METRES_PER_FOOT
 from traverse.location.crs import open_grid
 from traverse.location.records import Place, PlacedAddress, PlaceKind, Survey
-from traverse.log.records import Log, PartyLog
+from traverse.log.records import Log, PartyLog, one_place
 from traverse.settled import settled, settled_all
 from traverse.source import Span
 from traverse.structure.readings.directions import pole, pole_angle
@@ -67,12 +67,16 @@ def stand(log: Traverse, key: Traverse, scheme: Scheme) -> Paired:
         name: (places[name][0] - one.east_m, places[name][1] - one.north_m) for name, one in there.items()
     }
     party = brought_in(log.log, key.log)
+    stops = stops_once(log, scheme)
+    stood = {stops[name] for name in by}
     theirs = [name for name in key.log.stations if party is None or _of(party, name, key.log)]
     file = None if party is None else party.file
     met = contact_pairs(log, key, places, letters, names, moved, scheme, file, framed=framed)
     return Paired(
         pairs=pairs,
-        alone=tuple(name for name in log.log.stations if name not in by and name in log.survey.places),
+        alone=tuple(
+            name for name in log.log.stations if name in log.survey.places and stops.get(name) not in stood
+        ),
         missed=missed_once(theirs, stops_once(key, scheme) if party is None else {}, names.values()),
         attitudes=_attitudes(log, key, names),
         contacts=met.contacts,
@@ -124,7 +128,7 @@ def _hung_alike(log: Survey, key: Survey, by: Mapping[str, tuple[str, PairedBy]]
 def _paired(
     log: Traverse, key: Traverse, places: Mapping[str, tuple[float, float]], scheme: Scheme, *, framed: bool
 ) -> dict[str, tuple[str, PairedBy]]:
-    """Stations of the log by what they are in the key: by name, place, the shape of the walk or order, as the ground bears out."""
+    """Stations of the log by what they are in the key: by name, tie, place, the shape of the walk or order, as the ground bears out."""
     ours = [name for name in log.log.stations if name in log.survey.places]
     theirs = [name for name in key.log.stations if name in key.survey.places]
     stands_for = stops_once(log, scheme)
@@ -144,6 +148,7 @@ def _paired(
         match = left.pop(name.casefold(), None)
         if match is not None:
             found[name] = match, PairedBy.NAME
+    _by_tie(ours, log.log, key.log, left, found)
     if framed:
         there = {name: (place.east_m, place.north_m) for name, place in key.survey.places.items()}
         close = sum(math.dist(places[name], there[of]) <= scheme.pair_m for name, (of, _) in found.items())
@@ -170,6 +175,21 @@ def _paired(
     )
     _by_order(ours, theirs, found)
     return {name: found[name] for name in ours if name in found}
+
+
+def _by_tie(
+    ours: Sequence[str], log: Log, key: Log, left: dict[str, str], found: dict[str, tuple[str, PairedBy]]
+) -> None:
+    """Pair stations by what either log says their places are called besides; what is paired is taken from `left`."""
+    mine, theirs = one_place(log.ties), one_place(key.ties)
+    for name in ours:
+        if name in found:
+            continue
+        # Names of the key may be of parties that it brings in, and their stop is under another.
+        known = {one.casefold() for two in mine.get(name, {name}) for one in theirs.get(two, {two})}
+        match = next((left.pop(one) for one in sorted(known) if one in left), None)
+        if match is not None:
+            found[name] = match, PairedBy.TIE
 
 
 def brought_in(log: Log, key: Log) -> PartyLog | None:

@@ -20,6 +20,8 @@ class PairedBy(Enum):
     """Why a station of a log is taken for one of the key's."""
 
     NAME = "name"
+    TIE = "tie"
+    """By another name that a `tie` gives its place."""
     PLACE = "place"
     ORDER = "order"
     """Neither: it stands between two that are paired, as many as the key has there."""
@@ -214,7 +216,7 @@ class Paired:
 
     pairs: tuple[StationPair, ...]
     alone: tuple[str, ...]
-    """Stations of the log that the key lacks."""
+    """Stations of the log that the key lacks, also under the names that they are tied to."""
     missed: tuple[str, ...]
     """Stations of the key that the log lacks."""
     attitudes: tuple[AttitudePair, ...]

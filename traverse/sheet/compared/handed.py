@@ -64,6 +64,8 @@ class Walks:
     called: Mapping[str, str]
     """What the key calls the stations that it calls otherwise, by the log's names."""
     legs: tuple[tuple[str, str], ...]
+    mended: str
+    """What was put right in the log's walk before it was drawn, in words; empty where it is drawn as typed."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -90,6 +92,8 @@ def hand_back(found: Comparison, scheme: Scheme, reveal: Reveal, lengths: Length
     walks = _walks(found) if reveal is Reveal.VALUES else None
     notes = list(found.notes)
     others = [one for one in found.standing.pairs if one.key != one.station]
+    if walks is None and reveal is Reveal.VALUES:
+        notes.append(f"your walk is not drawn over the leader's: {_undrawn(found)}")
     if others and walks is None and reveal is Reveal.VALUES:
         notes.append(
             "as paired, " + ", ".join(f"your {one.station} is the leader's {one.key}" for one in others)
@@ -107,7 +111,7 @@ def hand_back(found: Comparison, scheme: Scheme, reveal: Reveal, lengths: Length
             if _may_show(item, reveal)
         ),
         walks=walks,
-        mended=bool(found.causes),
+        mended=_is_mended(found),
         scheme=f"{scheme.name} ({scheme.by})",
         notes=tuple(f"{capital(one)}." for one in notes),
     )
@@ -125,6 +129,22 @@ def _walks(found: Comparison) -> Walks | None:
         key={one.station: one.key_place_m for one in pairs},
         called={one.station: one.key for one in pairs if one.key != one.station},
         legs=found.mended.legs,
+        mended=f"the {'cause' if len(found.causes) == 1 else 'causes'} mended" if _is_mended(found) else "",
+    )
+
+
+def _is_mended(found: Comparison) -> bool:
+    """Whether what is handed back is of the log with causes put right: where that can't be read, it is as typed."""
+    return bool(found.causes) and found.mended is not found.standing
+
+
+def _undrawn(found: Comparison) -> str:
+    """Why a walk can't be drawn over the key's."""
+    if found.mended.framed:
+        return "fewer than two of its stations are the leader's"
+    return (
+        "they have no known point in common and do not begin at one station, so nothing says where one lies on the other; "
+        "one `control` in both would"
     )
 
 

@@ -20,7 +20,7 @@ _CROSS_MM = 0.9
 def walks_block(walks: Walks, *, width: float, lengths: Lengths, most_mm: float) -> Block:
     """The log's legs in a solid line with its stations, the key's between the same stations dashed; north is up.
 
-    A station that the leader calls otherwise has both names.
+    A station that the leader calls otherwise has both names; the heading says whether causes are mended in what is drawn.
     """
     points = [*walks.log.values(), *walks.key.values()]
     (west, south), (east, north) = (
@@ -43,7 +43,7 @@ def walks_block(walks: Walks, *, width: float, lengths: Lengths, most_mm: float)
         )
 
     items: list[Item] = framed(
-        "Your walk over the leader's",
+        f"Your walk over the leader's, {f'with {walks.mended}' if walks.mended else 'as typed'}",
         width=width,
         aside=f"1:{scale}; yours solid, the leader's dashed; grid north up"
         + ("; your name = the leader's" if walks.called else ""),
