@@ -104,8 +104,11 @@ def part_parties(log: Log) -> JudgedParties:
     used = without_ties(log, judged.unused)
     network, _, _, closings = _closings(used)
     hung = own_loop_fails(log, network, closings) - {one.party.file for one in judged.aside}
+    points, said = _points_beside_slips(used, hung, judged.points)
     return replace(
         judged,
+        points=judged.points | points,
+        said=(*judged.said, *said),
         log=replace(used, parties=tuple(replace(one, hung=one.file in hung) for one in log.parties)),
         hung=hung,
         unused=tuple(sorted(judged.unused, key=lambda one: _places(log, one.tie))),
@@ -183,6 +186,37 @@ def _doubted(log: Log) -> tuple[list[DoubtedTie], frozenset[str]]:
     places = dict(zip(network.names, drawn.raw.position_m[:, :2], strict=True))
     ties = [_by_shape(log, one, places) if len(one.against) == 1 else one for one in doubts]
     return ties, frozenset(network.names[station] for station in found.points)
+
+
+def _points_beside_slips(
+    log: Log, hung: AbstractSet[str], found: AbstractSet[str]
+) -> tuple[frozenset[str], tuple[Diagnostic, ...]]:
+    """Known points that all else speaks against, once the legs are put aside that parties' own loops ask about.
+
+    A party whose own loop fails holds nobody, and bears out no point; without all legs of which one may be wrong the rest
+    of its walk does. A point of its own, also of those `found` before, is told here without the likeliest of these legs,
+    since nothing that runs over its party is told of the whole.
+    """
+    if len(log.controls) < 3 or not hung:
+        return frozenset(), ()
+    own = [walks_of(log, [leg for leg in log.legs if leg.span.file == file]) for file in sorted(hung)]
+    asked = [[one.span for one in survey_log(walks).value.suspects if one.start] for walks in own]
+    every = {span for spans in asked for span in spans}
+    if not every:
+        return frozenset(), ()
+    _, points = _doubted(walks_of(log, [leg for leg in log.legs if leg.span not in every]))
+    spans = {one.span for one in log.controls if one.name in {*points, *found} and one.span.file in hung}
+    if not spans:
+        return points, ()
+    likeliest = {spans[0] for spans in asked if spans}
+    rest = walks_of(log, [leg for leg in log.legs if leg.span not in likeliest])
+    return points, tuple(
+        replace(
+            one, message=f"{one.message}; weighed without the leg that the loop of its party asks about first"
+        )
+        for one in survey_log(rest, points=points | found).diagnostics
+        if one.code == "closure-fails" and any(label.span in spans for label in one.labels)
+    )
 
 
 def _by_shape(log: Log, one: DoubtedTie, places: Mapping[str, Floats]) -> DoubtedTie:

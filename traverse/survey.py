@@ -91,7 +91,11 @@ def survey_log(
         explained = _by_iron(log, network, closings, drawn, magnetic, iron) or _explain(
             log, legs, network, closings, drawn, grid, fixes, beside, together
         )
-        explained = {i: one for i, one in explained.items() if not _runs_over(log, closings[i], undecided)}
+        explained = {
+            i: _of_points(one, points)
+            for i, one in explained.items()
+            if not _runs_over(log, closings[i], undecided)
+        }
     if rule is Rule.LEAST_SQUARES and anyway is None and not log.parties:
         closings = tested_again(log, network, vectors, closings, stretched=paces)
     elif points and anyway is None:
@@ -322,6 +326,13 @@ def _fits(
     from traverse.location.fits import fits
 
     return fits(log, network, drawn.vectors, drawn.raw, magnetic)
+
+
+def _of_points(explanation: Explanation, points: AbstractSet[str]) -> Explanation:
+    """The explanation by what all else speaks against, where that is among it."""
+    known = {f"control {name}" for name in points}
+    ranked = tuple(one for one in explanation.ranked if one.slip.edge < 0 and one.slip.what in known)
+    return replace(explanation, ranked=ranked, decides=None) if ranked else explanation
 
 
 def _runs_over(log: Log, closing: Closing, undecided: AbstractSet[str]) -> bool:

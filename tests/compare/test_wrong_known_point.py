@@ -5,6 +5,7 @@ import math
 import pytest
 
 from tests.compare.round_walks import Ground, asked
+from tests.compare.test_legs_and_turns import line_of_leg, plain_leg
 from tests.thorough import some
 from traverse.compile import compile_log
 from traverse.location.records import PlaceKind
@@ -26,10 +27,19 @@ def fixed(ground, text, stop, *, off=0):
     )
 
 
-def camp(seed, *, off):
-    """Three parties, four known points, of which E's lies `off` metres out; four ties of each two."""
+def camp(seed, *, off, hundred=""):
+    """Three parties, four known points, of which E's lies `off` metres out; four ties of each two.
+
+    One leg of the party `hundred` is typed a hundred metres too long.
+    """
     ground = Ground(seed)
-    logs = {one: ground.walk((seed, one), north="magnetic", bearings=6.0) for one in "ABE"}
+    slip = {plain_leg(ground): lambda length: f"{length + 100:.1f}"}
+    logs = {
+        one: ground.walk(
+            (seed, one), north="magnetic", bearings=6.0, lengths=slip if one == hundred else None
+        )
+        for one in "ABE"
+    }
     logs["A"] = fixed(ground, logs["A"], 0)
     logs["B"] = fixed(ground, fixed(ground, logs["B"], 3), 7)
     logs["E"] = fixed(ground, logs["E"], 5, off=off)
@@ -76,3 +86,28 @@ def test_right_ones_are_all_kept(seed):
     assert {name for name, one in found.survey.places.items() if one.kind is PlaceKind.CONTROL} == {"A-1", "B-4", "B-8", "E-6"}  # fmt: skip
     assert farthest(ground, found) < 12.0
     assert not [code for _, _, code in asked(found) if code in OF_PARTIES]
+
+
+@pytest.mark.parametrize("hundred", ["B", "E"])
+@pytest.mark.parametrize("seed", some((0, 1, 3), 1))
+def test_it_is_named_beside_a_slip_elsewhere_and_in_its_own_party(seed, hundred):
+    """The loop of one party fails by a leg: weighed without that leg, all else speaks against the one known point."""
+    ground, logs, found = camp(seed, off=100, hundred=hundred)
+    line = next(at for at, row in enumerate(logs["E"].splitlines(), 1) if row.startswith("control"))
+    (told,) = [one for one in found.diagnostics if "control E-6 is not used" in one.message]
+    assert {(label.span.file, label.span.line) for label in told.labels} == {("E.trav", line)}
+    slip = (f"{hundred}.trav", line_of_leg(logs[hundred], plain_leg(ground)))
+    assert any(
+        label.span.file == slip[0] and label.span.line == slip[1]
+        for one in found.diagnostics
+        for label in one.labels
+    )
+
+
+@pytest.mark.parametrize("hundred", ["B", "E"])
+@pytest.mark.parametrize("seed", some(SEEDS, 1))
+def test_a_slip_of_a_leg_puts_no_known_point_in_doubt(seed, hundred):
+    _, _, found = camp(seed, off=0, hundred=hundred)
+    own = {one.name for one in found.log.controls if one.span.file != f"{hundred}.trav"}
+    assert not {name for name in own if found.survey.places[name].kind is PlaceKind.UNUSED}
+    assert "E-6 is not used" not in " ".join(one.message for one in found.diagnostics)

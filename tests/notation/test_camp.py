@@ -170,6 +170,19 @@ def test_a_control_with_the_same_figures_is_one_place_and_one_fix():
     assert told(text, other, Severity.WARNING) == [("control-differs", "party-b.trav", 7)]
 
 
+def test_figures_of_a_known_point_that_most_logs_have_are_the_ones_it_is_held_against():
+    """C and B have one figure, A another: A's line is told, although it is read first."""
+    line = "control     Cairn 412360 E 4289020 N ±4 640 m ±5 gps\n"
+    b = B.replace("distances", line + "distances").replace("at 1\n", "at Cairn\n")
+    text = CAMP.replace("tie  A-3 to B-1\n", "").replace(
+        "log  party-b.trav as B\n", "log  party-b.trav as B\nlog  party-c.trav as C\n"
+    )
+    found = camp(text, {**PARTIES, "party-b.trav": b, "party-c.trav": b + "# another page\n"}).diagnostics
+    (one,) = [one for one in found if one.code == "control-differs"]
+    assert one.span.file == "party-a.trav"
+    assert "in party-b.trav, line 7 and in 1 other log" in one.message
+
+
 def test_a_tie_in_the_log_of_a_party_joins_it():
     b = B + "tie 1 to A-3\n"
     log = camp(CAMP.replace("tie  A-3 to B-1\n", ""), {**PARTIES, "party-b.trav": b}).value.log

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple, TypeAlias
@@ -113,8 +114,8 @@ class SharedPlaces:
 
     names: dict[str, str] = field(default_factory=dict)
     """The one name, by the names with the letters of each party."""
-    otherwise: list[tuple[Control, Control]] = field(default_factory=list)
-    """Controls of one name with other figures: the second is of a later log."""
+    otherwise: list[tuple[Control, Control, int]] = field(default_factory=list)
+    """Controls of one name with other figures: the first as most logs have it, the second, and how many more logs have the first."""
 
 
 def figures(control: Control) -> Figures:
@@ -122,10 +123,13 @@ def figures(control: Control) -> Figures:
     return control.east_m, control.north_m, control.lat_deg, control.lon_deg, control.height_m
 
 
-def shared_places(own: Sequence[Control], taken: frozenset[str], logs: Sequence[OneLog]) -> SharedPlaces:
+def shared_places(
+    own: Sequence[Control], taken: frozenset[str], logs: Sequence[OneLog], aside: Sequence[Control] = ()
+) -> SharedPlaces:
     """Controls with the same name and the same figures, and landmarks of the same name, whose stations have letters.
 
-    `own` are the controls of the log that brings the others in, `taken` names that stand for a place already.
+    `own` are the controls of the log that brings the others in, `taken` names that stand for a place already, `aside` the
+    controls of logs that take no part: what figures they have of a point counts all the same.
     """
     shared = SharedPlaces()
     controls: dict[str, list[tuple[str, Control]]] = {}
@@ -143,13 +147,15 @@ def shared_places(own: Sequence[Control], taken: frozenset[str], logs: Sequence[
         alike: dict[frozenset[Figures], list[str]] = {}
         for full, placed in fixes.items():
             alike.setdefault(frozenset(placed), []).append(full)
-        groups = sorted(alike.values(), key=lambda group: (name not in group, -len(group)))
+        besides = Counter(frozenset((figures(one),)) for one in aside if one.name == name)
+        having = {id(group): len(group) + besides[placed] for placed, group in alike.items()}
+        groups = sorted(alike.values(), key=lambda group: (name not in group, -having[id(group)]))
         joined = dict.fromkeys(groups[0] if groups else ())
         if len(groups) < 2:  # of two known points of one name nobody says which a landmark is
             joined |= dict.fromkeys(landmarks.get(name, ()))
         else:
             first, *others = (next(iter(fixes[group[0]].values())) for group in groups)
-            shared.otherwise += [(first, other) for other in others]
+            shared.otherwise += [(first, other, having[id(groups[0])] - 1) for other in others]
         if len(joined) > 1 and (name in joined or name not in taken):
             shared.names.update(dict.fromkeys(joined, name))
     return shared

@@ -130,6 +130,7 @@ class Camp:
         self._by = by
         self._read = read
         self.brought: list[Brought] = []
+        self._controls_aside: list[Control] = []
         self.left_out: set[str] = set()
         """Files of logs that have errors."""
         self._letters: dict[str, tuple[str, str, Span]] = {}
@@ -194,6 +195,7 @@ class Camp:
         if path in self._by.aside:
             self._absent.update(full(name) for name in own)
             self.left_out.add(path)
+            self._controls_aside += reading.log.controls
             draft.parties.append(_party(path, letters, reading.log, span, aside=True))
             return
         files = frozenset(reading.sources)
@@ -328,9 +330,9 @@ class Camp:
         logs = [OneLog(one.letters, one.log) for one in self.brought]
         members = frozenset().union(*(one.files for one in self.brought)) - {draft.file}
         own_controls = [one for one in draft.controls if one.span.file not in members]
-        shared = shared_places(own_controls, frozenset(draft.stations), logs)
-        for first, other in shared.otherwise:
-            self._other_figures(first, other)
+        shared = shared_places(own_controls, frozenset(draft.stations), logs, self._controls_aside)
+        for first, other, more in shared.otherwise:
+            self._other_figures(first, other, more)
         letters = self._units(logs)
         labels = clashing([
             (number, item.label, number)
@@ -391,14 +393,17 @@ class Camp:
         draft.sections = [replace(one, stations=tuple(map(place, one.stations))) for one in draft.sections]
         draft.section_stations = [(place(name), span) for name, span in draft.section_stations]
 
-    def _other_figures(self, first: Control, other: Control) -> None:
+    def _other_figures(self, first: Control, other: Control, more: int) -> None:
+        """`more` logs besides have the first."""
+        besides = f" and in {more} other log{'s' if more > 1 else ''}" if more else ""
         self._draft.say(
             warning(
                 "control-differs",
-                f"{shortened(first.name)} is {first.written} in {first.span.file}, line {first.span.line}, and other "
+                f"{shortened(first.name)} is {first.written} in {first.span.file}, line {first.span.line}{besides}, and other "
                 "figures here: they are taken for two places",
                 other.span,
-                "look which of the two is right, or give one of them another name; `checked WHO WHY` answers this",
+                ("look at these figures first" if more else "look which of the two is right")
+                + ", or give one of them another name; `checked WHO WHY` answers this",
             )
         )
 
