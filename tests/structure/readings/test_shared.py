@@ -67,6 +67,28 @@ def test_of_two_parties_eight_degrees_decide(dip, agree):
     assert told(found, "outcrop-disagrees") == ([] if agree else [("outcrop-disagrees", "b.trav", 11)])
 
 
+def test_two_parties_that_differ_are_one_question_with_both_lines_and_none_is_named():
+    found = compiled_two(ALIKE, party(("300/30", "302/32", "300/55", "298/30")))
+    (asked,) = [one for one in found.diagnostics if one.code == "outcrop-disagrees"]
+    assert (asked.span.file, asked.span.line) == ("b.trav", 17)
+    assert [(one.span.file, one.span.line, one.text) for one in asked.labels] == [
+        ("a.trav", 17, "A reads it so")
+    ]
+    assert "nothing says which of them is wrong" in asked.message
+    assert found.geology.shared[2].mean is None
+
+
+def test_what_one_party_read_twice_does_not_outvote_another():
+    twice = ALIKE.replace("  bed 300/31\n", "  bed 300/31\n  bed 301/30\n")
+    assert twice != ALIKE
+    found = compiled_two(twice, party(("300/30", "302/32", "300/55", "298/30")))
+    at_3 = found.geology.shared[2]
+    assert at_3.out == (True, True, True)
+    assert at_3.mean is None
+    (asked,) = [one for one in found.diagnostics if one.code == "outcrop-disagrees"]
+    assert [(one.span.file, one.span.line) for one in asked.labels] == [("a.trav", 17), ("a.trav", 18)]
+
+
 def compiled_two(a, b):
     files = written(a, b)
     text = CAMP.replace("log c.trav as C\n", "") + "".join(f"tie A-{at} to B-{at}\n" for at in PLACES[1:])
@@ -81,6 +103,9 @@ def test_who_lies_out_of_three_is_asked_and_drawn_beside_the_mean_of_the_others(
     drawn = [one for one in found.geology.each_once if one.place.address.station in {"A-3", "B-3", "C-3"}]
     assert [(round(one.dip_deg), one.n) for one in drawn] == [(31, 2), (45, 1)]
     assert told(found, "outcrop-disagrees") == [("outcrop-disagrees", "b.trav", 17)]
+    assert "that of B lies out" in next(
+        one.message for one in found.diagnostics if one.code == "outcrop-disagrees"
+    )
 
 
 @pytest.mark.parametrize(("wrong", "words"), [("120/31", "a half turn?"), ("030/31", "a quarter turn?")])

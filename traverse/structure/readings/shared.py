@@ -117,6 +117,9 @@ def _outcrop(kind: PlaneKind, read: Sequence[PlaneAttitude], doubted: Collection
         for index in set(range(len(read))) - set(trusted):
             off[index] = settled(pole_angle(normals[index], mean), 6)
     agreed = [index for index, one in enumerate(out) if not one]
+    if any(out[index] for index in trusted) and len({_file(read[index].booked) for index in agreed}) == 1:
+        # What one party read twice is no more than its word against another's.
+        agreed, out = [], [True] * len(read)
     return JointOutcrop(
         kind=kind,
         read=tuple(read),
@@ -262,14 +265,23 @@ def _disagree(log: Log, outcrop: JointOutcrop, ruled: set[str]) -> Iterator[Diag
     for one in out if outcrop.mean is not None else out[-1:]:
         slip = None if outcrop.mean is None else odd_between(one, _normal(outcrop.mean), np.array(agreed))
         meant = "" if slip is None else f"{slip.words}? {slip.reading} would fit; else "
-        rests = [two for two in out if _file(two.booked) in ruled] or [two for two in out if two is not one]
+        others = [two for two in out if two is not one]
+        rests = [two for two in out if _file(two.booked) in ruled] or others
+        mine = _called(log, one.booked)
         yield warning(
             "outcrop-disagrees",
             f"parties disagree on one {outcrop.kind.value} by {off:.0f}°: {told}; "
-            + ("both are drawn" if outcrop.mean is None else "it is drawn beside the mean of the others"),
+            + (
+                "both are drawn, and nothing says which of them is wrong"
+                if outcrop.mean is None
+                else f"that of {mine} lies out, and is drawn beside the mean of the others"
+            ),
             one.span,
-            f"{meant}read it again; `ruling {one.station} {outcrop.kind.value} READING WHO DATE WHY` settles it",
+            f"{meant}read it again{'' if outcrop.mean is not None else ', both of you'}; `ruling {one.station} {outcrop.kind.value} READING WHO DATE WHY` settles it",
             rests_on=[two.span for two in rests],
+            labels=()
+            if outcrop.mean is not None
+            else tuple(Label(two.span, f"{_called(log, two.booked)} reads it so") for two in others),
         )
 
 
