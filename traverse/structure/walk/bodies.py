@@ -322,15 +322,16 @@ def _body(
     attitudes: Sequence[Attitude],
 ) -> Body:
     walls = [end.wall for end in ends if end.wall is not None]
-    read: list[tuple[Vectors, float, Span]] = [
-        (*own, wall.booked.span) for wall in walls if (own := contact_pole(wall)) is not None
-    ] or _dikes(walls, stretches, attitudes)
+    own: list[tuple[Vectors, float, Span]] = [
+        (*pole_sd, wall.booked.span) for wall in walls if (pole_sd := contact_pole(wall)) is not None
+    ]
+    read = own or _dikes(walls, stretches, attitudes)
     strike = dip = sd = None
     if read:
         poles = np.array([normal for normal, _, _ in read])
         axis, spread = principal_axis(poles)
-        # Walls that run each their own way have no mean.
-        if walls_agree(walls) if len(walls) == 2 and len(read) == 2 else 2.0 * spread <= ALIKE_DEG:
+        # Walls that run each their own way have no mean, nor have readings in it that do.
+        if walls_agree(walls) if len(own) == 2 else 2.0 * spread <= ALIKE_DEG:
             dip, way = dip_of(axis)
             strike = 0.0 if way is None else wrap_360(settled(way - 90.0))
             sd = settled(math.sqrt(sum(one**2 for _, one, _ in read)) / len(read))

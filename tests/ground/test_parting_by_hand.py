@@ -1,0 +1,245 @@
+"""Ground of a section parted by unit, from records of a level or a sloping ground: each rule by hand."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import pytest
+from shapely import LineString, box
+
+from traverse.ground.beside import sides_seen
+from traverse.ground.records import CarriedLine, SectionFill
+from traverse.ground.section_bodies import _walls, where_seen
+from traverse.ground.section_fills import Parting, as_far_as_walked, lenses
+from traverse.ground.section_runs import UnitRun
+from traverse.structure.section.records import BodySide, LevelContact, PointKind, SectionBody
+
+DEPTH_M = 100.0
+FAR_M = 200.0
+"""Length of the section, on level ground at 0 m."""
+
+
+def section(**more):
+    def ground_at(at_m):
+        return more.get("slope", 0.0) * at_m
+
+    profile = [SimpleNamespace(distance_m=at, up_m=ground_at(at)) for at in (0.0, 50.0, 100.0, 150.0, FAR_M)]
+    return SimpleNamespace(
+        **{
+            "points": [], "profile": profile, "length_m": FAR_M, "levels": (), "over": (), "bends_m": (),
+            "line": ((0.0, 0.0), (FAR_M, 0.0)), "dips_gently": False, "flat_rise": None, "ground_at": ground_at,
+            "plan_at": lambda at_m: (at_m, 0.0),
+        }
+        | more
+    )  # fmt: skip
+
+
+def bed(at_m, dip_deg, unit=None, true_deg=60.0):
+    """A reading of bedding; positive where it goes down with increasing distance."""
+    attitude = SimpleNamespace(unit=unit, dip_deg=true_deg)
+    return SimpleNamespace(distance_m=at_m, apparent_dip_deg=dip_deg, attitude=attitude, tells_bedding=True)
+
+
+def parting(order=(), **more):
+    return Parting(section(**more), box(0.0, -DEPTH_M, FAR_M, 0.0), DEPTH_M, order)
+
+
+def runs(*borders):
+    """Runs `(unit, end)` one after the other from 0."""
+    starts = (0.0, *(end for _, end in borders))
+    return [
+        UnitRun(unit=unit, start_m=start, end_m=end)
+        for start, (unit, end) in zip(starts, borders, strict=False)
+    ]
+
+
+def line(*points, younger="Jl", older="Ts", kind=PointKind.CONTACT):
+    of = SimpleNamespace(kind=kind, younger=younger, older=older)
+    return CarriedLine(of=of, below=(LineString(points),), above=())
+
+
+def upright(at_m, **more):
+    """Down, so that the younger unit lies beyond it."""
+    return line((at_m, 0.0), (at_m, -DEPTH_M), **more)
+
+
+# --- beds near a place ------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("at_m", "dip_deg"), [(10.0, 20.0), (95.0, 40.0), (190.0, -60.0), (140.0, 40.0)])
+def test_a_border_that_no_line_tells_of_runs_with_the_bed_nearest_to_it(at_m, dip_deg):
+    assert parting(points=[bed(20.0, 20.0), bed(110.0, 40.0), bed(180.0, -60.0)])._dip(at_m) == dip_deg
+
+
+@pytest.mark.parametrize(("sense", "dip_deg"), [(1.0, 30.0), (-1.0, -50.0)])
+def test_a_unit_goes_under_a_cover_with_its_own_bed_before_it_though_one_beyond_is_nearer(sense, dip_deg):
+    """Under a border at 100 m: beds at 70 m and at 110 m, or at 90 m and 130 m from the other side."""
+    beds = [bed(70.0, 30.0, "Ts"), bed(110.0, -50.0, "Ts")]
+    if sense < 0.0:
+        beds = [bed(90.0, 30.0, "Ts"), bed(130.0, -50.0, "Ts")]
+    assert parting(("Qa", "Ts"), points=beds)._dip_before(100.0, sense, 0) == dip_deg
+
+
+def test_what_a_unit_goes_under_a_cover_with():
+    """A bed beyond where there is none before; one without a unit; none of the cover itself."""
+    order = ("Qa", "Ts")
+    assert parting(order, points=[bed(130.0, -50.0, "Ts")])._dip_before(100.0, 1.0, 0) == -50.0
+    assert parting(order, points=[bed(70.0, 30.0)])._dip_before(100.0, 1.0, 0) == 30.0
+    assert parting(order, points=[bed(70.0, 30.0, "Qa")])._dip_before(100.0, 1.0, 0) is None
+
+
+def test_only_the_cover_hides_how_far_a_unit_goes_on():
+    """Qa lies on the worn edges of Ts; what Ts gives way to that stands in no order of age is no cover."""
+    one = parting(("Qa", "Ts"))
+    base = [line((100.0, 0.0), (200.0, 0.0), younger="Qa", older=None, kind=PointKind.UNCONFORMITY)]
+    (hidden,) = one._hidden(runs(("Ts", 100.0), ("Qa", 200.0)), base)["Ts"]
+    assert (hidden.border_m, hidden.sense, hidden.cover) == (100.0, 1.0, "Qa")
+    (hidden,) = one._hidden(runs(("Qa", 100.0), ("Ts", 200.0)), base)["Ts"]
+    assert (hidden.border_m, hidden.sense, hidden.cover) == (100.0, -1.0, "Qa")
+    assert one._hidden(runs(("Ts", 100.0), ("Xx", 200.0)), base) == {}
+    assert one._hidden(runs(("Ts", 60.0), ("Qa", 80.0), ("Ts", 200.0)), base) == {}
+
+
+# --- pieces -----------------------------------------------------------------------------------------------------
+
+
+def coloured(parts):
+    found = {}
+    for unit, part in parts:
+        found[unit] = found.get(unit, 0.0) + part.area
+    return found
+
+
+def on_ground(kept):
+    return [(run, run.end_m - run.start_m) for run in kept]
+
+
+def test_where_lines_tell_two_units_of_a_piece_what_was_seen_on_it_is_a_skin():
+    """Ts and Jl, 100 m each, and no line comes up between them: three tenths of the 100 m that were looked at."""
+    kept = runs(("Ts", 100.0), ("Jl", 200.0))
+    cell = box(0.0, -DEPTH_M, FAR_M, 0.0)
+    lines = [line((0.0, -DEPTH_M), (0.0, 0.0)), upright(FAR_M, younger="Ks", older="Jl")]
+    both = parting()._parted(cell, on_ground(kept), lines, frozenset())
+    assert coloured(both) == pytest.approx({"Ts": 3000.0, "Jl": 3000.0})
+    # One of them alone leaves it whole, cut upright where no bed was read, or along a bed of 45° down with distance.
+    one = parting()._parted(cell, on_ground(kept), lines[1:], frozenset())
+    assert coloured(one) == pytest.approx({"Ts": 10000.0, "Jl": 10000.0})
+    dipping = parting(points=[bed(90.0, 45.0)])._parted(cell, on_ground(kept), lines[1:], frozenset())
+    assert coloured(dipping) == pytest.approx({"Ts": 15000.0, "Jl": 5000.0})
+
+
+def test_narrow_units_of_one_piece_are_parted_where_no_line_tells_of_their_border():
+    """20 m each, too narrow to gainsay a line; the second border has none, so what was seen stands."""
+    kept = runs(("Ts", 20.0), ("Jl", 40.0), ("Ks", 60.0))
+    cell = box(0.0, -DEPTH_M, 60.0, 0.0)
+    parts = parting()._parted(cell, on_ground(kept), [], frozenset({40.0}))
+    assert coloured(parts) == pytest.approx({"Ts": 2000.0, "Jl": 2000.0, "Ks": 2000.0})
+    assert parting()._parted(cell, on_ground(kept), [], frozenset()) == []
+    assert parting()._parted(cell, on_ground(kept[:1]), [], frozenset({20.0})) == []
+
+
+@pytest.mark.parametrize(("wide_m", "kept"), [(0.05, False), (0.08, True)])
+def test_a_piece_smaller_than_a_square_of_a_fortieth_of_the_depth_is_nothing(wide_m, kept):
+    """2.5 m square of 100 m: 6.25 m² are 0.0625 m of 100 m."""
+    lines = [upright(100.0, younger="Jl", older="Mb"), upright(100.0 + wide_m, younger="Ks", older="Mb")]
+    fills = parting().fills(runs(("Ts", 100.0), ("Jl", 200.0)), lines)
+    assert ("Mb" in {one.unit for one in fills}) == kept
+    assert {"Ts", "Jl"} <= {one.unit for one in fills}
+
+
+# --- skins ------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("slope", [0.0, 0.2])
+def test_a_lens_comes_out_at_both_ends_and_is_deepest_half_way(slope):
+    """40 m wide: a quarter of it deep, and by a parabola an area of two thirds of its width by its depth."""
+    (lens,) = lenses(section(slope=slope), [UnitRun(unit="Qa", start_m=60.0, end_m=100.0)], depth_m=DEPTH_M)
+    assert lens.base[0] == pytest.approx((100.0, slope * 100.0))
+    assert lens.base[-1] == pytest.approx((60.0, slope * 60.0))
+    assert lens.base[len(lens.base) // 2] == pytest.approx((80.0, slope * 80.0 - 10.0))
+    # Straight between 13 places: short of it by one part in 12².
+    assert lens.area.area == pytest.approx(2.0 / 3.0 * 40.0 * 10.0 * (1.0 - 1.0 / 144.0), rel=1e-4)
+
+
+def test_flat_beds_are_coloured_as_far_over_and_under_their_contact_as_they_were_walked():
+    """A contact at -50 m, walked 5 m over and 8 m under it; the ground itself is a skin of 30 m."""
+    level = LevelContact(
+        younger="Jl", older="Ts", up_m=-50.0, sd_m=1.0, own_sd_m=1.0, sd_deg=0.0, contacts=(), over_m=5.0, under_m=8.0
+    )  # fmt: skip
+    fills = [
+        SectionFill(unit="Jl", area=box(0.0, -50.0, FAR_M, 0.0), start_m=0.0, end_m=FAR_M),
+        SectionFill(unit="Ts", area=box(0.0, -100.0, FAR_M, -50.0), start_m=0.0, end_m=FAR_M),
+    ]
+    found = as_far_as_walked(fills, section(levels=(level,)), [], depth_m=DEPTH_M)
+    assert sorted((one.unit, *one.area.bounds[1::2]) for one in found) == [
+        ("Jl", pytest.approx(-50.0), pytest.approx(-45.0)),
+        ("Jl", pytest.approx(-30.0), pytest.approx(0.0)),
+        ("Ts", pytest.approx(-58.0), pytest.approx(-50.0)),
+    ]
+
+
+# --- intrusive bodies -------------------------------------------------------------------------------------------
+
+
+def dike(low_m, high_m, *, sd_m=0.0, way=(0.0, -1.0), up_m=0.0):
+    """A body whose walls were met at two distances."""
+    wall = SimpleNamespace(sd_m=sd_m, younger="Db", older="Ts", certainty=None, queried=False)
+    sides = tuple(BodySide(at=(at, up_m), way=way, wall=wall) for at in (low_m, high_m))
+    body = SimpleNamespace(unit="Db", narrow=False)
+    return SectionBody(body=body, sides=sides, course_known=True, floor_m=-DEPTH_M)
+
+
+def sides_at(one, *seen):
+    return [side.at[0] for side in where_seen(one, section(), seen).sides]
+
+
+def test_a_body_takes_its_sides_from_its_own_ground_where_the_map_shows_them():
+    """Whatever lies beside it, and whatever ground of the same unit lies elsewhere."""
+    ts, own, far = (*runs(("Ts", 42.0), ("Db", 58.0)), UnitRun(unit="Db", start_m=120.0, end_m=130.0))
+    jl = UnitRun(unit="Jl", start_m=58.0, end_m=120.0)
+    early = UnitRun(unit="Db", start_m=1.0, end_m=5.0)
+    assert sides_at(dike(40.0, 60.0), ts, own, jl, far) == [42.0, 58.0]
+    assert sides_at(dike(40.0, 60.0), early, ts, own, jl) == [42.0, 58.0]
+    assert sides_at(dike(40.0, 60.0), ts, jl, far) == [40.0, 60.0]
+
+
+@pytest.mark.parametrize(
+    # Three standard deviations of where the wall was met, and 5 m in any case.
+    ("sd_m", "off_m", "moved"),
+    [(3.0, 8.9, True), (3.0, 9.1, False), (1.0, 4.9, True), (1.0, 5.1, False)],
+)
+def test_a_wall_is_where_the_map_shows_it_as_far_off_as_one_contact_may_be(sd_m, off_m, moved):
+    own = UnitRun(unit="Db", start_m=40.0 + off_m, end_m=100.0 + off_m)
+    expected = [40.0 + off_m, 100.0 + off_m] if moved else [40.0, 100.0]
+    assert sides_at(dike(40.0, 100.0, sd_m=sd_m), own) == expected
+
+
+@pytest.mark.parametrize("sense", [1.0, -1.0])
+def test_a_wall_runs_straight_through_where_it_was_met_into_the_hill_above_as_well(sense):
+    """Down 3 in 4 through a height of 10 m at 100 m, where the hill goes on higher than that to one side."""
+    one = dike(100.0, 100.0, way=(0.8 * sense, -0.6), up_m=10.0)
+    one = SimpleNamespace(sides=(one.sides[0], None), body=one.body, floor_m=-DEPTH_M, course_known=True)
+    hill = box(40.0, -200.0, 160.0, 200.0)
+    ((part,),) = [each.below for each in _walls(one, hill, section())]
+    ends = sorted((part.coords[0], part.coords[-1]))
+    # 60 m to each side: 45 m of height.
+    assert ends[0] == pytest.approx((40.0, 10.0 + sense * 45.0), abs=0.1)
+    assert ends[1] == pytest.approx((160.0, 10.0 - sense * 45.0), abs=0.1)
+    assert part.length == pytest.approx(150.0, abs=0.2)
+
+
+# --- contacts beside the walk -----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("long_m", "inside_m"), [(20.0, 19.8), (0.2, 0.1), (0.04, 0.02)])
+def test_ground_beyond_a_contact_is_told_clear_of_both_its_ends_however_short_it_is(long_m, inside_m):
+    """By 0.1 m, and by a quarter of it where it is short."""
+    part = SimpleNamespace(contact=SimpleNamespace(queried=False, place=SimpleNamespace(right_m=5.0)))
+    of = SimpleNamespace(left="Ts", right=None, side=-1, parts=[part])
+    contact = SimpleNamespace(of=of, line=LineString([(0.0, 0.0), (0.0, long_m)]))
+    (seen,) = sides_seen(contact, box(-50.0, -50.0, 50.0, 50.0), 10.0)
+    assert seen.unit == "Ts"
+    assert seen.inside.length == pytest.approx(inside_m, abs=1e-6)
+    assert seen.inside.bounds == pytest.approx(
+        (-0.5, (long_m - inside_m) / 2.0, -0.5, (long_m + inside_m) / 2.0), abs=1e-6
+    )
