@@ -135,7 +135,9 @@ def laid_bare(beds, *, younger=True, dip_deg=10.0):
         ArmStep(unit=unit, start_m=start, end_m=end, ground=ground if unit == units[1] else ())
         for unit, (start, end) in zip(units, ends, strict=True)
     ]
-    stand = [SimpleNamespace(across_m=at, dip_deg=dip, overturned=False) for at, dip in beds]
+    stand = [
+        SimpleNamespace(across_m=at, dip_deg=dip, dips=abs(dip) >= 5.0, overturned=False) for at, dip in beds
+    ]
     arms, found = without_outliers([steps], stand, {"Up": 0, "Lo": 1})
     assert len(arms[0]) == (1 if found else 3)
     return found
@@ -153,8 +155,10 @@ def laid_bare(beds, *, younger=True, dip_deg=10.0):
         ([(150.0, 10.0)], False),
         # A bed beyond a border may lie round a bend, on either side or both.
         ([(60.0, 60.0), (130.0, 10.0), (170.0, 10.0)], True),
-        ([(130.0, 10.0), (170.0, 10.0), (240.0, -60.0)], True),
-        ([(60.0, 60.0), (130.0, 10.0), (170.0, 10.0), (240.0, -60.0)], True),
+        ([(130.0, 10.0), (170.0, 10.0), (240.0, 60.0)], True),
+        ([(60.0, 60.0), (130.0, 10.0), (170.0, 10.0), (240.0, 60.0)], True),
+        # Level within its error, it turns to no other side.
+        ([(60.0, 10.0), (130.0, 10.0), (170.0, 10.0), (240.0, -4.0)], True),
         # One within may not, be it the first, the last or in the middle.
         ([(60.0, 10.0), (130.0, 60.0), (170.0, 10.0), (240.0, 10.0)], False),
         ([(60.0, 10.0), (130.0, 10.0), (170.0, -60.0), (240.0, 10.0)], False),
@@ -167,6 +171,20 @@ def laid_bare(beds, *, younger=True, dip_deg=10.0):
 )  # fmt: skip
 def test_an_outlier_rests_on_the_beds_of_its_own_ground(beds, is_one, younger):
     assert bool(laid_bare(beds, younger=younger)) is is_one
+
+
+@pytest.mark.parametrize(
+    "beds",
+    [
+        [(60.0, 60.0), (130.0, 10.0), (170.0, 10.0), (240.0, -60.0)],
+        # One limb comes up within the unit, the other beyond it.
+        [(130.0, 10.0), (170.0, 10.0), (240.0, -21.0)],
+    ],
+)
+def test_a_unit_in_the_trough_of_a_fold_is_no_outlier(beds):
+    """Beds that dip toward each other bring its neighbour back by themselves; the older unit they would bury."""
+    assert laid_bare(beds) == ()
+    assert laid_bare(beds, younger=False)
 
 
 def test_an_outlier_stands_over_the_plane_and_an_inlier_in_a_hollow():

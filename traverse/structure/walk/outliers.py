@@ -29,7 +29,8 @@ def without_outliers(
     """Arms with each outlier and inlier joined to what lies round it, and what was joined, each pair once.
 
     One plane that the beds there follow goes through both its borders, and the ground between stands above the plane where
-    the unit is the younger, below it where it is the older. `beds` stand by distance. What has no heights is left as it is.
+    the unit is the younger, below it where it is the older. Beds on both sides that make a fold of it leave no outlier.
+    `beds` stand by distance. What has no heights is left as it is.
     """
     across = np.array([bed.across_m for bed in beds])
     found: dict[Outlier, None] = {}
@@ -73,12 +74,21 @@ def _is_outlier(
     inside = keep[min(first, 1) : len(keep) - (1 if last < len(beds) else 0)]
     if sum(keep) < 2 or not all(inside):
         return False
+    over = sum(bed.overturned for bed in near) * 2 > len(near)
+    younger = (rank[core.unit] < rank[after.unit]) != over
+    if _is_fold(near[0], near[-1], hollow=younger):
+        return False
     dips = np.array([bed.dip_deg for bed, kept in zip(near, keep, strict=True) if kept])
     if abs(dips.mean() - plane_deg) > OUTLIER_MEAN_DEG or dips.std() > OUTLIER_SD_DEG:
         return False
     above = ground[:, 1] - np.interp(ground[:, 0], (start, end), (low, high))
-    over = sum(bed.overturned for bed in near) * 2 > len(near)
-    younger = rank[core.unit] < rank[after.unit]
-    above = above if younger != over else -above
+    above = above if younger else -above
     tolerance = OUTLIER_RISE * (end - start)
     return bool(above.max() > tolerance and above.min() >= -tolerance)
+
+
+def _is_fold(first: Bed, last: Bed, *, hollow: bool) -> bool:
+    """Whether beds on both sides of a unit dip toward each other, or away, so that a fold brings its neighbour back."""
+    if not (first.dips and last.dips):
+        return False
+    return first.dip_deg > 0.0 > last.dip_deg if hollow else first.dip_deg < 0.0 < last.dip_deg
