@@ -197,6 +197,19 @@ def test_height_asked_for_holds_relief_and_a_unit(loop):
     assert 40.0 < height < 70.0
 
 
+@pytest.mark.parametrize("tall", [24.0, 36.0])
+@pytest.mark.parametrize("exaggeration", [2.0, 3.0, 5.0])
+def test_ground_stays_in_its_frame_however_much_it_is_exaggerated(loop, exaggeration, tall):
+    """Relief 43 m: 17 mm at 1:2500, 86 at five times."""
+    low = replace(BOX, height=tall)
+    items = panel(loop, exaggeration=exaggeration, box=low)
+    ground = max(
+        (one for one in paths(items) if one.pen == PENS["ground profile"]), key=lambda one: len(one.commands)
+    )
+    assert len(ground.commands) == len(loop[2].sections[0].profile)
+    assert all(low.y - 1e-6 <= command[-1] <= low.top + 1e-6 for command in ground.commands)
+
+
 @pytest.mark.parametrize("scale", [500, 1000, 2500, 10_000, 50_000])
 def test_however_flat_the_ground_a_section_is_36_mm_high(loop, scale):
     log, survey, geology = loop
@@ -275,5 +288,6 @@ def test_an_exaggerated_dip_is_drawn_as_steep_as_the_table_says(loop, times, dip
         points=(replace(bed, apparent_dip_deg=float(dip)),),
         construction=NOTHING_CARRIED,
     )
-    ((_, slope),) = tick_lines(panel((log, survey, replace(geology, sections=(alone,)))))
+    high = replace(BOX, height=120.0)
+    ((_, slope),) = tick_lines(panel((log, survey, replace(geology, sections=(alone,))), box=high))
     assert -slope % 180.0 == pytest.approx(drawn, abs=0.6)

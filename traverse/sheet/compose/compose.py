@@ -398,16 +398,45 @@ class Composer:
             else:
                 paper = found.value[-1] if template.show - {*PAGES} else found.value[0]
         settled = layout or placing
+        strips = (
+            ()
+            if settled is None
+            else tuple(self._strips(paper, settled.scale, settled.section, layout.further if layout else ()))
+        )
         return SheetOne(
             paper=paper,
             layout=layout,
             placing=placing,
             tiles=() if settled is None or settled.framing is None else self._tiles(paper, settled.scale),
-            strips=()
-            if settled is None
-            else tuple(self._strips(paper, settled.scale, settled.section, layout.further if layout else ())),
-            said=said,
+            strips=strips,
+            said=(*said, *self._lowered(strips)),
         )
+
+    def _lowered(self, strips: Sequence[StripHeights | None]) -> Iterator[Diagnostic]:
+        """Sections that are not as high as was asked for, or not even so in their frames."""
+        for section, heights in zip(self.geology.sections, strips, strict=False):
+            if heights is None:
+                continue
+            span = None if section.booked is None else section.booked.span
+            name = f"section {section_name(section.name)}"
+            if not heights.shows_all:
+                yield warning(
+                    "section-cut",
+                    f"the ground of {name} is higher than its frame, which cuts it",
+                    span,
+                    "take a larger paper or a smaller scale; `traverse section` draws it whole",
+                )
+            elif heights.exaggeration < section.exaggeration:
+                made, booked = (
+                    number(one, places=0 if one == round(one) else 1)
+                    for one in (heights.exaggeration, section.exaggeration)
+                )
+                yield warning(
+                    "section-lower",
+                    f"the ground of {name} has no room at exaggeration {booked}; it is drawn at {made}",
+                    span,
+                    "take a larger paper or a smaller scale; `traverse section` draws it as asked",
+                )
 
     def _strips(
         self, paper: Paper, scale: int, first: Box | None, further: tuple[Box, ...]

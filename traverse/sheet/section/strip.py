@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -102,6 +103,17 @@ class StripHeights:
     tall_mm: float
     floor_m: float
     top_m: float
+    exaggeration: float
+    """As booked, or less where the ground would not stand in the strip."""
+
+    lowest_m: float
+    highest_m: float
+    """Of the ground."""
+
+    @property
+    def shows_all(self) -> bool:
+        """Whether the ground stands in it."""
+        return self.lowest_m >= self.floor_m - _SAME and self.highest_m <= self.top_m + _SAME
 
 
 def strip_heights(section: Section, trav: Traverse, *, tall_mm: float, scale: int) -> StripHeights | None:
@@ -113,16 +125,23 @@ def strip_heights(section: Section, trav: Traverse, *, tall_mm: float, scale: in
     if len(section.profile) < 2:
         return None
     mm_per_m = 1000.0 / scale
-    exaggeration = section.exaggeration
+    ground = [point.up_m for point in section.profile]
+    exaggeration = _exaggeration(section, trav, tall_m=tall_mm / mm_per_m, air_m=_AIR_MM / mm_per_m)
     tall_m = tall_mm / (mm_per_m * exaggeration)
     heights = _heights(section)
     step = height_step(mm_per_m * exaggeration, trav.log.lengths)
-    air = min(2.5 / (mm_per_m * exaggeration), step)
+    air = min(_AIR_MM / (mm_per_m * exaggeration), step)
     floor = _floor(section, trav)
+    made = partial(
+        StripHeights,
+        tall_mm=tall_mm,
+        exaggeration=exaggeration,
+        lowest_m=min(ground),
+        highest_m=max(ground),
+    )
     if max(heights) + air - floor <= tall_m + _SAME:
-        return StripHeights(tall_mm=tall_mm, floor_m=floor, top_m=floor + tall_m)
+        return made(floor_m=floor, top_m=floor + tall_m)
     fine = _ROUND * trav.log.lengths.metres_each
-    ground = [point.up_m for point in section.profile]
     under = min(trav.ground.width.half_m, _UNDER_SHARE * tall_m)
     highest = min(max(heights), max(*ground, min(ground) - under + tall_m - air))
     top = highest + air
@@ -133,9 +152,28 @@ def strip_heights(section: Section, trav: Traverse, *, tall_mm: float, scale: in
     floor = max(floor, lowest)
     if floor > min(heights) + _SAME:
         floor = min(floor, max(lowest, math.floor(min(heights) / fine + _SAME) * fine))
-    return StripHeights(tall_mm=tall_mm, floor_m=floor, top_m=floor + tall_m)
+    if floor > min(ground) + _SAME:
+        # A round floor counts for less than the ground.
+        floor = max(min(ground), top - tall_m)
+    return made(floor_m=floor, top_m=floor + tall_m)
 
 
+def _exaggeration(section: Section, trav: Traverse, *, tall_m: float, air_m: float) -> float:
+    """As booked where the ground stands in so many metres of paper; else the largest round one at which it does, with some of what lies under it."""
+    ground = [point.up_m for point in section.profile]
+    relief = max(ground) - min(ground)
+    booked = section.exaggeration
+    if relief * booked + air_m <= tall_m + _SAME:
+        return booked
+    under = min(trav.ground.width.half_m, relief)
+    lower = [one for one in _EXAGGERATIONS if one < booked]
+    fitting = [one for one in lower if (relief + under) * one + air_m <= tall_m + _SAME]
+    return max(fitting, default=min(1.0, booked))
+
+
+_AIR_MM = 2.5
+"""Over the ground."""
+_EXAGGERATIONS = (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 15.0, 20.0, 30.0, 40.0, 50.0)
 _UNDER_SHARE = 0.4
 """Of the height of a low section, what the ground may claim under it."""
 EVIDENCE_PENS = {Evidence.WALKED: "section walked", Evidence.CARRIED: "section carried"}
@@ -300,6 +338,8 @@ def section_panel(
     depth = trav.ground.width.half_m
     heights = heights or strip_heights(section, trav, tall_mm=box.height, scale=scale)
     assert heights is not None, "a profile has heights"
+    section = replace(section, exaggeration=heights.exaggeration)
+    cut = replace(cut, section=section)
     frame = _frame(section, trav, drawn, mm_per_m, heights)
     built = build(cut, frame, styles)
     placed = GrowingBoxes()
