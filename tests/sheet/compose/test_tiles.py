@@ -248,17 +248,26 @@ def test_outlines_and_numbers_of_an_index_keep_off_every_word_of_its_map():
     assert min(words.distance(one) for one in outlines) > 0.4
 
 
-def test_a_section_without_room_for_its_exaggeration_says_what_it_is_drawn_at(compile_text):
-    steep = WALK.replace("045 150m", "045 +20 150m").replace(" scale 1:500", "")
-    steep = steep.replace("at 1\n", "section A-A' from 1 to 4, exaggeration 8\nat 1\n", 1)
-    found = compile_text(steep)
+def section_told(compile_text, *leg):
+    text = WALK.replace(*leg).replace(" scale 1:500", "")
+    text = text.replace("at 1\n", "section A-A' from 1 to 4, exaggeration 8\nat 1\n", 1)
+    found = compile_text(text)
     made = compose(map_ground(found.trav), found.diagnostics, template=read_template("field").value, mark="a")
-    (told,) = [one for one in made.diagnostics if one.code == "section-lower"]
+    (told,) = made.diagnostics
+    assert told.span.line == 6
+    return told, words(made.value.pages[0].items)
+
+
+def test_a_section_without_room_for_its_exaggeration_says_what_it_is_drawn_at(compile_text):
+    told, printed = section_told(compile_text, "045 150m", "045 +20 150m")
+    assert told.code == "section-lower"
     assert "exaggeration 8" in told.message
-    assert told.span is not None and told.span.line == 6
-    drawn = float(told.message.rsplit(" ", 1)[1])
-    assert drawn < 8
-    assert any(
-        f"×{drawn:g}:" in one or "no vertical exaggeration" in one
-        for one in words(flat(made.value.pages[0].items))
-    )
+    drawn = told.message.rsplit(" ", 1)[1]
+    assert 1.0 < float(drawn) < 8.0
+    assert f"vertical exaggeration ×{drawn}:" in printed
+
+
+def test_ground_too_high_for_any_frame_is_told(compile_text):
+    told, printed = section_told(compile_text, "045 150m", "045 +80 150m")
+    assert told.code == "section-cut"
+    assert "no vertical exaggeration" in printed
