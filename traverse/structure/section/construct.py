@@ -497,12 +497,7 @@ class _Constructor:
                 course = courses.setdefault(start.at, _LineCourse(read, []))
                 course.turns.extend(_turns(path, field, sd_deg=self.errors.sd_deg(start.points[0])))
         over = level_lines(self.given.section, self.given.plane, self.given.section.over)
-        shown = [
-            line
-            for line in lines
-            if not any(isinstance(one, FaultLine) and not one.told for one in line.starts)
-        ]
-        return tuple(self._record(line, courses) for line in shown) + over + self._surface(), said
+        return tuple(self._record(line, courses) for line in lines) + over + self._surface(), said
 
     def _no_room(self, paths: Mapping[tuple[int, float], TracedLine]) -> list[str]:
         names = [

@@ -87,16 +87,12 @@ class Start:
 class FaultLine:
     """A fault as one line, from every place where it was met."""
 
-    def __init__(
-        self, *, points: list[SectionPoint], at: Point, way: Point, measured: bool, told: bool
-    ) -> None:
+    def __init__(self, *, points: list[SectionPoint], at: Point, way: Point, measured: bool) -> None:
         self.points = points
         self.at = at
         self.way = way
         """Down it."""
         self.measured = measured
-        self.told = told
-        """Whether its place is known, so that it is drawn; else it only ends what was met beyond it."""
 
     def distance_at(self, up_m: float) -> float:
         """Where it lies at a height; of a flat fault where it comes out."""
@@ -126,6 +122,8 @@ class SectionInput:
         self.lengths = lengths
         self.azimuths = section.azimuths_deg
         self.near = max(ONE_LINE_M, ONE_LINE_SHARE * section.length_m)
+        self.left_off: list[SectionPoint] = []
+        """Places of faults that nothing tells the place of on the section: they end nothing there."""
         self.faults = self._faults()
         self.edges = [fault.at[0] for fault in self.faults]
         self.beds: dict[int, list[SectionPoint]] = {}
@@ -257,11 +255,13 @@ class SectionInput:
             groups.append([*chain.from_iterable(mine), point])
         found = []
         for group in groups:
+            if not any(self.along_deg(point) is None or self._lies_there(point) for point in group):
+                self.left_off += group
+                continue
             dips = [point for point in group if point.apparent_dip_deg is not None]
             way = _down(_mean_dip_rad(dips)) if dips else _UPRIGHT
             at = self._outcrop(group, way)
-            told = any(self.along_deg(point) is None or self._lies_there(point) for point in group)
-            found.append(FaultLine(points=group, at=at, way=way, measured=bool(dips), told=told))
+            found.append(FaultLine(points=group, at=at, way=way, measured=bool(dips)))
         return sorted(found, key=lambda fault: fault.at[0])
 
     def along_deg(self, point: SectionPoint) -> float | None:
@@ -273,9 +273,16 @@ class SectionInput:
         return apart_deg if apart_deg < ALONG_STRIKE_DEG - SAME_DEG else None
 
     def _lies_there(self, point: SectionPoint) -> bool:
-        """Whether a fault along the section was met so near to it that it comes out about where it was carried to."""
-        fall = math.tan(math.radians(self.along_deg(point) or 90.0))
-        return point.beside or abs(point.carried_m) <= fall * self.near
+        """Whether a fault along the section was met so near to it that it comes out about where it was carried to.
+
+        One whose strike may as well be the section's own crosses it anywhere, or nowhere.
+        """
+        apart_deg, lies = self.along_deg(point), None if point.contact is None else point.contact.surface
+        if apart_deg is None or lies is None:
+            return True
+        if apart_deg <= lies.sd_deg / max(0.02, math.sin(math.radians(lies.dip_deg))):
+            return False
+        return point.beside or abs(point.carried_m) <= math.tan(math.radians(apart_deg)) * self.near
 
     def _one_fault(self, one: SectionPoint, other: SectionPoint) -> bool:
         """Whether two places are one fault: near each other, or between the same units with both on the plane that was read.
@@ -526,7 +533,7 @@ class SectionInput:
         """Of faults: which stand upright because no dip was measured, and which run too near to the section to be on it."""
         name = f"section {section_name(self.section.name)}"
         found = []
-        assumed = [fault.points[0].where for fault in self.faults if fault.told and not fault.measured]
+        assumed = [fault.points[0].where for fault in self.faults if not fault.measured]
         if assumed:
             one = len(assumed) == 1
             words = f"no dip of the fault{'' if one else 's'} {listed(assumed)} was measured, so {name} assumes {'it' if one else 'them'} upright"
@@ -535,24 +542,22 @@ class SectionInput:
                     code="section-fault-upright", fact=words, remedy="read it on the plane", grave=False
                 )
             )
-        for fault in self.faults:
-            for point in fault.points:
-                apart_deg = self.along_deg(point)
-                if apart_deg is None:
-                    continue
-                words = (
-                    "its dip there is little sure"
-                    if fault.told
-                    else "its place and dip there are not told, and it is left off"
+        drawn = [(point, "its dip there is little sure") for fault in self.faults for point in fault.points]
+        left_off = [
+            (point, "its place and dip there are not told, and it is left off") for point in self.left_off
+        ]
+        for point, words in drawn + left_off:
+            apart_deg = self.along_deg(point)
+            if apart_deg is None:
+                continue
+            found.append(
+                SectionLimit(
+                    code="section-fault-along",
+                    fact=f"the fault {point.where} strikes {apart_deg:.0f}° from {name}, so {words}",
+                    remedy="lay one across it",
+                    grave=False,
                 )
-                found.append(
-                    SectionLimit(
-                        code="section-fault-along",
-                        fact=f"the fault {point.where} strikes {apart_deg:.0f}° from {name}, so {words}",
-                        remedy="lay one across it",
-                        grave=False,
-                    )
-                )
+            )
         return found
 
     def limits(self) -> list[str]:
