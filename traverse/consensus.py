@@ -39,6 +39,7 @@ from traverse.record import record
 from traverse.reduction.attraction import local_attraction
 from traverse.reduction.reduce import reduce_legs
 from traverse.settled import settled_all
+from traverse.source import Span
 from traverse.survey import survey_log
 from traverse.trade import ACCUSED
 
@@ -200,7 +201,7 @@ def _points_beside_slips(
     if len(log.controls) < 3 or not hung:
         return frozenset(), ()
     own = [walks_of(log, [leg for leg in log.legs if leg.span.file == file]) for file in sorted(hung)]
-    asked = [[one.span for one in survey_log(walks).value.suspects if one.start] for walks in own]
+    asked = [_asked_by_own_loops(walks) for walks in own]
     every = {span for spans in asked for span in spans}
     if not every:
         return frozenset(), ()
@@ -432,6 +433,8 @@ def _judged(
             fit = _fit_beside_own_slip(log, party, others, shared, grid, magnetic)
         else:
             fit = party_fit(walks_of(log, own), party, others, shared, grid, magnetic)
+            if not (fit is not None and fit.whole and fit.usual) and not _own_loops_close(log, own):
+                fit = _fit_beside_own_slip(log, party, others, shared, grid, magnetic) or fit
         if fit is not None and fit.whole and (fit.usual or _own_loops_close(log, own)):
             aside.append(Misfit(party=party, fit=fit))
         elif party.file not in shaky and not _explained(log, party, others, shared):
@@ -483,7 +486,7 @@ def _fit_beside_own_slip(
     if whole is not None and whole.usual and whole.whole and len(whole.fit.stations) > 2:
         return whole
     found: dict[str | None, PartyFit] = {}
-    for span in dict.fromkeys(one.span for one in survey_log(walks_of(log, own)).value.suspects if one.start):
+    for span in dict.fromkeys(_asked_by_own_loops(walks_of(log, own))):
         wrong = next((leg for leg in own if leg.span == span), None)
         if wrong is None:
             continue
@@ -495,6 +498,12 @@ def _fit_beside_own_slip(
         if fit.usual and fit.whole:
             found.setdefault(fit.fit.cause, fit)
     return next(iter(found.values())) if len(found) == 1 else None
+
+
+def _asked_by_own_loops(walks: Log) -> list[Span]:
+    """The legs of which a reading would explain what fails in some walks, the likeliest first."""
+    survey = survey_log(walks).value
+    return [one.span for one in (*survey.suspects, *survey.unnamed_suspects) if one.start]
 
 
 def _own_loops_close(log: Log, legs: Sequence[Leg]) -> bool:

@@ -152,13 +152,14 @@ def survey_log(
     found.diagnostics += verdicts(
         log, network, closings, explained, wanted=rule is not Rule.NONE, sighted=compared
     )
-    fitted = _fits(log, network, drawn, magnetic)
+    fitted = _fits(log, network, drawn, magnetic, paces)
     if not any(one.ranked and one.ranked[0].slip.edge < 0 for one in explained.values()):
         found.keep(fitted)  # else the cause has been named: a figure of a known point, or of the heading
     found.diagnostics += nearly_met(log, network, drawn)
     found.diagnostics += far_longer(log, network, drawn)
     closed = closures(log, network, used, made_of(legs, network, used, drawn), explained)
     stations, placed_legs = with_standing(stations, placed_legs, closed, log.ties)
+    named, unnamed = suspects(log, explained)
     survey = Survey(
         frame=frame_of(log, in_grid, fixes, magnetic, local=not network.fixes),
         paces=tuple(
@@ -172,7 +173,8 @@ def survey_log(
         rule=rule,
         anyway=anyway,
         heights=heights_measured(legs, read=sum(one.station in network.index for one in readings)),
-        suspects=(*suspects(log, explained), *misread),
+        suspects=(*named, *misread),
+        unnamed_suspects=unnamed,
         deviations=tuple(Deviation(station=name, degrees=value) for name, value in iron.taken.items()),
         deviations_left=tuple(Deviation(station=name, degrees=value) for name, value in iron.asked.items()),
         fits=fitted.value,
@@ -318,14 +320,18 @@ def _explain(
 
 
 def _fits(
-    log: Log, network: Network, drawn: Drawn, magnetic: Mapping[dt.date, float]
+    log: Log,
+    network: Network,
+    drawn: Drawn,
+    magnetic: Mapping[dt.date, float],
+    paces: Sequence[PacedAlike],
 ) -> Outcome[tuple[Fit, ...]]:
     """The walk laid on its known points, where it has two."""
     if len(network.fixes) < 2:
         return Outcome(())
     from traverse.location.fits import fits
 
-    return fits(log, network, drawn.vectors, drawn.raw, magnetic)
+    return fits(log, network, drawn.vectors, drawn.raw, magnetic, paces)
 
 
 def _of_points(explanation: Explanation, points: AbstractSet[str]) -> Explanation:

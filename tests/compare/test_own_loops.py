@@ -5,6 +5,8 @@ import re
 
 import pytest
 
+from tests.compare.camp import compiled_camp, line_of, six_parties
+from tests.compare.camp import joined as joined_parties
 from tests.compare.round_walks import Ground, alone, asked, joined
 from tests.compare.test_legs_and_turns import line_of_leg
 from tests.thorough import some
@@ -80,3 +82,26 @@ def test_a_lost_sign_of_a_slope_is_told_once_though_it_runs_through_a_loop_and_a
     assert "it would mend loop B-1" in told.message
     assert {one.span.file for one in found.survey.suspects} == {"B.trav"}
     assert line in {one.span.line for one in found.survey.suspects}
+
+
+def test_of_many_readings_that_explain_a_loop_alike_none_is_accused():
+    """A paced loop that misses by chance, all its legs as they were walked: how many would do, a few by name, and what decides."""
+    found = alone(six_parties(38)["left"])
+    (told,) = [one for one in found.diagnostics if one.code == "closure-fails"]
+    count, alike = map(
+        int, re.search(r"(\d+) single readings .*, (\d+) of them about equally", told.message).groups()
+    )
+    assert count >= alike > 6
+    assert len(told.labels) == len(found.survey.suspects) == 3
+    assert len(found.survey.unnamed_suspects) == count - 3
+    assert re.search(r"a sight from \S+ to \S+ would decide", told.hints[0])
+
+
+def test_a_party_in_feet_whose_own_loop_fails_is_told_of_its_feet():
+    """Feet for metres in a pace that is two per cent long besides, and a loop that misses by more than that: once, at the pace."""
+    files = joined_parties(630, names=("none", "left", "feet"))
+    found = compiled_camp(files)
+    assert any(one.code == "closure-fails" and one.span.file == "feet.trav" for one in found.diagnostics)
+    (told,) = [one for one in found.diagnostics if one.code == "party-differs"]
+    assert (told.span.file, told.span.line) == ("feet.trav", line_of(files["feet.trav"], "pace"))
+    assert "likely cause: feet taken for metres" in told.message

@@ -160,11 +160,14 @@ def _covariance(network: Network, vectors: Vectors, members: list[int], chains: 
     return blocks.transpose(0, 2, 1, 3).reshape(2 * count, 2 * count)
 
 
-def likely_cause(laid: LaidNetwork, *, declination_deg: float, paced: bool, in_feet: bool) -> str | None:
+def likely_cause(
+    laid: LaidNetwork, *, declination_deg: float, paced: bool, in_feet: bool, pace_share: float = 0.0
+) -> str | None:
     """The mistake that would turn or stretch a walk so, in trade words; None where none stands out.
 
     A cause is named where the fit lies within three of its standard errors of what the mistake would do, nearer than to
-    any other, and more than three from doing nothing.
+    any other, and more than three from doing nothing. `pace_share` is the standard error of the pace's length over it: it
+    stretches every leg alike, so that no scatter of the fit tells it.
     """
     if laid.mirrored:
         return "the dial's E and W were exchanged: the walk fits as seen in a mirror"
@@ -184,7 +187,7 @@ def likely_cause(laid: LaidNetwork, *, declination_deg: float, paced: bool, in_f
             scales[METRES_PER_FOOT] = "metres taken for feet"
         else:
             scales[1.0 / METRES_PER_FOOT] = "feet taken for metres"
-        return _nearest(scales, laid.scale, laid.scale_sd)
+        return _nearest(scales, laid.scale, math.hypot(laid.scale_sd, pace_share * laid.scale))
     return None
 
 

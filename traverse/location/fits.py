@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
+from traverse.adjustment.calibration import PacedAlike
 from traverse.adjustment.fit import LaidNetwork, lay_on_known_points, likely_cause
 from traverse.adjustment.records import Network, Vectors
 from traverse.adjustment.sharing import Places
@@ -17,7 +18,12 @@ from traverse.reduction.declination import in_force_deg
 
 
 def fits(
-    log: Log, network: Network, vectors: Vectors, raw: Places, magnetic: Mapping[dt.date, float]
+    log: Log,
+    network: Network,
+    vectors: Vectors,
+    raw: Places,
+    magnetic: Mapping[dt.date, float],
+    paces: Sequence[PacedAlike],
 ) -> Outcome[tuple[Fit, ...]]:
     """Shift, turn and scale of each piece of the walk onto its known points, where it has two or more."""
     found, remarks = [], []
@@ -26,6 +32,7 @@ def fits(
             laid,
             declination_deg=_declination(log, magnetic),
             paced=any(leg.distance.unit.is_pace for leg in log.legs),
+            pace_share=max((one.share for one in paces), default=0.0),
             in_feet=any(leg.distance.unit is Unit.FEET for leg in log.legs),
         )
         found.append(

@@ -9,6 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from traverse.adjustment.calibration import stretches
 from traverse.adjustment.fit import LaidNetwork, lay_on_known_points
 from traverse.adjustment.network import build_network
 from traverse.adjustment.records import Fix
@@ -141,7 +142,7 @@ def fit_on_others(
     legs = reduce_legs(alone, model=magnetic.get).value
     drawn = draw(legs, network, grid.convergence_and_scale if grid is not None else None)
     laid = lay_on_known_points(network, drawn.vectors, drawn.raw.position_m)
-    found = fits(alone, network, drawn.vectors, drawn.raw, magnetic).value
+    found = fits(alone, network, drawn.vectors, drawn.raw, magnetic, stretches(legs)).value
     return next(((replace(fit, log=party.file), lies) for fit, lies in zip(found, laid, strict=True)), None)
 
 

@@ -161,17 +161,23 @@ def closures(
     )
 
 
-def suspects(log: Log, explained: Mapping[int, Explanation]) -> tuple[Suspect, ...]:
-    """What would explain the misclosures, the likeliest first; a reading stands once."""
+def suspects(
+    log: Log, explained: Mapping[int, Explanation]
+) -> tuple[tuple[Suspect, ...], tuple[Suspect, ...]]:
+    """What would explain the misclosures, the likeliest first, a reading once; and what would as well, and is not named."""
     found: dict[tuple[int, str, str], Suspect] = {}
     every = [one for several in explained.values() for one in several.ranked]
+    named = {id(one) for several in explained.values() for one in several.named}
+    told: set[tuple[int, str, str]] = set()
     for one in sorted(every, key=lambda one: settled(one.rank, 6)):
         slip = one.slip
         leg = log.legs[slip.edge] if slip.edge >= 0 else None
         span = leg.span if leg is not None else slip.span
         assert span is not None
+        key = slip.edge, slip.what, slip.slip + slip.reading
+        told |= {key} if id(one) in named else set()
         found.setdefault(
-            (slip.edge, slip.what, slip.slip + slip.reading),
+            key,
             Suspect(
                 span=span,
                 start=leg.start if leg is not None else None,
@@ -184,7 +190,10 @@ def suspects(log: Log, explained: Mapping[int, Explanation]) -> tuple[Suspect, .
                 q_after=one.q_after,
             ),
         )
-    return tuple(found.values())
+    return (
+        tuple(one for key, one in found.items() if key in told),
+        tuple(one for key, one in found.items() if key not in told),
+    )
 
 
 def heights_measured(reduced: ReducedLegs, *, read: int) -> HeightsMeasured:

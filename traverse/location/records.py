@@ -419,6 +419,8 @@ class Survey:
     """Rule that placed the stations."""
     anyway: str | None
     heights: HeightsMeasured
+    unnamed_suspects: tuple[Suspect, ...] = ()
+    """Readings that would explain a misclosure as well as many others do, beside the few of them that are suspects."""
     suspects: tuple[Suspect, ...] = ()
     deviations: tuple[Deviation, ...] = ()
     """Taken out of what was read there."""

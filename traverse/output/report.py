@@ -141,7 +141,7 @@ def _look_here_first(log: Log, survey: Survey) -> Part | None:
         for one in survey.suspects[:_SUSPECTS]
     )
     below = []
-    more = len(survey.suspects) - len(rows)
+    more = len(survey.suspects) + len(survey.unnamed_suspects) - len(rows)
     if more > 0:
         below.append(f"{more} more would fit as well.")
     several = len(survey.closures) > 1

@@ -13,10 +13,12 @@ from traverse.adjustment.misread.slips import Slip
 from traverse.adjustment.records import Closing, Flags, Floats, Indices, Step, Vectors
 from traverse.record import record
 from traverse.settled import settled, settled_all
-from traverse.trade import PLAN_REFUSE, SPACE_REFUSE
+from traverse.trade import ALONE, PLAN_REFUSE, SPACE_REFUSE
 
 AT_ONCE = 256
 """Slips of which all circuits together are solved in one go."""
+_MANY, _FEW = 6, 3
+"""More readings that explain a circuit about equally are told by their number and by the first few; common practice, no source."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -55,6 +57,16 @@ class Explanation:
     """Where no slip alone explains it, or two are likelier: the two that do."""
     contradicted: frozenset[int] = frozenset()
     """Legs whose fore and back bearings contradict each other, by their edges: asked about by themselves."""
+
+    @property
+    def alike(self) -> int:
+        """How many are about as likely as the first."""
+        return sum(settled(one.rank - self.ranked[0].rank, 6) <= ALONE for one in self.ranked)
+
+    @property
+    def named(self) -> tuple[Explained, ...]:
+        """Those that are named: all, or the first few where so many are about as likely that none is accused."""
+        return self.ranked[:_FEW] if self.alike > _MANY else self.ranked
 
 
 @record(frozen=True, slots=True, kw_only=True)

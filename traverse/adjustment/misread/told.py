@@ -153,7 +153,7 @@ def with_suspects(
                 f"({number}) {whose}: {one.slip.reading}, {one.slip.slip}; it would close to {after}",
             )
         )
-    count = len(explained)
+    count, many = len(explained), len(explanation.named) < len(explained)
     if explained[0].slip.is_vague:
         others = (
             f"one other {'bearing' if explained[0].slip.is_bearing else 'distance'} would"
@@ -166,6 +166,7 @@ def with_suspects(
             "one wrong reading would explain it"
             if count == 1
             else f"{count} single readings would explain it"
+            + (f", {explanation.alike} of them about equally, so none is accused" if many else "")
         )
     hint = (
         "look at that figure on the page first"
@@ -179,6 +180,8 @@ def with_suspects(
         hint += f"; {explanation.decides}"
     if count > TOLD_SUSPECTS:
         hint = f"{count - TOLD_SUSPECTS} more would fit as well; {hint}"
+    if many:
+        labels, rests_on = labels[:TOLD_SUSPECTS], rests_on[:TOLD_SUSPECTS]
     return replace(
         said,
         message=f"{said.message}; {fact}",

@@ -193,7 +193,7 @@ def _suspects(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> I
     # Of what one closure leaves open, in plan or in height, how many would explain it is told with each.
     closures = (*survey.closures, *(loop for walk in survey.aside for loop in walk.closures))
     open_ones = [one for one in closures if not (one.hung or (one.adjusted and one.adjusted_up))]
-    several = len(survey.suspects) if len(open_ones) == 1 else 1
+    several = len(survey.suspects) + len(survey.unnamed_suspects) if len(open_ones) == 1 else 1
     one_of = f", one of {several} readings that would each explain it" if several > 1 else ""
     for one in survey.suspects[:4]:
         told.add(_key(one.span))
@@ -225,7 +225,7 @@ def _points_left_out(trav: Traverse, told: set[tuple[str, int]]) -> Iterable[Tas
 
 def _open_loops(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> Iterable[Task]:
     """What was not adjusted and no reading explains; of what one does, that reading has been told."""
-    explained = {one.span for one in survey.suspects}
+    explained = {one.span for one in (*survey.suspects, *survey.unnamed_suspects)}
     everywhere = any(one.start is None for one in survey.suspects)
     drawn_aside = {one.station for one in survey.deviations_left}
     for one in survey.closures:
