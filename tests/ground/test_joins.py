@@ -317,3 +317,48 @@ at 2
     z = at(points[:, ::-1])
     assert len(points) > 5
     assert np.abs(np.column_stack([points - points[0], z - z[0]]) @ np.array(one.normal)).max() < 1e-6
+
+
+SYNCLINE = """at 1
+  unit Ss
+  bed 090/25
+to 2 090 100m level
+along 50m
+  contact Sh/Ss concealed
+at 2
+  unit Sh
+  bed 090/14
+to 3 090 300m level
+along 130m
+  contact Sh/Ss certain
+at 3
+  unit Ss
+  bed 270/25
+to 4 180 200m level
+at 4
+  unit Ss
+  bed 270/25
+to 5 270 300m level
+along 200m
+  contact Sh/Ss concealed
+at 5
+  unit Sh
+  bed 090/14
+to 6 270 100m level
+along 10m
+  contact Sh/Ss certain
+at 6
+  unit Ss
+  bed 090/25
+close 1 000 200m level
+section A-A' from 1 to 3
+"""
+
+
+def test_no_contact_is_joined_from_limb_to_limb_of_a_fold():
+    """On the north arm the bed nearest to the contact of the eastern limb is one of the western, and would join it there."""
+    assert compiled(SYNCLINE).trav.ground.joins == ()
+    # Without the fold the two lie on one plane.
+    (one,) = compiled(SYNCLINE.replace("270/25", "090/14")).trav.ground.joins
+    ends = sorted(float(local(end)[0]) for end in (one.lines[0][0], one.lines[0][-1]))
+    assert ends == pytest.approx([90.0, 230.0], abs=TO_M)

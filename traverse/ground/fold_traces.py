@@ -41,6 +41,26 @@ def fold_traces(
     the relief of the ground is left out of it. Where it runs between the arms of the walk it keeps off them: what was
     seen there is told by what was seen.
     """
+    for strike, line in _runs(geology, whole, half_m=half_m, convergence_deg=convergence_deg):
+        yield FoldTrace(
+            strike_deg=strike,
+            plunge_deg=0.0 if geology.fold_axis is None else geology.fold_axis.plunge_deg,
+            lines=tuple(_ends(one) for one in _between(line, whole, half_m)),
+        )
+
+
+def axes_known(geology: Geology, *, half_m: float, convergence_deg: float) -> tuple[tuple[Point, Point], ...]:
+    """The same traces whole, over all the ground walked: no contact is carried from one side to the other."""
+    whole = shapely.MultiPoint([end for one in geology.band for end in (one.start, one.end)]).convex_hull
+    return tuple(
+        _ends(line) for _, line in _runs(geology, whole, half_m=half_m, convergence_deg=convergence_deg)
+    )
+
+
+def _runs(
+    geology: Geology, whole: BaseGeometry, *, half_m: float, convergence_deg: float
+) -> Iterator[tuple[float, LineString]]:
+    """The strike of each trace and the line that it runs along."""
     axis = geology.fold_axis
     hollow = {
         one.finding.form.kind.hollow
@@ -78,11 +98,7 @@ def fold_traces(
                 line = _before_cover(_run(at, ahead, whole), geology, section)
                 if line.length > 0.0:
                     drawn.append((shape, at, ahead))
-                    yield FoldTrace(
-                        strike_deg=strike,
-                        plunge_deg=axis.plunge_deg,
-                        lines=tuple(_ends(one) for one in _between(line, whole, half_m)),
-                    )
+                    yield strike, line
 
 
 def _hollow(axial: AxialLine) -> bool | None:

@@ -5,7 +5,8 @@ both, and lies closest to the mean of the two attitudes, is within 10 degrees of
 attitude and the places where that is more, 15 degrees at most; and where they lie no farther apart than a plane is
 carried. Beds that face up are not joined to beds that face down, and nothing is joined that lies level. Each way from
 a place the nearest partner is taken. A trace is left out that would run over ground walked on without the contact, over
-a fault or over another trace; it stops at a surface deposit.
+a fault, over another trace or, of a contact of beds, over the axial trace of a fold, and no bed beyond one tells how a
+contact lies; it stops at a surface deposit.
 """
 
 from __future__ import annotations
@@ -29,6 +30,7 @@ from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.records import Geology
 from traverse.trade import (
     AT_END_M,
+    BAND_M,
     FACES_ALIKE_DEG,
     JOIN_GENTLE_DEG,
     JOINED_DEG,
@@ -47,14 +49,18 @@ Points = NDArray[np.float64]
 """(n, 2) east and north."""
 
 
-def joins(survey: Survey, geology: Geology, terrain: Terrain | None = None) -> tuple[Join, ...]:
+def joins(
+    survey: Survey, geology: Geology, terrain: Terrain | None = None, *, half_m: float = BAND_M
+) -> tuple[Join, ...]:
     """Every computed trace between two arms: of faults first, then of contacts, the shortest first.
 
     Over heights a trace is the outcrop of the plane that holds both places, else a straight line. None runs to a place
-    that hangs on a loop which was not adjusted: it is off from the other by nobody knows how much.
+    that hangs on a loop which was not adjusted: it is off from the other by nobody knows how much. `half_m` is half of the
+    band, metres.
     """
     ground = _Barrier(survey, geology)
-    met = _Meeting(survey, geology, terrain)
+    axes = _axes(survey, geology, half_m)
+    met = _Meeting(survey, geology, terrain, axes)
     groups: dict[tuple[str | None, str | None], list[_ContactMet]] = defaultdict(list)
     faults: list[_ContactMet] = []
     for contact in geology.contacts:
@@ -72,6 +78,7 @@ def joins(survey: Survey, geology: Geology, terrain: Terrain | None = None) -> t
     walls = [key for key, group in groups.items() if group[0].contact.booked.span in met.walls]
     cutting = [pair for key in walls for pair in _pairs(groups.pop(key))]
     contacts = [pair for group in groups.values() for pair in _pairs(group)]
+    ground.axes = axes
     found += _joined(contacts, ground, terrain)
     if cutting:
         # A body cuts the beds: its walls may run over their traces, and they over its.
@@ -79,6 +86,18 @@ def joins(survey: Survey, geology: Geology, terrain: Terrain | None = None) -> t
         ground.cut_by_faults(faults, found)
         found += _joined(cutting, ground, terrain)
     return tuple(found)
+
+
+def _axes(survey: Survey, geology: Geology, half_m: float) -> tuple[Points, Points]:
+    """Ends of the axial traces of folds."""
+    found: tuple[tuple[tuple[float, float], tuple[float, float]], ...] = ()
+    if geology.fold_axis is not None and geology.recognised:
+        # Imported here: only of folds, as it brings shapes with it.
+        from traverse.ground.fold_traces import axes_known
+
+        found = axes_known(geology, half_m=half_m, convergence_deg=survey.frame.to_true_deg)
+    ends = np.array(found).reshape(-1, 2, 2)
+    return ends[:, 0], ends[:, 1]
 
 
 @record(frozen=True, kw_only=True)
@@ -113,7 +132,14 @@ class _Pair:
 class _Meeting:
     """Contacts with what their planes are taken to be."""
 
-    def __init__(self, survey: Survey, geology: Geology, terrain: Terrain | None) -> None:
+    def __init__(
+        self,
+        survey: Survey,
+        geology: Geology,
+        terrain: Terrain | None,
+        axes: tuple[Points, Points],
+    ) -> None:
+        self.axes = axes
         self.turn_deg = -survey.frame.to_true_deg
         self.shared_m = survey.control_sd_m or 0.0
         self.caps = geology.caps
@@ -179,7 +205,21 @@ class _Meeting:
             return None
         at = (contact.place.east_m, contact.place.north_m)
         nearest = self.where.to(*at)
-        return self.beds[nearest] if self.where.off_m(nearest, *at) <= REACH_BED_M else None
+        if self.where.off_m(nearest, *at) > REACH_BED_M:
+            return None
+        if not self._parted(at, nearest):
+            return self.beds[nearest]
+        # The other limb is nearer.
+        away = np.hypot(*(self.where.where_m - at).T)
+        within = (int(one) for one in np.argsort(away, kind="stable") if away[one] <= REACH_BED_M)
+        return next((self.beds[one] for one in within if not self._parted(at, one)), None)
+
+    def _parted(self, at: tuple[float, float], bed: int) -> bool:
+        """Whether the axial trace of a fold runs between a place and a bed."""
+        if not len(self.axes[0]):
+            return False
+        way = np.array([at, self.where.where_m[bed]])
+        return len(_crossings(way, _run(way), *self.axes)[0]) > 0
 
     def _placed(self, contact: PlacedContact, plane: Vector | None, sd_deg: float) -> _ContactMet:
         place = contact.place
@@ -303,6 +343,7 @@ class _Barrier:
         self.ends = np.array([one.end for one in known]).reshape(-1, 2)
         self.capped = np.array([one.unit in geology.caps for one in known], dtype=bool)
         self.drawn = _Segments()
+        self.axes = (np.empty((0, 2)), np.empty((0, 2)))
 
     def cut_by_faults(self, faults: Sequence[_ContactMet], found: Sequence[Join]) -> None:
         """Beyond the places that it was joined between, a fault is taken to run on along its course."""
@@ -335,6 +376,9 @@ class _Barrier:
         along, _ = _crossings(line, run, *self.drawn.ends())
         # Two that part from one place meet there.
         if ((along > _PLACE_M) & (along < run[-1] - _PLACE_M)).any():
+            return ()
+        along, _ = _crossings(line, run, *self.axes)
+        if ((along > near[0]) & (along < run[-1] - near[1])).any():
             return ()
         along, which = _crossings(line, run, self.starts, self.ends)
         inside = (along > near[0]) & (along < run[-1] - near[1])

@@ -30,15 +30,15 @@ def lay_ground(log: Log, survey: Survey, geology: Geology, terrain: Terrain | No
     found = Found()
     joined: tuple[Join, ...] = ()
     traced: tuple[Outcrop, ...] = ()
+    width = _band_width(log.heading.sheet.band_m, survey, geology)
     if len(geology.contacts) > 1:
         from traverse.ground.joins import joins
 
-        joined = joins(survey, geology.settled(log), terrain)
+        joined = joins(survey, geology.settled(log), terrain, half_m=width.half_m)
     if terrain is not None:
         from traverse.ground.outcrop import outcrops
 
         traced = found.keep(outcrops(terrain, log, survey, geology, joined))
-    width = _band_width(log.heading.sheet.band_m, survey, geology)
     ground = Ground(
         terrain=terrain,
         joins=joined,
