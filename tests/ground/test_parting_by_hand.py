@@ -5,12 +5,12 @@ from __future__ import annotations
 from types import SimpleNamespace
 
 import pytest
-from shapely import LineString, box
+from shapely import LineString, Polygon, box
 
 from traverse.ground.beside import sides_seen
 from traverse.ground.records import CarriedLine, SectionFill
 from traverse.ground.section_bodies import _walls, where_seen
-from traverse.ground.section_fills import Parting, as_far_as_walked, lenses
+from traverse.ground.section_fills import Parting, _lean_m, as_far_as_walked, lenses
 from traverse.ground.section_runs import UnitRun
 from traverse.structure.section.records import BodySide, LevelContact, PointKind, SectionBody
 
@@ -145,6 +145,106 @@ def test_a_piece_smaller_than_a_square_of_a_fortieth_of_the_depth_is_nothing(wid
     fills = parting().fills(runs(("Ts", 100.0), ("Jl", 200.0)), lines)
     assert ("Mb" in {one.unit for one in fills}) == kept
     assert {"Ts", "Jl"} <= {one.unit for one in fills}
+
+
+# --- lines and the pieces between them --------------------------------------------------------------------------
+
+
+def test_lines_tell_of_a_piece_what_lies_on_its_side_of_them_the_longest_first():
+    """Jl is the younger of both; a line touched for less than 4 of 100 m, and a side nobody knows, tell nothing."""
+    cell = box(50.0, -DEPTH_M, 150.0, 0.0)
+    before = upright(50.0)  # Jl beyond it, where the piece is
+    beyond = line((150.0, -60.0), (150.0, -DEPTH_M), younger="Jl", older="Mb")
+    touched = line((47.0, -20.0), (47.0, 0.0), (150.0, 0.0), (150.0, -3.0), younger="Ks", older="Ks")
+    unknown = upright(150.0, older=None)
+    one = parting()
+    assert [unit for _, _, unit in one._told(cell, [before])] == ["Jl"]
+    assert [unit for _, _, unit in one._told(cell, [beyond])] == ["Mb"]
+    assert one._told(cell, [unknown]) == []
+    short = line((150.0, 2.0), (150.0, -3.0), younger="Ks", older="Ks")
+    assert one._told(cell, [short]) == []
+    assert [unit for _, _, unit in one._told(cell, [touched])] == ["Ks"]
+    for lines in ([before, beyond], [beyond, before]):
+        assert one._unit_of(cell, [], lines) == "Jl"
+
+
+def test_a_line_that_ends_in_the_midst_goes_on_as_it_runs_to_the_edge_and_a_little_over():
+    """3 m for 4 of depth: 25 m up to the ground, 50 m down to the foot, and 1 m."""
+    reaching = parting()._reaching(LineString([(50.0, -20.0), (80.0, -60.0)]), [])
+    assert reaching.coords[0] == pytest.approx((34.4, 0.8), abs=1e-3)
+    assert reaching.coords[-1] == pytest.approx((110.6, -100.8), abs=1e-3)
+
+
+def test_a_piece_is_as_wide_on_each_unit_as_it_comes_out_there():
+    cell = box(30.0, -DEPTH_M, 80.0, 0.0)
+    found = parting()._seen_on(cell, runs(("Ts", 50.0), ("Jl", 90.0), ("Ks", FAR_M)))
+    assert [run.unit for run, _ in found] == ["Ts", "Jl"]
+    assert [share for _, share in found] == pytest.approx([20.0, 30.0], abs=1e-3)
+
+
+def test_bare_ground_that_its_lines_name_is_of_that_unit_where_its_colour_does_not_touch_it():
+    lines = [upright(50.0), line((150.0, -DEPTH_M), (150.0, 0.0))]  # Jl between them
+    beside = SectionFill(unit="Ts", area=box(150.0, -DEPTH_M, FAR_M, 0.0), start_m=150.0, end_m=FAR_M)
+    own = SectionFill(unit="Jl", area=box(120.0, -DEPTH_M, 150.0, 0.0), start_m=120.0, end_m=150.0)
+    (found,) = [one for one in parting().named(lines, [beside]) if one.unit == "Jl"]
+    assert found.area.area == pytest.approx(100.0 * DEPTH_M)
+    assert "Jl" not in {one.unit for one in parting().named(lines, [beside, own])}
+
+
+def test_without_an_unconformity_nothing_is_a_cover():
+    one = parting(("Ks", "Jl", "Ts"))
+    assert one._hidden(runs(("Ts", 50.0), ("Jl", 100.0), ("Ks", FAR_M)), [upright(50.0)]) == {}
+
+
+@pytest.mark.parametrize("depth_m", [100.0, 300.0])
+def test_a_border_runs_along_its_beds_all_the_way_down_however_deep_was_looked(depth_m):
+    """At 45° from 100 m out at the end of the section, 100 m down; deeper than it is long, too."""
+    ground = box(0.0, -depth_m, FAR_M, 0.0)
+    beyond = Parting(section(), ground, depth_m)._beyond(100.0, dip_deg=45.0)
+    assert beyond.intersection(ground).area == pytest.approx(100.0 * 100.0 / 2.0)
+
+
+def test_under_a_cover_a_unit_goes_no_farther_from_its_one_contact_than_was_looked_at():
+    """100 m of 200 from a contact of Ts at the end; other contacts, and what cuts it, are none of its own."""
+    cell = box(0.0, -DEPTH_M, FAR_M, 0.0)
+    own = upright(FAR_M)
+    others = [
+        upright(0.0, younger="Ks", older="Mb"),
+        line((0.0, 0.0), (FAR_M, 0.0), older="Ts", kind=PointKind.UNCONFORMITY),
+    ]
+    (found,) = parting()._beside(cell, "Ts", [own, *others])
+    assert found.bounds == pytest.approx((100.0, -DEPTH_M, FAR_M, 0.0))
+    assert parting()._beside(cell, "Ts", [own, upright(0.0), *others]) == [cell]
+
+
+def test_flat_beds_are_skins_on_the_oldest_no_wider_than_their_piece():
+    one = parting(("Jl", "Ts"), points=[bed(60.0, 1.0, true_deg=2.0)])
+    kept = [UnitRun(unit="Jl", start_m=10.0, end_m=60.0), UnitRun(unit="Ts", start_m=60.0, end_m=100.0)]
+    kept.append(UnitRun(unit="Jl", start_m=100.0, end_m=180.0))
+    assert one._flat(box(30.0, -DEPTH_M, 150.0, 0.0), kept) == "Ts"
+    assert [(run.unit, run.start_m, run.end_m) for run in one.skins] == [
+        ("Jl", 30.0, 60.0),
+        ("Jl", 100.0, 150.0),
+    ]
+
+
+def test_flat_beds_that_no_plane_holds_go_down_to_the_lowest_ground_of_their_unit():
+    """Ground that rises 1 in 10: Ts from its foot and again at the top. 2000 m² over 0 m, and 45 of a skin of 3 m."""
+    seen = [UnitRun(unit="Ts", start_m=0.0, end_m=50.0), UnitRun(unit="Ts", start_m=150.0, end_m=FAR_M)]
+    under = Polygon([(0.0, 0.0), (FAR_M, 20.0), (FAR_M, -80.0), (0.0, -80.0)])
+    fill = SectionFill(unit="Ts", area=under, start_m=0.0, end_m=FAR_M)
+    for each in (seen, seen[::-1]):
+        found = as_far_as_walked([fill], section(slope=0.1, flat_rise=(0.0, 0.0)), each, depth_m=10.0)
+        assert sum(one.area.area for one in found) == pytest.approx(2045.0, abs=0.1)
+
+
+def test_a_bed_rises_by_its_plane_from_the_first_end_of_the_section():
+    """100 m on, 60 m east and 80 m north of it: 1.2 m up to the east, 4 m down to the north."""
+    turned = section(
+        line=((1000.0, 2000.0), (1120.0, 2160.0)),
+        plan_at=lambda at_m: (1000.0 + 0.6 * at_m, 2000.0 + 0.8 * at_m),
+    )
+    assert _lean_m(turned, (0.02, -0.05), 100.0) == pytest.approx(-2.8)
 
 
 # --- skins ------------------------------------------------------------------------------------------------------
