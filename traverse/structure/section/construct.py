@@ -19,6 +19,7 @@ from traverse.log.items import Certainty
 from traverse.log.records import Log
 from traverse.settled import SAME_M, least, part_at, settled
 from traverse.structure.readings.directions import dip_of
+from traverse.structure.readings.records import PlacedContact
 from traverse.structure.section.ahead import younger_ahead
 from traverse.structure.section.arc import Arcs
 from traverse.structure.section.bent import Bent, Stretch, within
@@ -64,6 +65,7 @@ from traverse.structure.section.records import (
 )
 from traverse.structure.section.stopping import Half, stop_at_crossings
 from traverse.structure.thickness.records import Thickness
+from traverse.structure.walk.across import piles_on
 from traverse.structure.walk.bodies import sills_of
 from traverse.structure.walk.records import BandStretch, Body
 from traverse.trade import BAND_M
@@ -123,6 +125,7 @@ def constructed(
     thickest = max((one.true_m for one in thicknesses), default=0.0)
     below_m = max(thickest, log.heading.sheet.band_m or BAND_M)
     sills = sills_of(log)
+    above = piles_on(log)
     found = []
     for section in sections:
         if not section.points:
@@ -134,6 +137,7 @@ def constructed(
             plane=plane,
             caps=caps,
             cover=cover,
+            above=above,
             ahead=younger_ahead(log, survey, band, section),
             lengths=log.lengths,
         )
@@ -474,7 +478,7 @@ class _Constructor:
                 if fault:
                     reasons[index, sense] = Stop.AT_FAULT
                 if start.points[0].kind is PointKind.UNCONFORMITY or self.given.covers(start.points[0]):
-                    points, seen = self._at_other_ground(points)
+                    points, seen = self._at_other_ground(points, start.contact)
                     if seen:
                         reasons[index, sense] = Stop.OTHER_GROUND
                 points, under = self._up_to_cover(points)
@@ -541,7 +545,9 @@ class _Constructor:
                     best, hit = run, True
         return (along(points, best), True) if hit else (tuple(points), False)
 
-    def _at_other_ground(self, points: Sequence[Point]) -> tuple[tuple[Point, ...], bool]:
+    def _at_other_ground(
+        self, points: Sequence[Point], contact: PlacedContact
+    ) -> tuple[tuple[Point, ...], bool]:
         """An unconformity up to where it would leave what it cuts above it, or what covers it below it, on the profile."""
         line = np.asarray(points, dtype=np.float64)
         ran = runs(points)
@@ -553,7 +559,7 @@ class _Constructor:
             order = 1 if line[-1, 0] >= line[0, 0] else -1
             at = float(np.interp(ground.distance_m, line[::order, 0], ran[::order]))
             over = float(np.interp(ground.distance_m, line[::order, 0], line[::order, 1])) - ground.up_m
-            if (over > _OTHER_M) if ground.unit in self.given.flat else (over < -_OTHER_M):
+            if (over > _OTHER_M) if self.given.lies_over(contact, ground.unit) else (over < -_OTHER_M):
                 best = min(best, at)
         return (along(points, best), True) if best < ran[-1] else (tuple(points), False)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import bisect
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from itertools import chain, groupby, pairwise, takewhile
 
@@ -110,10 +110,13 @@ class SectionInput:
         plane: Plane,
         caps: frozenset[str],
         cover: frozenset[str],
+        above: Mapping[str, Sequence[str]],
         ahead: Callable[[SectionPoint], int],
         lengths: Lengths,
     ) -> None:
         self.section, self.plane = section, plane
+        self.above = above
+        """By the unit on an unconformity, the pile that lies on it from the lowest up."""
         self.cover = cover
         """Units that lie flat on the worn edges of the others."""
         self.flat = caps | cover
@@ -377,12 +380,32 @@ class SectionInput:
         if dip is not None:
             return _down(math.radians(dip))
         if point.kind is PointKind.UNCONFORMITY or self.covers(point):
-            # What covers lies as its own beds do.
-            own = least(self.flat_beds, key=lambda one: abs(one.distance_m - point.distance_m))
+            # What covers lies as its own beds do, an unconformity as those on it.
+            near = self.flat_beds if self.covers(point) else self._beds_on(point) or self.flat_beds
+            own = least(near, key=lambda one: abs(one.distance_m - point.distance_m))
             dip = None if own is None else own.apparent_dip_deg
-            return (1.0, 0.0) if dip is None else _down(math.radians(dip))
-        near = self._nearest(point.distance_m, block)
-        return _UPRIGHT if near is None else _along(near.younging_rad)
+            if own is None or own.attitude is None or dip is None:
+                return (1.0, 0.0)
+            return _along(_younging(dip, overturned=bool(own.attitude.upside_down)))
+        bed = self._nearest(point.distance_m, block)
+        return _UPRIGHT if bed is None else _along(bed.younging_rad)
+
+    def _beds_on(self, point: SectionPoint) -> list[SectionPoint]:
+        """Beds of the lowest unit of the pile on an unconformity that any was read in."""
+        younger = None if point.contact is None else point.contact.younger
+        for unit in self.above.get(younger or "", ()):
+            beds = [
+                one
+                for one in self.section.points
+                if one.tells_bedding and one.attitude is not None and one.attitude.unit == unit
+            ]
+            if beds:
+                return beds
+        return []
+
+    def lies_over(self, contact: PlacedContact, unit: str) -> bool:
+        """Whether a unit lies over an unconformity, or over a contact of the cover."""
+        return unit in self.flat or unit in self.above.get(contact.younger or "", ())
 
     def _under_cover(self, point: SectionPoint, distance_m: float) -> bool:
         """Whether a contact of what was worn off would come out on what lies over it."""
@@ -569,7 +592,22 @@ class SectionInput:
             said.append(
                 "Between two faults no bed was measured: contacts there take the dip of the nearest bed."
             )
+        bare = [
+            point for one in self.starts if len(one.points) == 1 for point in one.points if self._level(point)
+        ]
+        if bare:
+            names = list(dict.fromkeys(point.label for point in bare))
+            one = len(names) == 1
+            said.append(
+                f"No bed on the unconformit{'y' if one else 'ies'} {listed(names)} was read: "
+                f"{'it is' if one else 'they are'} drawn level."
+            )
         return said
+
+    def _level(self, point: SectionPoint) -> bool:
+        """Whether an unconformity is drawn level since nothing tells how it lies."""
+        told = point.apparent_dip_deg is not None or self._beds_on(point) or self.flat_beds
+        return point.kind is PointKind.UNCONFORMITY and not told
 
     def _has_start(self, block: int) -> bool:
         return any(

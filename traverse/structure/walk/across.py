@@ -10,7 +10,7 @@ import numpy as np
 
 from traverse.angle import mean_axis, wrap_360
 from traverse.location.records import HeightsMeasured, PlacedAddress, Survey
-from traverse.log.items import Address, ContactKind
+from traverse.log.items import Address, Contact, ContactKind
 from traverse.log.records import Log
 from traverse.nearest import Nearest
 from traverse.record import record
@@ -267,6 +267,26 @@ def cover_of(log: Log, beds: Sequence[PlaneAttitude], caps: frozenset[str]) -> f
     tilted = _tilted(beds, sure_sd=SURE_SD)
     lowest = max((ranks[unit] for unit in caps - loose if unit in ranks), default=-1)
     return frozenset(unit for unit, rank in ranks.items() if rank <= lowest) - loose - tilted
+
+
+def piles_on(log: Log) -> Mapping[str, Sequence[str]]:
+    """By each unit that lies on an unconformity, the units from it up to the next one, or to loose ground or the youngest."""
+    bases = {
+        item.younger
+        for item in log.items
+        if isinstance(item, Contact) and item.kind is ContactKind.UNCONFORMITY and item.younger
+    }
+    found: dict[str, list[str]] = {}
+    pile: list[str] = []
+    for unit in reversed(log.units):
+        if unit.letters in log.intrusive:
+            continue
+        if unit.letters in bases or unit.loose:
+            pile = []
+        if unit.letters in bases:
+            found[unit.letters] = pile
+        pile.append(unit.letters)
+    return found
 
 
 def _tilted(beds: Sequence[PlaneAttitude], *, sure_sd: float = 0.0) -> set[str | None]:
