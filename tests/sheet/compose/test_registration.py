@@ -77,7 +77,8 @@ def drawn(name, template, paper):
         kind: once.drawn(path, "film" if kind == "overlay" else kind, template, text)
         for kind in ("key", "grey", "blank", "overlay")
     }
-    films = len(made["overlay"].pages)
+    # Words that found no room on a film stand on one that lies on none.
+    films = sum(page.title != "Words of the overlay" for page in made["overlay"].pages)
     return {kind: write_pdf(replace(one, pages=one.pages[:films])) for kind, one in made.items()}
 
 

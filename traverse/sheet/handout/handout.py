@@ -17,7 +17,7 @@ from traverse.sheet.compose.sheet_one import SheetOne
 from traverse.sheet.handout.degree_scale import degree_scales
 from traverse.sheet.handout.given import TO_COMPLETE, USUAL, Given, given
 from traverse.sheet.legend.panels import listed_units
-from traverse.sheet.legend.title import title_block
+from traverse.sheet.legend.title import ASIDE, subtitle_width_mm, title_block
 from traverse.sheet.legend.to_complete import panels_to_complete, ruled
 from traverse.sheet.map.framing import Framing
 from traverse.sheet.paper.document import Document
@@ -84,14 +84,14 @@ class _Blank(Composer):
     def _title(self, *, width: float, band: bool) -> Block:
         heading = self.log.heading
         kept = self.given.subtitle
-        forms = [f"{kept}: {TO_COMPLETE}", f"{kept}: to be completed"] if kept else []
+        forms = [f"{kept}: {words}" for words in (TO_COMPLETE, "to be completed", "exercise")] if kept else []
         # What it is matters more than which walk it is; in a band, lines to fill in stand beside it.
-        free = 0.98 * width * (0.55 if band else 1.0)
+        free = subtitle_width_mm(width, band=band)
         words = next(
             (form for form in forms if text_width_mm(form, Face.SEMIBOLD, LARGE) <= free), TO_COMPLETE
         )
         shown = replace(self.log, heading=replace(heading, title=f"{self.given.head}, {words}"))
-        room = 0.42 * width if band else width
+        room = ASIDE * width if band else width
         lines = (
             ruled((("Date ", 0.42), ("  Sheet of party ", 1.0)), room),
             ruled((("Names ", 1.0),), room),

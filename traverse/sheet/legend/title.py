@@ -22,6 +22,16 @@ KINDS = {"key": "", "blank": "blank", "grey": "for copying"}
 """What stands over the days; a sheet that shows all has no word of its own: "key" was taken for the leader's."""
 
 
+ASIDE = 0.42
+"""Of the width of a band: what days and party, or lines to fill in, take of it at most."""
+_BESIDE_MM = 6.0
+
+
+def subtitle_width_mm(width: float, *, band: bool) -> float:
+    """What a subtitle may take beside lines as long as they may be."""
+    return width * (1.0 - ASIDE) - _BESIDE_MM if band else width
+
+
 def title_block(
     trav: Traverse,
     *,
@@ -38,7 +48,7 @@ def title_block(
     """
     title, subtitle = title_parts(trav.log)
     named = None if kind == "blank" else _with_structure(title, subtitle, trav.geology)
-    room = 0.42 * width if band else width
+    room = ASIDE * width if band else width
     notes = [*lines] if lines is not None else days_and_party(trav.log, room)
     kind_words = KINDS.get(kind, kind)
     if band:
@@ -107,22 +117,22 @@ def _band(
     # Days on the base of the kind's next line, party below: the left side takes the rest of the width.
     lines = [*notes]
     aside = min(
-        width * 0.42,
+        width * ASIDE,
         max([text_width_mm(line, Face.REGULAR, SMALL) for line in lines] or [0.0]),
     )
     y = _headline(
         items,
         title,
         top=0.6,
-        width=width - max(aside, text_width_mm(kind, Face.SEMIBOLD, LARGE)) - 6,
+        width=width - max(aside, text_width_mm(kind, Face.SEMIBOLD, LARGE)) - _BESIDE_MM,
     )
-    subtitle = _fitting(named, subtitle, width - aside - 6)
+    subtitle = _fitting(named, subtitle, width - aside - _BESIDE_MM)
     if subtitle:
         y = min(y - 5.0, -11.6)
         items.append(
             Text(
                 at=(0.0, y),
-                text=cut(subtitle, Face.SEMIBOLD, LARGE, width - aside - 6),
+                text=cut(subtitle, Face.SEMIBOLD, LARGE, width - aside - _BESIDE_MM),
                 face=Face.SEMIBOLD,
                 size_pt=LARGE,
             )

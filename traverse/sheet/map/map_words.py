@@ -180,31 +180,35 @@ def not_shown(
         )
     parties += [shared] if shared else []
     parties += [elsewhere] if elsewhere else []
-    if carried:
-        where = (
-            f"at {listed([plain(one) for one in carried])}"
-            if len(carried) <= _NAMED
-            else f"at {number(len(carried))} stations"
-        )
-        parties.append(f"Unit not booked {where}: carried on.")
+    units = _carried_on(carried)
     assumed = ""
     if width is not None and not width.asked:
         assumed = f"Ground seen {lengths.printed(width.half_m)} to each side: assumed."
     lists = {what: _counted(names) for what, names in left.items() if names}
     # More than this many never fit: with thousands left off, each longer list would be set only to be dropped.
     longest = min(max(map(len, lists.values()), default=0), math.ceil(box.width / _NAME_MM))
-    for most, drawn in (
-        *((count, square[0] if square else "") for count in range(longest, 0, -1)),
-        *((min(longest, 1), one) for one in square),
-        (0, square[-1] if square else ""),
+    for most, drawn, unit in (
+        *((count, square[0] if square else "", units[0]) for count in range(longest, 0, -1)),
+        *((min(longest, 1), one, units[0]) for one in square),
+        (0, square[-1] if square else "", units[0]),
+        *((0, square[-1] if square else "", one) for one in units[1:]),
     ):
-        words = " ".join(one for one in (drawn, beyond, _listed(lists, most), *parties, assumed) if one)
+        words = " ".join(one for one in (drawn, beyond, _listed(lists, most), *parties, unit, assumed) if one)
         if width_mm(words, Face.ITALIC, SMALL) <= box.width - _IN_MM:
             break
     if not words:
         return None
     words = cut(words, Face.ITALIC, SMALL, box.width - _IN_MM)
     return Text(at=(box.x + _IN_MM, box.y - _BASE_MM), text=words, face=Face.ITALIC, size_pt=SMALL)
+
+
+def _carried_on(stations: Sequence[str]) -> tuple[str, ...]:
+    """In full, and shorter; at last nothing, as tables put such a unit in brackets."""
+    if not stations:
+        return ("",)
+    many = f"{number(len(stations))} {'station' if len(stations) == 1 else 'stations'}"
+    where = listed([plain(one) for one in stations]) if len(stations) <= _NAMED else many
+    return (f"Unit not booked at {where}: carried on.", f"Unit carried on at {many}.", "")
 
 
 def _counted(names: Sequence[str]) -> list[str]:
