@@ -88,6 +88,26 @@ def test_the_place_of_a_lost_count(compile_text):
     )
 
 
+@pytest.mark.parametrize(
+    ("wrong", "right"),
+    [
+        ("control 1 412350 E 5168020 N 640 m 4 gps", "control 1 412350 E 5168020 N 640 m ±4 gps"),
+        ("control 1 412350 E 5168020 N 640 m 4 m", "control 1 412350 E 5168020 N 640 m ±4 m"),
+    ],
+)
+def test_how_good_a_height_is_without_its_sign(compile_text, wrong, right):
+    text = PAGE.replace("bearings true\n", f"grid EPSG:25833\nbearings true\n{wrong}\n")
+    one = told(compile_text, text)[0]
+    assert typed(one.hints[0])[0] == right
+    assert all(one.kind != "error" for one in told(compile_text, text.replace(wrong, right)))
+
+
+@pytest.mark.parametrize("wrong", ["139,28", "139.28"])
+def test_a_strike_and_a_dip_without_their_slash(compile_text, wrong):
+    (one,) = told(compile_text, PAGE.replace("139/28", wrong))
+    assert (one.code, typed(one.hints[0])) == ("dip-missing", ["139/28"])
+
+
 def test_a_side_that_is_two(compile_text):
     text = PAGE.replace("bearings true\n", "bearings magnetic\ndeclination 3.2 O, 2026, map margin\n")
     one = told(compile_text, text)[0]
@@ -135,6 +155,25 @@ def test_a_hazard_in_a_note(compile_text, note):
     (one,) = told(compile_text, f"{PAGE}note {note}\n")
     assert (one.code, typed(one.hints[0])) == ("hazard-noted", ["hazard loose blocks"])
     assert told(compile_text, f"{PAGE}hazard loose blocks\nnote warning sign at the gate\n") == []
+
+
+@pytest.mark.parametrize(
+    "words",
+    ["loose blocks above path", "cliff edge, hidden", "deep ford", "river high, not crossed", "old mine shaft", "bull in the field",
+     "ice on slab", "unstable face", "quarry edge", "rockfall from the crag", "sank to the knee", "slippery when wet", "tide comes in fast"],
+)  # fmt: skip
+def test_a_note_that_names_a_hazard_is_asked_about(compile_text, words):
+    said = compile_text(f"{PAGE}note {words}\n").diagnostics
+    (one,) = [one for one in said if one.code == "hazard-noted"]
+    assert (one.kind, typed(one.hints[0])) == ("note", [f"hazard {words}"])
+    assert not any(one.code == "hazard-noted" for one in compile_text(f"{PAGE}hazard {words}\n").diagnostics)
+
+
+@pytest.mark.parametrize(
+    "words", ["no loose blocks here", "grains loose in the hand", "a cliff section", "spring", "price 3 nice crinoids", "miners' path"]
+)  # fmt: skip
+def test_a_note_that_names_none_is_not(compile_text, words):
+    assert not any(one.code == "hazard-noted" for one in compile_text(f"{PAGE}note {words}\n").diagnostics)
 
 
 def test_a_party_of_names_without_initials(compile_text):

@@ -239,11 +239,23 @@ def _is_quadrant(text: str) -> bool:
     return text[0] in "dD" or (text[0] in "nNsS" and text[-1] in "eEwW")
 
 
+_SLASH_LOST = re.compile(r"(\d{3})[.,](\d{2})|(\d{2})[.,](\d{3})")
+"""A strike and a dip with a mark between them that is no slash: no compass is read to a hundredth of a degree."""
+
+
 def _lone(text: str, span: Span) -> Mistake:
     shown = shortened(text)
     if re.match(r"\d{1,2}(?!\d)[^\d]*[nsew]", text, re.IGNORECASE):
         return Mistake(
             "strike-missing", f"{shown}: a dip without its strike", span, f"one attitude is `STRIKE/{text}`"
+        )
+    pair = _SLASH_LOST.fullmatch(text)
+    if pair is not None and int(pair[1] or pair[4]) <= 360 and int(pair[2] or pair[3]) <= 90:
+        return Mistake(
+            "dip-missing",
+            f"{shown} alone: one attitude or two",
+            span,
+            f"strike and dip go together with a slash, `{re.sub('[.,]', '/', text)}`",
         )
     return Mistake(
         "dip-missing",

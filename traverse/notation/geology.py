@@ -8,7 +8,7 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final, TypeAlias
 
-from traverse.diagnostic import Label, warning
+from traverse.diagnostic import Label, note, warning
 from traverse.log.items import (
     Apparent,
     Certainty,
@@ -35,6 +35,7 @@ from traverse.log.readings import LineReading, PlaneReading, Unit
 from traverse.log.records import Trace
 from traverse.log.unit_order import of_the_list, turned_round
 from traverse.notation.attitude import MODIFIERS, PLANE_WORDS, arrow, line, plane
+from traverse.notation.danger import names_a_hazard, said_a_hazard
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.guess import nearest
 from traverse.notation.heading import letters, rock_unit
@@ -49,9 +50,6 @@ if TYPE_CHECKING:
     from traverse.notation.parse import Statement
     from traverse.source import Span
 
-_DANGER = re.compile(
-    r"(hazards?|(?:danger|caution|warning)(?=[ \t]*[:–—-]))[ \t]*[:–—-]*\s+(?=\S)", re.IGNORECASE
-)
 _LENGTHS = frozenset({Unit.METRES, Unit.FEET})
 _MOVEMENTS = {"dextral": Movement.RIGHT_LATERAL, "sinistral": Movement.LEFT_LATERAL}
 """Other words for a movement."""
@@ -169,17 +167,33 @@ def words(draft: Draft, s: Statement) -> None:
                 draft.span(s[1]),
                 "describe it, `float UNIT HOW MUCH, HOW`",
             )
-    danger = _DANGER.match(text) if kind is WordsKind.NOTE else None
-    if danger is not None:
+    if kind is WordsKind.NOTE:
+        _hazard_in_note(draft, s, text)
+    draft.items.append(Words(address=address, kind=kind, text=text, unit=of, span=draft.whole(s)))
+
+
+def _hazard_in_note(draft: Draft, s: Statement, text: str) -> None:
+    """Ask for `hazard` where a note calls itself one, which is a warning, or names what is one as a rule, which is a note."""
+    said = said_a_hazard(text)
+    if said is not None:
+        word, rest = said
         draft.say(
             warning(
                 "hazard-noted",
-                f"a note that begins with {danger[1]} is not among the hazards of the sheet",
+                f"a note that begins with {word} is not among the hazards of the sheet",
                 draft.whole(s),
-                f"`hazard {shortened(' '.join(text[danger.end() :].split()), 100)}`",
+                f"`hazard {shortened(' '.join(rest.split()), 100)}`",
             )
         )
-    draft.items.append(Words(address=address, kind=kind, text=text, unit=of, span=draft.whole(s)))
+    elif (named := names_a_hazard(text)) is not None:
+        draft.say(
+            note(
+                "hazard-noted",
+                f"a note that speaks of {' '.join(named.lower().split())} is not among the hazards of the sheet",
+                draft.whole(s),
+                f"if it is one, `hazard {shortened(' '.join(text.split()), 100)}`",
+            )
+        )
 
 
 def sample(draft: Draft, s: Statement) -> None:

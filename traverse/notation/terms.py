@@ -393,9 +393,13 @@ def source_of(draft: Draft, s: Statement, token: Token) -> str | None:
         )
     figure = re.match(r"[+-]?\d+(?:[.,]\d+)?(?=[ \t]|$)", text)
     if figure is not None:
-        raise Mistake(
-            "length-unit", f"{figure[0]} what", span, f"`{before} {figure[0]} m` or `{before} {figure[0]} ft`"
-        )
+        # A second height is none: behind one stands how good it is.
+        if any(one.type in {"LENGTH", "SHARE"} for one in s[: s.index(token)]):
+            hints = f"`{before} ±{text}`" if text[0].isdigit() else f"`{before} ±{text[1:].lstrip()}`"
+        else:
+            rest = text[figure.end() :]
+            hints = f"`{before} {figure[0]} m{rest}` or `{before} {figure[0]} ft{rest}`"
+        raise Mistake("length-unit", f"{figure[0]} what", span, hints)
     return draft.words(token)
 
 

@@ -144,6 +144,16 @@ def test_the_line_that_a_message_offers_can_be_typed(compile_text):
     assert found.log.units[0].colour == "#d9d9d9"
 
 
+def test_a_colour_offered_is_no_longer_alike_and_none_is_offered_twice(compile_text):
+    units = [unit("Aa", None, "#d9d9d9"), unit("Bb", None, "#8fce5c"), unit("Cc", None, "#d9d9d9"), unit("Dd", None, "#b0509a"), unit("Ee", None, "#d9d9d9")]  # fmt: skip
+    told = [one for one in check_colours(units, unit_styles(units)) if one.code == "units-unseen"]
+    lines = dict.fromkeys(re.search(r"`(unit [^`]*)`", one.hints[0])[1] for one in told)
+    offered = {line.split()[1]: line.rsplit(" ", 1)[1] for line in lines}
+    assert len(set(offered.values())) == len(offered) >= 2
+    typed = [unit(one.letters, None, offered.get(one.letters, one.colour)) for one in units]
+    assert "units-unseen" not in [one.code for one in check_colours(typed, unit_styles(typed))]
+
+
 def test_blue_and_yellow_are_seen_by_all():
     assert not codes("#ffffb0", "#7bc6de")
 

@@ -541,7 +541,8 @@ class Composer:
             beneath=None if self.beneath is None else self.beneath[0],
             elsewhere=self._sections_elsewhere(),
         )
-        self.said += drawing.diagnostics
+        # What the index of maps has no room for stands on those maps, which say themselves what they leave off.
+        self.said += [one for one in drawing.diagnostics if not index or one.code != "no-room-on-map"]
         above = ((Layer.GRID, over), (Layer.INDEX, off_words(index, texts_in(drawing.items))))
         groups = [Group(items=tuple(items), layer=layer) for layer, items in above if items]
         return replace(drawing, items=(*drawing.items, *groups))

@@ -10,6 +10,7 @@ from itertools import pairwise
 from types import MappingProxyType
 
 import numpy as np
+from numpy.typing import NDArray
 
 from traverse.diagnostic import Diagnostic, note, warning
 from traverse.log.records import RockUnit
@@ -241,29 +242,50 @@ def _unseen(
     """
     if len(units) < 2:
         return []
-    import numpy as np
     from coloraide import Color
 
-    colours = [Color(styles[one.letters].colour) for one in units]
+    def seen_by(name: str | None, colours: Sequence[str]) -> NDArray[np.float64]:
+        eyes = [Color(one) if name is None else Color(one).filter(name) for one in colours]
+        return np.array([one.convert("oklab").coords() for one in eyes])
+
+    colours = [styles[one.letters].colour for one in units]
     pairs: dict[tuple[int, int], list[str]] = {}
     for name, words in _EYES:
-        eyes = [one if name is None else one.filter(name) for one in colours]
-        seen = np.array([one.convert("oklab").coords() for one in eyes])
+        seen = seen_by(name, colours)
         apart = np.sqrt(((seen[:, None, :] - seen[None, :, :]) ** 2).sum(axis=2))
         for first, second in zip(*np.nonzero(np.triu(apart < _SEEN_APART, k=1)), strict=True):
             pairs.setdefault((int(first), int(second)), []).append(words)
+
+    def offered(of: int) -> str | None:
+        """The first of the colours to offer that all eyes tell from every other unit, and a copier from its neighbours."""
+        others = [*colours[:of], *colours[of + 1 :]]
+        beside = [lightness(one) for one in colours[max(0, of - 1) : of] + colours[of + 1 : of + 2]]
+        clear = np.ones(len(_OFFERED), dtype=bool)
+        for name, _ in _EYES:
+            between = seen_by(name, _OFFERED)[:, None, :] - seen_by(name, others)[None, :, :]
+            clear &= (np.sqrt((between**2).sum(axis=2)) >= _SEEN_APART).all(axis=1)
+        for free, colour in zip(clear, _OFFERED, strict=True):
+            if free and all(abs(lightness(colour) - one) >= STEP for one in beside):
+                return colour
+        return None
+
     told: list[Diagnostic] = []
     for (first, second), kinds in sorted(pairs.items()):
         one, other = units[first], units[second]
         if frozenset((one.letters, other.letters)) in known:
             continue
         who = "all" if kinds[0] == "all" else " and ".join(kinds)
+        colour = offered(second) if len(told) < _MOST_TOLD else None
+        if colour is not None:  # one colour is offered once
+            colours[second] = colour
         told.append(
             warning(
                 "units-unseen",
                 f"units {one.letters} and {other.letters} look alike to {who} readers",
                 other.span,
-                f"give one a lighter or darker colour, such as {_coloured(other)}, or print it with --grey",
+                "give one a lighter or darker colour"
+                + ("" if colour is None else f", such as {_coloured(other, colour)}")
+                + ", or print it with --grey",
             )
         )
     if len(told) <= _MOST_TOLD:
@@ -300,17 +322,31 @@ def _one_grey(units: Sequence[RockUnit], light: Mapping[str, float]) -> list[Dia
     ]
 
 
-def _coloured(unit: RockUnit) -> str:
+def _coloured(unit: RockUnit, colour: str) -> str:
     """The line of a unit with a colour, as it is typed."""
     if unit.intrusive:
         age = f" ; {unit.age}" if unit.age else ""
-        return f"`unit {unit.letters} {unit.name}{age} ; #d9d9d9 ; intrusive`"
-    return f"`unit {unit.letters} {unit.name} ; {unit.age or 'age'} ; #d9d9d9`"
+        return f"`unit {unit.letters} {unit.name}{age} ; {colour} ; intrusive`"
+    return f"`unit {unit.letters} {unit.name} ; {unit.age or 'age'} ; {colour}`"
 
 
 _EYES = ((None, "all"), ("protan", "red-blind"), ("deutan", "green-blind"), ("tritan", "blue-blind"))
 _SEEN_APART = 0.04
 """Distance in Oklab, about twice the least that is seen side by side, since units lie apart on a map."""
+_OFFERED = (
+    "#d9d9d9",
+    "#f2f2f2",
+    "#bfbfbf",
+    "#fff2a8",
+    "#bfe3f2",
+    "#f2c9a0",
+    "#a6c8e6",
+    "#e6c84d",
+    "#e0a8c8",
+    "#ffffff",
+    "#a6a6a6",
+)
+"""Colours to offer for a unit: greys, then tints that run between light and dark."""
 _ONE_GREY = 2.0
 """Difference of lightness L* that no copier keeps."""
 _MOST_TOLD = 5
