@@ -288,6 +288,7 @@ def _explain(
     """Readings that would mend what closes badly."""
     from traverse.adjustment.hanging import holds_others, own_loops_first
     from traverse.adjustment.misread.find import find_suspects
+    from traverse.adjustment.misread.left_out import with_leg_left_out
     from traverse.location.other_figures import other_places
 
     model_deg = None
@@ -313,7 +314,7 @@ def _explain(
     every = found_in(closings, together)
     own = [i for i, one in enumerate(closings) if not holds_others(log, network, one.circuit)]
     if len(own) == len(closings):
-        return every
+        return with_leg_left_out(log, closings, every, drawn)
     some = tuple(closings[i] for i in own)
     by_itself = found_in(some, taken_together(some, network, drawn.vectors, stretches(legs)))
     return own_loops_first(log, network, closings, every, {own[at]: one for at, one in by_itself.items()})

@@ -69,6 +69,7 @@ def verdicts(
     told: dict[tuple[int, str, str], int] = {}  # by the first suspect: which message names it
     follow: list[tuple[tuple[int, str, str], Closing, Diagnostic]] = []
     accused = False
+    moved = {leg.span for leg in log.out_of_order}
     for i, closing in enumerate(closings):
         said: list[Diagnostic] = []
         if holds_others(log, network, closing.circuit) and not (i in explained and explained[i].ranked):
@@ -87,7 +88,7 @@ def verdicts(
             # A loop between the two limits may be ordinary bad work: it is asked about and accuses nobody.
             accused = True
             main = said.pop(failed)
-            if said and explained[i].ranked:  # one slip put out both
+            if said and (explained[i].ranked or explained[i].left_out is not None):  # one slip put out both
                 main = replace(main, message=f"{main.message}; {besides(closing, log.lengths)}")
                 said.clear()
             cause = cause_of(explained[i])
@@ -98,7 +99,15 @@ def verdicts(
                 told[cause] = len(found)
             told_whole = with_suspects(main, log, network, closing, explained[i])
             said.insert(
-                0, replace(told_whole, rests_on=(*told_whole.rests_on, *_known_ends(network, closing)))
+                0,
+                replace(
+                    told_whole,
+                    rests_on=(
+                        *told_whole.rests_on,
+                        *_known_ends(network, closing),
+                        *(one for one in over_legs(main, log, network, closing) if one.span in moved),
+                    ),
+                ),
             )
         elif said:
             first, *rest = said

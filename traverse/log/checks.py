@@ -16,6 +16,7 @@ from traverse.log.items import (
     Crossing,
     Elevation,
     Item,
+    Leg,
     LegKind,
     Lines,
     Photo,
@@ -49,6 +50,7 @@ from traverse.trade import (
     SINGLE_PACE_M,
     STEEP_TO_PACE_DEG,
 )
+from traverse.wording import listed
 
 _PACE_M = {
     PaceKind.SINGLE: SINGLE_PACE_M,
@@ -81,6 +83,7 @@ def check_log(log: Log, *, unread: frozenset[str] = frozenset()) -> tuple[Diagno
         *_lone_units(log),
         *_left_out_at(log),
         *check_along_lost(log),
+        *_numbering(log),
         *_start_beside_control(log, unread),
         *check_pieces(log, unread=unread),
     )
@@ -476,6 +479,35 @@ def _left_out_at(log: Log) -> Iterator[Diagnostic]:
             f"if it was read at {leg.end}, write `at {leg.end}` above this line; `checked WHO WHY` answers this",
             rests_on=[] if after is None else [after.span],
         )
+
+
+def _numbering(log: Log) -> Iterator[Diagnostic]:
+    """Stations numbered on by one but for one place: lines in another order, or a number that is missing."""
+    odd = log.out_of_order
+    if odd:
+        first = odd[0]
+        then = listed([f"{leg.start} to {leg.end} (line {leg.span.line})" for leg in odd[1:]])
+        told = warning(
+            "stations-order",
+            f"{first.start} leads to {first.end}, then {then}; else stations are numbered on by one",
+            first.span,
+            f"do the lines of {first.end} stand in the wrong place? look at the page; `checked WHO WHY` answers this",
+        )
+        yield replace(told, doubts=(*(leg.span for leg in odd), *_at_ends(log, odd)))
+    skipped = log.skipped
+    if skipped is not None:
+        yield note(
+            "station-skipped",
+            f"stations are numbered on by one, and after {skipped.before} there is no {skipped.name}",
+            skipped.leg.span,
+            f"if the page has a {skipped.name}, its leg and what was booked there stand above this line",
+        )
+
+
+def _at_ends(log: Log, legs: tuple[Leg, ...]) -> tuple[Span, ...]:
+    """The `at` lines of the stations that legs lead between, from the first of them to where the walk goes on in order."""
+    ends = {name for leg in legs for name in (leg.start, leg.end)}
+    return tuple(one.span for one in log.addresses if one.station in ends)
 
 
 def _reached_from(log: Log, start: str) -> set[str]:

@@ -158,6 +158,19 @@ class Leg:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class Skipped:
+    """The one number that a page of stations numbered on by one does not have."""
+
+    name: str
+    before: str
+    """The station with the number below it."""
+    after: str
+    """The station with the number above it."""
+    leg: Leg
+    """The one walked on from `before`, in front of which a leg is lost if the number was not just left out."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Address:
     """Where what is described lies, as the walk tells it: at a station, or at or over part of a leg. One for all its lines."""
 

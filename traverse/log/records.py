@@ -16,7 +16,20 @@ from typing import TypeVar
 
 from traverse.length import FEET, METRES, Lengths, metres_to_feet
 from traverse.log.ages import Age, read_age
-from traverse.log.items import Address, Apparent, Contact, Correction, Item, Leg, Lines, Planes, Sight, Tie
+from traverse.log.items import (
+    Address,
+    Apparent,
+    Contact,
+    Correction,
+    Item,
+    Leg,
+    Lines,
+    Planes,
+    Sight,
+    Skipped,
+    Tie,
+)
+from traverse.log.numbering import number_skipped, out_of_order
 from traverse.log.readings import Bearing, Conditions, PaceCourse, PlaneReading, Unit
 from traverse.record import record
 from traverse.source import Span
@@ -347,6 +360,21 @@ class Log:
             if address.station is not None:
                 found.setdefault(address.station, address)
         return found
+
+    @cached_property
+    def out_of_order(self) -> tuple[Leg, ...]:
+        """Legs whose ends are not numbered on by one, where lines in another order explain it."""
+        return () if self.parties else out_of_order(self.legs)
+
+    @cached_property
+    def skipped(self) -> Skipped | None:
+        """The one number that stations numbered on by one do not have; None in a camp, whose parties number by themselves."""
+        if self.parties:
+            return None
+        known = {*self.stations, *(one.name for one in self.controls)}
+        known |= {one.record.end for one in self.omitted if isinstance(one.record, Leg)}
+        known |= {item.target for item in self.items if isinstance(item, Sight)}
+        return number_skipped(self.legs, known)
 
     @cached_property
     def begun_at(self) -> dict[int, Span]:

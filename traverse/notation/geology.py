@@ -9,6 +9,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 from traverse.diagnostic import Label, note, warning
+from traverse.log.danger import names_a_hazard, said_a_hazard
 from traverse.log.items import (
     Apparent,
     Certainty,
@@ -35,7 +36,6 @@ from traverse.log.readings import LineReading, PlaneReading, Unit
 from traverse.log.records import Trace
 from traverse.log.unit_order import of_the_list, turned_round
 from traverse.notation.attitude import MODIFIERS, PLANE_WORDS, arrow, line, plane
-from traverse.notation.danger import names_a_hazard, said_a_hazard
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.guess import nearest
 from traverse.notation.heading import letters, rock_unit

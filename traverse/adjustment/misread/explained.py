@@ -11,6 +11,7 @@ from traverse.adjustment.closure import limits, suspicious, usable
 from traverse.adjustment.jointly import Together, as_matrix, shared_m2
 from traverse.adjustment.misread.slips import Slip
 from traverse.adjustment.records import Closing, Flags, Floats, Indices, Step, Vectors
+from traverse.log.items import Skipped
 from traverse.record import record
 from traverse.settled import settled, settled_all
 from traverse.trade import ALONE, PLAN_REFUSE, SPACE_REFUSE
@@ -42,6 +43,17 @@ class Pairing:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class LegLeftOut:
+    """A leg that was not booked."""
+
+    skipped: Skipped
+    """The station that the numbers lack."""
+    length_m: float
+    toward_deg: float
+    """From the station before it, clockwise from the north that positions are in."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Explanation:
     """What would explain one circuit."""
 
@@ -55,6 +67,8 @@ class Explanation:
     """To what it would close with that iron taken out."""
     together: Pairing | None = None
     """Where no slip alone explains it, or two are likelier: the two that do."""
+    left_out: LegLeftOut | None = None
+    """A leg whose loss explains it, where a number is missing; then no slip is named."""
     contradicted: frozenset[int] = frozenset()
     """Legs whose fore and back bearings contradict each other, by their edges: asked about by themselves."""
 

@@ -53,6 +53,9 @@ def besides(closing: Closing, lengths: Lengths) -> str:
 
 def cause_of(explanation: Explanation) -> tuple[int, str, str] | None:
     """The reading that is named first; None where none is."""
+    if explanation.left_out is not None:
+        skipped = explanation.left_out.skipped
+        return skipped.leg.index, skipped.name, "left out"
     if not explanation.ranked:
         return None
     slip = explanation.ranked[0].slip
@@ -108,6 +111,21 @@ def with_suspects(
             f"{log.lengths.said_finely(explanation.closes_m)}"
         )
         return replace(said, hints=(hint, *said.hints[1:]))
+    if explanation.left_out is not None:
+        lost, skipped = explanation.left_out, explanation.left_out.skipped
+        toward = f"{round(lost.toward_deg) % 360:03d}"
+        return replace(
+            said,
+            message=f"{said.message}; stations are numbered on by one, and no {skipped.name} stands between "
+            f"{skipped.before} and {skipped.after}: a leg of {log.lengths.said(lost.length_m)} toward {toward} that was "
+            "left out would explain it",
+            hints=(
+                f"look on the page for {skipped.name}, its leg and what was booked there, before line {skipped.leg.span.line}",
+                *said.hints[1:],
+            ),
+            rests_on=over_legs(said, log, network, closing),
+            doubts=(skipped.leg.span,),
+        )
     if not explained:
         ends = [network.names[closing.circuit.stations[i]] for i in (0, -1)]
         hint = "no one slip that is tried explains it, nor two: a figure was misread in another way, or more were"
