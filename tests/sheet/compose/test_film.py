@@ -1,11 +1,13 @@
 """Film on handout on key: what each draws of the readings stands where the key has it, or says that it does not."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
 from tests import once
 from tests.reference.drawn import logs
-from tests.sheet.pages import paths, words
+from tests.sheet.pages import flat, paths, words
 from tests.thorough import some
 from traverse.compile import blank_ground
 from traverse.log.records import Projection
@@ -14,6 +16,7 @@ from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Anchor, Group, Text
 from traverse.sheet.paper.style import PENS
+from traverse.sheet.said.cautions import hazard_sentences
 from traverse.sheet.template.reading import read_template
 from traverse.structure.section.records import PointKind
 
@@ -106,12 +109,17 @@ def test_a_handout_with_readings_has_its_stations_where_the_key_has_them(name):
             assert (max(abs(stations[one] - given[one]) for one in shared) < 0.01) is same
 
 
-def test_a_film_sends_to_the_sheet_below_for_hazards_that_were_noticed_alone():
+def test_a_film_tells_hazards_or_sends_to_the_sheet_below_for_those_alone_that_were_noticed():
     noticed, none = (
         " ".join(words(drawn(name)[2].pages[0].items).split()) for name in ("many-units", "no-units")
     )
-    assert "Those noticed stand on the sheet below." in noticed
-    assert "Those noticed" not in none
+    told = [one.replace("\u00a0", " ") for one in hazard_sentences(compiled("many-units").log)]
+    assert told
+    assert (
+        all(one in noticed for one in told)
+        or "Hazards that were noticed stand on the sheet below." in noticed
+    )
+    assert "Hazards that were noticed" not in none
     assert "No hazard was noted." in none
 
 
@@ -128,3 +136,20 @@ def test_no_words_of_the_film_stand_in_the_window_of_a_map(name):
                 box = frame.box
                 over = left < box.right and left + wide > box.x and box.y < one.at[1] < box.top
                 assert not over, one.text
+
+
+@pytest.mark.parametrize("name", some(sorted(PATHS), 2))
+def test_words_of_a_film_stand_in_one_block_or_on_words_of_its_handout(name):
+    """A sentence by itself would seem to answer what it stands beside."""
+    _, blank, film = drawn(name)
+    for page, under in zip(film.pages, blank.pages, strict=False):
+        if page.title == "Words of the overlay":
+            break
+        below = {(one.text, one.at) for one in flat(under.items) if isinstance(one, Text)}
+        lines = [one for one in page.items if isinstance(one, Text) and (one.text, one.at) not in below]
+        # Of the words that the film has of its own: the check line apart, which stands in the middle of its line.
+        own = [one for one in lines if not one.text.startswith("check line")]
+        assert len({round(one.at[0], 3) for one in own}) == 1
+        bases = [one.at[1] for one in own]
+        assert bases == sorted(bases, reverse=True)
+        assert all(high - low < 6.0 for high, low in pairwise(bases))

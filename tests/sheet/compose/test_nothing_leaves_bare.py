@@ -36,7 +36,7 @@ LOGS = {
         ),
     )
 }
-_ELSEWHERE = r"hazards? (noted, whole on sheet \d+|on a later sheet)|Those noticed stand on the sheet below"
+_ELSEWHERE = r"hazards? (noted, whole on sheet \d+|on a later sheet)|Hazards that were noticed stand on the sheet below"
 KINDS = ("key", "grey", "blank")
 EXAMPLE = "templates/example.toml"
 TEMPLATES = ("field", "wall", "insert", "section", "table", "signs", EXAMPLE)

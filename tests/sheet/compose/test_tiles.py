@@ -103,6 +103,17 @@ def test_a_larger_paper_is_named_only_where_it_holds_the_scale(compile_text):
     made = compose(map_ground(found.trav), found.diagnostics, template=read_template("field").value, mark="a")
     (told,) = [one for one in made.diagnostics if one.code == "scale-too-large"]
     assert "no paper holds this one" in told.hints[0]
+
+
+def test_a_map_that_would_fit_alone_is_not_said_to_fit_no_paper(compile_text):
+    """Beside everything else it has room at 1:1500, and a map alone would be a third larger."""
+    found = compile_text(
+        WALK.replace("scale 1:500 paper A4", "scale 1:1100 paper A0").replace("150m", "300m")
+    )
+    made = compose(map_ground(found.trav), found.diagnostics, template=read_template("field").value, mark="a")
+    (told,) = [one for one in made.diagnostics if one.code == "scale-too-large"]
+    assert "A0 beside its section and its words" in told.message
+    assert "no paper" not in told.hints[0]
     assert "`paper" not in told.hints[0]
 
 

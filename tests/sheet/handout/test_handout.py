@@ -21,7 +21,10 @@ from traverse.sheet.compose.compose import Composer
 from traverse.sheet.handout.given import PARTS
 from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.handout.tells import tells
-from traverse.sheet.legend.to_complete import TO_DRAW_WITH
+from traverse.sheet.legend.panels import limits_panel
+from traverse.sheet.legend.to_complete import OWN_WORK, TO_DRAW_WITH
+from traverse.sheet.paper.fitting import UPRIGHT, fit
+from traverse.sheet.paper.page import Box, Text
 from traverse.sheet.signs.colour import unit_styles
 from traverse.sheet.template.reading import read_template
 from traverse.source import Source
@@ -436,3 +439,13 @@ def test_a_poor_log_still_makes_a_handout(name, give):
     for page in document.pages:
         finite(page)
     assert write_pdf(replace(document)).startswith(b"%PDF")
+
+
+def test_words_on_the_exercise_give_way_before_a_hazard_is_counted(compile_text):
+    """The block alone, in a column too low for both."""
+    found = compile_text(f"notation 1\ntraverse Edge\n{WALK.format(units='', one='', two='', three='')}")
+    panel = limits_panel(found.trav, last=OWN_WORK)
+    fitted = fit([panel], Box(x=0.0, y=0.0, width=60.0, height=28.0), UPRIGHT)
+    said = " ".join(one.text for one in fitted.items if isinstance(one, Text))
+    assert "loose blocks" in said
+    assert OWN_WORK[:20] not in said

@@ -456,10 +456,12 @@ class Composer:
         if asked is None or scale == as_drawn(asked):
             return ()
         tiles = lay_tiles(self.trav, frame=self._frame(paper), scale=as_drawn(asked))
-        if len(tiles) == 1 and scale < _WORTH_A_PAGE * as_drawn(asked):
-            # A second drawing of the whole walk, a little larger: not worth a sheet for everybody.
-            return ()
-        return tiles
+        return () if self._hardly_larger(tiles, scale) else tiles
+
+    def _hardly_larger(self, tiles: Sequence[MapTile], scale: int) -> bool:
+        """Whether they would be a second drawing of the whole walk, a little larger: not worth a sheet for everybody."""
+        asked = self.log.heading.sheet.scale
+        return len(tiles) == 1 and asked is not None and scale < _WORTH_A_PAGE * as_drawn(asked)
 
     def _scale_on(self, papers: tuple[Paper, ...]) -> int | None:
         return on_paper(self._lay_out(papers).scale) if has_map(self.survey) else None
@@ -737,8 +739,11 @@ class Composer:
             )
         )
 
-    def _roomier(self, paper: Paper, *, by: float) -> str:
-        """What to ask for in place of a paper that should be `by` times as long and as wide: the least that is, if any."""
+    def _roomier(self, paper: Paper, *, by: float, alone: bool) -> str:
+        """What to ask for in place of a paper that should be `by` times as long and as wide: the least that is, if any.
+
+        `alone` where the map would have room on a page without anything else, and is hardly larger there.
+        """
         larger = min(
             (
                 (wide * high, name)
@@ -749,6 +754,8 @@ class Composer:
             ),
             default=None,
         )
+        if larger is None and alone:
+            return "take a smaller scale; a map on a page of its own would be hardly larger"
         if larger is None:
             return "take a smaller scale; no paper holds this one"
         return f"take a larger paper, such as `paper {larger[1]}`, or a smaller scale"
@@ -756,10 +763,12 @@ class Composer:
     def _tell_scale(self, layout: Layout) -> None:
         asked = self.log.heading.sheet
         if asked.scale is not None and layout.scale != as_drawn(asked.scale):
+            alone = lay_tiles(self.trav, frame=self._frame(layout.paper), scale=as_drawn(asked.scale))
+            beside = " beside its section and its words" if alone else ""
             self._told_smaller(
                 layout.scale,
-                layout.paper.name,
-                self._roomier(layout.paper, by=layout.scale / as_drawn(asked.scale)),
+                f"{layout.paper.name}{beside}",
+                self._roomier(layout.paper, by=layout.scale / as_drawn(asked.scale), alone=bool(alone)),
             )
         elif asked.scale is not None and self.look.grown > 1.0 and self.kind == "key":
             largest = on_paper(self._lay_out((layout.paper,), fixed=False).scale)

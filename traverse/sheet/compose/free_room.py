@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import copy
 from collections.abc import Iterable, Iterator, Sequence
 from functools import cache
 from typing import TypeAlias
@@ -117,15 +116,6 @@ class Room:
                     self._film.add([shapely.box(left, top - block.height, left + width, top)])
                     return block.at(left, top)
         return None
-
-    def place_all(self, things: Sequence[Sequence[Form]]) -> tuple[Item, ...] | None:
-        """Each in one of its forms, clear of everything; None, and nothing taken, where one of them has no room."""
-        kept = copy.deepcopy(self._film)
-        found = [self.place(forms, clear=True) for forms in things]
-        if None in found:
-            self._film = kept
-            return None
-        return tuple(item for one in found if one is not None for item in one)
 
     def foot(self, block: Block) -> tuple[Item, ...]:
         """A block at the foot of the page, over what stands there already."""

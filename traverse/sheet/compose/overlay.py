@@ -17,6 +17,7 @@ from traverse.shapes import lines_in, points_of
 from traverse.sheet.compose.compose import Composer
 from traverse.sheet.compose.free_room import Room, texts_in, ungrouped
 from traverse.sheet.compose.grey import in_black_ink
+from traverse.sheet.legend.blocks import LIMITS_HEADS
 from traverse.sheet.legend.title import days_and_party
 from traverse.sheet.paper.block import set_lines
 from traverse.sheet.paper.document import Document
@@ -67,17 +68,19 @@ _FIRST_MM, _TAILS_MM = 2.4, 0.8
 
 
 _LIST = "Words of the overlay"
-_BELOW = "Those noticed stand on the sheet below."
+_BELOW = "Hazards that were noticed stand on the sheet below."
+_LIES = "It lies on its exercise sheet where the crosses at the corners of the map meet."
+_REST = ("The rest is said on a page of words of the overlay.", "More on a page of words.")
 
 
 @record(frozen=True, slots=True)
 class Sentence:
-    """What is said on a film; of several that don't all find room, the one that comes `first`."""
+    """What is said on a film, in full and shorter; a `caution` stands on every one."""
 
     text: str
     face: Face = Face.REGULAR
-    first: int = 0
     shorter: tuple[str, ...] = ()
+    caution: bool = False
 
     @property
     def told(self) -> tuple[str, ...]:
@@ -175,29 +178,25 @@ class _Overlay(Composer):
             check = room.place([(long, line)]) or room.foot(line)
         scale = page.maps[0].scale if page.maps else self.scale
         called = f"overlay {at} of {pages}"
-        words = self._sentences(frame.width, called, scale)
-        found = room.place([_set(words, wide) for wide in _widths(frame.width)], clear=True)
-        if found is not None:
-            return (*check, *found), [], words
+        whole = self._sentences(frame.width, called, scale)
         beneath = tuple(texts_in(under))
-        printed, words = _printed_below(self._sentences(frame.width, called, scale, beneath), beneath)
-        # The longest first, while there is most to choose from.
-        apart = sorted(words, key=lambda one: -len(one.text))
-        parts = [[_set([one], wide) for wide in _widths(frame.width)] for one in apart]
-        placed = room.place_all(parts)
-        if placed is not None:
-            return (*check, *printed, *placed), [], words
-        left: list[Sentence] = []
-        items = [*check, *printed]
-        for one in sorted(words, key=lambda one: one.first):
-            forms = [
-                _set([replace(one, text=text)], wide) for text in one.told for wide in _widths(frame.width)
-            ]
-            placed = room.place(forms)
-            items += placed or ()
-            if placed is None:
-                left.append(one)
-        return tuple(items), left, words
+        printed, rest = _printed_below(self._sentences(frame.width, called, scale, beneath), beneath)
+        # Apart from each other, sentences would seem to be said of what they stand beside.
+        for onto, words in (((), whole), ((), _least(whole)), (printed, rest), (printed, _least(rest))):
+            found = room.place([_set(words, wide) for wide in _widths(frame.width)], clear=True)
+            if found is not None:
+                return (*check, *onto, *found), [], [*whole, Sentence(_LIES)]
+        title, kept = rest[0], [one for one in rest[1:] if one.caution]
+        left = [Sentence(_LIES), *(one for one in rest[1:] if not one.caution or one.shorter)]
+        forms = [
+            _set([replace(title, text=f"{words} {more}"), *_least(kept)], wide)
+            for more in _REST
+            for words in title.shorter
+            for wide in _widths(frame.width)
+        ]
+        # The shortest covers the least.
+        found = room.place(forms, clear=True) or room.place(forms[-len(_widths(frame.width)) :])
+        return (*check, *printed, *(found or ())), left if found else [*rest, *left], whole
 
     def _sentences(
         self, width: float, called: str, scale: int, beneath: Sequence[Text] | None = None
@@ -207,30 +206,33 @@ class _Overlay(Composer):
         title = f"{short_title(log)}: {called}, 1:{number(on_paper(scale))}, for film."
         brief = f"O{called[1:]}, 1:{number(on_paper(scale))}."
         title, brief = (one if survey.adjusted else f"{NOT_ADJUSTED}. {one}" for one in (title, brief))
-        lies = f"{title} It lies on its exercise sheet where the crosses at the corners of the map meet."
+        lies = f"{title} {_LIES}"
         told = [*hazard_sentences(log), hazards_closing(log)]
         noticed = [told[-1], _BELOW] if told[:-1] else told
         if beneath is None:
             noticed = [" ".join(noticed)]
-        elif _run(whole := f"Hazards: {' '.join(told)}", beneath):
-            noticed = [whole]
+        else:
+            noticed = next(
+                (
+                    one
+                    for one in ([f"Hazards: {' '.join(told)}"], [" ".join(told[:-1]), told[-1]], told)
+                    if all(_run(words, beneath) for words in one)
+                ),
+                noticed,
+            )
         people = " ".join(person.initials for person in log.heading.party)
-        short = [dates(day.date for day in log.heading.days), plain(people), f"log {self.mark}"]
+        days = [one for one in (dates(day.date for day in log.heading.days), plain(people)) if one]
+        grid = survey.frame.name if survey.frame.epsg is None else f"EPSG:{survey.frame.epsg}"
+        short = [*(days or days_and_party(log, width)), grid, f"log {self.mark}"]
         whose = [*days_and_party(log, width), f"grid: {grid_words(survey.frame)}", f"log {self.mark}"]
         return [
-            Sentence(lies, Face.BOLD, first=0, shorter=(title, brief)),
-            Sentence(SKETCH, Face.SEMIBOLD, first=1),
-            Sentence(
-                f"{' · '.join(whose)}.", first=2, shorter=(f"{' · '.join(one for one in short if one)}.",)
-            ),
-            *(Sentence(words, first=3) for words in noticed),
-            Sentence(accuracy(survey, log.lengths), first=4),
-            *(Sentence(words, first=5) for words in self._carried()),
-            *(
-                Sentence(one, first=6)
-                for one in (interpretation(log, section=bool(self.geology.sections)),)
-                if one
-            ),
+            Sentence(lies, Face.BOLD, shorter=(title, brief)),
+            Sentence(SKETCH, Face.SEMIBOLD, caution=True),
+            Sentence(f"{' · '.join(whose)}.", shorter=(f"{' · '.join(short)}.",), caution=True),
+            *(Sentence(words, caution=True) for words in noticed),
+            Sentence(accuracy(survey, log.lengths)),
+            *map(Sentence, self._carried()),
+            *(Sentence(one) for one in (interpretation(log, section=bool(self.geology.sections)),) if one),
         ]
 
     def _list(self, left: Sequence[Sentence]) -> Page:
@@ -260,13 +262,16 @@ class _Overlay(Composer):
 def _printed_below(
     words: Sequence[Sentence], beneath: Sequence[Text]
 ) -> tuple[tuple[Item, ...], list[Sentence]]:
-    """The sentences that the handout prints too, as it does; and the others."""
+    """The cautions that the handout prints too, as it does and under its heading; and the others."""
     printed: list[Item] = []
     others: list[Sentence] = []
     for one in words:
-        found = next((run for run in (_run(text, beneath) for text in one.told) if run), ())
+        found = _run(one.text, beneath) if one.caution else ()
         printed += [replace(text, halo=None) for text in found]
         others += [] if found else [one]
+    if printed:
+        heads = (text for text in beneath if text.text in LIMITS_HEADS)
+        printed = [*(replace(text, halo=None) for text in heads), *printed]
     return tuple(printed), others
 
 
@@ -280,6 +285,11 @@ def _run(words: str, texts: Sequence[Text]) -> tuple[Text, ...]:
         if not rest and end > start:
             return tuple(texts[start:end])
     return ()
+
+
+def _least(words: Sequence[Sentence]) -> list[Sentence]:
+    """Each in its shortest form."""
+    return [replace(one, text=one.told[-1]) for one in words]
 
 
 def _widths(page: float) -> list[float]:

@@ -26,6 +26,8 @@ from traverse.structure.records import Geology
 
 HAZARDS_WHOLE = "Hazards noticed, in full"
 """Heads the block that cuts and counts none of them."""
+LIMITS_HEADS = ("Hazards noticed, and limits", "Limits")
+"""Head the block of limits: with hazards, and without any."""
 _HAZARD_INDENT_MM = 3.9
 _FEW_HAZARDS = 4
 MOST_HAZARDS = 30
@@ -105,7 +107,7 @@ def limits_block(
     """
     stops = gather(trav)
     hazards = stops.hazards
-    items = framed("Hazards noticed, and limits" if hazards else "Limits", width=width)
+    items = framed(LIMITS_HEADS[0 if hazards else 1], width=width)
     y = -TEXT_BASE_MM
     told = [hazard_words(mark, one) for mark, one in hazards[:most_hazards]]
     if 0 < len(told) <= _FEW_HAZARDS and not run_on:

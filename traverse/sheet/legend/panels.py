@@ -110,7 +110,7 @@ def closure_panel(trav: Traverse, *, reported: bool) -> Panel:
 
 
 def limits_panel(trav: Traverse, *, last: str | None = None, calls: bool = False) -> Panel:
-    """Hazards and limits; fewer hazards only where nothing else is left to give way.
+    """Hazards and limits; fewer hazards only where nothing else is left to give way, the words of an exercise among it.
 
     `last` stands in place of how good the stations are, and what dashes and depth mean; `calls` where nothing beside it
     tells what is said for an emergency.
@@ -119,7 +119,7 @@ def limits_panel(trav: Traverse, *, last: str | None = None, calls: bool = False
     count = len(gather(trav).hazards)
     fewer = [most for most in (16, 8, 4, 3, 2, 1, 0) if most < count]
     brief = partial(limits, run_on=True, last=last or brief_limits(trav))
-    least = brief if last else partial(brief, last="")
+    least = partial(brief, last="")
     return Panel(
         name="limits",
         draw=limits,
