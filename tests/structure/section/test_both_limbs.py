@@ -12,6 +12,44 @@ from tests.invented.walker import walked
 from traverse.compile import section_ground
 from traverse.log.records import Projection
 
+ROLLING = """notation 1
+bearings true
+attitudes dip-direction
+unit Ju Upper ; Jurassic
+unit Tr Middle ; Triassic
+unit Pe Lower ; Permian
+at 1
+  unit Pe
+  bed 090/27
+to 2 090 50m level
+at 2
+  unit Pe
+  bed 090/25
+to 3 090 110m level
+along 10m
+  contact Tr/Pe certain
+along 90m
+  contact Ju/Tr certain
+at 3
+  unit Ju
+  bed 090/10
+to 4 090 180m level
+along 40m
+  bed 270/21
+along 105m
+  contact Ju/Tr certain
+at 4
+  unit Tr
+  bed 270/21
+to 5 090 80m level
+along 40m
+  contact Tr/Pe certain
+at 5
+  unit Pe
+  bed 270/28
+section A-A' from 1 to 5
+"""
+
 
 def compiled(kind, seed, *, projection=""):
     """A walk over invented ground, its section as the log asks for it, or with another `project` or none."""
@@ -61,3 +99,22 @@ def test_a_section_askew_to_a_fold_is_carried_along_its_axis(kind, seed):
     assert section.projection is Projection.PLUNGE
     assert as_asked.geology.sections[0].projection is Projection.SQUARE
     assert cut_shares(once, told.trav).wrong < cut_shares(square, as_asked.trav).wrong
+
+
+def test_a_contact_of_both_limbs_is_one_line_however_its_beds_roll(compile_text):
+    """Beds that flatten toward the hinge bring either limb up far from where the contact was met on the other."""
+    found = compile_text(ROLLING)
+    (section,) = found.geology.sections
+    lines = section.construction.lines
+    assert sorted((one.younger, one.older) for one in lines) == [("Ju", "Tr"), ("Tr", "Pe")]
+    inner, outer = sorted(lines, key=lambda one: one.younger == "Tr")
+    for line, met in ((inner, (140.0, 265.0)), (outer, (60.0, 380.0))):
+        assert [out[0] for out in line.outcrops] == pytest.approx(met, abs=0.1)
+        (under,) = [piece.points for piece in line.pieces if not piece.eroded]
+        # It falls to one trough and rises from there.
+        heights = [up for _, up in under]
+        deepest = heights.index(min(heights))
+        assert heights == [*sorted(heights[:deepest], reverse=True), *sorted(heights[deepest:])]
+    depths = [min(up for piece in one.pieces for _, up in piece.points) for one in (inner, outer)]
+    assert depths[0] > depths[1] + 5.0
+    assert any("misses the other; drawn as one line between" in one for one in section.construction.sentences)

@@ -487,9 +487,10 @@ class _Constructor:
                 paths[index, sense] = TracedLine(
                     points=points, bounds=path.bounds[: max(0, len(points) - 2)], no_space=path.no_space
                 )
-        lines += self._contact_lines(paths, reasons)
+        joined, rolling = self._contact_lines(paths, reasons)
+        lines += joined
         stop_at_crossings([half for line in lines for half in (*line.halves, *line.middle)])
-        said = [*_stopped(lines), *self._no_room(paths)]
+        said = [*_rolling(rolling), *_stopped(lines), *self._no_room(paths)]
         courses: dict[Point, _LineCourse] = {}
         for (index, _), path in paths.items():
             start = self.given.starts[index]
@@ -586,13 +587,13 @@ class _Constructor:
 
     def _contact_lines(
         self, paths: Mapping[tuple[int, float], TracedLine], reasons: Mapping[tuple[int, float], Stop]
-    ) -> list[_Line]:
+    ) -> tuple[list[_Line], list[str]]:
         out: dict[tuple[int, float], float] = {}
         for key, path in paths.items():
             run = emerges(path.points, self.given.plane)
             if run is not None:
                 out[key] = run
-        joined = joined_lines(self.given, paths, out)
+        joined, rolling = joined_lines(self.given, paths, out)
         lines: list[_Line] = []
         used: dict[int, _Line] = {}
         for index, start in enumerate(self.given.starts):
@@ -635,7 +636,7 @@ class _Constructor:
             dropped |= {first, second}
             lines.append(merged)
             used[index], used[other] = merged, merged
-        return [line for line in lines if line not in dropped]
+        return [line for line in lines if line not in dropped], rolling
 
     def _turned(self, start: Start, path: TracedLine | None) -> bool:
         """Whether the party saw the younger unit on the other side than the way-up of the beds has it."""
@@ -800,6 +801,15 @@ _SAID = {
     Stop.OTHER_GROUND: "{names} {ends} where, drawn on, {it} would pass ground seen to be of another unit.",
     Stop.AT_CONTACT: "{names} would cross: look again at the dips beside them.",
 }
+
+
+def _rolling(names: Sequence[str]) -> list[str]:
+    if not names:
+        return []
+    which = listed(list(dict.fromkeys(names)))
+    return [
+        f"{which}: one limb, followed by its beds, misses the other; drawn as one line between. Measure more beds there."
+    ]
 
 
 def _stopped(lines: Sequence[_Line]) -> list[str]:

@@ -19,22 +19,32 @@ Joined = dict[tuple[int, float], tuple[int, tuple[Point, ...]]]
 """By a start and the sense in which it is followed, the other start and the line to it."""
 
 
-_OFF_SHARE = 0.35
-"""Two limbs of one contact may miss each other by so much of the way between them."""
+_OFF_SHARE, _LIMBS_OFF_SHARE = 0.35, 0.75
+"""Two limbs of one contact may miss each other by so much of the way between them, by the second share where the beds from
+one to the other turn once, and so as the units do: they are one contact, however its beds roll between. Common practice, no
+source."""
 
 
 def joined_lines(
     given: SectionInput, paths: Mapping[tuple[int, float], TracedLine], out: Mapping[tuple[int, float], float]
-) -> Joined:
-    """Contacts through a fold, and unconformities under a hill or over a valley; `out` is the run at which a path emerges."""
-    return {**_pairs(given, paths, out), **_surfaces(given, paths)}
+) -> tuple[Joined, list[str]]:
+    """Contacts through a fold, and unconformities under a hill or over a valley; `out` is the run at which a path emerges.
+
+    With the names of those whose beds do not tell the way from limb to limb.
+    """
+    pairs, rolling = _pairs(given, paths, out)
+    return {**pairs, **_surfaces(given, paths)}, rolling
 
 
 def _pairs(
     given: SectionInput, paths: Mapping[tuple[int, float], TracedLine], out: Mapping[tuple[int, float], float]
-) -> Joined:
-    """Contacts whose one limb comes out near the other: by start and sense, the other start and the line between."""
+) -> tuple[Joined, list[str]]:
+    """Contacts whose one limb comes out near the other: by start and sense, the other start and the line between.
+
+    With the names of those that do not come out near, and are limbs of one fold.
+    """
     found: Joined = {}
+    rolling: list[str] = []
     by_pair: dict[tuple[object, ...], list[int]] = {}
     for index, start in enumerate(given.starts):
         if start.points[0].kind is PointKind.CONTACT:
@@ -43,14 +53,20 @@ def _pairs(
         # Both ways from the one to the other: those that meet best first, from whichever end the section is drawn.
         near: list[tuple[float, int, int]] = []
         ends: dict[tuple[int, int], tuple[tuple[Point, ...], tuple[Point, ...]]] = {}
+        far: set[tuple[int, int]] = set()
         for index, other in permutations(indices, 2):
-            there = _as_far_as(given, paths, out, (index, 1.0), other)
-            back = _as_far_as(given, paths, out, (other, -1.0), index)
+            limbs = abs(indices.index(index) - indices.index(other)) == 1 and _are_limbs(given, index, other)
+            there = _as_far_as(given, paths, out, (index, 1.0), other, to_end=limbs)
+            back = _as_far_as(given, paths, out, (other, -1.0), index, to_end=limbs)
             if there is None or back is None:
                 continue
             one_at, other_at = given.starts[index].at, given.starts[other].at
             off = _off(there[-1], other_at, given), _off(back[-1], one_at, given)
-            if max(off) <= max(given.near, _OFF_SHARE * abs(other_at[0] - one_at[0])):
+            apart_m = abs(other_at[0] - one_at[0])
+            near_m, most_m = (max(given.near, share * apart_m) for share in (_OFF_SHARE, _LIMBS_OFF_SHARE))
+            if max(off) <= (most_m if limbs else near_m):
+                if max(off) > near_m or {(index, 1.0), (other, -1.0)} - out.keys():
+                    far.add((index, other))
                 near.append((settled(sum(off), 3), index, other))
                 ends[index, other] = there, back
         for _, index, other in sorted(near):
@@ -60,7 +76,22 @@ def _pairs(
             points = _blend(there, tuple(reversed(back)), paths[index, 1.0], paths[other, -1.0])
             found[index, 1.0] = (other, points)
             found[other, -1.0] = (index, points)
-    return found
+            rolling += [given.starts[index].points[0].label] if (index, other) in far else []
+    return found, rolling
+
+
+def _are_limbs(given: SectionInput, index: int, other: int) -> bool:
+    """Whether the beds from one start to another further on turn once: toward each other where the younger unit lies between."""
+    first, last = given.starts[index], given.starts[other]
+    if first.at[0] >= last.at[0] or first.ahead * last.ahead >= 0:
+        return False
+    beds = given.of_block(first.block)
+    low = max((i for i, bed in enumerate(beds) if bed.at[0] <= first.at[0]), default=0)
+    high = min((i for i, bed in enumerate(beds) if bed.at[0] >= last.at[0]), default=len(beds) - 1)
+    toward = [first.ahead * settled(bed.younging_rad) for bed in beds[low : high + 1]]
+    turn = sum(one > 0.0 for one in toward)
+    upright = all(abs(one) < math.pi / 2.0 for one in toward)
+    return upright and 0 < turn < len(toward) and all(one > 0.0 for one in toward[:turn])
 
 
 def _as_far_as(
@@ -69,13 +100,21 @@ def _as_far_as(
     out: Mapping[tuple[int, float], float],
     key: tuple[int, float],
     other: int,
+    *,
+    to_end: bool,
 ) -> tuple[Point, ...] | None:
     """A line from one start up to where it comes out; toward a start off the ground to where it passes that nearest.
 
-    None of one that does not come out; past a place off the ground none of one that does before, or has no path.
+    None of one that does not come out, but `to_end` to where it goes on past that end of the section; past a place off the
+    ground none of one that does before, or has no path.
     """
     if given.on_ground(given.starts[other].at):
-        return along(paths[key].points, out[key]) if key in out else None
+        if key in out:
+            return along(paths[key].points, out[key])
+        if not to_end or key not in paths:
+            return None
+        points, end_m = paths[key].points, given.plane.length_m if key[1] > 0.0 else 0.0
+        return points if len(points) > 1 and abs(points[-1][0] - end_m) <= SAME_M else None
     if key not in paths or len(paths[key].points) < 2:
         return None
     points = along(paths[key].points, out[key]) if key in out else paths[key].points
@@ -139,13 +178,18 @@ def _blend(
 ) -> tuple[Point, ...]:
     """A line from the first of two contacts to the second, exact at both: what differs is shared along the way.
 
-    Through the same axial traces corner by corner, else by the share of the way run.
+    Through the same axial traces corner by corner, through one of several each limb up to that, else by the share of the way
+    run.
     """
+    shared = [bound for bound in one.bounds[: len(there) - 2] if bound in other.bounds[: len(back) - 2]]
     if (
         len(there) == len(back)
         and tuple(reversed(other.bounds[: len(back) - 2])) == one.bounds[: len(there) - 2]
     ):
         first, second = np.array(there), np.array(back)
+    elif shared:
+        limbs = there[: one.bounds.index(shared[0]) + 2], back[::-1][: other.bounds.index(shared[0]) + 2]
+        return _met(*limbs)
     else:
         shares = np.linspace(0.0, 1.0, 41)
         first, second = (_resampled(line, shares) for line in (there, back))
@@ -153,6 +197,18 @@ def _blend(
     weight = (ran / ran[-1] if ran[-1] > 0.0 else ran)[:, None]
     mixed = (1.0 - weight) * first + weight * second
     return tuple((float(x), float(z)) for x, z in mixed)
+
+
+def _met(limb: tuple[Point, ...], other: tuple[Point, ...]) -> tuple[Point, ...]:
+    """Two limbs from their starts down to one trace, made to meet there: the shorter is carried less far, and counts for more."""
+    ran, its = runs(limb), runs(other)
+    share = float(ran[-1] / max(ran[-1] + its[-1], SAME_M))
+    middle = (1.0 - share) * np.array(limb[-1]) + share * np.array(other[-1])
+    sheared = []
+    for line, run in ((limb, ran), (other, its)):
+        off = (run / max(run[-1], SAME_M))[:, None] * (middle - np.array(line[-1]))
+        sheared.append([(float(x), float(z)) for x, z in np.array(line) + off])
+    return (*sheared[0], *sheared[1][-2::-1])
 
 
 def _resampled(points: Sequence[Point], shares: np.ndarray) -> np.ndarray:
