@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from bisect import bisect_left, bisect_right
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
@@ -165,21 +164,17 @@ def _borne_out_by(
 
     What was `read` comes in the order of the log.
     """
+    orders = [one.contact.order for one in read]
     found: list[tuple[_OwnPlane, int]] = []
     for other in sorted(apart.beside):
         low, high = sorted((int(near.at[apart.at]), int(near.at[other])))
-        first = bisect_right(read, low, key=_order)
         found += [
             (one, other)
-            for one in read[first : bisect_left(read, high, lo=first, key=_order)]
+            for one in (read[at] for at in near.walk.between(orders, low, high))
             if pole_angle(one.normal, near.poles[apart.at]) <= ALIKE_DEG
             and pole_angle(one.normal, near.poles[other]) > ALIKE_DEG
         ]
     return found
-
-
-def _order(read: _OwnPlane) -> int:
-    return read.contact.order
 
 
 def _end_against(near: Neighbours, index: int, other: int, read: _OwnPlane) -> Diagnostic | None:

@@ -31,9 +31,9 @@ from traverse.structure.readings.directions import Vectors, pole, pole_angle
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.walk.beds import listed_places, place_words
-from traverse.structure.walk.begins import walk_begins
 from traverse.structure.walk.bodies import Strata, apart_deg, walls_agree
 from traverse.structure.walk.neighbours import Neighbours
+from traverse.structure.walk.order import WalkOrder
 from traverse.structure.walk.records import Body, UnsaidBody
 from traverse.structure.walk.unit_at import OnePlace, one_place, units_said
 from traverse.trade import (
@@ -79,9 +79,10 @@ def doubts(
     units do not fit the walk, or may not.
     """
     beds, walked, contacts = bedding(attitudes), bedding(on_walks), strata.contacts
-    near = Neighbours(walked, contacts, walk_begins(log))
+    walk = WalkOrder(log)
+    near = Neighbours(walked, contacts, walk)
     words, said = _words(log), units_said(log)
-    odd = {one.bed.span: one for one in odd_attitudes(domains) if one.bed.span not in agreed}
+    odd = {one.bed.span: one for one in odd_attitudes(domains, walk) if one.bed.span not in agreed}
     strata_contacts = [one for one in contacts if not caps & {one.younger, one.older}]
     odd_planes = {
         one.contact.booked.span: one
@@ -338,10 +339,8 @@ def _overturned_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> It
         run = tuple(known)
         if len(ends) < 2:
             low, high = sorted((bed.order, near.beds[known[0]].order))
-            if not any(
-                low <= order <= high and pole_angle(near.poles[index], normal) <= ALIKE_DEG
-                for order, normal in turned
-            ):
+            between = near.walk.between([order for order, _ in turned], low, high)
+            if not any(pole_angle(near.poles[index], turned[at][1]) <= ALIKE_DEG for at in between):
                 continue
             by_contact.add(run)
         elif len(known) < 2 and not _borne_out(near, known[0], index):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Sequence
+from functools import cache
 from itertools import combinations
 from typing import NamedTuple, Protocol
 
@@ -26,6 +27,7 @@ from traverse.structure.readings.records import (
     PlaneAttitude,
 )
 from traverse.structure.walk.neighbours import Neighbours
+from traverse.structure.walk.order import WalkOrder
 from traverse.trade import ALIKE_DEG, LIMB_DEG, PANEL_DEG, POLE_SD_DEG, SLIP_CHI_SQUARE, SURE_POLE_SD, SURE_SD
 
 _LEAST_REST = 4
@@ -119,7 +121,7 @@ class Odd(NamedTuple):
     readings round the end of a dome or of a fold."""
 
 
-def odd_attitudes(domains: Sequence[BedDomain]) -> Iterator[Odd]:
+def odd_attitudes(domains: Sequence[BedDomain], walk: WalkOrder) -> Iterator[Odd]:
     """Readings that a slip explains clearly better than the structure of the rest does as they stand.
 
     Each is left out in turn, and is held against the girdle of the rest, or against their mean where they are one panel,
@@ -128,17 +130,32 @@ def odd_attitudes(domains: Sequence[BedDomain]) -> Iterator[Odd]:
     are left out at a time, and are told where one pair alone leaves one structure.
     """
     for domain in domains:
-        alone = tuple(_odd_ones(domain.beds)) if len(domain.beds) > _LEAST_REST else ()
+        beds = _DomainBeds(domain.beds, walk)
+        alone = tuple(_odd_ones(beds)) if len(domain.beds) > _LEAST_REST else ()
         yield from alone
         alike = domain.no_axis is None or domain.no_axis.why is NoGirdle.ALIKE
         if not alone and not alike and len(domain.beds) > _LEAST_REST + 2:
-            yield from _odd_pair(domain.beds)
+            yield from _odd_pair(beds)
 
 
-def _odd_ones(beds: Sequence[PlaneAttitude]) -> Iterator[Odd]:
-    poles = poles_of(beds)
+class _DomainBeds:
+    """Beds of a domain in the order of the log."""
+
+    def __init__(self, beds: Sequence[PlaneAttitude], walk: WalkOrder) -> None:
+        self.beds, self._walk = beds, walk
+        self._orders = [bed.order for bed in beds]
+        self.beside = cache(self._beside)
+
+    def _beside(self, index: int) -> list[int]:
+        """The beds met next before one of them and next after it."""
+        either = self._walk.before(self._orders, index), self._walk.after(self._orders, index)
+        return [one for one in either if one is not None]
+
+
+def _odd_ones(its: _DomainBeds) -> Iterator[Odd]:
+    poles = poles_of(its.beds)
     for index in _suspects(poles):
-        odd = _off_rest(beds, poles, index, np.delete(poles, index, axis=0))
+        odd = _off_rest(its, poles, index, np.delete(poles, index, axis=0))
         if odd is not None:
             yield odd
 
@@ -155,20 +172,20 @@ def _suspects(poles: Vectors) -> list[int]:
     )
 
 
-def _off_rest(beds: Sequence[PlaneAttitude], poles: Vectors, index: int, rest: Vectors) -> Odd | None:
+def _off_rest(its: _DomainBeds, poles: Vectors, index: int, rest: Vectors) -> Odd | None:
     found = axis_or_lack(rest)
     # Even of a cone the best girdle tells what is far off it.
     if isinstance(found, FoldAxis) or found.why is NoGirdle.CONICAL:
-        return _off_girdle(beds, poles, index, rest)
-    return _off_panel(beds, poles, index, rest)
+        return _off_girdle(its, poles, index, rest)
+    return _off_panel(its, poles, index, rest)
 
 
-def _odd_pair(beds: Sequence[PlaneAttitude]) -> tuple[Odd, ...]:
+def _odd_pair(its: _DomainBeds) -> tuple[Odd, ...]:
     """The one pair without which the rest has one structure, which a slip brings each of the two back to; else nothing.
 
     Two that lie alike bear each other out: they are beds of another limb.
     """
-    poles = poles_of(beds)
+    beds, poles = its.beds, poles_of(its.beds)
     pairs = []
     for first, second in combinations(_suspects(poles), 2):
         if pole_angle(poles[first], poles[second]) <= ALIKE_DEG:
@@ -177,14 +194,15 @@ def _odd_pair(beds: Sequence[PlaneAttitude]) -> tuple[Odd, ...]:
         found = axis_or_lack(rest, sd_deg=max(bed.sd_deg for bed in beds))
         if isinstance(found, NoAxis) and found.why is not NoGirdle.ALIKE:
             continue
-        if (one := _off_rest(beds, poles, first, rest)) is None:
+        if (one := _off_rest(its, poles, first, rest)) is None:
             continue
-        if (other := _off_rest(beds, poles, second, rest)) is not None:
+        if (other := _off_rest(its, poles, second, rest)) is not None:
             pairs.append((one._replace(other=other.bed), other._replace(other=one.bed)))
     return pairs[0] if len(pairs) == 1 else ()
 
 
-def _off_girdle(beds: Sequence[PlaneAttitude], poles: Vectors, index: int, rest: Vectors) -> Odd | None:
+def _off_girdle(its: _DomainBeds, poles: Vectors, index: int, rest: Vectors) -> Odd | None:
+    beds, beside = its.beds, poles[its.beside(index)]
     axis = orientation(rest)[1][2]
     spread = math.degrees(math.asin(min(1.0, math.sqrt(float(np.mean(along(rest, axis) ** 2))))))
     sd = max(spread * math.sqrt(len(rest) / (len(rest) - 2)), beds[index].sd_deg)
@@ -195,27 +213,28 @@ def _off_girdle(beds: Sequence[PlaneAttitude], poles: Vectors, index: int, rest:
     fits = []
     for slip in slips(beds[index]):
         chi = (off(poles[index]) ** 2 - off(slip.pole) ** 2) / sd**2
-        if chi > SLIP_CHI_SQUARE and off(slip.pole) <= SURE_SD * sd and _beside(poles, index, slip.pole):
+        if chi > SLIP_CHI_SQUARE and off(slip.pole) <= SURE_SD * sd and _one_limb(beside, slip.pole):
             fits.append((-chi, slip))
     if not fits:
         return None
     slip = min(fits, key=lambda one: one[0])[1]
-    turning = _at_a_turn(poles, index) and float(off_circle_deg(poles)[index]) <= SURE_SD * sd
+    turning = _at_a_turn(beside) and float(off_circle_deg(poles)[index]) <= SURE_SD * sd
     return Odd(beds[index], off(poles[index]), True, slip, turning=turning)
 
 
-def _at_a_turn(poles: Vectors, index: int) -> bool:
-    """Whether the beds next to it in the log lie as those of two limbs do.
+def _at_a_turn(beside: Vectors) -> bool:
+    """Whether the beds next to one lie as those of two limbs do.
 
     Two limbs don't tell how beds lie where one turns into the other.
     """
-    return 0 < index < len(poles) - 1 and pole_angle(poles[index - 1], poles[index + 1]) > ALIKE_DEG
+    return len(beside) > 1 and pole_angle(beside[0], beside[1]) > ALIKE_DEG
 
 
-def _off_panel(beds: Sequence[PlaneAttitude], poles: Vectors, index: int, rest: Vectors) -> Odd | None:
+def _off_panel(its: _DomainBeds, poles: Vectors, index: int, rest: Vectors) -> Odd | None:
+    beds = its.beds
     mean = principal_axis(rest)[0]
     apart = [pole_angle(one, mean) for one in rest]
-    known = {beds[at].upside_down for at in (index - 1, index + 1) if 0 <= at < len(beds)} - {None}
+    known = {beds[at].upside_down for at in its.beside(index)} - {None}
     own = beds[index].upside_down
     if own is not None and known == {not own}:
         # By its way-up it is of another limb, whatever was written.
@@ -234,10 +253,9 @@ def _off_panel(beds: Sequence[PlaneAttitude], poles: Vectors, index: int, rest: 
     return Odd(beds[index], here, False, min(fits, key=lambda one: one[0])[1]) if fits else None
 
 
-def _beside(poles: Vectors, index: int, one: Vectors) -> bool:
-    """Whether a bed next to it in the log lies on the same limb."""
-    near = [poles[at] for at in (index - 1, index + 1) if 0 <= at < len(poles)]
-    return any(pole_angle(one, other) <= LIMB_DEG for other in near)
+def _one_limb(beside: Vectors, one: Vectors) -> bool:
+    """Whether a bed next to it lies on the same limb."""
+    return any(pole_angle(one, other) <= LIMB_DEG for other in beside)
 
 
 def odd_contacts(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[OddContact]:

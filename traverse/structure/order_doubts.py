@@ -27,8 +27,8 @@ from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude, by_rule
 from traverse.structure.walk.across import unit_ranks
 from traverse.structure.walk.beds import listed_places
-from traverse.structure.walk.begins import walk_begins
 from traverse.structure.walk.neighbours import Neighbours
+from traverse.structure.walk.order import WalkOrder
 from traverse.structure.walk.records import BandStretch, UnsaidBody
 from traverse.structure.walk.sides import younger_beside, younger_side
 from traverse.structure.walk.unit_at import OnePlace, units_said
@@ -178,7 +178,7 @@ def _below_beside(
     Beyond what the hillside there may be steeper.
     """
     side = younger_beside(walk.log, walk.survey, walk.band)
-    near = Neighbours(beds, crossed, walk_begins(walk.log))
+    near = Neighbours(beds, crossed, WalkOrder(walk.log))
     turn_deg = walk.survey.frame.to_true_deg
     rank = unit_ranks(walk.log)
     for contact in seen_beside:
@@ -264,7 +264,7 @@ def _rises(
     """Contacts at which the walk goes into the younger unit, and how by each of the beds beside."""
     log, survey, band, caps, _ = walk
     side = younger_side(log, survey, band)
-    near = Neighbours(beds, contacts, walk_begins(log))
+    near = Neighbours(beds, contacts, WalkOrder(log))
     turn_deg = survey.frame.to_true_deg
     rank = unit_ranks(log)
     for contact in contacts:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from bisect import bisect_left, bisect_right
+from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import replace
@@ -20,6 +20,7 @@ from traverse.structure.readings.place_errors import bed_pole, contact_pole, pla
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import ColumnSample, ColumnUnit, UnitThickness
 from traverse.structure.walk.fault_blocks import BodyBeds
+from traverse.structure.walk.order import WalkOrder
 from traverse.structure.walk.records import BandStretch
 from traverse.trade import FOLDED_DEG
 
@@ -118,6 +119,7 @@ class _Levels:
         self.log, self.survey, self.thick, self.caps = log, survey, thick, caps
         self.contacts = sorted(contacts, key=lambda one: one.order)
         self.met_at = [one.order for one in self.contacts]
+        self.walk = WalkOrder(log)
         self.faults = np.array(
             [at for at, one in zip(self.met_at, self.contacts, strict=True) if one.kind is ContactKind.FAULT]
         )
@@ -162,10 +164,9 @@ class _Levels:
 
     def _borders(self, at: int, unit: str) -> list[PlacedContact]:
         """Contacts of the unit next before and next after a place of the walk; one that cuts the unit's beds is no top of it."""
-        place = bisect_right(self.met_at, at)
         return [
             one
-            for one in self.contacts[max(0, place - 1) : place + 1]
+            for one in (self.contacts[place] for place in self.walk.around(self.met_at, at))
             if one.kind is not ContactKind.FAULT
             and (
                 one.younger == unit
@@ -195,7 +196,7 @@ class _Levels:
         low, high = sorted((at, contact.order))
         turn_deg = self.survey.frame.to_true_deg
         own = contact_pole(contact, to_true_deg=turn_deg) if contact.kind is ContactKind.CONTACT else None
-        between = list(beds[bisect_left(read_at, low) : bisect_right(read_at, high)])
+        between = [beds[one] for one in self.walk.between(read_at, low, high)]
         address = self.log.items[at].address
         # What was read where the sample was taken may stand after it on the page.
         after = bisect_right(read_at, high)

@@ -7,7 +7,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 
@@ -28,12 +28,14 @@ from traverse.structure.readings.place_errors import (
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import Thickness
 from traverse.structure.thickness.turning import SHARES, by_arc, by_bend
-from traverse.structure.walk.begins import walk_begins
 from traverse.structure.walk.bodies import crossed_between, opening
 from traverse.structure.walk.fault_blocks import BodyBeds
+from traverse.structure.walk.order import WalkOrder
 from traverse.structure.walk.records import Body
 from traverse.structure.walk.unit_at import one_place, units_said
 from traverse.trade import LIMB_DEG, ONE_PLANE_DEG
+
+T = TypeVar("T", PlaneAttitude, "_DipsRead")
 
 
 def thicknesses(
@@ -56,7 +58,7 @@ def thicknesses(
     A fault between or at either end leaves none, nor does another unit that was met between: there a contact is missing.
     Nor does a contact that is `not_counted`.
     """
-    said, begins = units_said(log), walk_begins(log)
+    said, walk = units_said(log), WalkOrder(log)
     met = [
         (order, item)
         for order, item in enumerate(log.items)
@@ -64,10 +66,11 @@ def thicknesses(
         and item.letters == said[one_place(item.address)].letters
         and item.letters not in log.intrusive
     ]
+    orders = [one.order for one in contacts]
     crossed = [
         (first, second, unit)
-        for first, second in pairwise(contacts)
-        if bisect_right(begins, first.order) == bisect_right(begins, second.order)
+        for at, (first, second) in enumerate(pairwise(contacts))
+        if at in walk.behind(orders, at + 1)
         and not not_counted & {first.booked.span, second.booked.span}
         and (unit := _crossed(first, second)) is not None
         and not _other_between(first, second, unit, met, survey, caps)
@@ -79,15 +82,22 @@ def thicknesses(
         for unit in dict.fromkeys(unit for _, _, unit in crossed)
     }
     cut = [one.order for one in contacts if one.kind is not ContactKind.CONTACT or one.younger in caps]
-    parted = sorted([*cut, *(at - 0.5 for at in begins)])
-    # A party's walk is told by its own beds: those of another's stand next to it only on the page.
-    on_walk = {
-        key: tuple(bed for bed in beds.of(key[0]) if bisect_right(begins, bed.order) == key[1])
-        for key in dict.fromkeys((unit, bisect_right(begins, first.order)) for first, _, unit in crossed)
+    # An arm is told by the beds that were met on it and on the way to it: others stand next to it only on the page.
+    on_arm = {
+        (unit, arm): _OnArm(
+            _up_to(walk, arm, beds.of(unit)),
+            _up_to(walk, arm, read[unit]),
+            [cut[at] for at in walk.up_to(arm, cut)],
+        )
+        for unit, arm in dict.fromkeys((unit, walk.arm_of(second.order)) for _, second, unit in crossed)
     }
     found: list[Thickness] = []
     for (first, second, unit), covariance in zip(crossed, walked, strict=True):
-        its = on_walk[unit, bisect_right(begins, first.order)]
+        up = 1.0 if second.older == first.younger else -1.0
+        arm = on_arm[unit, walk.arm_of(second.order)].on_limb(first, second, up)
+        its = arm.beds or _nearest(
+            first, [one for one in beds.of(unit) if walk.connected(one.order, first.order)]
+        )
         normal, sd_deg = _mean_plane(
             [contact if beds.lies_as(contact, unit) else None for contact in (first, second)],
             its,
@@ -105,7 +115,7 @@ def thicknesses(
             turned = _turned(thickness, way, ends, _cut(first, second, unit, caps))
             bends = [
                 *(turned.bend_m or ()),
-                *_bends_about_ends(first, second, way, normal, read[unit], parted),
+                *_bends_about_ends(first, second, way, normal, arm.read, arm.cut),
             ]
             found.append(replace(turned, bend_m=(min(bends), max(bends)) if bends else None))
     return tuple(found)
@@ -118,6 +128,52 @@ class _DipsRead(NamedTuple):
     pole: Vectors
     """To the younger side, as far as anybody said."""
     place: Vectors
+
+
+class _OnArm(NamedTuple):
+    """What tells how beds lie on an arm of the walk and on the way to it, in the order of the log."""
+
+    beds: Sequence[PlaneAttitude]
+    read: Sequence[_DipsRead]
+    cut: Sequence[int]
+    """Where a fault, a cap or an unconformity was met."""
+
+    def on_limb(self, first: PlacedContact, second: PlacedContact, up: float) -> _OnArm:
+        """Without what lies before the first contact, or after the second, on another limb than the crossing.
+
+        It is another where it differs from the reading next to it, between the contacts or on the other side, as limbs do,
+        and where by that one the walk went through the unit as it did, by it the other way. `up` is 1 where the walk went
+        into younger rock, else -1.
+        """
+        low = bisect_left(self.read, first.order, key=lambda one: one.order)
+        high = bisect_right(self.read, second.order, key=lambda one: one.order)
+        outside = [self.read[low - 1] if low else None, self.read[high] if high < len(self.read) else None]
+        inside = self.read[low:high]
+        way = up * (place_vector(second.place) - place_vector(first.place))
+        begin, end = -1.0, math.inf
+        for at, one in enumerate(outside):
+            other = inside[-at] if inside else outside[1 - at]
+            if one is None or other is None or pole_angle(one.pole, other.pole) <= LIMB_DEG:
+                continue
+            if dot(one.pole, way) < 0.0 < dot(other.pole, way):
+                begin, end = (first.order, end) if at == 0 else (begin, second.order)
+        if math.isinf(end) and begin < 0.0:
+            return self
+        return _OnArm(
+            [bed for bed in self.beds if begin <= bed.order <= end],
+            [one for one in self.read if begin <= one.order <= end],
+            self.cut,
+        )
+
+
+def _up_to(walk: WalkOrder, arm: int, read: Sequence[T]) -> Sequence[T]:
+    return [read[at] for at in walk.up_to(arm, [one.order for one in read])]
+
+
+def _nearest(contact: PlacedContact, beds: Sequence[PlaneAttitude]) -> Sequence[PlaneAttitude]:
+    """The bed nearest on the ground, where none was met on the way."""
+    here = place_vector(contact.place)
+    return sorted(beds, key=lambda one: settled(_apart(place_vector(one.place), here), 3))[:1]
 
 
 def _planes_read(

@@ -12,9 +12,9 @@ from traverse.log.records import Log
 from traverse.structure.readings.directions import pole_angle
 from traverse.structure.readings.place_errors import contact_pole
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
-from traverse.structure.walk.begins import walk_begins
 from traverse.structure.walk.bodies import chains
 from traverse.structure.walk.neighbours import Neighbours
+from traverse.structure.walk.order import WalkOrder
 from traverse.structure.walk.records import BandStretch, UnsaidBody
 from traverse.structure.walk.unit_at import unit_finder
 from traverse.trade import ODD_BED_DEG
@@ -32,7 +32,7 @@ def unsaid_bodies(
     band: Sequence[BandStretch],
 ) -> Mapping[str, UnsaidBody]:
     """By unit; none in which a bed was read, for bedding is what a body has not."""
-    near = Neighbours(beds, contacts, walk_begins(log))
+    near = Neighbours(beds, contacts, WalkOrder(log))
     bedded = {bed.unit for bed in beds}
     open_ones = {
         unit.letters: unit
