@@ -94,6 +94,22 @@ def test_two_edges_of_a_strip_are_two_lines_and_one_contact_met_twice_is_one():
     assert band.crossed[0].line.coords[-1] == band.crossed[1].line.coords[-1]
 
 
+def test_a_contact_met_on_two_arms_near_their_corner_has_its_colours_on_their_own_sides():
+    """Along strike 020 from (70, 0) to (77, 20); its line runs farther past the second place than before the first."""
+    found = compiled(
+        "bearings true\nattitudes dip-right\nunit Aa Upper ; Jurassic\nunit Bb Lower ; Triassic\nat 1\n  unit Bb\n"
+        "  bed 020/40\nto 2 090 77m\nalong 70m\n  contact Aa/Bb certain\nat 2\n  unit Aa\nto 3 090 90m\n  unit Aa\n"
+        "at 2\nto 4 000 140m\nalong 20m\n  contact Aa/Bb certain\nat 4\n  unit Bb\n"
+    )
+    band = band_of(found)
+    areas = {area.unit: shapely.union_all(area.parts) for area in band.areas}
+    assert [one.tied for one in band.crossed] == [True, True]
+    for north in (-15.0, -5.0, 10.0, 30.0, 45.0):
+        on_line = 70.0 + north * math.tan(math.radians(20.0))
+        assert areas["Bb"].contains(shapely.Point(on_line - 3.0, north)), north
+        assert areas["Aa"].contains(shapely.Point(on_line + 3.0, north)), north
+
+
 def test_two_arms_side_by_side_keep_their_ground_though_no_contact_parts_them():
     """Twenty metres apart in a band of twenty to each side: the line half-way, 10 m from either, parts them."""
     found = compiled(

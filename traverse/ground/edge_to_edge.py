@@ -239,5 +239,7 @@ def _same_side(one: Point, other: Point, ways: tuple[Point | None, Point | None]
 def _half(one: CrossedContact, middle: Point, *, away_from: Point) -> CrossedContact:
     """The line from its outer edge through its own place to the middle between two."""
     ends = [(float(x), float(y)) for x, y in (one.line.coords[0], one.line.coords[-1])]
-    outer = max(ends, key=lambda end: math.dist(end, away_from))
+    way = (away_from[0] - one.at[0], away_from[1] - one.at[1])
+    # Not the end farther from the other place: near a corner the line may run farther beyond that one.
+    outer = min(ends, key=lambda end: (end[0] - one.at[0]) * way[0] + (end[1] - one.at[1]) * way[1])
     return replace(one, line=LineString([outer, one.at, middle]), tied=True)
