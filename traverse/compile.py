@@ -166,19 +166,20 @@ def compile_log(source: Source, *, load: Loader) -> Compiled:
         from traverse.structure.interpret import interpret
         from traverse.survey import survey_log
 
-        parting, undecided, points = None, frozenset[str](), frozenset[str]()
+        parting, undecided = None, frozenset[str]()
+        points, sure = frozenset[str](), frozenset[str]()
         if reading.log.parties:
             from traverse.consensus import as_joined, part_parties, with_parties
 
             parting = part_parties(reading.log)
-            undecided, points = parting.undecided, parting.points
+            undecided, points, sure = parting.undecided, parting.points, parting.borne_out
             aside = frozenset(one.party.file for one in parting.aside)
             if aside:
                 found = Found()
                 reading = found.keep(read_log(source, load=load, aside=aside))
             reading = replace(reading, log=as_joined(reading.log, parting))
             found.diagnostics += parting.said
-        survey = found.keep(survey_log(reading.log, undecided, points))
+        survey = found.keep(survey_log(reading.log, undecided, points, sure))
         if parting is not None:
             survey = found.keep(with_parties(reading.log, survey, parting))
         if not failed():

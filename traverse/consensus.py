@@ -12,7 +12,7 @@ import numpy as np
 
 from traverse.adjustment.calibration import PacedAlike, stretches
 from traverse.adjustment.closure import judge_circuits, limits, suspicious
-from traverse.adjustment.hanging import hung_last, own_loop_fails
+from traverse.adjustment.hanging import hung_last, judge_alone
 from traverse.adjustment.network import build_network
 from traverse.adjustment.records import Closing, Floats, Network
 from traverse.adjustment.vectors import Drawn, draw
@@ -78,6 +78,10 @@ class JudgedParties:
     """Ties between parties that are not used."""
     points: frozenset[str] = frozenset()
     """Known points that all else speaks against."""
+    failing: frozenset[str] = frozenset()
+    """Files of parties whose own loop fails."""
+    borne_out: frozenset[str] = frozenset()
+    """Known points between which a sound party closes."""
     usual: bool = False
     """Whether one of them lies as a slip that people make in a heading would have it."""
     said: tuple[Diagnostic, ...] = ()
@@ -91,8 +95,8 @@ def part_parties(log: Log) -> JudgedParties:
     """
     if len(log.parties) + any(leg.span.file == log.file for leg in log.legs) < 2:
         return JudgedParties(log=log)
-    network, _, _, closings = _closings(log)
-    shaky = own_loop_fails(log, network, closings)
+    alone = judge_alone(log, _alone(log))
+    shaky = alone.failing
     sound = _weighed(log_without(log, shaky), shaky) if shaky else JudgedParties(log=log)
     if sound.undecided:
         # Too few are sound to bear each other out: those with a slip in one reading may tell which of them differs.
@@ -103,17 +107,27 @@ def part_parties(log: Log) -> JudgedParties:
     rest = _without_points(rest, sound.points)
     judged = _together(sound, _weighed(rest, shaky))
     used = without_ties(log, judged.unused)
-    network, _, _, closings = _closings(used)
-    hung = own_loop_fails(log, network, closings) - {one.party.file for one in judged.aside}
+    hung = (shaky | alone.off_points - judged.undecided) - {one.party.file for one in judged.aside}
     points, said = _points_beside_slips(used, hung, judged.points)
     return replace(
         judged,
         points=judged.points | points,
+        failing=alone.failing,
+        borne_out=alone.borne_out - judged.points - points,
         said=(*judged.said, *said),
         log=replace(used, parties=tuple(replace(one, hung=one.file in hung) for one in log.parties)),
         hung=hung,
         unused=tuple(sorted(judged.unused, key=lambda one: _places(log, one.tie))),
     )
+
+
+def _alone(log: Log) -> dict[str, tuple[Network, tuple[Closing, ...]]]:
+    """By file of each party what it closes over its own legs, and between known points."""
+    found = {}
+    for file in sorted({leg.span.file for leg in log.legs}):
+        network, _, _, closings = _closings(walks_of(log, [leg for leg in log.legs if leg.span.file == file]))
+        found[file] = network, closings
+    return found
 
 
 def _together(first: JudgedParties, then: JudgedParties) -> JudgedParties:
@@ -579,11 +593,14 @@ def with_parties(log: Log, survey: Survey, parting: JudgedParties) -> Outcome[Su
         if party.file in aside:
             fit = aside[party.file]
             found += [] if fit is None else [fit.fit]
-            by_itself = survey_log(own)
+            by_itself = survey_log(_holding_no_point(own), sure=parting.borne_out)
             walk = _as_walked(own, party, shared, survey)
             walks += [] if walk is None else [replace(walk, closures=by_itself.value.closures)]
-            own_loops += [one for one in by_itself.diagnostics if one.code in _OF_LOOPS]
-            misread += by_itself.value.suspects
+            # What a wrong heading does between known points, one leg may seem to do; the party's own loops tell.
+            of_heading = fit is not None and fit.fit.cause is not None and party.file not in parting.failing
+            asked = None if fit is None or not of_heading else fit.fit.span
+            own_loops += [one for one in by_itself.diagnostics if one.code in _OF_LOOPS and not of_heading]
+            misread += [one for one in by_itself.value.suspects if not of_heading or one.span == asked]
         elif (
             party.file in checked - failing
             and (lies := fit_on_others(own, party, survey, shared, grid, magnetic)) is not None
@@ -601,6 +618,11 @@ def with_parties(log: Log, survey: Survey, parting: JudgedParties) -> Outcome[Su
         suspects=(*survey.suspects, *misread),
     )
     return Outcome(whole, (*own_loops, *ties, *near))
+
+
+def _holding_no_point(own: Log) -> Log:
+    """The walk of a party that takes no part, which leaves out no known point."""
+    return replace(own, parties=tuple(replace(one, hung=True) for one in own.parties))
 
 
 def _to_unused_point(survey: Survey, closure: Closure) -> bool:

@@ -14,7 +14,7 @@ import numpy as np
 from traverse.adjustment.calibration import PacedAlike, stretches
 from traverse.adjustment.closure import judge_circuits, left_out, suspicious
 from traverse.adjustment.ellipse import ellipses
-from traverse.adjustment.hanging import holding_nobody, hung_places
+from traverse.adjustment.hanging import holding_nobody, hung_places, left_of_all
 from traverse.adjustment.jointly import Together, taken_together
 from traverse.adjustment.known_again import left_out_points, tested_again
 from traverse.adjustment.least_squares import Adjusted, PlaceObservation, least_squares
@@ -59,16 +59,20 @@ MOST_LEFT_OUT = 20
 
 
 def survey_log(
-    log: Log, undecided: AbstractSet[str] = frozenset(), points: AbstractSet[str] = frozenset()
+    log: Log,
+    undecided: AbstractSet[str] = frozenset(),
+    points: AbstractSet[str] = frozenset(),
+    sure: AbstractSet[str] = frozenset(),
 ) -> Outcome[Survey]:
     """Where everything of a log lies, and how sure one may be of it.
 
     `undecided` are files of parties that do not lie on each other, where nothing says which is wrong; `points` are known
-    points of a camp that all else speaks against.
+    points of a camp that all else speaks against, `sure` those that sound parties bear out.
     """
     found = Found()
     grid = found.keep(grid_of(log))
     fixes = found.keep(known_points(log, grid))
+    fixes = {name: replace(fix, sure=name in sure) for name, fix in fixes.items()} if sure else fixes
     iron = found.keep(local_attraction(log))
     magnetic = found.keep(_model(log, grid, fixes))
     legs = found.keep(reduce_legs(log, model=magnetic.get, deviations=iron.taken, asked=iron.asked))
@@ -101,6 +105,7 @@ def survey_log(
     elif points and anyway is None:
         closings = left_out_points(log, network, vectors, closings, points, stretched=paces)
     used, left = _taking_part(holding_nobody(log, network, closings), rule)
+    left = left_of_all(log, network, used, left)
     seen = beyond.sights(network, raw) if beyond and rule is Rule.LEAST_SQUARES else ()
     places, adjusted, unused = _adjust(
         network, vectors, used, left, rule=rule, raw=raw, seen=seen, stretched=paces, readings=readings

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -14,6 +14,7 @@ from traverse.adjustment.least_squares import least_squares
 from traverse.adjustment.records import Circuit, Closing, Fix, Floats, LeftOut, Network, Vectors
 from traverse.log.items import Tie
 from traverse.log.records import Log, PartyLog, one_place
+from traverse.record import record
 
 if TYPE_CHECKING:
     from traverse.adjustment.misread.explained import Explanation
@@ -22,21 +23,50 @@ _HUNG = 0.01
 """Share of camps without a slip in which a party is hung all the same. Source: as of a loop that is not adjusted, 99 %."""
 
 
-def own_loop_fails(log: Log, network: Network, closings: Iterable[Closing]) -> frozenset[str]:
-    """Files of parties with letters one of whose own circuits fails; none where no other party walked.
+@record(frozen=True, slots=True, kw_only=True)
+class Alone:
+    """What each party closes by itself."""
 
+    failing: frozenset[str] = frozenset()
+    """Files of parties with letters whose own loop fails: a reading is wrong, since one turned or stretched as a whole closes."""
+    off_points: frozenset[str] = frozenset()
+    """Files of other parties whose walk between known points fails, where both are borne out by a party that closes."""
+    borne_out: frozenset[str] = frozenset()
+    """Known points that a party walks to from another one, and closes."""
+
+
+def judge_alone(log: Log, alone: Mapping[str, tuple[Network, Sequence[Closing]]]) -> Alone:
+    """Which parties fail by themselves; none where no other walked.
+
+    `alone` has by file what each party closes by itself.
     The more parties close loops, the more must be missed: by itself each of six sound ones fails one day in a hundred,
     and of the camp one day in seventeen. A loop that misses by less is not adjusted, and its party holds as before.
     Source: C. E. Bonferroni's inequality, any text on several tests at once.
     """
     files = {one.file for one in log.parties if one.letters is not None and not one.aside}
-    walked = {leg.span.file for leg in log.legs}
-    own = [
-        (whose & files, one) for one in closings if len(whose := _walked_by(log, network, one.circuit)) == 1
-    ]
-    most, _ = limits([one for whose, one in own if whose], _HUNG)
-    failing = {file for whose, one in own if not one.used and one.q > most for file in whose}
-    return frozenset(failing) if walked - failing else frozenset()
+    most, _ = limits([one for file in sorted(files & alone.keys()) for one in alone[file][1]], _HUNG)
+    fails = {
+        file: [_known_ends(network, one) for one in closings if not one.used and one.q > most]
+        for file, (network, closings) in alone.items()
+    }
+    borne_out = frozenset(
+        name
+        for file, (network, closings) in alone.items()
+        if not fails[file]
+        for one in closings
+        if one.used
+        for name in _known_ends(network, one)
+    )
+    loops = {file for file in files & alone.keys() if any(not ends for ends in fails[file])}
+    ties = {file for file in files & alone.keys() if any(ends and ends <= borne_out for ends in fails[file])}
+    if not alone.keys() - loops:
+        loops = set()
+    return Alone(failing=frozenset(loops), off_points=frozenset(ties - loops), borne_out=borne_out)
+
+
+def _known_ends(network: Network, closing: Closing) -> set[str]:
+    circuit = closing.circuit
+    return set() if circuit.closed else {network.names[circuit.stations[at]] for at in (0, -1)}
 
 
 def hung_last(log: Log, files: AbstractSet[str]) -> Log:
@@ -137,6 +167,17 @@ def holding_nobody(log: Log, network: Network, closings: Sequence[Closing]) -> t
     )
 
 
+def left_of_all(log: Log, network: Network, closings: Sequence[Closing], left: LeftOut) -> LeftOut:
+    """What is left out as long as no party is hung yet: also what such a party closes between known points."""
+    hung = _hung_files(log)
+    edges = {
+        one.circuit.maker
+        for one in closings
+        if not one.circuit.closed and one.used and _walked_by(log, network, one.circuit) <= hung
+    }
+    return replace(left, edges=left.edges | edges, edges_up=left.edges_up | edges) if edges else left
+
+
 def hung_places(
     log: Log, network: Network, vectors: Vectors, closings: Sequence[Closing], position_m: Floats
 ) -> Floats:
@@ -153,7 +194,7 @@ def hung_places(
         station: Fix(position_m=position_m[station], sd_plan_m=0.0, sd_height_m=0.0, span=log.legs[0].span)
         for station in np.flatnonzero(~own & ~loose).tolist()
     }
-    left = left_out(tuple(one for one in closings if not holds_others(log, network, one.circuit)))
+    left = left_out(tuple(_by_itself(log, network, one) for one in closings))
     edges = frozenset(edge for edge in left.edges if _of_files(log, network, edge, hung))
     edges_up = frozenset(edge for edge in left.edges_up if _of_files(log, network, edge, hung))
     laid = least_squares(
@@ -164,6 +205,21 @@ def hung_places(
     ).position_m
     found: Floats = np.where((own & ~loose)[:, None], laid, position_m)
     return found
+
+
+def _by_itself(log: Log, network: Network, closing: Closing) -> Closing:
+    """A circuit as it closes: what a leg of a party that is hung closes on sound ones fails by that party's readings.
+
+    A tie between two parties that takes no part joins them all the same.
+    """
+    if not holds_others(log, network, closing.circuit):
+        return closing
+    used = closing.circuit.maker >= network.leg_count or closing.q <= closing.limits.refuse
+    return replace(
+        closing,
+        used=used,
+        used_up=used and (closing.q_up is None or closing.q_up <= closing.limits.refuse_up),
+    )
 
 
 def _of_files(log: Log, network: Network, edge: int, files: AbstractSet[str]) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Container, Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping, Sequence
 
 import numpy as np
 
@@ -57,6 +57,7 @@ class _NetworkBuilder:
         self.piece = list(range(count))  # union-find
         self.has_control = [i in self.fixes for i in range(count)]
         self.seen = [False] * count
+        self.hung = {one.file for one in log.parties if one.hung}
         self.tree: list[int] = []
         self.joins: list[int] = []
         self.circuits: list[Circuit] = []
@@ -84,10 +85,14 @@ class _NetworkBuilder:
     def _in_order(self) -> Iterator[int]:
         """Edges by the order of the log; a tie counts from where both its places have been reached."""
         legs = self.log.legs
-        reached: dict[str, int] = {}  # how many legs stand above and including the one that first names it
-        for i, leg in enumerate(legs, 1):
-            reached.setdefault(leg.start, i)
-            reached.setdefault(leg.end, i)
+        # A party that holds no other comes last: known points and all that closes over others are judged without it.
+        taken = sorted(range(len(legs)), key=lambda leg: legs[leg].span.file in self.hung)
+        reached: dict[
+            str, int
+        ] = {}  # how many legs are taken up to and including the one that first names it
+        for i, leg in enumerate(taken, 1):
+            reached.setdefault(legs[leg].start, i)
+            reached.setdefault(legs[leg].end, i)
         after: dict[int, list[int]] = {}
         lines = [leg.span.line for leg in legs]
         # Which ties of two parties join, and which are held against them, must not hang on the order of their lines.
@@ -99,9 +104,9 @@ class _NetworkBuilder:
                 place = len(legs)  # what a party closes by itself is told of it alone
             after.setdefault(place, []).append(len(legs) + k)
         yield from after.get(0, ())
-        for i in range(len(legs)):
-            yield i
-            yield from after.get(i + 1, ())
+        for i, leg in enumerate(taken, 1):
+            yield leg
+            yield from after.get(i, ())
 
     def _of_first_reached(self, tie: int) -> tuple[bool, int, int]:
         """Where a tie of two parties stands among them: by its stations; any other by its line, before them.
@@ -132,7 +137,8 @@ class _NetworkBuilder:
         if not both:
             self.tree.append(edge)
             return
-        if isinstance(booked, Leg) and first_time and end in self.fixes:
+        hung = isinstance(booked, Leg) and booked.span.file in self.hung
+        if isinstance(booked, Leg) and first_time and end in self.fixes and not hung:
             self.tree.append(edge)
             self._tie_to_control(edge, end)
             return
@@ -143,6 +149,8 @@ class _NetworkBuilder:
         """A loop: the path of fewest legs between the two ends, then the edge itself."""
         start, end = self.start[edge], self.end[edge]
         booked = self.edges[edge]
+        if isinstance(booked, Leg) and booked.span.file in self.hung and self._close_alone(edge):
+            return
         if isinstance(booked, Tie) and end < start:  # stations run along the walk
             start, end = end, start
             first, last, forward = start, end, True
@@ -151,10 +159,40 @@ class _NetworkBuilder:
         else:
             first, last, forward = end, start, True
         stations, steps = self._path(first, {last}) if self.ties else self._path_between(first, last)
+        self._add_loop(edge, stations, (*steps, Step(edge=edge, forward=forward)))
+
+    def _close_alone(self, edge: int) -> bool:
+        """What a party that is hung closes over no leg of another: a loop, or a tie that leaves out no known point.
+
+        The one of fewer legs; False where it closes nothing by itself.
+        """
+        start, end = self.start[edge], self.end[edge]
+        file = self.edges[edge].span.file
+        others = [
+            other for other, one in enumerate(self.edges) if isinstance(one, Leg) and one.span.file != file
+        ]
+        without = frozenset((edge, *others))
+        back, steps_back = self._path(end, {start}, without=without)
+        before, steps_before = self._path(start, self.fixes.keys(), without=without)
+        after, steps_after = self._path(end, self.fixes.keys(), without=without)
+        closes = back[-1] == start
+        known = before[-1] != after[-1] and before[-1] in self.fixes and after[-1] in self.fixes
+        if not closes and not known:
+            return False
+        if not known or (closes and len(steps_back) <= len(steps_before) + len(steps_after)):
+            self._add_loop(edge, back, (*steps_back, Step(edge=edge, forward=True)))
+            return True
+        back = before[::-1]
+        steps = [Step(edge=step.edge, forward=not step.forward) for step in reversed(steps_before)]
+        self._add_tie(edge, back + after, [*steps, Step(edge=edge, forward=True), *steps_after], last=None)
+        return True
+
+    def _add_loop(self, edge: int, stations: Sequence[int], steps: Sequence[Step]) -> None:
+        booked = self.edges[edge]
         self.circuits.append(
             Circuit(
                 stations=tuple(stations),
-                steps=(*steps, Step(edge=edge, forward=forward)),
+                steps=tuple(steps),
                 closed=True,
                 is_tie=isinstance(booked, Tie),
                 maker=edge,
@@ -176,13 +214,16 @@ class _NetworkBuilder:
         self._add_tie(edge, stations, steps, last=control)
 
     def _tie_of_pieces(self, edge: int) -> None:
-        """Two pieces with a control each: from a control of the one over this edge to one of the other."""
+        """Two pieces with a control each: from a control of the one over this edge to one of the other.
+
+        What a party that is hung so joins leaves out no known point.
+        """
         start, end = self.start[edge], self.end[edge]
         if isinstance(self.edges[edge], Tie) and end < start:
             start, end = end, start
         forward = start == self.start[edge]
-        before, steps_before = self._path(start, self.fixes.keys(), without=edge)
-        after, steps_after = self._path(end, self.fixes.keys(), without=edge)
+        before, steps_before = self._path(start, self.fixes.keys(), without={edge})
+        after, steps_after = self._path(end, self.fixes.keys(), without={edge})
         before.reverse()
         steps = [
             *(Step(edge=step.edge, forward=not step.forward) for step in reversed(steps_before)),
@@ -190,7 +231,7 @@ class _NetworkBuilder:
             *steps_after,
         ]
         stations = before + after
-        by_name = isinstance(self.edges[edge], Tie)
+        by_name = isinstance(self.edges[edge], Tie) or self.edges[edge].span.file in self.hung
         self._add_tie(edge, stations, steps, last=None if by_name else max(stations[0], stations[-1]))
 
     def _add_tie(self, edge: int, stations: list[int], steps: list[Step], *, last: int | None) -> None:
@@ -208,7 +249,7 @@ class _NetworkBuilder:
         )
 
     def _path(
-        self, source: int, targets: Container[int], *, without: int = -1
+        self, source: int, targets: Container[int], *, without: Container[int] = ()
     ) -> tuple[list[int], list[Step]]:
         """Stations and steps of the path of fewest legs to the nearest target; the first logged among equals.
 
@@ -229,7 +270,7 @@ class _NetworkBuilder:
                 found = station
                 break
             for neighbour, edge in self.adjacent[station]:
-                if edge == without or neighbour in done:
+                if edge in without or neighbour in done:
                     continue
                 length = distance[station] + (edge < legs)
                 if neighbour not in distance or length < distance[neighbour]:

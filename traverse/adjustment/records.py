@@ -27,6 +27,8 @@ class Fix:
     sd_height_m: float
     """0 holds its height."""
     span: Span
+    sure: bool = False
+    """Whether others bear it out: its figures are not asked about."""
     resected: bool = False
     """Known only by its sights to controls."""
     plan_covariance_m2: Floats | None = None  # (2, 2)

@@ -46,7 +46,7 @@ def try_known_points(
             at.setdefault(last, []).append((i, -1.0))
     nothing = np.zeros((3, 3))
     for station, circuits in at.items():
-        if not any(loops.failing[i] for i, _ in circuits):
+        if network.fixes[station].sure or not any(loops.failing[i] for i, _ in circuits):
             continue
         fix, name = network.fixes[station], network.names[station]
         for other in known.get(station, ()):

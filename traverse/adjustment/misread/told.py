@@ -192,8 +192,10 @@ def with_suspects(
         else "look at them on the page, the likeliest first"
     )
     if not closing.circuit.closed and all(one.slip.edge >= 0 for one in explained):
-        first, last = (network.names[closing.circuit.stations[i]] for i in (0, -1))
-        hint += f"; {first} or {last} may lie elsewhere as well: look at the figures of both known points"
+        between = [closing.circuit.stations[i] for i in (0, -1)]
+        if not all(network.fixes[i].sure for i in between):
+            first, last = (network.names[i] for i in between)
+            hint += f"; {first} or {last} may lie elsewhere as well: look at the figures of both known points"
     if explanation.decides is not None:
         hint += f"; {explanation.decides}"
     if count > TOLD_SUSPECTS:

@@ -195,7 +195,9 @@ def _suspects(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> I
     open_ones = [one for one in closures if not (one.hung or (one.adjusted and one.adjusted_up))]
     several = len(survey.suspects) + len(survey.unnamed_suspects) if len(open_ones) == 1 else 1
     one_of = f", one of {several} readings that would each explain it" if several > 1 else ""
-    for one in survey.suspects[:4]:
+    # The heading of a party that is left out is asked about with its walk.
+    asked = {fit.span for fit in survey.fits if fit.log is not None and fit.cause is not None}
+    for one in [one for one in survey.suspects if one.start is not None or one.span not in asked][:4]:
         told.add(_key(one.span))
         yield Task(
             place=f"{_whose(one)}: was it {plain(one.reading)}?",

@@ -1,0 +1,108 @@
+"""Known points that all parties of a camp share: none is left out for what one party read."""
+
+import math
+
+import pytest
+
+from tests.compare.round_walks import Ground, joined
+from tests.compare.test_legs_and_turns import line_of_leg, plain_leg
+from tests.thorough import each, some
+from traverse.location.records import PlaceKind
+
+SEEDS = range(6)
+LETTERS = "ABCD"
+EAST, NORTH = 431200, 5205400
+
+
+def known(ground, text, stops):
+    rows = "\n".join(
+        f"control {stop + 1} {EAST + round(east)} E {NORTH + round(north)} N {round(ground.height((east, north)))} m ±3 gps"
+        for stop, (east, north) in ((stop, ground.places[stop]) for stop in stops)
+    )
+    text = text.replace("unit Fg", f"{rows}\n\nunit Fg", 1).replace("declination 6 E, 2026, map margin\n", "")
+    return text.replace(
+        "bearings magnetic", "grid EPSG:25833\nbearings true\ndeclination 6 E, 2026, map margin"
+    )
+
+
+def logs_of(seed, wrong, *, turned=False, points=2):
+    """Parties that walk round between the same known points; `wrong` has a leg a hundred too long, or its declination twice."""
+    ground = Ground(seed)
+    stops = [0, 5, 8][:points]
+    slip = {plain_leg(ground): lambda length: f"{length + 100:.1f}"}
+    logs = {}
+    for one in LETTERS:
+        text = ground.walk(
+            (seed, one),
+            bearings=0.0 if one != wrong or not turned else 6.0,
+            lengths=slip if one == wrong and not turned else None,
+        )
+        text = known(ground, text, stops)
+        logs[one] = text.replace("bearings true\ndeclination", "bearings magnetic\ndeclination")
+    return ground, logs
+
+
+def sound_places(found, wrong):
+    return {
+        name: (one.east_m, one.north_m)
+        for name, one in found.survey.places.items()
+        if not name.startswith(f"{wrong}-")
+    }
+
+
+def farthest(one, other):
+    return max(math.dist(one[name], other[name]) for name in one)
+
+
+def line_of(text, start):
+    return next(at for at, row in enumerate(text.splitlines(), 1) if row.startswith(start))
+
+
+@pytest.mark.parametrize(("seed", "wrong", "points"), each(SEEDS, LETTERS, (2, 3)))
+def test_a_slip_in_one_leg_moves_no_point_and_no_sound_party(seed, wrong, points):
+    ground, logs = logs_of(seed, wrong, points=points)
+    found = joined(logs, (), order=LETTERS)
+    without = joined({one: text for one, text in logs.items() if one != wrong}, ())
+    assert not [name for name, one in found.survey.places.items() if one.kind is PlaceKind.UNUSED]
+    assert [one.letters for one in found.log.parties if one.hung] == [wrong]
+    assert farthest(sound_places(without, wrong), sound_places(found, wrong)) < 0.001
+    named = {(one.span.file, one.span.line) for one in found.survey.suspects}
+    assert (f"{wrong}.trav", line_of_leg(logs[wrong], plain_leg(ground))) in named
+    assert {file for file, _ in named} == {f"{wrong}.trav"}
+
+
+@pytest.mark.parametrize("seed", some(SEEDS, 2))
+def test_neither_letters_nor_the_order_of_logs_decide(seed):
+    found = []
+    for order, wrong in (("ABCD", "A"), ("DCBA", "A")):
+        _, logs = logs_of(seed, wrong)
+        found.append(joined(logs, (), order=order))
+    one, other = ({name: (at.east_m, at.north_m) for name, at in each_of.survey.places.items()} for each_of in found)  # fmt: skip
+    assert farthest(one, other) < 0.01
+
+
+@pytest.mark.parametrize(("seed", "wrong"), each(SEEDS, LETTERS))
+def test_a_declination_taken_twice_is_asked_at_its_line_and_no_point_beside_it(seed, wrong):
+    _, logs = logs_of(seed, wrong, turned=True)
+    found = joined(logs, (), order=LETTERS)
+    line = line_of(logs[wrong], "declination")
+    told = [one for one in found.diagnostics if one.code == "party-differs"]
+    assert [(one.span.file, one.span.line) for one in told] == [(f"{wrong}.trav", line)]
+    assert not any("is not used" in one.message for one in found.diagnostics)
+    assert {(one.span.file, one.span.line) for one in found.survey.suspects} <= {(f"{wrong}.trav", line)}
+    assert not [name for name, one in found.survey.places.items() if one.kind is PlaceKind.UNUSED]
+
+
+@pytest.mark.parametrize("seed", some(SEEDS, 3))
+def test_metres_taken_for_feet_are_told_once(seed):
+    _, logs = logs_of(seed, "")
+    logs["C"] = logs["C"].replace("distances metres", "distances feet")
+    found = joined(logs, ())
+    line = line_of(logs["C"], "distances")
+    told = {
+        (one.span.file, one.span.line)
+        for one in found.diagnostics
+        if one.code in {"party-differs", "closure-fails"}
+    }
+    assert told == {("C.trav", line)}
+    assert {(one.span.file, one.span.line) for one in found.survey.suspects} <= told
