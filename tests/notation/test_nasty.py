@@ -32,7 +32,7 @@ ROWS = [
     ("a spur and on from its foot", LEG + "side 2a 100 20p\nrock x\nto 3 047 20p\n", []),
     ("two spurs that meet", LEG + "side 2a 100 20p\nrock x\nto 3 047 20p\nside 3b 200 9p\nrock x\ntie 2a to 3b\n", []),
     ("two pieces", "at 3\nto 4 047 20m\nat 1\nto 2 047 20m\n", ["error loose-piece"]),
-    ("a second fix", LEG + "control 1 412750 E 4289020 N gps\n", []),
+    ("a second fix", LEG + "control 1 412750 E 4289020 N ±5 gps\n", []),
     ("a back slope of the same sign", "at 1\nto 2 N47E 64p +3 back 227 +3\n", ["warning back-slope-sign"]),
     ("a leg across a continent", "at 1\nto 2 N47E 99999999m +3\n", ["error distance-range"]),
     ("the same, without its unit", "at 1\nto 2 N47E 99999999 +3\n", ["error distance-range"]),

@@ -108,6 +108,42 @@ def test_a_strike_and_a_dip_without_their_slash(compile_text, wrong):
     assert (one.code, typed(one.hints[0])) == ("dip-missing", ["139/28"])
 
 
+@pytest.mark.parametrize(
+    ("right", "wrong", "typed_so"),
+    [("+5 back", "+ 5 back", "+5"), ("contact Kl/Hs certain", "contact Kl/Hs approximate 2 m", "±2 m")],
+)
+def test_a_sign_apart_or_lost(compile_text, right, wrong, typed_so):
+    (one,) = told(compile_text, PAGE.replace(right, wrong))
+    assert typed(one.hints[0]) == [typed_so]
+    mended = wrong.replace("+ 5", "+5").replace("2 m", "±2 m")
+    assert told(compile_text, PAGE.replace(right, mended)) == []
+
+
+@pytest.mark.parametrize(
+    ("fore", "back", "offered"),
+    [("23", "302", ["123", "023"]), ("27", "093", ["273", "027"]), ("23", "204", []), ("71", "160", [])],
+)
+def test_a_bearing_with_a_figure_too_few_is_held_against_its_back(compile_text, fore, back, offered):
+    (one,) = told(compile_text, PAGE.replace("to 2 090 100p +5 back 270", f"to 2 {fore} 100p +5 back {back}"))
+    assert (one.code, typed(one.hints[0])) == ("three-figures", offered)
+
+
+def test_a_fix_without_its_error_beside_one_that_has_it(compile_text):
+    fixes = (
+        "grid EPSG:25833\ncontrol 1 412350 E 5168020 N 640 m ±4 gps\ncontrol 2 412500 E 5168020 N 655 m gps\n"
+    )
+    text = PAGE.replace("bearings true\n", f"{fixes}bearings true\n")
+    assert [(one.code, one.span.line) for one in told(compile_text, text) if one.code == "control-exact"] == [
+        ("control-exact", 4)
+    ]
+    for mended in (
+        text.replace("655 m gps", "655 m ±4 gps"),
+        text.replace("655 m gps", "655 m map"),
+        text.replace("±4 ", ""),
+    ):
+        assert "control-exact" not in [one.code for one in told(compile_text, mended)]
+
+
 def test_a_side_that_is_two(compile_text):
     text = PAGE.replace("bearings true\n", "bearings magnetic\ndeclination 3.2 O, 2026, map margin\n")
     one = told(compile_text, text)[0]

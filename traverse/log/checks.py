@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
@@ -75,6 +76,7 @@ def check_log(log: Log, *, unread: frozenset[str] = frozenset()) -> tuple[Diagno
         *_declinations(log),
         *_pace_lengths(log),
         *_controls(log, unread),
+        *_exact_fixes(log),
         *_unit_order(log),
         *_units_of_places(log),
         *_overturned(log),
@@ -313,6 +315,25 @@ def _controls(log: Log, unread: frozenset[str]) -> Iterator[Diagnostic]:
                 "add `grid EPSG:n`; a UTM zone on WGS 84 is EPSG:326zz north, EPSG:327zz south, zz the zone",
             )
             return
+
+
+_RECEIVER = re.compile(r"\b(?:gps|gnss|receiver|phone|handheld|fix)\b", re.IGNORECASE)
+
+
+def _exact_fixes(log: Log) -> Iterator[Diagnostic]:
+    """Points by a receiver that are held as exact, where others of the log say how good they are."""
+    good = [one for one in log.controls if one.sd_plan_m is not None and _RECEIVER.search(one.source or "")]
+    if not good:
+        return
+    for one in log.controls:
+        if one.sd_plan_m is None and one.source is not None and _RECEIVER.search(one.source):
+            yield warning(
+                "control-exact",
+                f"how good the point {one.name} by {one.source} is, its line does not say, and it is held as exact; line "
+                f"{good[0].span.line} says ±{log.lengths.said(good[0].sd_plan_m or 0.0)} of {good[0].name}",
+                one.span,
+                "`±n m` before the source, with the error that the receiver showed",
+            )
 
 
 def _unit_order(log: Log) -> Iterator[Diagnostic]:

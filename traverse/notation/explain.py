@@ -150,6 +150,8 @@ def _statement(line: str) -> Statement | None:
 
 
 _QUADRANT_TURNED = re.compile(r"([EW])[ \t]*(\d{1,2}(?:\.\d+)?)[ \t]*([NS])(?=[/ \t,]|$)", re.IGNORECASE)
+_SIGN_APART = re.compile(r"([+-])[ \t]+(\d+(?:\.\d+)?[%°]?)(?=[ \t]|$)")
+_LENGTH_UNIT = re.compile(r"(m|ft)(?=[ \t]|$)")
 _OF_A_FRACTION = re.compile(r"/[234](?!\d)\S*")
 _OF_A_DIP = re.compile(r"[-–](\d{1,2}(?!\d)\S*)")
 _HAS_BEARING = frozenset({"sight", "tops", "contact", "unconformity", "fault", "trace"})
@@ -171,7 +173,21 @@ def _figures_apart(fault: Fault) -> Finding | None:
                 f"`{north}{other}{east}{rest}` if {figure} was counted from {east}",
             ),
         )
+    sign = _SIGN_APART.match(fault.rest)
+    if sign and "SLOPE" in fault.expected:
+        return (
+            "sign-apart",
+            f"a blank stands between {sign[1]} and {sign[2]}",
+            (f"`{sign[1]}{sign[2]}`",),
+        )
     last = str(fault.read[-1])
+    unit = _LENGTH_UNIT.match(fault.rest)
+    if unit and fault.word in {"contact", "unconformity", "fault"} and re.fullmatch(r"\d+(?:\.\d+)?", last):
+        return (
+            "within-sign",
+            f"{last} {unit[1]} alone does not say what it is",
+            (f"`±{last} {unit[1]}` if the place is known so well",),
+        )
     behind = _OF_A_FRACTION.match(fault.rest)
     whole = re.fullmatch(r"(\d+)([123])", last)
     if fault.glued and behind and whole and int(whole[2]) < int(behind[0][1]):

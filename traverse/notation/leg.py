@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from traverse.angle import wrap_180
 from traverse.diagnostic import warning
 from traverse.log.readings import Bearing, Distance, Slope, Unit
 from traverse.notation.draft import Draft, Mistake
@@ -83,6 +84,8 @@ def leg_readings(draft: Draft, s: Statement, at: int, problems: list[Mistake]) -
             _take(draft, given, role, token)
         except Mistake as problem:
             problems.append(problem)
+    if given.back_bearing is not None and "bearing" in seen:
+        problems[:] = [_by_its_back(draft, one, seen["bearing"], given.back_bearing) for one in problems]
     if "back" in seen and s[-1] is seen["back"]:
         problems.append(Mistake("back-empty", "`back` what", draft.span(s[-1]), "`back BEARING`"))
     if problems:
@@ -110,6 +113,40 @@ def leg_readings(draft: Draft, s: Statement, at: int, problems: list[Mistake]) -
             )
         )
     return given
+
+
+_LOST_FIGURE_DEG = 5.0
+"""By how much fore and back may differ and still tell which figure was lost; common practice, no source."""
+
+
+def _by_its_back(draft: Draft, problem: Mistake, token: Token, back: Bearing) -> Mistake:
+    """A bearing with a figure too few, offered with the one that its back bearing bears out."""
+    said = problem.diagnostic
+    figures = str(token).strip(" \t")
+    if (
+        said.code != "three-figures"
+        or said.span != draft.span(token)
+        or not re.fullmatch(r"\d{1,2}", figures)
+    ):
+        return problem
+    whole = {
+        f"{figures[:at]}{digit}{figures[at:]}" for at in range(len(figures) + 1) for digit in "0123456789"
+    }
+    whole |= {figures.zfill(3)}
+    apart = {
+        one: abs(wrap_180(float(one) + 180.0 - back.azimuth_deg))
+        for one in whole
+        if len(one) == 3 and int(one) <= 360
+    }
+    best = min(apart, key=lambda one: (apart[one], one), default=None)
+    if best is None or apart[best] > _LOST_FIGURE_DEG or best == figures.zfill(3):
+        return problem
+    return Mistake(
+        said.code,
+        said.message,
+        draft.span(token),
+        f"`{best}`, which back {back.written} bears out; if a nought was left out, `{figures.zfill(3)}`",
+    )
 
 
 def _take(draft: Draft, given: LegReadings, role: str, token: Token) -> None:
