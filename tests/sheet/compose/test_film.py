@@ -13,6 +13,7 @@ from traverse.compile import blank_ground
 from traverse.log.records import Projection
 from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.paper.fonts import width_mm
+from traverse.sheet.paper.labels import shape_of_text, shapes_in
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Anchor, Group, Text
 from traverse.sheet.paper.style import PENS
@@ -153,3 +154,22 @@ def test_words_of_a_film_stand_in_one_block_or_on_words_of_its_handout(name):
         bases = [one.at[1] for one in own]
         assert bases == sorted(bases, reverse=True)
         assert all(high - low < 6.0 for high, low in pairwise(bases))
+
+
+@pytest.mark.parametrize("name", ["many-units", "oskerra-valley"])
+def test_no_figure_or_letter_of_a_film_covers_a_hazard_of_its_handout(name):
+    def items(page, layer):
+        def groups(there):
+            for one in there:
+                if isinstance(one, Group):
+                    yield from one.items if one.layer is layer else groups(one.items)
+
+        return list(groups(page.items))
+
+    _, blank, film = drawn(name)
+    for page, under in zip(film.pages[:1], blank.pages, strict=False):
+        signs = shapes_in([one for one in items(under, Layer.THINGS) if getattr(one, "fill", None)], by=0.0)
+        assert signs
+        for layer in (Layer.FIGURES, Layer.UNIT_LETTERS):
+            for one in (item for item in items(page, layer) if isinstance(item, Text)):
+                assert not any(shape_of_text(one).intersects(sign) for sign in signs), one.text

@@ -107,8 +107,8 @@ class Composer:
     kind = "key"
     fills = "colour"
     """What the units are filled with, in words."""
-    beneath: tuple[tuple[Text, ...], ...] | None = None
-    """Of a film, the words on each page of the handout that it is laid on."""
+    beneath: tuple[tuple[Item, ...], ...] | None = None
+    """Of a film, the words and signs on each page of the handout that it is laid on."""
     made_from = "log"
     """What the mark in the foot is the mark of."""
 
@@ -818,7 +818,9 @@ class Composer:
             styles=self.styles,
             fills=self.fills,
             # Of sections on later pages no name lies on a figure: theirs stand over the heights.
-            beneath=None if self.beneath is None else () if index >= self._on_one else self.beneath[0],
+            beneath=None
+            if self.beneath is None
+            else tuple(texts_in(() if index >= self._on_one else self.beneath[0])),
             heights=self.one.strips[index],
         )
 

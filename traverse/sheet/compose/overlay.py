@@ -119,7 +119,7 @@ class _Overlay(Composer):
         super().__init__(trav, diagnostics, template, mark)
         # It is arranged as large as the page in the hand, as this one is.
         self.under = [tuple(enlarged_items(page.items, 1.0 / self.look.grown)) for page in handout.pages]
-        self.beneath = tuple(tuple(texts_in(items)) for items in self.under)
+        self.beneath = tuple((*texts_in(items), *_things(items)) for items in self.under)
 
     def _tables_there(self, frame: Box) -> tuple[Item, ...]:  # noqa: ARG002 a film has none
         return ()
@@ -257,6 +257,15 @@ class _Overlay(Composer):
                     f"Section {section_name(section.name)}: readings and contacts are carried {way}, the stations of the"
                     " exercise sheet square."
                 )
+
+
+def _things(items: Iterable[Item]) -> Iterator[Group]:
+    """Signs of what was noticed, such as hazards, each by itself: no figure of a film may cover one."""
+    for item in items:
+        if isinstance(item, Group) and item.layer is Layer.THINGS:
+            yield from (Group(items=(one,)) for one in item.items if isinstance(one, Path) and one.fill)
+        elif isinstance(item, Group):
+            yield from _things(item.items)
 
 
 def _printed_below(

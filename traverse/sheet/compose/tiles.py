@@ -216,7 +216,7 @@ def tile_pages(
     height: float,
     styles: Mapping[str, UnitStyle],
     register: Box | None = None,
-    beneath: Sequence[Sequence[Text]] | None = None,
+    beneath: Sequence[Sequence[Item]] | None = None,
 ) -> Outcome[TilePages]:
     """A page for each: the map, its scale, and lines along which it joins its neighbours.
 

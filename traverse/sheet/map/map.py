@@ -96,13 +96,13 @@ def map_panel(
     name: str = "the map",
     over: Sequence[Item] = (),
     register: Box | None = None,
-    beneath: Sequence[Text] | None = None,
+    beneath: Sequence[Item] | None = None,
     elsewhere: str = "",
 ) -> MapDrawing:
     """The map inside its neat line, and the coordinates along it; `framing` where the layout has laid the window.
 
     `name` is what messages call it. Labels keep off what will be drawn `over` it. Register crosses keep within
-    `register`. `elsewhere` tells where sections stand that it has the lines of. On a film, figures and letters keep off the words that stand `beneath` it, which has all names and things.
+    `register`. `elsewhere` tells where sections stand that it has the lines of. On a film, figures and letters keep off the words and signs that stand `beneath` it, which has all names and things.
     """
     framing = framing or frame_map(trav, box=box, scale=scale)
     drawn = _Map(trav, framing, styles, name, register, beneath)
@@ -121,7 +121,7 @@ class _Map:
         styles: Mapping[str, UnitStyle],
         name: str,
         register: Box | None,
-        beneath: Sequence[Text] | None,
+        beneath: Sequence[Item] | None,
     ) -> None:
         self.name = name
         self.beneath = beneath
