@@ -27,7 +27,7 @@ from traverse.structure.readings.records import (
 )
 from traverse.structure.section.records import Relief, Section
 from traverse.structure.thickness.records import ColumnUnit, LeastThickness, Thickness, UnitThickness
-from traverse.structure.walk.open_parties import settled_lines, settled_stretches
+from traverse.structure.walk.open_parties import settled_lines, settled_stretches, without_outvoted
 from traverse.structure.walk.records import BandStretch, Body, ContactLine, StationUnit, UnbookedChange
 
 
@@ -87,13 +87,17 @@ class Geology:
     """Of the beds, where there are enough; worked out for commands that draw the net only."""
 
     def settled(self, log: Log) -> Geology:
-        """Without ground, contacts and bodies of the `open_parties`: nobody knows where they lie."""
+        """Without ground, contacts and bodies of the `open_parties`: nobody knows where they lie.
+
+        And without ground of a unit that one party booked against others who walked there.
+        """
         loose = self.open_parties
+        band = without_outvoted(log, self.band, self.shared_places)
         if not loose:
-            return self
+            return self if band is self.band else replace(self, band=band)
         return replace(
             self,
-            band=settled_stretches(log, self.band, loose),
+            band=settled_stretches(log, band, loose),
             contacts=tuple(one for one in self.contacts if one.booked.span.file not in loose),
             contact_lines=settled_lines(self.contact_lines, loose),
             unbooked=tuple(one for one in self.unbooked if log.legs[one.leg].span.file not in loose),

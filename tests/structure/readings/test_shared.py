@@ -181,10 +181,31 @@ def test_two_units_at_one_place_are_both_shown_and_asked_about_until_a_ruling():
     found = compiled(ALIKE, other, ALIKE)
     (place,) = found.geology.shared_places
     assert (place.stations, place.letters) == (("A-3", "B-3", "C-3"), ("Sh", "Lt"))
-    assert [code for code, _, _ in told(found, "units-differ")] == ["units-differ"]
+    assert told(found, "units-differ") == [("units-differ", "b.trav", 16)]  # the one that stands alone
     ruled = compiled(ALIKE, other, ALIKE, camp=CAMP + "ruling A-3 unit Sh HG 2026-06-21 seen together\n")
     assert ruled.geology.shared_places == ()
     assert told(ruled, "units-differ") == []
+
+
+def test_a_unit_that_one_party_booked_against_the_others_colours_no_ground_that_they_walked():
+    """The contact that all three met stays a line across the band."""
+
+    def text(unit):
+        return (
+            HEAD.format(rule="dip-right")
+            + "at Cairn\n  unit Lt\n  bed 000/30\nto 2 090 100m\nalong 97m\n  contact Sh/Lt certain\n"
+            + f"at 2\n  unit {unit}\nto 3 080 100m\nat 3\n  unit Sh\n  bed 000/30\nto 4 000 100m\n  unit Sh\n"
+        )
+
+    ground = map_ground(compiled(text("Lt"), text("Sh"), text("Sh")).trav).ground
+    (limestone,) = [one for one in ground.map.band.areas if one.unit == "Lt"]
+    assert max(part.bounds[2] for part in limestone.parts) < 412350 + 105
+    for one in ground.map.band.crossed:
+        assert one.line.length > 1.9 * ground.width.half_m
+    # Of two that differ neither is known to be right.
+    other = map_ground(compiled_two(text("Lt"), text("Sh")).trav).ground
+    (limestone,) = [one for one in other.map.band.areas if one.unit == "Lt"]
+    assert max(part.bounds[2] for part in limestone.parts) > 412350 + 130
 
 
 def test_contacts_of_several_parties_are_joined_as_those_of_one():

@@ -229,6 +229,16 @@ class JointPlace:
         """Of the units, each once."""
         return tuple(dict.fromkeys(one.letters for one in self.booked))
 
+    @property
+    def alone(self) -> UnitHere | None:
+        """What one party booked against two or more that agree; None where none stands alone so."""
+        for one in self.booked:
+            others = [other for other in self.booked if other.span.file != one.span.file]
+            agree = len({other.letters for other in others}) == 1 and others[0].letters != one.letters
+            if agree and len({other.span.file for other in others}) > 1:
+                return one
+        return None
+
 
 @record(frozen=True, slots=True, kw_only=True)
 class Surface:

@@ -291,13 +291,19 @@ def _lying(one: PlaneAttitude) -> str:
 
 
 def _two_units(log: Log, place: JointPlace) -> Diagnostic:
-    last = place.booked[-1]
+    alone = place.alone
+    last = alone or place.booked[-1]
+    shown = (
+        "both are shown"
+        if alone is None
+        else "the ground that all walked there is coloured as the others have it"
+    )
     told = ", ".join(f"{_called(log, one)} {one.letters}" for one in place.booked)
     assert last.address.station is not None
     return warning(
         "units-differ",
-        f"parties put one place in different units: {told}; both are shown",
+        f"parties put one place in different units: {told}; {shown}",
         last.span,
         f"look at it together; `ruling {last.address.station} unit LETTERS WHO DATE WHY` settles it",
-        labels=tuple(Label(one.span, one.letters) for one in place.booked[:-1]),
+        labels=tuple(Label(one.span, one.letters) for one in place.booked if one is not last),
     )
