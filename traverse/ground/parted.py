@@ -54,11 +54,16 @@ def areas(
     cuts += [cut for one in beside for cut in one.cuts]
     walked = _Walked(stretches, half_m, beside)
     faces = [(face, walked.inside(face)) for face in _faces(whole, cuts)]
-    mixed = [face for face, lengths in faces if walked.is_mixed(lengths)]
+    mixed = [(face, walked.counting(lengths)) for face, lengths in faces if walked.is_mixed(lengths)]
     if mixed:
         # A contact so near the walk's own course that it parts nothing: the walk itself says where the ground changes.
-        about = shapely.union_all(mixed).buffer(AT_M)
-        inside = [one for one in changes if about.contains(shapely.Point(one.at))]
+        # One that parts its two kinds, at the edge of a face that others are mixed in, does so along its own strike.
+        about = [(face.buffer(AT_M), kinds) for face, kinds in mixed]
+        inside = [
+            one
+            for one in changes
+            if any(one.kinds <= kinds and face.contains(shapely.Point(one.at)) for face, kinds in about)
+        ]
         cuts += _across(inside, network, whole, half_m)
         faces = [(face, walked.inside(face)) for face in _faces(whole, cuts)]
     by_kind: dict[_Kind, list[BaseGeometry]] = defaultdict(list)
@@ -103,7 +108,11 @@ class _Walked:
 
     def is_mixed(self, lengths: dict[_Kind, float]) -> bool:
         """Whether more than one kind was walked on so far that it counts."""
-        return sum(one > WALKED_SHARE * self.half_m for one in lengths.values()) > 1
+        return len(self.counting(lengths)) > 1
+
+    def counting(self, lengths: dict[_Kind, float]) -> frozenset[_Kind]:
+        """The kinds that were walked on so far that they count."""
+        return frozenset(kind for kind, one in lengths.items() if one > WALKED_SHARE * self.half_m)
 
     def kind_at(self, at: shapely.Point) -> _Kind:
         """What was walked on nearest to a place."""
@@ -156,6 +165,8 @@ class _GroundChange:
     at: Point
     way_deg: float
     """Of the line that halves the angle between them; square to the leg in the midst of one."""
+    kinds: frozenset[_Kind]
+    """The two."""
 
 
 def _changes(stretches: Sequence[BandStretch]) -> list[_GroundChange]:
@@ -176,7 +187,9 @@ def _changes(stretches: Sequence[BandStretch]) -> list[_GroundChange]:
             x, y = way[0] + back[0], way[1] + back[1]
             if math.hypot(x, y) < 0.05:
                 x, y = way[1], -way[0]
-            found.append(_GroundChange(at=at, way_deg=math.degrees(math.atan2(x, y))))
+            found.append(
+                _GroundChange(at=at, way_deg=math.degrees(math.atan2(x, y)), kinds=frozenset((kind, other)))
+            )
     return found
 
 
