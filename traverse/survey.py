@@ -158,8 +158,8 @@ def survey_log(
         log, network, closings, explained, wanted=rule is not Rule.NONE, sighted=compared
     )
     fitted = _fits(log, network, drawn, magnetic, paces)
-    if not any(one.ranked and one.ranked[0].slip.edge < 0 for one in explained.values()):
-        found.keep(fitted)  # else the cause has been named: a figure of a known point, or of the heading
+    if not _cause_named(closings, explained):
+        found.keep(fitted)
     found.diagnostics += nearly_met(log, network, drawn)
     found.diagnostics += far_longer(log, network, drawn)
     closed = closures(log, network, used, made_of(legs, network, used, drawn), explained)
@@ -338,6 +338,21 @@ def _fits(
     from traverse.location.fits import fits
 
     return fits(log, network, drawn.vectors, drawn.raw, magnetic, paces)
+
+
+def _cause_named(closings: Sequence[Closing], explained: Mapping[int, Explanation]) -> bool:
+    """Whether what turns or stretches a walk on its known points has been named: a figure of one, or of the heading.
+
+    Or a reading on the way between them, by a loop that fails: one turned or stretched as a whole closes.
+    """
+    if any(one.ranked and one.ranked[0].slip.edge < 0 for one in explained.values()):
+        return True
+    named = {
+        one.ranked[0].slip.edge for i, one in explained.items()
+        if one.ranked and closings[i].circuit.closed and closings[i].q > closings[i].limits.refuse
+    }  # fmt: skip
+    ways = (one.circuit.steps for one in closings if not one.circuit.closed)
+    return any(step.edge in named for way in ways for step in way)
 
 
 def _of_points(explanation: Explanation, points: AbstractSet[str]) -> Explanation:

@@ -67,3 +67,36 @@ def test_the_neighbouring_zone_is_asked_about_where_it_would_bear_the_declinatio
 def test_no_zone_is_blamed_for_a_letter(compile_text):
     (one,) = warned(compile_text, "1.1 E", "1.1 W")
     assert "zone" not in " ".join(one.hints)
+
+
+ROUND = """notation 1
+traverse Hollin Beck, Wednesday
+date 2026-06-03
+bearings magnetic
+declination 5 E, 2026, map margin
+distances metres
+grid EPSG:25830
+control 1 612350 E 4640200 N ±3 gps
+control 5 612730 E 4640260 N ±3 gps
+at 1
+to 2 109 98 level
+to 3 096 102 level
+to 4 065 117 level
+to 5 040 113 level
+to 6 345 112 level
+to 7 285 117 level
+to 8 255 112 level
+to 9 230 122 level
+close 1 193 126 level
+"""
+"""Nine legs worked out by trigonometry from stations in whole metres, read to a degree and a metre."""
+
+
+def test_a_reading_that_a_loop_names_is_no_turn_of_the_whole_walk(compile_text):
+    """Without the loop nothing tells the leg from the heading, and both are asked about."""
+    text = ROUND.replace("to 2 109", "to 2 190")
+    for walked, loop in ((text, True), (text.partition("to 6")[0], False)):
+        found = compile_text(walked)
+        named = [one for one in found.trav.survey.suspects if one.slip == "digits exchanged"]
+        assert [one.span.line for one in named] == [11]
+        assert any(one.code == "walk-does-not-fit" for one in found.diagnostics) is not loop
