@@ -54,6 +54,21 @@ def test_a_slip_in_one_panel_is_named_with_the_reading_that_would_fit(compile_te
             "N11W/53NE",
             "digits exchanged? N11W/35NE would fit",
         ),
+        (
+            ["N74E/46N", "N72E/49N", "N74W/48N", "N76E/47N", "N73E/50N"],
+            "N74W/48N",
+            "west for east? N74E/48N would fit",
+        ),
+        (
+            ["009/28", "007/31", "108/30", "006/32", "008/31"],
+            "108/30",
+            "first figure misread? 008/30 would fit",
+        ),
+        (
+            ["114/36", "116/37", "014/36", "112/38", "115/38"],
+            "014/36",
+            "first figure misread? 114/36 would fit",
+        ),
         (["N50W/12NE", "N52W/13SW", "N47W/11NE"], "N52W/13SW", "a half turn? N52W/13NE would fit"),
     ],
 )

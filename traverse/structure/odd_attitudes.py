@@ -11,7 +11,7 @@ from typing import NamedTuple, Protocol
 
 import numpy as np
 
-from traverse.angle import POINTS, wrap_360
+from traverse.angle import POINTS, wrap_180, wrap_360
 from traverse.log.items import ContactKind
 from traverse.settled import settled
 from traverse.structure.form.domains import BedDomain
@@ -333,6 +333,32 @@ def _turned(part: str, turn_deg: float) -> str | None:
     return f"{strike}{lettered['dip']}{letter}"
 
 
+def _other_quadrant(bed: WrittenPlane, part: str) -> Iterator[WrittenSlip]:
+    """East for west in a strike by quadrant; the dip keeps its letter."""
+    lettered = _LETTERED.fullmatch(part) or _LETTERED.fullmatch(part.split(maxsplit=1)[0] if part else "")
+    quadrant = None if lettered is None else _QUADRANT.fullmatch(lettered["strike"])
+    if lettered is None or quadrant is None or int(quadrant["angle"]) in {0, 90}:
+        return
+    east = quadrant["side"].upper() == "E"
+    angle = float(quadrant["angle"]) * (1.0 if east == (quadrant["pole"].upper() == "N") else -1.0)
+    toward = 45.0 * _LETTERS.index(lettered["letter"].upper())
+    # As written it dips to the side of its strike that the letter is nearer to; so it does with the other strike.
+    was, new = (
+        min((strike + 90.0, strike - 90.0), key=lambda side: abs(wrap_180(side - toward)))
+        for strike in (angle, -angle)
+    )
+    if abs(abs(wrap_180(new - toward)) - 90.0) < 1.0:
+        return
+    strike = f"{quadrant['pole'].upper()}{quadrant['angle']}{'W' if east else 'E'}"
+    way = wrap_360(settled(bed.dip_direction_deg + new - was))
+    yield WrittenSlip(
+        "east for west" if east else "west for east",
+        bed.dip_deg,
+        way,
+        f"{strike}{lettered['dip']}{lettered['letter']}",
+    )
+
+
 def slips(bed: WrittenPlane) -> Iterator[WrittenSlip]:
     """What may have been read: strike for dip direction, the other side, exchanged digits, a scale that counts from upright.
 
@@ -357,6 +383,7 @@ def slips(bed: WrittenPlane) -> Iterator[WrittenSlip]:
             yield WrittenSlip(words, bed.dip_deg, way, ", ".join(one for one in readings if one))
     if len(parts) > 1:
         return
+    yield from _other_quadrant(bed, parts[0])
     by_letter = _DIP_BEFORE_LETTER.fullmatch(first)
     dip = written["dip"] if written else by_letter["dip"] if by_letter else ""
     if dip:
@@ -382,3 +409,8 @@ def slips(bed: WrittenPlane) -> Iterator[WrittenSlip]:
         if other != azimuth and int(other) <= 360:
             way = wrap_360(settled(bed.dip_direction_deg + float(other) - float(azimuth)))
             yield WrittenSlip("digits exchanged", bed.dip_deg, way, typed(other, dip))
+    for first in "0123":
+        other = first + azimuth[1:]
+        if other != azimuth and int(other) < 360:
+            way = wrap_360(settled(bed.dip_direction_deg + float(other) - float(azimuth)))
+            yield WrittenSlip("first figure misread", bed.dip_deg, way, typed(other, dip))
