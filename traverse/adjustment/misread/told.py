@@ -199,7 +199,7 @@ def with_suspects(
     if explanation.decides is not None:
         hint += f"; {explanation.decides}"
     if count > TOLD_SUSPECTS:
-        hint = f"{count - TOLD_SUSPECTS} more would fit as well; {hint}"
+        hint = f"{count - TOLD_SUSPECTS} more would fit as well{_at_lines(labels)}; {hint}"
     if many:
         labels, rests_on = labels[:TOLD_SUSPECTS], rests_on[:TOLD_SUSPECTS]
     return replace(
@@ -210,6 +210,16 @@ def with_suspects(
         rests_on=tuple(rests_on),
         doubts=tuple(label.span for label in labels),
     )
+
+
+def _at_lines(labels: Sequence[Label]) -> str:
+    """At which lines the others are, of those of the page that the first stand on; each once."""
+    file = labels[0].span.file
+    told = {label.span.line for label in labels[:TOLD_SUSPECTS]}
+    others = sorted({label.span.line for label in labels[TOLD_SUSPECTS:] if label.span.file == file} - told)
+    if not others:
+        return ""
+    return f", also at line{'s' if len(others) > 1 else ''} {listed(list(map(str, others)))}"
 
 
 def _told_there(one: Explained, explanation: Explanation) -> bool:
