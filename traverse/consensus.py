@@ -78,8 +78,8 @@ class JudgedParties:
     """Ties between parties that are not used."""
     points: frozenset[str] = frozenset()
     """Known points that all else speaks against."""
-    failing: frozenset[str] = frozenset()
-    """Files of parties whose own loop fails."""
+    missing: frozenset[str] = frozenset()
+    """Files of parties with a loop of their own that is not adjusted."""
     borne_out: frozenset[str] = frozenset()
     """Known points between which a sound party closes."""
     usual: bool = False
@@ -112,7 +112,7 @@ def part_parties(log: Log) -> JudgedParties:
     return replace(
         judged,
         points=judged.points | points,
-        failing=alone.failing,
+        missing=alone.missing,
         borne_out=alone.borne_out - judged.points - points,
         said=(*judged.said, *said),
         log=replace(used, parties=tuple(replace(one, hung=one.file in hung) for one in log.parties)),
@@ -597,7 +597,7 @@ def with_parties(log: Log, survey: Survey, parting: JudgedParties) -> Outcome[Su
             walk = _as_walked(own, party, shared, survey)
             walks += [] if walk is None else [replace(walk, closures=by_itself.value.closures)]
             # What a wrong heading does between known points, one leg may seem to do; the party's own loops tell.
-            of_heading = fit is not None and fit.fit.cause is not None and party.file not in parting.failing
+            of_heading = fit is not None and fit.fit.cause is not None and party.file not in parting.missing
             asked = None if fit is None or not of_heading else fit.fit.span
             own_loops += [one for one in by_itself.diagnostics if one.code in _OF_LOOPS and not of_heading]
             misread += [one for one in by_itself.value.suspects if not of_heading or one.span == asked]

@@ -29,6 +29,8 @@ class Alone:
 
     failing: frozenset[str] = frozenset()
     """Files of parties with letters whose own loop fails: a reading is wrong, since one turned or stretched as a whole closes."""
+    missing: frozenset[str] = frozenset()
+    """Files with a loop of their own that is not adjusted, by the limit of one log read by itself."""
     off_points: frozenset[str] = frozenset()
     """Files of other parties whose walk between known points fails, where both are borne out by a party that closes."""
     borne_out: frozenset[str] = frozenset()
@@ -61,7 +63,14 @@ def judge_alone(log: Log, alone: Mapping[str, tuple[Network, Sequence[Closing]]]
     ties = {file for file in files & alone.keys() if any(ends and ends <= borne_out for ends in fails[file])}
     if not alone.keys() - loops:
         loops = set()
-    return Alone(failing=frozenset(loops), off_points=frozenset(ties - loops), borne_out=borne_out)
+    missing = frozenset(
+        file
+        for file, (_, closings) in alone.items()
+        if any(one.circuit.closed and not one.used for one in closings)
+    )
+    return Alone(
+        failing=frozenset(loops), missing=missing, off_points=frozenset(ties - loops), borne_out=borne_out
+    )
 
 
 def _known_ends(network: Network, closing: Closing) -> set[str]:

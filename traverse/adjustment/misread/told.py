@@ -150,7 +150,7 @@ def with_suspects(
     line = closing.circuit.span.line
     east, north, up = (float(part) for part in closing.misclosure_m)
     now = math.hypot(east, north) if closing.q > closing.limits.warn else abs(up)
-    lines = [span.line for one in explained if (span := _stands(log, one.slip)) is not None]
+    lines = _lines(log, explained)
     for number, one in enumerate(explained[:SHOWN_SUSPECTS], 1):
         leg = log.legs[one.slip.edge] if one.slip.edge >= 0 else None
         span = _stands(log, one.slip)
@@ -199,7 +199,7 @@ def with_suspects(
     if explanation.decides is not None:
         hint += f"; {explanation.decides}"
     if count > TOLD_SUSPECTS:
-        hint = f"{count - TOLD_SUSPECTS} more would fit as well{_at_lines(labels)}; {hint}"
+        hint = f"{count - TOLD_SUSPECTS} more would fit as well{_at_lines(lines[TOLD_SUSPECTS:], told=[label.span.line for label in labels[:TOLD_SUSPECTS]])}; {hint}"
     if many:
         labels, rests_on = labels[:TOLD_SUSPECTS], rests_on[:TOLD_SUSPECTS]
     return replace(
@@ -212,14 +212,14 @@ def with_suspects(
     )
 
 
-def _at_lines(labels: Sequence[Label]) -> str:
-    """At which lines the others are, of those of the page that the first stand on; each once."""
-    file = labels[0].span.file
-    told = {label.span.line for label in labels[:TOLD_SUSPECTS]}
-    others = sorted({label.span.line for label in labels[TOLD_SUSPECTS:] if label.span.file == file} - told)
-    if not others:
-        return ""
-    return f", also at line{'s' if len(others) > 1 else ''} {listed(list(map(str, others)))}"
+def _lines(log: Log, explained: Sequence[Explained]) -> list[int]:
+    return [span.line for one in explained if (span := _stands(log, one.slip)) is not None]
+
+
+def _at_lines(lines: Sequence[int], *, told: Sequence[int]) -> str:
+    """At which lines others are, that are not told themselves; each once."""
+    others = [str(line) for line in sorted(set(lines) - set(told))]
+    return f", also at line{'s' if len(others) > 1 else ''} {listed(others)}" if others else ""
 
 
 def _told_there(one: Explained, explanation: Explanation) -> bool:
