@@ -117,4 +117,7 @@ def test_a_contact_of_both_limbs_is_one_line_however_its_beds_roll(compile_text)
         assert heights == [*sorted(heights[:deepest], reverse=True), *sorted(heights[deepest:])]
     depths = [min(up for piece in one.pieces for _, up in piece.points) for one in (inner, outer)]
     assert depths[0] > depths[1] + 5.0
-    assert any("misses the other; drawn as one line between" in one for one in section.construction.sentences)
+    assert any(
+        "from limb to limb: followed by its beds, one misses the other" in one
+        for one in section.construction.sentences
+    )

@@ -806,9 +806,10 @@ _SAID = {
 def _rolling(names: Sequence[str]) -> list[str]:
     if not names:
         return []
-    which = listed(list(dict.fromkeys(names)))
+    each = list(dict.fromkeys(names))
+    drawn = "is drawn as one line" if len(each) == 1 else "are drawn as one line each"
     return [
-        f"{which}: one limb, followed by its beds, misses the other; drawn as one line between. Measure more beds there."
+        f"{listed(each)} {drawn} from limb to limb: followed by its beds, one misses the other. Measure more beds there."
     ]
 
 
