@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
@@ -20,6 +21,7 @@ from traverse.structure.walk.band import band
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import by_leg, walked_on
 from traverse.structure.walk.unit_at import units_said, written_ranks
+from traverse.trade import SAME_CROSSING_M
 
 MOST_TRIED = 12
 """Messages up to which other units are tried; in a log with more the lines are still to be written."""
@@ -153,10 +155,12 @@ def _leg_of(contact: PlacedContact) -> int | None:
 
 
 def _without_contact(met: Sequence[PlacedContact], band: Sequence[BandStretch]) -> set[int]:
-    """Legs on which one unit follows another with no contact there."""
+    """Legs on which one unit follows another with no contact there, nor one that another walk crossed at that place."""
     there: dict[int, list[float]] = defaultdict(list)
+    crossed: dict[frozenset[str | None], list[tuple[float, float]]] = defaultdict(list)
     for contact in met:
         place = contact.place
+        crossed[frozenset({contact.younger, contact.older})].append((place.east_m, place.north_m))
         if place.address.leg is not None and place.start_share is not None:
             last = place.start_share if place.end_share is None else place.end_share
             there[place.address.leg.index].append((place.start_share + last) / 2.0)
@@ -168,6 +172,10 @@ def _without_contact(met: Sequence[PlacedContact], band: Sequence[BandStretch]) 
         and None not in {one.unit, other.unit}
         and one.unit != other.unit
         and all(abs(share - one.end_share) > _SAME_SHARE for share in there[one.leg])
+        and all(
+            math.dist(place, one.end) > SAME_CROSSING_M
+            for place in crossed.get(frozenset({one.unit, other.unit}), ())
+        )
     }
 
 
