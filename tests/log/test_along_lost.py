@@ -1,5 +1,7 @@
 """An `along` that was lost: its contact stands between the leg and the `at` of the leg's end."""
 
+from traverse.diagnostic import Severity
+
 LOG = """notation 1
 bearings true
 attitudes dip-right
@@ -42,3 +44,10 @@ def test_a_contact_along_the_leg_below_its_at_or_where_no_at_is_written_is_quiet
 def test_who_writes_so_at_every_station_means_it(compile_text):
     both = LOG.replace("along 40m\n", "").replace("along 30m\n", "")
     assert asked(compile_text, both) == []
+
+
+def test_a_misspelt_along_is_one_message_and_its_contact_is_not_asked_about(compile_text):
+    for typed in ("alnog 40m", "covred 30m to 50m"):
+        text = LOG.replace("along 40m", typed)
+        said = compile_text(text, errors=True).diagnostics
+        assert [(one.severity, one.span.line) for one in said] == [(Severity.ERROR, 9)]

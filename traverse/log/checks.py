@@ -84,7 +84,7 @@ def check_log(log: Log, *, unread: frozenset[str] = frozenset()) -> tuple[Diagno
         *_booked_twice(log),
         *_lone_units(log),
         *_left_out_at(log),
-        *check_along_lost(log),
+        *(() if unread & {"ALONG", "COVERED"} else check_along_lost(log)),
         *_numbering(log),
         *_start_beside_control(log, unread),
         *check_pieces(log, unread=unread),
