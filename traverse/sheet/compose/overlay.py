@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
+from itertools import groupby
 
 import shapely
 from shapely import LineString
@@ -49,6 +50,7 @@ _DRAWN = frozenset(
         Layer.ATTITUDES,
         Layer.FIGURES,
         Layer.UNIT_LETTERS,
+        Layer.NAMES,
         Layer.STAMP,
     }
 )
@@ -58,7 +60,7 @@ _DRAWN = frozenset(
 _CHECK_MM = 100.0
 _CHECK_Y_MM, _CHECK_HIGH_MM = -4.4, 5.6
 """The line from the upper edge of what it takes with its words, and the height of that."""
-_WIDTHS_MM = (200.0, 160.0, 130.0, 110.0, 90.0, 75.0, 60.0, 50.0, 42.0, 36.0)
+_WIDTHS_MM = (200.0, 160.0, 145.0, 130.0, 110.0, 90.0, 75.0, 60.0, 50.0, 42.0, 36.0)
 """In which words are set where those of the page are too wide."""
 _UNDER_LINE_MM = 0.3
 """An edge of a ground so near a line of the key is the ground that this line parts."""
@@ -182,7 +184,8 @@ class _Overlay(Composer):
         beneath = tuple(texts_in(under))
         printed, rest = _printed_below(self._sentences(frame.width, called, scale, beneath), beneath)
         # Apart from each other, sentences would seem to be said of what they stand beside.
-        for onto, words in (((), whole), ((), _least(whole)), (printed, rest), (printed, _least(rest))):
+        parted = (((), whole), ((), _least(whole)), (printed, rest), (printed, _least(rest)))
+        for onto, words in (*parted, *((there, _run_on(told)) for there, told in parted)):
             found = room.place([_set(words, wide) for wide in _widths(frame.width)], clear=True)
             if found is not None:
                 return (*check, *onto, *found), [], [*whole, Sentence(_LIES)]
@@ -190,8 +193,8 @@ class _Overlay(Composer):
         left = [Sentence(_LIES), *(one for one in rest[1:] if not one.caution or one.shorter)]
         forms = [
             _set([replace(title, text=f"{words} {more}"), *_least(kept)], wide)
-            for more in _REST
             for words in title.shorter
+            for more in _REST
             for wide in _widths(frame.width)
         ]
         # The shortest covers the least.
@@ -204,7 +207,7 @@ class _Overlay(Composer):
         """What stands on a film, in sentences as the handout `beneath` it has them, where they are to be looked for there."""
         log, survey = self.log, self.survey
         title = f"{short_title(log)}: {called}, 1:{number(on_paper(scale))}, for film."
-        brief = f"O{called[1:]}, 1:{number(on_paper(scale))}."
+        brief = f"{short_title(log)}: {called}, 1:{number(on_paper(scale))}."
         title, brief = (one if survey.adjusted else f"{NOT_ADJUSTED}. {one}" for one in (title, brief))
         lies = f"{title} {_LIES}"
         told = [*hazard_sentences(log), hazards_closing(log)]
@@ -231,7 +234,7 @@ class _Overlay(Composer):
             Sentence(f"{' · '.join(whose)}.", shorter=(f"{' · '.join(short)}.",), caution=True),
             *(Sentence(words, caution=True) for words in noticed),
             Sentence(accuracy(survey, log.lengths)),
-            *map(Sentence, self._carried()),
+            *self._carried(),
             *(Sentence(one) for one in (interpretation(log, section=bool(self.geology.sections)),) if one),
         ]
 
@@ -248,14 +251,15 @@ class _Overlay(Composer):
         )
         return Page(width_mm=paper.width, height_mm=paper.height, items=items, title=_LIST)
 
-    def _carried(self) -> Iterator[str]:
+    def _carried(self) -> Iterator[Sentence]:
         """What of a section stands beside its station on the handout, which has its stations square to the line."""
         for section in self.geology.sections:
             if section.projection is not Projection.SQUARE:
                 way = "along strike" if section.projection is Projection.STRIKE else "down the fold axis"
-                yield (
-                    f"Section {section_name(section.name)}: readings and contacts are carried {way}, the stations of the"
-                    " exercise sheet square."
+                name = f"Section {section_name(section.name)}: readings"
+                yield Sentence(
+                    f"{name} and contacts are carried {way}, the stations of the exercise sheet square.",
+                    shorter=(f"{name} carried {way}, stations square.",),
                 )
 
 
@@ -299,6 +303,14 @@ def _run(words: str, texts: Sequence[Text]) -> tuple[Text, ...]:
 def _least(words: Sequence[Sentence]) -> list[Sentence]:
     """Each in its shortest form."""
     return [replace(one, text=one.told[-1]) for one in words]
+
+
+def _run_on(words: Sequence[Sentence]) -> list[Sentence]:
+    """Those of one face in one paragraph: it takes fewer lines."""
+    return [
+        Sentence(" ".join(one.text for one in there), face)
+        for face, there in groupby(words, key=lambda one: one.face)
+    ]
 
 
 def _widths(page: float) -> list[float]:

@@ -213,6 +213,8 @@ class _Map:
             self._names()
             self._units_apart()
             self._stations_aside()
+        else:
+            self._names_of_film()
         if not crowded:
             self._letters()
         if not film:
@@ -573,6 +575,33 @@ class _Map:
         if several is not None and not self.shared:
             self.shared = f"{several.words}: {listed(several.stations)}, on each other."
 
+    def _names_of_film(self) -> None:
+        """The numbers of a handout that signs of its film come to lie on, again beside them, and those of readings that it leaves off.
+
+        The handout can't keep its numbers off those signs: the gaps would tell where they are.
+        """
+        drawn = (item for layer in _STRIKE_OUT for item in self.layers[layer])
+        struck = shapely.union_all(shapes_in(drawn, by=0.0))
+        shapely.prepare(struck)
+        numbers = (
+            one
+            for one in self.beneath or ()
+            if isinstance(one, Text) and one.face is Face.BOLD and self.window.shows(one.at)
+        )
+        legible: dict[str, bool] = {}
+        for one in numbers:
+            ink = struck.intersection(shape_of_text(one).buffer(-_EDGE_MM)).area
+            legible[one.text] = legible.get(one.text, True) and ink < _STRUCK_MM2
+        names = [
+            one
+            for one in named_together(list(self.addresses.items()), self.log)
+            if not legible.get(one.words, not self._read_at(one.stations))
+        ]
+        self._numbers([station for one in names for station in one.stations])
+
+    def _read_at(self, stations: Iterable[str]) -> bool:
+        return any(one.booked.address.station in stations for one in self.geology.attitudes)
+
     def _stamp(self) -> None:
         if not self.survey.adjusted:
             edge = self.band.edge if self.band is not None else None
@@ -609,6 +638,10 @@ class _Map:
         )
 
 
+_STRIKE_OUT = (Layer.AXIAL_TRACES, Layer.CONTACTS, Layer.ATTITUDES)
+"""What makes a number beneath it hard to read."""
+_STRUCK_MM2, _EDGE_MM = 0.2, 0.35
+"""So much ink over a number, such as a strike bar through it; a sign that only touches its edge leaves it legible."""
 _LAYERS = (
     Layer.CONTOURS,
     Layer.UNITS,
