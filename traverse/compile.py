@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
@@ -20,6 +20,7 @@ from traverse.diagnostic import (
 )
 from traverse.ground.records import Traverse
 from traverse.location.records import Survey
+from traverse.log.items import Address
 from traverse.log.records import Log
 from traverse.notation.read import read_log
 from traverse.notation.use import Loader, not_had
@@ -95,6 +96,16 @@ _SAYS_MORE: Final = {"younger-first": "contact-of-others", "pace-length": "party
 
 def _line(one: Diagnostic) -> tuple[str, int] | None:
     return None if one.span is None else (one.span.file, one.span.line)
+
+
+def _like_hazards(
+    log: Log, said: Iterable[Diagnostic], answers: Mapping[tuple[str, int], Answer]
+) -> Iterator[Address]:
+    """Where notes were asked about as hazards, and no answer stands below them."""
+    asked = {one.span for one in said if one.code == "hazard-noted"}
+    for item in log.items if asked else ():
+        if item.span in asked and (item.span.file, item.span.line) not in answers:
+            yield item.address
 
 
 def map_ground(trav: Traverse) -> Traverse:
@@ -192,9 +203,10 @@ def compile_log(source: Source, *, load: Loader) -> Compiled:
         (checked.of.file, checked.of.line): Answer(checked.who, checked.why, checked.span)
         for checked in reading.log.checked
     }
+    log = replace(reading.log, like_hazards=tuple(_like_hazards(reading.log, found.diagnostics, answers)))
     return Compiled(
-        log=reading.log,
-        trav=None if failed() else trav,
+        log=log,
+        trav=None if failed() or trav is None else replace(trav, log=log),
         diagnostics=in_order(under_causes(answered(found.diagnostics, answers))),
         sources=reading.sources,
     )

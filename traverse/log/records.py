@@ -314,6 +314,8 @@ class Log:
     rulings: tuple[Ruling, ...] = ()
     parties: tuple[PartyLog, ...] = ()
     """Whole logs that this one brings in, in order."""
+    like_hazards: tuple[Address, ...] = ()
+    """Where a note reads like a hazard, and neither `hazard` nor `checked` says whether it is one."""
 
     def party_of(self, station: str) -> int | None:
         """Which of the parties with letters a station is of, counted from 0; None where it is of none of them."""

@@ -84,6 +84,8 @@ def given(trav: Traverse, *, parts: Iterable[str], title: str | None = None) -> 
         ties=trav.log.ties,
         addresses=addresses,
         items=tuple(items),
+        # That there is a danger, and where; the note itself stays with the key.
+        like_hazards=tuple(_place_only(one) for one in trav.log.like_hazards),
         parties=tuple(replace(one, file="", title=None, people=()) for one in trav.log.parties),
     )
     placed = Survey(

@@ -599,7 +599,7 @@ class _Map:
         ]
         self._numbers([station for one in names for station in one.stations])
 
-    def _read_at(self, stations: Iterable[str]) -> bool:
+    def _read_at(self, stations: tuple[str, ...]) -> bool:
         return any(one.booked.address.station in stations for one in self.geology.attitudes)
 
     def _stamp(self) -> None:

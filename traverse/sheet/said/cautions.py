@@ -5,16 +5,18 @@ from __future__ import annotations
 from enum import Enum
 
 from traverse.location.records import Survey
-from traverse.log.items import Words
+from traverse.log.items import Address, Words
 from traverse.log.records import Log
 from traverse.record import record
-from traverse.sheet.paper.words import NO_BREAK, dates, plain
+from traverse.sheet.paper.words import NO_BREAK, dates, number, plain
 from traverse.sheet.said.emergency import emergency_sentences
 from traverse.sheet.said.sentences import HAZARDS, SKETCH, accuracy, interpretation, not_adjusted
 from traverse.sheet.said.stops import numbered_hazards
 from traverse.wording import capital, listed
 
 NONE_NOTED = "No hazard was noted."
+_MOST_PLACES = 4
+"""Named of notes that read like a hazard."""
 
 
 class CautionKind(Enum):
@@ -66,14 +68,27 @@ def hazard_sentences(log: Log) -> tuple[str, ...]:
 
 def hazard_words(mark: str, hazard: Words) -> str:
     """A hazard with its mark and its place, as a sentence."""
-    on_leg = "beyond " if hazard.address.station is None else ""
     words = plain(hazard.text).rstrip(" .")
-    return f"{mark}, {on_leg}station{NO_BREAK}{plain(hazard.address.at_or_from)}: {words}."
+    return f"{mark}, {_place(hazard.address)}: {words}."
+
+
+def _place(address: Address) -> str:
+    """`station 8`, `beyond station 8` on the leg from it."""
+    on_leg = "beyond " if address.station is None else ""
+    return f"{on_leg}station{NO_BREAK}{plain(address.at_or_from)}"
 
 
 def hazards_closing(log: Log) -> str:
-    """What follows the hazards, or stands in their place."""
-    return HAZARDS if numbered_hazards(log) else f"{NONE_NOTED} {HAZARDS}"
+    """What follows the hazards, or stands in their place; of notes that read like one it says where they are."""
+    booked = bool(numbered_hazards(log))
+    places = list(dict.fromkeys(_place(one) for one in log.like_hazards))
+    if not places:
+        return HAZARDS if booked else f"{NONE_NOTED} {HAZARDS}"
+    named = places[:_MOST_PLACES] if len(places) > _MOST_PLACES + 1 else places
+    rest = [f"{number(len(places) - len(named))} more places"] if len(named) < len(places) else []
+    read = f"{'A note reads' if len(log.like_hazards) == 1 else 'Notes read'} like a hazard"
+    told = f"{read} that is not listed ({listed([*named, *rest])})."
+    return f"{told} {HAZARDS}"
 
 
 def days_and_party(log: Log) -> str:
