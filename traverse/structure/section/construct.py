@@ -48,7 +48,7 @@ from traverse.structure.section.drawing_plane import (
     with_bends,
 )
 from traverse.structure.section.inputs import FaultLine, SectionInput, Start
-from traverse.structure.section.joining import joined_lines
+from traverse.structure.section.joining import Joined, joined_lines
 from traverse.structure.section.level_beds import level_lines
 from traverse.structure.section.line_errors import LineErrors
 from traverse.structure.section.records import (
@@ -598,7 +598,6 @@ class _Constructor:
         used: dict[int, _Line] = {}
         for index, start in enumerate(self.given.starts):
             line = _Line(starts=[start], kind=start.points[0].kind)
-            line.turned = self._turned(start, paths.get((index, 1.0)))
             used[index] = line
             for sense in (-1.0, 1.0):
                 key = (index, sense)
@@ -613,6 +612,10 @@ class _Constructor:
                     Half(points=points, rank=rank, owner=line, back=sense < 0.0, reason=reason)
                 )
             lines.append(line)
+        for one in _chains(joined, len(self.given.starts)):
+            turned = self._turned(one, paths, used, joined)
+            for index in one:
+                used[index].turned = turned
         dropped: set[_Line] = set()
         for (index, sense), (other, points) in joined.items():
             if sense < 0.0:
@@ -638,14 +641,39 @@ class _Constructor:
             used[index], used[other] = merged, merged
         return [line for line in lines if line not in dropped], rolling
 
-    def _turned(self, start: Start, path: TracedLine | None) -> bool:
-        """Whether the party saw the younger unit on the other side than the way-up of the beds has it."""
-        if path is None or len(path.points) < 2 or start.ahead == 0:
-            return False
-        way = (path.points[1][0] - path.points[0][0], path.points[1][1] - path.points[0][1])
-        # Left of the way is (-z, x); its part along the section says which side is on the left there.
-        left = -way[1]
-        return abs(left) > 1e-9 and (left > 0.0) != (start.ahead > 0)
+    def _turned(
+        self,
+        chain: Sequence[int],
+        paths: Mapping[tuple[int, float], TracedLine],
+        alone: Mapping[int, _Line],
+        joined: Joined,
+    ) -> bool:
+        """Whether the party saw the younger unit of one line on the other side than the way-up of the beds has it.
+
+        Where its places differ, as where one was carried past a hinge, most of the line decides, of which each has what is
+        nearest to it; a tie says nothing.
+        """
+        votes = []
+        for index in chain:
+            long_m = math.fsum(float(runs(half.points)[-1]) for half in alone[index].halves)
+            long_m += math.fsum(
+                float(runs(joined[index, sense][1])[-1]) / 2.0
+                for sense in (-1.0, 1.0)
+                if (index, sense) in joined
+            )
+            votes.append(long_m * self._says_turned(index, paths))
+        return math.fsum(votes) > SAME_M
+
+    def _says_turned(self, index: int, paths: Mapping[tuple[int, float], TracedLine]) -> int:
+        """1 where a place of a contact has its younger unit on the other side than its beds, -1 on the same, 0 unknown."""
+        says = 0
+        for sense in (1.0, -1.0):
+            path = paths.get((index, sense))
+            if path is not None and len(path.points) > 1:
+                # Left of the way is (-z, x); its part along the section says which side is on the left there.
+                left = settled(sense * (path.points[0][1] - path.points[1][1]))
+                says -= self.given.starts[index].ahead * int(np.sign(left))
+        return int(np.sign(says))
 
     def _surface(self) -> tuple[ConstructedLine, ...]:
         found = []
@@ -740,6 +768,18 @@ class _Paths:
         low, high = (fold(points, axis=0) for fold in (np.min, np.max))
         apart = np.maximum(self.low - high, low - self.high).max(axis=1, initial=-np.inf)
         return (self.paths[index] for index in np.flatnonzero(apart <= within_m + SAME_M).tolist())
+
+
+def _chains(joined: Joined, count: int) -> list[list[int]]:
+    """Starts of each line, those joined to one another in the order in which it passes them."""
+    found = []
+    for first in range(count):
+        if (first, -1.0) in joined:
+            continue
+        found.append([first])
+        while (found[-1][-1], 1.0) in joined:
+            found[-1].append(joined[found[-1][-1], 1.0][0])
+    return found
 
 
 class _LineCourse(NamedTuple):

@@ -8,7 +8,7 @@ from itertools import permutations
 
 import numpy as np
 
-from traverse.settled import SAME_M, settled
+from traverse.settled import SAME_M, least, settled
 from traverse.structure.section.dip_domains import Point, TracedLine
 from traverse.structure.section.drawing_plane import along, runs
 from traverse.structure.section.inputs import SectionInput, Start
@@ -188,8 +188,14 @@ def _blend(
     ):
         first, second = np.array(there), np.array(back)
     elif shared:
-        limbs = there[: one.bounds.index(shared[0]) + 2], back[::-1][: other.bounds.index(shared[0]) + 2]
-        return _met(*limbs)
+        # At the trace to which neither is carried farther than need be, from whichever end the section is drawn.
+        limbs = [
+            (there[: one.bounds.index(bound) + 2], back[::-1][: other.bounds.index(bound) + 2])
+            for bound in shared
+        ]
+        met = least(limbs, key=lambda pair: max(float(runs(limb)[-1]) for limb in pair))
+        assert met is not None
+        return _met(*met)
     else:
         shares = np.linspace(0.0, 1.0, 41)
         first, second = (_resampled(line, shares) for line in (there, back))
