@@ -335,8 +335,8 @@ BAND_M = 20.0
 """Half the width of the ground that a walk looks at, and how deep below it is known, where the log does not say,
 metres; common practice, no source."""
 BAND_LEAST_SHARE, BAND_MOST_SHARE = 0.025, 0.05
-"""Half of that width is no less and no more than these shares of the larger extent of the walk, so that it is neither
-a thread nor a blot on a map of all of it; common practice, no source."""
+"""Half of that width is no less and no more than these shares of the way between the farthest places of the walk, so that
+it is neither a thread nor a blot on a map of all of it; common practice, no source."""
 SIDE_BAND_SHARE = 0.7
 """Along a shot to the side, which nobody walked, that width is this share of it; common practice, no source."""
 WALKED_SHARE = 0.125

@@ -192,8 +192,9 @@ def test_units_share_no_ground_and_their_contacts_leave_none(name):
 
 
 def extent(metres, *, band=""):
+    """Of a walk whose farthest places lie so far apart."""
     return compiled(
-        f"{band}bearings true\nat 1\nto 2 090 {metres}m\nto 3 000 {metres / 2}m\n"
+        f"{band}bearings true\nat 1\nto 2 090 {metres}m\nat 1\nto 3 050 {metres / 2}m\n"
     ).trav.ground.width
 
 
@@ -205,13 +206,16 @@ def test_the_band_is_20_m_to_each_side_but_a_fortieth_to_a_twentieth_of_the_walk
     assert not extent(metres).asked
 
 
-@pytest.mark.parametrize(
-    ("azimuth", "share"), [("000", 1.0), ("180", 1.0), ("270", 1.0), ("030", 3**0.5 / 2.0)]
-)
-def test_its_width_goes_by_the_longer_side_of_the_walk_whichever_way_it_runs(azimuth, share):
-    """1600 m one way: a fortieth of its reach along the axes of the map, 40 m, or of 1600 cos 30 from south to north."""
-    found = compiled(f"bearings true\nat 1\nto 2 {azimuth} 1600m\n").trav.ground.width
-    assert found.half_m == round(40.0 * share)
+@pytest.mark.parametrize("azimuth", [0, 20, 45, 77, 180, 270])
+def test_its_width_goes_by_the_farthest_places_of_the_walk_whichever_way_it_runs(azimuth):
+    """960 m and square to it 1280 m are 1600 m from end to end, of which 40 m are a fortieth; 960 m there and 1000 m back
+    are 1000 m, of which that is 25 m."""
+    there, back = (f"{(azimuth + turn) % 360:03d}" for turn in (90, 180))
+    for text, half in (
+        (f"to 2 {azimuth:03d} 960m\nto 3 {there} 1280m\n", 40.0),
+        (f"to 2 {azimuth:03d} 960m\nto 3 {back} 1000m\n", 25.0),
+    ):
+        assert compiled(f"bearings true\nat 1\n{text}").trav.ground.width.half_m == half
 
 
 def test_the_band_is_as_wide_as_the_log_says_whatever_the_walk():

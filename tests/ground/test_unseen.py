@@ -10,7 +10,7 @@ from traverse.sheet.paper.page import Box
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.signs.colour import unit_styles
 
-HEAD = "bearings true\nattitudes dip-right\nunit Up Upper Grit ; Carboniferous\nunit Lo Lower Shale ; Carboniferous\n"
+HEAD = "sheet band 5 m\nbearings true\nattitudes dip-right\nunit Up Upper Grit ; Carboniferous\nunit Lo Lower Shale ; Carboniferous\n"
 WALK = HEAD + "at 1\n  unit Lo\nto 2 090 100m level\n{}  unit Up\nto 3 000 100m level\n  unit Up\n"
 
 

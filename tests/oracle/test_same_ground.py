@@ -80,8 +80,6 @@ def moved(points, way):
 @cache
 def laid(kind, seed, way):
     text = walked(make(kind, seed), heights=False).text
-    # Else the width of the band hangs on how far the walk reaches along the axes of the map.
-    text = f"{text}sheet band 20 m\n"
     text = re.sub(r"(?m)^control 1 .*$", f"control 1 {START[0]:.0f} E {START[1]:.0f} N 0 m", text)
     found, figures = compiled(way(text) if way else text)
     (cut,) = section_ground(found).ground.cuts

@@ -61,7 +61,7 @@ def _band_width(asked_m: float | None, survey: Survey, geology: Geology) -> Band
 
 
 def _extent_m(survey: Survey, geology: Geology) -> float:
-    """The larger of how far the walk reaches from west to east and from south to north."""
+    """How far apart the farthest places of the walk lie, which does not hang on which way the map is turned."""
     places: list[tuple[float, float]] = []
     for leg in survey.legs:
         start = survey.places.get(leg.booked.start)
@@ -71,8 +71,12 @@ def _extent_m(survey: Survey, geology: Geology) -> float:
     places += [stretch.start for stretch in geology.band if stretch.leg is None]
     if not places:
         return 0.0
-    east, north = [one[0] for one in places], [one[1] for one in places]
-    return max(max(east) - min(east), max(north) - min(north))
+    # Imported here, as a log with mistakes is told without it.
+    import numpy as np
+    from shapely import MultiPoint, get_coordinates
+
+    corners = get_coordinates(MultiPoint(places).convex_hull)
+    return max(float(np.hypot(*(corners - one).T).max()) for one in corners)
 
 
 def _ways_back(log: Log, survey: Survey, geology: Geology) -> tuple[WayBack, ...]:
