@@ -183,6 +183,20 @@ def test_a_small_declination_of_the_wrong_sign_comes_first():
     assert first(page) == (3, "E and W of the declination exchanged", "2.4 W")
 
 
+def test_grid_for_magnetic():
+    """Grid north lies 2.0° west of true there: what turns the walk is the declination and that."""
+    for grid in (None, 32631):
+        page = tied(grid=grid, declination=-6.4).typed("bearings magnetic", "bearings grid")
+        assert first(page)[:2] == (3, "declination left out: bearings were magnetic")
+        assert "declination-unused" in {one.code for one in page.survey()[1]}
+
+
+def test_a_declination_that_is_set_on_the_dial_is_not_asked_about():
+    page = tied(declination=-6.4).typed("bearings magnetic", "bearings true")
+    set_on_it = page.typed("6.4 W", "6.4 W, 2026, map margin, set on the dial")
+    assert "declination-unused" not in {one.code for one in set_on_it.survey()[1]}
+
+
 def test_magnetic_for_true():
     clean = tied()
     page = Page(["notation 1", "bearings magnetic", "declination 6.4 W, 2026, chart", *clean.lines[2:]])
@@ -202,6 +216,18 @@ def test_an_end_on_a_new_name_beside_the_start_is_asked_about():
     [asked] = [one for one in page.survey()[1] if one.severity.value == "warning"]
     assert (asked.code, asked.span.line) == ("nearly-met", len(page.lines))
     assert "`close 1`" in asked.hints[0]
+
+
+@pytest.mark.parametrize(("close", "line"), [("1", "12"), ("9", "14")])
+def test_a_new_name_for_an_old_station_is_asked_about_where_another_loop_closes(close, line):
+    """An arm that ends with nothing booked, where an old station is; one at which a bed was read was gone to for it."""
+    page = CLEAN["two loops"].typed(f"close {close} ", "to 18 ")
+    [asked] = [one for one in page.survey()[1] if one.severity.value == "warning"]
+    assert (asked.code, asked.span.line) == ("nearly-met", page.line_of("18"))
+    assert asked.hints[0].endswith(f"`close {close}` for `to 18`")
+    at = page.line_of("18")
+    booked = Page([*page.lines[:at], "attitudes dip-right", "  bed 040/30", *page.lines[at:]])
+    assert "nearly-met" not in {one.code for one in booked.survey()[1]}
 
 
 def test_a_walk_that_ends_elsewhere_is_not_asked_about():
@@ -324,6 +350,27 @@ def test_an_at_that_was_left_out_is_asked_about_at_what_it_would_stand_above():
     at = page.lines.index("at 9")
     silent = Page([row for i, row in enumerate(page.lines) if not at <= i <= at + 2])
     assert "at-left-out" not in {one.code for one in silent.survey()[1]}
+
+
+def test_an_at_that_was_left_out_is_asked_about_where_an_arm_begins_there_later():
+    page = with_stops(walked(RING + ACROSS, seed=71, heading=STOPS))
+    at = page.lines.index("at 4")
+    lost = Page([row for i, row in enumerate(page.lines) if i != at])
+    assert lost.lines.count("at 4") == 1
+    [asked] = [one for one in lost.survey()[1] if one.code == "at-left-out"]
+    assert (asked.span.line, asked.hints[0].count("`at 4`")) == (at + 1, 1)
+
+
+def test_an_along_whose_leg_is_lost_is_asked_about():
+    page = with_stops(walked(RING, seed=71, heading=STOPS))
+    close = next(i for i, row in enumerate(page.lines) if row.startswith("close 1 "))
+    rows = [*page.lines[: close + 1], "along 22p", "contact Sh/Ss certain"]
+    assert not {"along-below", "along-behind"} & {one.code for one in Page(rows).survey()[1]}
+    for along, code in (("along 22p", "along-behind"), ("along 32p", "along-below")):
+        lost = Page([*page.lines[:close], along, "contact Sh/Ss certain"])
+        [asked] = [one for one in lost.survey()[1] if one.code.startswith("along-")]
+        assert (asked.code, lost.lines[asked.span.line - 1]) == (code, along)
+        assert "`to` or `close` line is missing above it" in asked.hints[0]
 
 
 def test_an_along_above_its_own_leg_is_asked_about_and_what_it_leads_to_is_told_there():

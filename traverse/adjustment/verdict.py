@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -179,16 +180,46 @@ def _known_ends(network: Network, closing: Closing) -> tuple[Label, ...]:
 
 
 def nearly_met(log: Log, network: Network, drawn: Drawn) -> list[Diagnostic]:
-    """A question where nothing closes and the walk ends on a new station so near an old one that they may be one."""
-    if network.circuits or len(log.legs) < CLOSES_LEAST or network.loose:
+    """A question about a new station so near an old one, by a long way round, that they may be one.
+
+    Of the last one of a walk where nothing closes; where something does, of one at which an arm ends with nothing booked:
+    whoever went there for its own sake booked something.
+    """
+    if len(log.legs) < CLOSES_LEAST or network.loose:
         return []
+    if network.circuits:
+        found = [_near_old(log, network, drawn, edge) for edge in _silent_ends(log, network)]
+        return [one for one in found if one is not None]
     last = log.legs[-1]
-    end = int(network.end[len(log.legs) - 1])
-    raw, forest = drawn.raw.position_m, Forest(network)
+    at_known = last.kind is LegKind.CLOSE and int(network.end[len(log.legs) - 1]) in network.fixes
     touching = sum(name == last.end for leg in log.legs for name in (leg.start, leg.end))
-    at_known = last.kind is LegKind.CLOSE and end in network.fixes
     if not (last.kind is LegKind.TO or at_known) or touching > 1:
         return []
+    one = _near_old(log, network, drawn, len(log.legs) - 1)
+    return [] if one is None else [one]
+
+
+def _silent_ends(log: Log, network: Network) -> list[int]:
+    """Legs to a new station from which nothing goes on, and at which nothing was booked."""
+    touching = Counter(name for leg in log.legs for name in (leg.start, leg.end))
+    touching.update(name for tie in log.ties for name in (tie.first, tie.second))
+    legs = {leg.span for leg in log.legs}
+    told = {item.address.station for item in log.items}
+    told |= {one.station for one in log.addresses if one.span not in legs}
+    return [
+        i
+        for i, leg in enumerate(log.legs)
+        if leg.kind is LegKind.TO
+        and touching[leg.end] == 1
+        and leg.end not in told
+        and int(network.end[i]) not in network.fixes
+    ]
+
+
+def _near_old(log: Log, network: Network, drawn: Drawn, edge: int) -> Diagnostic | None:
+    last, end = log.legs[edge], int(network.end[edge])
+    at_known = last.kind is LegKind.CLOSE and end in network.fixes
+    raw, forest = drawn.raw.position_m, Forest(network)
     apart = np.hypot(*(raw[:, :2] - raw[end, :2]).T)
     for station in apart.argsort(kind="stable").tolist():
         way = forest.way(station, end)
@@ -197,25 +228,24 @@ def nearly_met(log: Log, network: Network, drawn: Drawn) -> list[Diagnostic]:
         at = np.array([edge for edge, _ in way], dtype=np.intp)
         error = math.sqrt(float(np.trace(drawn.vectors.covariance_m2[at][:, :2, :2].sum(axis=0))))
         if float(apart[station]) > 2.0 * error:
-            return []
+            return None
         name = network.names[station]
         if log.of_two_parties(name, last.end):
             continue
         if at_known and station != network.start[0]:
-            return []
+            return None
         begun = log.addresses[0].span if at_known and log.addresses else None
-        return [
-            warning(
-                "nearly-met",
-                f"{last.end} comes out {log.lengths.said_finely(float(apart[station]))} from {name}, no more than the "
-                "error of the walk between them, and nothing closes",
-                begun or last.end_span,
-                f"if the walk began there, write `at {last.end}` for `at {name}`"
-                if begun
-                else f"if it is {name}, write `close {name}` for `to {last.end}`",
-            )
-        ]
-    return []
+        why = "nothing was booked there" if network.circuits else "nothing closes"
+        return warning(
+            "nearly-met",
+            f"{last.end} comes out {log.lengths.said_finely(float(apart[station]))} from {name}, no more than the "
+            f"error of the walk between them, and {why}",
+            begun or last.end_span,
+            f"if the walk began there, write `at {last.end}` for `at {name}`"
+            if begun
+            else f"if it is {name}, write `close {name}` for `to {last.end}`",
+        )
+    return None
 
 
 def far_longer(log: Log, network: Network, drawn: Drawn) -> list[Diagnostic]:

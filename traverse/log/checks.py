@@ -74,6 +74,7 @@ def check_log(log: Log, *, unread: frozenset[str] = frozenset()) -> tuple[Diagno
         *_norths(log, unread),
         *_paces(log, unread),
         *_declinations(log),
+        *_unused_declination(log),
         *_pace_lengths(log),
         *_controls(log, unread),
         *_exact_fixes(log),
@@ -294,6 +295,31 @@ def _declinations(log: Log) -> Iterator[Diagnostic]:
                 )
 
 
+_SET = re.compile(r"\bset\b", re.IGNORECASE)
+
+
+def _unused_declination(log: Log) -> Iterator[Diagnostic]:
+    """A declination that no reading of the log wants, while nothing says that the dial was set by it."""
+    norths = {
+        one.attitudes_from if attitude else one.bearings
+        for _, _, one, attitude in _read_from_north(log)
+    }
+    if not log.legs or len(norths) != 1 or norths & {North.MAGNETIC, None}:
+        return
+    given = next((one.declination for one in _all_conditions(log) if one.declination is not None), None)
+    if given is None or _SET.search(given.source or ""):
+        return
+    [north] = norths
+    value = "" if given.value_deg is None else f" of {abs(given.value_deg):g} {'W' if given.value_deg < 0.0 else 'E'}"
+    yield warning(
+        "declination-unused",
+        f"under `bearings {north.value if north else ''}` this declination{value} is used for nothing",
+        given.span,
+        "a compass that was not set reads `bearings magnetic`",
+        "if its dial was set, say so in this line, `…, set on the dial`",
+    )
+
+
 def _all_conditions(log: Log) -> Iterator[Conditions]:
     last = log.heading.first
     yield last
@@ -479,9 +505,8 @@ def _measure(distance: Distance) -> str:
 
 def _left_out_at(log: Log) -> Iterator[Diagnostic]:
     """Units and beds along the leg to the one station at which nothing was booked: its `at` may have been left out."""
-    legs = {leg.span for leg in log.legs}
-    told = {item.address.station for item in log.items}
-    told |= {one.station for one in log.addresses if one.span not in legs}
+    # An `at` that leads back later, to begin an arm, is not the one that is missing.
+    told = {item.address.station for item in log.items} | _come_to_at(log)
     reached = [leg for leg in log.legs if leg.kind is LegKind.TO]
     silent = [leg for leg in reached if leg.end not in told]
     if len(silent) != 1 or len(reached) <= AS_AT_OTHERS:
@@ -500,6 +525,19 @@ def _left_out_at(log: Log) -> Iterator[Diagnostic]:
             f"if it was read at {leg.end}, write `at {leg.end}` above this line; `checked WHO WHY` answers this",
             rests_on=[] if after is None else [after.span],
         )
+
+
+def _come_to_at(log: Log) -> set[str]:
+    """Stations whose `at` stands where the walk had just come to them."""
+    legs = {leg.span: leg for leg in log.legs}
+    found: set[str] = set()
+    came: str | None = None
+    for one in log.addresses:
+        if one.span in legs:
+            came = legs[one.span].end
+        elif one.station is not None and one.station == came:
+            found.add(one.station)
+    return found
 
 
 def _numbering(log: Log) -> Iterator[Diagnostic]:

@@ -40,6 +40,8 @@ if TYPE_CHECKING:
 
 _NO_START, _NO_AT = ("no-start", ""), ("unread", "AT")
 """What follows from a walk that does not say where it begins."""
+_ELSE_ABOVE = 4
+"""Legs with places above the `at` of their end for each with one below it, from which on that is asked about; common practice, no source."""
 _KINDS = {"TO": LegKind.TO, "CLOSE": LegKind.CLOSE, "SIDE": LegKind.SIDE}
 
 
@@ -469,23 +471,24 @@ def _not_on_shot(draft: Draft, s: Statement, leg: Leg) -> None:
 
 
 def _not_behind_end(draft: Draft, s: Statement, leg: Leg, start: Distance) -> None:
-    """Ask of a place below the `at` of the leg's end that falls back behind one above it: it may be of the next leg."""
+    """Ask of a place below the `at` of the leg's end whether it is of a later leg: surely where it falls back behind one above."""
     at = next((one for one in reversed(draft.addresses) if one.leg is None), None)
     if at is None or at.station != leg.end or at.span.line == leg.span.line:
         return
     above = [one.start for one in draft.addresses[: at.index] if one.leg is leg and one.start is not None]
     farthest = max((one for one in above if one.unit is start.unit), key=lambda one: one.value, default=None)
-    if farthest is None or start.value >= farthest.value:
-        return
+    behind = farthest is not None and start.value < farthest.value
     end = shortened(leg.end)
     told = warning(
-        "along-behind",
-        f"{start.written} stands below `at {end}`, and behind {farthest.written} of the leg to {end}",
+        "along-behind" if behind else "along-below",
+        f"{start.written} stands below `at {end}`, and behind {farthest.written} of the leg to {end}"
+        if behind and farthest is not None
+        else f"{start.written} of the leg to {end} stands below `at {end}`, and all others above the `at` of their end",
         draft.whole(s),
-        f"if it lies on the leg from {end}, move it below that `to` line; `checked WHO WHY` answers this",
         labels=(Label(leg.span, "the leg on which it is taken to lie"),),
     )
-    draft.asked_along.append((leg.index, len(draft.addresses), told))
+    if behind or draft.legs[-1] is leg:
+        draft.asked_along.append((leg.index, len(draft.addresses), told))
 
 
 def lost_legs(draft: Draft) -> frozenset[int]:
@@ -496,10 +499,28 @@ def lost_legs(draft: Draft) -> frozenset[int]:
 def judge_along(draft: Draft, lost: frozenset[int]) -> None:
     """Ask of places that may lie on another leg than the last one, unless a leg is missing that they may lie on."""
     missing = any(one.code == "unknown-station" for one in draft.diagnostics)
+    below = {leg for leg, _, told in draft.asked_along if told.code == "along-below"}
+    above = {one.leg.index for one in draft.addresses if one.leg is not None} - below
+    own_way = len(above) < _ELSE_ABOVE * len(below)
     for leg, address, told in draft.asked_along:
-        if leg not in lost and not missing:
-            there = tuple(item.span for item in draft.items if item.address.index == address)
-            draft.say(replace(told, doubts=there))
+        if leg in lost or missing or (told.code == "along-below" and own_way):
+            continue
+        there = tuple(item.span for item in draft.items if item.address.index == address)
+        draft.say(replace(told, doubts=there, hints=_where_it_lies(draft, draft.legs[leg], told)))
+
+
+def _where_it_lies(draft: Draft, leg: Leg, told: Diagnostic) -> tuple[str, ...]:
+    """What to type about a place below the `at` of its leg's end: a leg from there stands below it, or is missing."""
+    if told.code == "along-after-side" or told.span is None:
+        return told.hints
+    end = shortened(leg.end)
+    after = next((one for one in draft.legs[leg.index + 1 :] if one.span.line > told.span.line), None)
+    if after is not None and after.start == leg.end:
+        on_next = f"if it lies on the leg from {end}, move it below that `{after.kind.value}` line (line {after.span.line})"
+    else:
+        on_next = f"if it lies on a leg from {end}, that `to` or `close` line is missing above it"
+    on_this = "" if told.code == "along-behind" else f"; on the leg to {end} it goes above `at {end}`"
+    return (f"{on_next}{on_this}; `checked WHO WHY` answers this",)
 
 
 def in_order_along(draft: Draft) -> None:

@@ -56,7 +56,7 @@ def try_everywhere(
         for closing, failing in zip(loops.closings, loops.failing.tolist(), strict=False)
     )
     # A loop stretched or turned as a whole closes as before: known points alone tell.
-    several = [one for one in _shared(log, legs, model_deg) if tied or one.part]
+    several = [one for one in _shared(log, legs, model_deg, drawn.convergence_deg) if tied or one.part]
     if not several:
         return
     count = network.leg_count
@@ -96,7 +96,9 @@ def _between(steps: Sequence[tuple[Indices, Floats]], growth: Floats) -> list[Pa
     ]
 
 
-def _shared(log: Log, legs: ReducedLegs, model_deg: float | None) -> Iterator[_Shared]:
+def _shared(
+    log: Log, legs: ReducedLegs, model_deg: float | None, convergence_deg: Floats
+) -> Iterator[_Shared]:
     booked = legs.booked
     nothing = np.zeros(len(booked))
     courses = [leg.conditions.pace if leg.distance.unit.is_pace else None for leg in booked]
@@ -132,7 +134,7 @@ def _shared(log: Log, legs: ReducedLegs, model_deg: float | None) -> Iterator[_S
                 reading=other, written=written, rank=RARE_SLIP,
             )  # fmt: skip
             yield _Shared(slip=slip, legs=under, turn_deg=nothing, stretch=stretch)
-    yield from _declinations(legs, model_deg)
+    yield from _declinations(legs, model_deg, convergence_deg)
 
 
 def _other_paces(log: Log, course: PaceCourse) -> Iterator[tuple[str, str, float, float]]:
@@ -162,8 +164,13 @@ def _pacer(course: PaceCourse) -> str:
     return f"the pace of {course.who}" if course.who else "the pace"
 
 
-def _declinations(legs: ReducedLegs, model_deg: float | None) -> Iterator[_Shared]:
-    """The declination with the other sign, ten times too large or small, not to be added, or left out."""
+def _declinations(
+    legs: ReducedLegs, model_deg: float | None, convergence_deg: Floats
+) -> Iterator[_Shared]:
+    """The declination with the other sign, ten times too large or small, not to be added, or left out.
+
+    `convergence_deg` is how far grid north lies east of true north at each leg, (n_legs,).
+    """
     booked = legs.booked
     declination = legs.declination_deg
     magnetic = np.array([leg.conditions.bearings is North.MAGNETIC for leg in booked], dtype=np.bool_)
@@ -192,17 +199,19 @@ def _declinations(legs: ReducedLegs, model_deg: float | None) -> Iterator[_Share
                 written="bearings magnetic" if twice else _east_west(value),
             )  # fmt: skip
             yield _Shared(slip=slip, legs=magnetic, turn_deg=times * declination)
-    for i in np.flatnonzero([leg.conditions.bearings is North.TRUE for leg in booked])[:1].tolist():
-        stated = booked[i].conditions.declination
-        value = 0.0 if stated is None else stated.on(booked[i].conditions.date) or 0.0
-        if abs(value) >= LEAST_DECLINATION_DEG:
-            true = np.array([leg.conditions.bearings is North.TRUE for leg in booked], dtype=np.bool_)
-            slip = Slip(
-                span=stated.span if stated is not None else booked[i].span, what="the declination",
-                slip="declination left out: bearings were magnetic", reading="bearings magnetic",
-                written="bearings true", rank=-COMMON_SLIP,
-            )  # fmt: skip
-            yield _Shared(slip=slip, legs=true, turn_deg=np.full(len(booked), value))
+    for north, from_true_deg in ((North.TRUE, 0.0), (North.GRID, convergence_deg)):
+        under = np.array([leg.conditions.bearings is north for leg in booked], dtype=np.bool_)
+        for i in np.flatnonzero(under)[:1].tolist():
+            stated = booked[i].conditions.declination
+            value = 0.0 if stated is None else stated.on(booked[i].conditions.date) or 0.0
+            turn = np.broadcast_to(value - from_true_deg, len(booked))
+            if stated is not None and abs(value) and abs(float(turn[i])) >= LEAST_DECLINATION_DEG:
+                slip = Slip(
+                    span=stated.span, what="the declination",
+                    slip="declination left out: bearings were magnetic", reading="bearings magnetic",
+                    written=f"bearings {north.value}", rank=-COMMON_SLIP,
+                )  # fmt: skip
+                yield _Shared(slip=slip, legs=under, turn_deg=turn)
 
 
 _TWICE = "declination applied twice: bearings were true"

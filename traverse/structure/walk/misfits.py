@@ -332,7 +332,7 @@ def _exchange(swap: _Exchange, mended: Sequence[Diagnostic]) -> Diagnostic:
             f"exchange lines {first.span.line} and {second.span.line}: `{_as_written(second)}` comes first; else a contact is "
             "missing",
             labels=(Label(second.span, f"`{_as_written(second)}` stands here"),),
-            rests_on=[second.span, *(label.span for one in mended for label in one.rests_on)],
+            rests_on=[first.span, second.span, *(label.span for one in mended for label in one.rests_on)],
         ),
         doubts=(second.span,),
     )
