@@ -221,6 +221,11 @@ source."""
 ODD_BED_DEG = 40.0
 """A bed that differs by more from both neighbours, which agree, is asked about, degrees; common practice, no
 source."""
+OFF_AROUND_DEG = 10.0
+"""A bed is told as off those around it, which agree, from here on, degrees; common practice, no source."""
+OFF_AROUND_SD = 4.0
+"""And from so many standard deviations of their scatter, or its own, on: one good pole in 3,000 lies farther off. Source:
+Rayleigh's distribution, exp(-16/2)."""
 SLIP_CHI_SQUARE = 20.0
 """Twice the logarithm of how much likelier a slip must make a reading: e^10 = 22 000 times, which leaves 20 to 1 after
 some 1000 to 1 against this slip at this reading. Source of the 20 to 1, strong evidence: Kass and Raftery (1995), Bayes

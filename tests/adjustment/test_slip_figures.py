@@ -36,6 +36,8 @@ def slips(azimuth, length, more=None, *, declination_deg=0.0, odd_unit=False, at
         ("140m", "a hundred too many", "40m", 40.0 / 140.0),
         ("40m", "a hundred left out", "140m", 3.5),
         ("54p", "digits of the paces exchanged", "45p", 45.0 / 54.0),
+        ("68m", "digits of the distance exchanged", "86m", 86.0 / 68.0),
+        ("12.5m", "digits of the distance exchanged", "21.5m", 21.5 / 12.5),
         ("54p", "20 paces too many", "34p", 34.0 / 54.0),
         ("54p", "20 paces dropped", "74p", 74.0 / 54.0),
     ],

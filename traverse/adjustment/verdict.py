@@ -332,6 +332,14 @@ def _height(log: Log, network: Network, closing: Closing, *, wanted: bool) -> Di
     expected = math.sqrt(float(closing.covariance_m2[2, 2]))
     assert closing.q_up is not None
     fails = closing.q_up > closing.limits.refuse_up and not closing.used_up
+    known = [
+        network.fixes[i]
+        for i in closing.circuit.stations
+        if i in network.fixes and not closing.circuit.closed
+    ]
+    own = all(one.span.file == closing.circuit.span.file for one in known)
+    lines = f", lines {listed([str(one.span.line) for one in known])}" if own else ""
+    ends = f"; and at the heights of both known points{lines}" if len(known) > 1 else ""
     way = "high" if up > 0.0 else "low"
     taken = "heights not adjusted" if fails or not closing.used_up or not wanted else "heights adjusted"
     return warning(
@@ -339,7 +347,7 @@ def _height(log: Log, network: Network, closing: Closing, *, wanted: bool) -> Di
         f"{named(network, closing)} comes back {lengths.said_finely(abs(up))} too {way}; its slopes lead one to expect "
         f"about {lengths.said_finely(expected)}; {_slopes_left_out(log, closing)}{taken}",
         closing.circuit.span,
-        "look for a slope whose sign was lost, one with a figure too many, or per cent read for degrees",
+        f"look for a slope whose sign was lost, one with a figure too many, or per cent read for degrees{ends}",
     )
 
 

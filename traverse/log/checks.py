@@ -301,8 +301,7 @@ _SET = re.compile(r"\bset\b", re.IGNORECASE)
 def _unused_declination(log: Log) -> Iterator[Diagnostic]:
     """A declination that no reading of the log wants, while nothing says that the dial was set by it."""
     norths = {
-        one.attitudes_from if attitude else one.bearings
-        for _, _, one, attitude in _read_from_north(log)
+        one.attitudes_from if attitude else one.bearings for _, _, one, attitude in _read_from_north(log)
     }
     if not log.legs or len(norths) != 1 or norths & {North.MAGNETIC, None}:
         return
@@ -310,7 +309,11 @@ def _unused_declination(log: Log) -> Iterator[Diagnostic]:
     if given is None or _SET.search(given.source or ""):
         return
     [north] = norths
-    value = "" if given.value_deg is None else f" of {abs(given.value_deg):g} {'W' if given.value_deg < 0.0 else 'E'}"
+    value = (
+        ""
+        if given.value_deg is None
+        else f" of {abs(given.value_deg):g} {'W' if given.value_deg < 0.0 else 'E'}"
+    )
     yield warning(
         "declination-unused",
         f"under `bearings {north.value if north else ''}` this declination{value} is used for nothing",

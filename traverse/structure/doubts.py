@@ -20,6 +20,7 @@ from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.source import Span
 from traverse.structure.beds_apart import beds_apart
+from traverse.structure.beds_off import beds_off
 from traverse.structure.cutting_planes import OddCut, crossings, odd_cuts
 from traverse.structure.fault_doubts import fault_doubts
 from traverse.structure.form.contact_plane import beds_turn
@@ -91,6 +92,8 @@ def doubts(
     }
     cuts = crossings(log, survey, strata.band, contacts, bodies)
     odd_cut = {one.contact.booked.span: one for one in odd_cuts(survey, cuts)}
+    apart = [one for one in beds_apart(near, contacts) if one.span not in odd.keys() | agreed]
+    asked = odd.keys() | agreed | {one.span for one in apart if one.span is not None}
     return (
         *_crossbeds(near, on_walks, contacts, words),
         *_in_loose_ground(log, beds),
@@ -98,7 +101,8 @@ def doubts(
         *(_slipped(one, _whose(one.bed, said)) for one in odd.values()),
         *map(_contact_slipped, odd_planes.values()),
         *map(_cut_slipped, odd_cut.values()),
-        *(one for one in beds_apart(near, contacts) if one.span not in odd.keys() | agreed),
+        *apart,
+        *beds_off(near, asked),
         *_overturned_apart(near, contacts),
         *(one for one in _off_their_contact(near, beds, met, planes) if one.span not in odd_planes),
         *order_doubts(

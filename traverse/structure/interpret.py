@@ -31,6 +31,7 @@ from traverse.structure.section.construct import constructed
 from traverse.structure.section.relief import reliefs
 from traverse.structure.section.sections import sections
 from traverse.structure.thickness.amounts import least_thicknesses, unit_thicknesses
+from traverse.structure.thickness.shifted import shifted_contacts
 from traverse.structure.thickness.succession import as_thick_as_sampled, column
 from traverse.structure.thickness.true_thickness import thicknesses
 from traverse.structure.walk.across import across, caps_of, cover_of
@@ -162,6 +163,7 @@ def _interpreted(
     thick = thicknesses(log, survey, strata.contacts, sure, caps, cutting, open_ones)
     least = least_thicknesses(log, survey, strata.contacts, sure, strata.band, caps, cutting, open_ones)
     units_thick = unit_thicknesses(log, thick, least)
+    found.diagnostics.extend(shifted_contacts(thick, strata.contacts, log.lengths))
     said = findings(log, seen, beds, strata.contacts, thick, planes, caps, survey.closures)
     told = {one.span for one in found.diagnostics if one.span is not None}
     found.diagnostics.extend(doubts_uttered(said, told, agreed, open_legs(survey)))

@@ -164,9 +164,7 @@ def _pacer(course: PaceCourse) -> str:
     return f"the pace of {course.who}" if course.who else "the pace"
 
 
-def _declinations(
-    legs: ReducedLegs, model_deg: float | None, convergence_deg: Floats
-) -> Iterator[_Shared]:
+def _declinations(legs: ReducedLegs, model_deg: float | None, convergence_deg: Floats) -> Iterator[_Shared]:
     """The declination with the other sign, ten times too large or small, not to be added, or left out.
 
     `convergence_deg` is how far grid north lies east of true north at each leg, (n_legs,).

@@ -173,6 +173,12 @@ def _distances(edge: int, leg: Leg, *, odd_unit: bool) -> Iterator[Slip]:
             if _can_be_a_leg(value * stretch, unit):
                 words = f"{factor:.0f} times too {'small' if stretch > 1.0 else 'large'}"
                 yield slip(words, round(value * stretch, 6), unit, stretch, rank=rank)
+    whole, rest = divmod(value, 1.0)
+    what = "paces" if unit.is_pace else "distance"
+    for figures in neighbours_exchanged(f"{whole:.0f}"):
+        if int(figures) > 0:
+            other = round(int(figures) + rest, 6)
+            yield slip(f"digits of the {what} exchanged", other, unit, other / value, rank=RARE_SLIP)
     if not unit.is_pace:
         other_unit = Unit.FEET if unit is Unit.METRES else Unit.METRES
         factor = METRES_PER_FOOT if unit is Unit.METRES else 1.0 / METRES_PER_FOOT
@@ -200,11 +206,6 @@ def _distances(edge: int, leg: Leg, *, odd_unit: bool) -> Iterator[Slip]:
         yield slip(f"{lost:.0f} paces dropped", value + lost, unit, (value + lost) / value, rank=rank)
         if value > lost:
             yield slip(f"{lost:.0f} paces too many", value - lost, unit, (value - lost) / value, rank=rank)
-    whole, rest = divmod(value, 1.0)
-    for figures in neighbours_exchanged(f"{whole:.0f}"):
-        if int(figures) > 0:
-            other = int(figures) + rest
-            yield slip("digits of the paces exchanged", other, unit, other / value, rank=RARE_SLIP)
     yield slip("double paces counted as single", 2.0 * value, unit, 2.0, rank=RARE_SLIP)
     yield slip("single paces counted as double", value / 2.0, unit, 0.5, rank=RARE_SLIP)
 

@@ -71,6 +71,8 @@ _AT_THE_DESK = frozenset(
     }
 )
 """Warnings that are mended in the log or at the map; nothing on the ground answers them."""
+_NOTED = frozenset({"bed-off"})
+"""Notes of what to look at again: too weak to stop for at the desk, and worth a minute where the party stands there."""
 _STRETCHED = 0.3
 """A party whose scale is off by more is asked for its lengths: no pace or tape errs so; common practice, no source."""
 _SAME_SD = 3.0
@@ -478,7 +480,7 @@ def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, 
     for one in diagnostics:
         if one.code in _AT_THE_DESK or (one.code in _OF_SUSPECTS and one.labels):
             continue
-        if one.kind == "warning" and (one.span is None or _key(one.span) not in told):
+        if (one.kind == "warning" or one.code in _NOTED) and (one.span is None or _key(one.span) not in told):
             groups.setdefault((one.code, one.message if one.code in _EACH_ITS_OWN else ""), []).append(one)
     for group in groups.values():
         first = group[0]

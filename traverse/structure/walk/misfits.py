@@ -468,6 +468,14 @@ def wrong_units(
         after = known[next_known][1] if next_known < len(known) else None
         if before is None and crossed[leg.index] == 1 and leg.end in said and pair <= rank.keys():
             yield from _goes_on_in_a_third(contact, said[leg.end], leg.end, rank, log)
+        beyond = {one.unit for one in on_legs.get(leg.index, ()) if settled(one.end_share) > share}
+        if (
+            before in pair
+            and crossed[leg.index] == 1
+            and contact.kind is ContactKind.CONTACT
+            and beyond == {before}
+        ):
+            yield from _leads_back(contact, before, said, loose)
         if before is None or before in pair or before in loose or not pair <= rank.keys():
             continue
         kind = contact.kind.value
@@ -504,6 +512,26 @@ def wrong_units(
             hint,
             rests_on=[log.begun_at[leg.index]] if leg.index in log.begun_at else [],
         )
+
+
+def _leads_back(
+    contact: PlacedContact, before: str | None, said: Mapping[str | int, UnitHere], loose: Collection[str]
+) -> Iterator[Diagnostic]:
+    """The one contact of a leg both ends of which are told to lie on one of its units: of the other there is no ground."""
+    leg = contact.booked.address.leg
+    assert leg is not None
+    ends = [said.get(name) for name in (leg.start, leg.end)]
+    told = [one for one in ends if one is not None and one.letters == before]
+    if len(told) < len(ends) or before in loose:
+        return
+    other = contact.older if before == contact.younger else contact.younger
+    yield warning(
+        "contact-leads-back",
+        f"{contact.younger}/{contact.older} is the one contact between {leg.start} and {leg.end}, and both lie on {before}",
+        contact.booked.span,
+        f"where was {other}: a second contact is missing, or `unit {other}` at one of the two",
+        rests_on=[one.span for one in told],
+    )
 
 
 def _goes_on_in_a_third(

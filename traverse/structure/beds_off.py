@@ -1,0 +1,67 @@
+"""Beds off all of several around them, which agree: seen and told, with nothing said of what they may have been."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Container, Iterator
+
+from traverse.diagnostic import Diagnostic, note
+from traverse.settled import settled
+from traverse.source import Span
+from traverse.structure.readings.directions import pole_angle
+from traverse.structure.readings.mean import principal_axis
+from traverse.structure.walk.neighbours import Neighbours
+from traverse.trade import OFF_AROUND_DEG, OFF_AROUND_SD, POLE_SD_DEG
+
+_EACH_SIDE = 3
+"""Beds before and after one that are looked at; common practice, no source."""
+_LEAST_SIDE = 2
+"""Of fewer on a side the end of the walk may be where another limb begins; common practice, no source."""
+
+
+def beds_off(near: Neighbours, without: Container[Span]) -> Iterator[Diagnostic]:
+    """Beds that lie farther off those around them than these scatter, where no fault or unconformity stands between.
+
+    Where beds turn, on a fold, those around scatter as much. `without` are beds that are asked about already; they don't
+    count among those around another.
+    """
+    for index, bed in enumerate(near.beds):
+        if bed.span in without:
+            continue
+        sides = [_along(near, index, step, without) for step in (-1, 1)]
+        if min(map(len, sides)) < _LEAST_SIDE:
+            continue
+        around = near.poles[[one for side in sides for one in side]]
+        mean = principal_axis(around)[0]
+        apart = [pole_angle(one, mean) for one in around]
+        sd = max(_scatter_deg(apart), bed.sd_deg, POLE_SD_DEG)
+        # Those next to it on either side lie as one: a fold between them would show in one of them.
+        off = settled(pole_angle(near.poles[index], mean))
+        if off > max(OFF_AROUND_DEG, OFF_AROUND_SD * sd):
+            yield note(
+                "bed-off",
+                f"bed {bed.written} lies {off:.0f}° off {len(around)} beds around it, which agree within {max(apart):.0f}°",
+                bed.span,
+                "look at it again: the figures on the page, or bedding and not a joint or a block on the ground",
+            )
+
+
+def _scatter_deg(apart_deg: list[float]) -> float:
+    """Of poles about their mean, in one of two directions."""
+    return math.sqrt(math.fsum(one**2 for one in apart_deg) / (2 * (len(apart_deg) - 1)))
+
+
+def _along(near: Neighbours, index: int, step: int, without: Container[Span]) -> list[int]:
+    """Beds next to one on one side, the nearest first."""
+    found: list[int] = []
+    at, seen = index, {index}
+    while len(found) < _EACH_SIDE:
+        beside = near.beside(int(near.at[at]), near.beds[at].booked.address)
+        beyond = [one for one in beside if (one - index) * step > 0 and one not in seen]
+        if not beyond:
+            break
+        at = beyond[0]
+        seen.add(at)
+        if near.beds[at].span not in without:
+            found.append(at)
+    return found
