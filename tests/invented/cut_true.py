@@ -70,10 +70,10 @@ def _coloured(found, walk, cut):
     found.wrong += int(wrong.sum())
     found.over += int((layers > 1).sum())
     for unit in np.unique(drawn[wrong]):
-        found.wedges += int((wrong & (drawn == unit) & ~_near(true == unit)).sum())
+        found.wedges += int((wrong & (drawn == unit) & ~near(true == unit)).sum())
 
 
-def _near(inside):
+def near(inside):
     """Cells within `NEAR_M` of some that are inside, by squares."""
     reach = round(NEAR_M / STEP_M)
     grown = inside.copy()

@@ -21,6 +21,7 @@ if __name__ == "__main__":
     sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from tests.invented.cut_true import CutShares, cut_shares
+from tests.invented.map_true import MapShares, map_shares
 from tests.invented.models import FOLDS, KINDS, dip_and_direction, make, pole
 from tests.invented.slips import PLANTED, planted
 from tests.invented.walker import walked
@@ -56,6 +57,8 @@ class Verdict:
     """Codes of warnings on a reading that is as good as stated."""
     cut: CutShares | None = None
     """What of the coloured ground of its sections is wrong; None where that was not asked for."""
+    map: MapShares | None = None
+    """Likewise of its map."""
     asked: bool = False
     """Whether a reading is asked about, which the structure may explain."""
 
@@ -82,6 +85,7 @@ def judged(kind, seed, *, cuts=False):
     _sections(verdict, walk, compiled.survey, geology)
     if cuts:
         verdict.cut = cut_shares(walk, compiled.trav)
+        verdict.map = map_shares(walk, compiled.trav)
     return verdict
 
 
@@ -457,6 +461,7 @@ def told(verdicts):
             count, one_sd, three_sd = shares(values)
             lines.append(f"    {what}: {count}, within 1 sd {one_sd:.0f} %, within 3 sd {three_sd:.1f} %")
         lines += _cuts_told([one.cut for one in mine if one.cut is not None])
+        lines += _maps_told([one.map for one in mine if one.map is not None])
         accused = Counter(code for one in mine for code in one.accused)
         if accused:
             lines.append(
@@ -479,6 +484,16 @@ def _cuts_told(cuts):
     against = sum(one.contradicted for one in cuts)
     line = f"    coloured in sections: {wrong:.1f} % another unit, {wedges:.2f} % wedges; "
     return [line + f"{against} m of {shared} contradict the map"]
+
+
+def _maps_told(maps):
+    cells, drawn_m = sum(one.cells for one in maps), sum(one.drawn_m for one in maps)
+    if not cells or not drawn_m:
+        return []
+    wrong, wedges = (100.0 * sum(getattr(one, what) for one in maps) / cells for what in ("wrong", "wedges"))
+    inside = 100.0 * sum(one.inside_m for one in maps) / drawn_m
+    line = f"    coloured on maps: {wrong:.1f} % another unit, {wedges:.2f} % wedges; "
+    return [line + f"{inside:.1f} % of the length of contacts inside one unit"]
 
 
 def main():

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.arm_network import ArmNetwork, about, arms
 from traverse.ground.beside import lie_beside, sides_seen
-from traverse.ground.computed_bends import along_computed
-from traverse.ground.edge_to_edge import crossings
+from traverse.ground.crossed.computed_bends import along_computed
+from traverse.ground.crossed.edge_to_edge import crossings
 from traverse.ground.fold_traces import fold_traces
 from traverse.ground.lines_met import courses
 from traverse.ground.map_bodies import (
@@ -19,9 +23,13 @@ from traverse.ground.map_bodies import (
     without_bodies,
 )
 from traverse.ground.parted import areas
-from traverse.ground.records import Band, MapGround, Traverse
+from traverse.ground.records import Band, CrossedContact, MapGround, Traverse
 from traverse.ground.unit_parting import part_units, unseen_changes
-from traverse.log.items import HowMet
+from traverse.log.items import ContactKind, HowMet
+from traverse.nearest import Nearest
+from traverse.structure.readings.records import PlaneAttitude, Surface
+from traverse.structure.records import Geology
+from traverse.trade import GENTLE_DEG, REACH_BED_M, SURE_SD
 
 
 def lay_map(trav: Traverse, band: Band | None) -> MapGround:
@@ -62,6 +70,7 @@ def lay_band(trav: Traverse, *, drawn: bool = True) -> Band | None:
     lines = [one for one in geology.bodies if one.narrow]
     stretches, contacts = without_bodies(geology, [*lines, *alone])
     crossed = crossings(contacts, stretches, network, whole, half_m=half_m, convergence_deg=convergence_deg)
+    crossed = _steep(crossed, geology)
     crossed = along_computed(crossed, trav.ground, whole)
     seen = [side for one in beside for side in sides_seen(one, whole, half_m)]
     found = areas(stretches, network, whole, crossed, half_m, seen)
@@ -79,3 +88,18 @@ def lay_band(trav: Traverse, *, drawn: bool = True) -> Band | None:
         beside=tuple(piece for one in beside for piece in one.pieces),
         unseen=unseen_changes(unbooked, found, network, whole, half_m) if drawn else (),
     )
+
+
+def _steep(crossed: Sequence[CrossedContact], geology: Geology) -> tuple[CrossedContact, ...]:
+    """The contacts, with whether their own surface, else the bed near each, is no gentle one."""
+    beds = [bed for bed in geology.beds if bed.strike_known]
+    near = Nearest(np.array([(bed.place.east_m, bed.place.north_m) for bed in beds]))
+
+    def is_steep(one: CrossedContact) -> bool:
+        lies: Surface | PlaneAttitude | None = one.contact.surface
+        if lies is None and beds and one.contact.kind is not ContactKind.FAULT:
+            bed = near.to(*one.at)
+            lies = beds[bed] if near.off_m(bed, *one.at) <= REACH_BED_M else None
+        return lies is not None and lies.dip_deg > max(GENTLE_DEG, SURE_SD * lies.sd_deg)
+
+    return tuple(replace(one, steep=one.course_known and is_steep(one)) for one in crossed)

@@ -15,7 +15,7 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.arm_network import ArmNetwork, straight
-from traverse.ground.edge_to_edge import edge_to_edge
+from traverse.ground.crossed.edge_to_edge import edge_to_edge
 from traverse.ground.records import CrossedContact, NarrowBody, Point, UnitArea
 from traverse.location.records import Survey
 from traverse.settled import SAME_M, settled_shape

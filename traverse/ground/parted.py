@@ -15,7 +15,8 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.arm_network import TOUCH_M, ArmNetwork, nearest_to, one_place, straight
 from traverse.ground.beside import SideSeen
-from traverse.ground.edge_to_edge import AT_M, longer, through
+from traverse.ground.crossed.edge_to_edge import longer, through
+from traverse.ground.crossed.one_line import AT_M, toward_younger, unit_beyond
 from traverse.ground.records import CrossedContact, Point, UnitArea
 from traverse.record import record
 from traverse.settled import SAME_M, settled
@@ -25,6 +26,8 @@ from traverse.trade import WALKED_SHARE
 
 _STEP_SHARE = 0.1
 """Distance of points along a walk whose ground is parted by what is nearest, over half the band."""
+_TELLS_HALVES = 3.0
+"""A contact tells what lies beside it so far from where it was met, in halves of the band."""
 _SPECK_SHARE = 0.0003
 """Less ground than this, over the square of half the band, is what is left between two cuts."""
 
@@ -49,10 +52,10 @@ def areas(
     changes = _changes(stretches)
     booked = np.array([one.at for one in crossed], dtype=np.float64).reshape(-1, 2)
     unbooked = [one for one in changes if not len(booked) or np.hypot(*(booked - one.at).T).min() > AT_M]
-    cuts = [longer(one.line, tied=one.tied) for one in crossed]
+    cuts = [longer(one.line, tied=one.tied, between=one.between) for one in crossed]
     cuts += _across(unbooked, network, whole, half_m)
     cuts += [cut for one in beside for cut in one.cuts]
-    walked = _Walked(stretches, half_m, beside)
+    walked = _Walked(stretches, half_m, beside, _unsure(crossed))
     faces = [(face, walked.inside(face)) for face in _faces(whole, cuts)]
     mixed = [(face, walked.counting(lengths)) for face, lengths in faces if walked.is_mixed(lengths)]
     if mixed:
@@ -74,8 +77,8 @@ def areas(
         elif lengths:
             by_kind[max(lengths, key=lambda one: settled(lengths[one], 2))].append(face)
         else:
-            # A corner that no walk passes: what lies nearest along it decides.
-            by_kind[walked.kind_at(face.centroid)].append(face)
+            # A corner that no walk passes: the contact that bounds it decides, else what lies nearest along it.
+            by_kind[_beyond(face, crossed, stretches, half_m) or walked.kind_at(face.centroid)].append(face)
     found: list[UnitArea] = []
     for (unit, covered, queried), ground_of in by_kind.items():
         if unit is None and not covered:
@@ -89,18 +92,61 @@ def areas(
     return tuple(found)
 
 
+def _beyond(
+    face: Polygon, crossed: Sequence[CrossedContact], stretches: Sequence[BandStretch], half_m: float
+) -> _Kind | None:
+    """The unit that the longest contact about a face has on its side; None where none is long, or tells no side.
+
+    A gentle contact, or one met far off, does not tell: nobody knows that it still runs so there.
+    """
+    edge = face.boundary.buffer(TOUCH_M)
+    near = face.buffer(_TELLS_HALVES * half_m)
+    about = [
+        (settled(one.line.intersection(edge).length, 2), one)
+        for one in crossed
+        if one.steep and one.line.intersects(edge) and near.contains(shapely.Point(one.at))
+    ]
+    long, one = max(about, key=lambda each: each[0], default=(0.0, None))
+    if one is None or long < WALKED_SHARE * half_m:
+        return None
+    reach = shapely.Point(one.at).buffer(_TELLS_HALVES * half_m)
+    if not reach.contains(one.line.intersection(edge)):
+        return None
+    younger = toward_younger(one, stretches)
+    unit = None if younger is None else unit_beyond(one, younger, face.representative_point())
+    return None if unit is None else (unit, False, one.contact.queried)
+
+
 def _kind(stretch: BandStretch) -> _Kind:
     if stretch.covered:
         return (None, True, False)
     return (stretch.unit, False, stretch.queried and stretch.unit is not None)
 
 
+def _unsure(crossed: Sequence[CrossedContact]) -> BaseGeometry | None:
+    """Ground between the places where one contact was met by several and their mean, at which its line runs."""
+    discs = [
+        shapely.Point(one.at).buffer(off + AT_M)
+        for one in crossed
+        if one.tied and (off := one.line.distance(shapely.Point(one.at))) > TOUCH_M
+    ]
+    return shapely.union_all(discs) if discs else None
+
+
 class _Walked:
     """Which kind of ground was walked on where."""
 
-    def __init__(self, stretches: Sequence[BandStretch], half_m: float, beside: Sequence[SideSeen]) -> None:
+    def __init__(
+        self,
+        stretches: Sequence[BandStretch],
+        half_m: float,
+        beside: Sequence[SideSeen],
+        unsure: BaseGeometry | None,
+    ) -> None:
         self.half_m = half_m
         self.lines = [straight(one.start, one.end) for one in stretches]
+        if unsure is not None:
+            self.lines = [one.difference(unsure) if one.intersects(unsure) else one for one in self.lines]
         self.lines += [one.inside for one in beside]
         self.kinds = [_kind(one) for one in stretches]
         self.kinds += [(one.unit, False, one.queried) for one in beside]

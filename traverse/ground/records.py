@@ -101,6 +101,10 @@ class CrossedContact:
     course_known: bool
     tied: bool = False
     """Whether it goes on, from its last point, in the line of another crossing."""
+    steep: bool = False
+    """Whether it is known to dip so much that it runs on along its strike, whatever the ground does."""
+    between: bool = False
+    """Whether it does so from its first point too."""
 
 
 class HowSeen(Enum):

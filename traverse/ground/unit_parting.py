@@ -15,9 +15,10 @@ import numpy as np
 import shapely
 from shapely import LineString, MultiPolygon, STRtree
 from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
 
 from traverse.ground.arm_network import TOUCH_M, ArmNetwork
-from traverse.ground.edge_to_edge import through
+from traverse.ground.crossed.edge_to_edge import through
 from traverse.ground.records import Band, CrossedContact, SectionCut, UnitArea, UnseenChange
 from traverse.settled import SAME_M, settled, settled_shape
 from traverse.shapes import areas_in, lines_in
@@ -38,10 +39,18 @@ _LEAST_UNSEEN_SHARE = 0.1
 def part_units(
     crossed: Sequence[CrossedContact], areas: Sequence[UnitArea], half_m: float
 ) -> tuple[CrossedContact, ...]:
-    """The same contacts; those that run between ground of one unit in the line in which their two units meet."""
+    """The same contacts; those that run between ground of one unit in the line in which their two units meet.
+
+    One that goes on in the line of another keeps to that, as far as it parts anything.
+    """
     meetings = _Meetings(areas, half_m)
     return tuple(
-        one if one.tied or not meetings.in_one_unit(one.line) else meetings.parted(one) for one in crossed
+        one
+        if not meetings.in_one_unit(one.line)
+        else meetings.where_it_parts(one)
+        if one.tied
+        else meetings.parted(one)
+        for one in crossed
     )
 
 
@@ -102,18 +111,18 @@ class _Meetings:
         """A contact in the longest line near it in which its two units meet; where there is none, only what parts ground."""
         younger, older = one.contact.younger, one.contact.older
         if younger is None or older is None or younger == older or not {younger, older} <= self.ground.keys():
-            return self._where_it_parts(one)
+            return self.where_it_parts(one)
         lines, tree = self._meeting(younger, older)
         here = shapely.Point(one.at)
         near = tree.query(here, predicate="dwithin", distance=_NEAR_SHARE * self.half_m)
         pieces = [lines[index] for index in np.sort(near).tolist()]
         if not pieces:
-            return self._where_it_parts(one)
+            return self.where_it_parts(one)
         line = max(pieces, key=lambda piece: settled(piece.length, 2)).simplify(_SIMPLE_SHARE * self.half_m)
         assert isinstance(line, LineString)
         return replace(one, line=line)
 
-    def _where_it_parts(self, one: CrossedContact) -> CrossedContact:
+    def where_it_parts(self, one: CrossedContact) -> CrossedContact:
         """A contact without what runs far through ground that was seen to be one unit on both sides, and beyond it."""
         through = [
             self._inner[index] for index in self._tree.query(one.line, predicate="intersects").tolist()
@@ -121,10 +130,16 @@ class _Meetings:
         far = [
             part for part in through if one.line.intersection(part).length > IN_ONE_UNIT_SHARE * self.half_m
         ]
-        here = shapely.Point(one.at)
+        # Of several sightings of one place the line runs through their mean.
+        here = one.line.interpolate(one.line.project(shapely.Point(one.at)))
         left = lines_in(one.line.difference(shapely.union_all(far)))
         kept = [part for part in left if part.distance(here) <= _NEAR_SHARE * self.half_m]
-        return replace(one, line=settled_shape(kept[0])) if kept else one
+        if kept:
+            return replace(one, line=settled_shape(kept[0]))
+        # Far inside of one unit all along: a mark, as long as a line may run there.
+        along, reach = one.line.project(here), IN_ONE_UNIT_SHARE * self.half_m
+        mark = substring(one.line, max(0.0, along - reach), along + reach)
+        return replace(one, line=settled_shape(mark)) if isinstance(mark, LineString) and one.tied else one
 
     def _meeting(self, younger: str, older: str) -> tuple[list[LineString], shapely.STRtree]:
         """The lines in which two units meet that are long enough to be drawn, and their tree."""

@@ -59,6 +59,9 @@ def _bent(one: CrossedContact, ways: Sequence[LineString], whole: BaseGeometry) 
     if not ways:
         return one
     first, last = (points_of(one.line)[index] for index in (0, -1))
+    if one.between or one.line.distance(shapely.Point(one.at)) > TOUCH_M:
+        # Between other crossings, or at the mean of several, which the line of one would make a step.
+        return one
     if one.tied:
         # Its last point lies on another crossing of the same contact.
         outer = [way for way in ways if _toward(one.at, first, way) > _toward(one.at, last, way)]

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
-from itertools import combinations
 
 import shapely
 from shapely import LineString
@@ -13,18 +11,18 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from traverse.ground.arm_network import TOUCH_M, ArmNetwork, about
+from traverse.ground.crossed.as_walked import between_units
+from traverse.ground.crossed.one_line import in_one_line
 from traverse.ground.records import CrossedContact, Point
 from traverse.log.items import HowMet
 from traverse.settled import least, settled_shape
 from traverse.shapes import lines_in, points_of
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.walk.records import BandStretch
-from traverse.trade import GENTLE_DEG, GROUND_SLOPE, ONE_CONTACT_M, STRIKE_SLIP_DEG, SURE_SD
+from traverse.trade import GENTLE_DEG, GROUND_SLOPE, SURE_SD
 
 OVER_M = 0.1
 """Cuts run over the edge by this, so that they part what they cross."""
-AT_M = 1.0
-"""Ground that changes so near to a contact changes there."""
 _PASSES_SHARE = 0.125
 """A line that passes a place by more than this share of half the band does not run through it."""
 _SHORTEST_SHARE = 0.0125
@@ -35,10 +33,6 @@ _OFF_STRIKE = 0.35
 """Sine of what the strike of a gentle bed may be off by."""
 _UNKNOWN_HALVES = 1.5
 """A contact whose course is not known is drawn no farther than so many halves of the band from where it was met."""
-_STRIKE_SLIP = math.tan(math.radians(STRIKE_SLIP_DEG))
-"""How far a straight line may pass by a second place, over their distance."""
-_ONE_LINE_SHARE = 0.75
-"""And never by more than this share of half the band."""
 
 
 def crossings(
@@ -50,10 +44,22 @@ def crossings(
     half_m: float,
     convergence_deg: float,
 ) -> tuple[CrossedContact, ...]:
-    """Every contact that the walk crossed in the band, straight along its course; one contact met twice in one line."""
+    """Every contact that the walk crossed in the band, one that it met at several places in one line.
+
+    Each runs straight along its course, or as near to that as the walk leaves it.
+    """
     crossed = (one for one in contacts if one.met is HowMet.CROSSED)
-    found = (_crossing(one, network, whole, half_m, convergence_deg) for one in crossed)
-    return _tied([one for one in found if one is not None], whole, stretches, half_m)
+    found = [
+        line
+        for one in crossed
+        if (line := _crossing(one, network, whole, half_m, convergence_deg)) is not None
+    ]
+
+    def through_mean(at: Point, way_deg: float) -> LineString | None:
+        return edge_to_edge(at, way_deg, None, network, whole, half_m, 0.0)
+
+    joined = in_one_line(found, stretches, whole, half_m, through_mean)
+    return between_units(joined, stretches, network, half_m)
 
 
 def _crossing(
@@ -154,11 +160,12 @@ def _where_it_can_be(
     return settled_shape(found) if isinstance(found, LineString) else line
 
 
-def longer(line: LineString, *, tied: bool = False) -> LineString:
-    """The line with its ends a little farther out; of a tied one only the outer end, the other meets its twin."""
+def longer(line: LineString, *, tied: bool = False, between: bool = False) -> LineString:
+    """The line with its ends a little farther out; not those that meet another crossing of the contact."""
     points = points_of(line)
-    last = points[-1] if tied else _beyond(points[-2], points[-1])
-    return LineString([_beyond(points[1], points[0]), *points[1:-1], last])
+    first = points[0] if between else _beyond(points[1], points[0])
+    last = points[-1] if tied or between else _beyond(points[-2], points[-1])
+    return LineString([first, *points[1:-1], last])
 
 
 def _beyond(inner: Point, end: Point) -> Point:
@@ -172,74 +179,3 @@ def _run_on(line: LineString, whole: LineString | None, ends: list[float]) -> Li
         return line
     (first, last), (start, end) = (line.coords[0], line.coords[-1]), (whole.coords[0], whole.coords[-1])
     return LineString([start if ends[0] > OVER_M else first, end if ends[1] > OVER_M else last])
-
-
-def _tied(
-    found: list[CrossedContact], whole: BaseGeometry, stretches: tuple[BandStretch, ...], half_m: float
-) -> tuple[CrossedContact, ...]:
-    """One contact met twice in ground that hangs together is one line, bent where the two places ask for it.
-
-    Two are taken for one where they part the same units with the younger one on the same side, and each lies as near
-    to the other's line as their standard deviations and that of the strike allow.
-    """
-    younger = [_toward_younger(one, stretches) for one in found]
-    held = whole.buffer(OVER_M)
-    tied: set[int] = set()
-    for first, second in combinations(range(len(found)), 2):
-        one, other = found[first], found[second]
-        pair = (one.contact.kind, one.contact.younger, one.contact.older)
-        sides = younger[first], younger[second]
-        if (
-            None in sides
-            or pair != (other.contact.kind, other.contact.younger, other.contact.older)
-            or tied & {first, second}
-        ):
-            continue
-        far = math.dist(one.at, other.at)
-        apart = 2.0 * math.hypot(one.contact.sd_m, other.contact.sd_m) + far * _STRIKE_SLIP
-        near = min(max(ONE_CONTACT_M, apart), _ONE_LINE_SHARE * half_m)
-        away = max(_off(one.line, other.at), _off(other.line, one.at))
-        if away > near or far < ONE_CONTACT_M:
-            continue
-        if not _same_side(one.at, other.at, sides) or not held.contains(LineString([one.at, other.at])):
-            continue
-        middle = ((one.at[0] + other.at[0]) / 2, (one.at[1] + other.at[1]) / 2)
-        tied |= {first, second}
-        found[first] = _half(one, middle, away_from=other.at)
-        found[second] = _half(other, middle, away_from=one.at)
-    return tuple(found)
-
-
-def _off(line: LineString, at: Point) -> float:
-    """Distance of a place from a straight line that has no ends."""
-    (x0, y0), (x1, y1) = line.coords[0], line.coords[-1]
-    across = (x1 - x0) * (at[1] - y0) - (y1 - y0) * (at[0] - x0)
-    return abs(float(across)) / line.length
-
-
-def _toward_younger(one: CrossedContact, stretches: Sequence[BandStretch]) -> Point | None:
-    """Way along the walk in which the younger unit lies from a contact; None where the walk doesn't tell."""
-    for stretch in stretches:
-        if stretch.unit not in {one.contact.younger, one.contact.older} or stretch.unit is None:
-            continue
-        for here, there in ((stretch.start, stretch.end), (stretch.end, stretch.start)):
-            if math.dist(here, one.at) < AT_M and math.dist(here, there) > 1e-6:
-                way = (there[0] - here[0], there[1] - here[1])
-                return way if stretch.unit == one.contact.younger else (-way[0], -way[1])
-    return None
-
-
-def _same_side(one: Point, other: Point, ways: tuple[Point | None, Point | None]) -> bool:
-    """Whether both ways lead to the same side of the line between two places."""
-    along = (other[0] - one[0], other[1] - one[1])
-    sides = [along[0] * way[1] - along[1] * way[0] for way in ways if way is not None]
-    return len(sides) == 2 and sides[0] * sides[1] > 0.0
-
-
-def _half(one: CrossedContact, middle: Point, *, away_from: Point) -> CrossedContact:
-    """The line from its outer edge through its own place to the middle between two."""
-    ends = [(float(x), float(y)) for x, y in (one.line.coords[0], one.line.coords[-1])]
-    way = (away_from[0] - one.at[0], away_from[1] - one.at[1])
-    # Not the end farther from the other place: near a corner the line may run farther beyond that one.
-    outer = min(ends, key=lambda end: (end[0] - one.at[0]) * way[0] + (end[1] - one.at[1]) * way[1])
-    return replace(one, line=LineString([outer, one.at, middle]), tied=True)

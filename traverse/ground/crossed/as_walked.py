@@ -1,0 +1,143 @@
+"""Contacts turned as little as the walk asks for, so that each runs between its two units.
+
+A strike is good to some degrees; where a line along it would run over ground that was walked on in one unit, the walk is
+right, and the line turns until it passes by, each half for itself.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import product
+
+import numpy as np
+import shapely
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry
+
+from traverse.ground.arm_network import TOUCH_M, ArmNetwork, about, straight
+from traverse.ground.crossed.one_line import AT_M
+from traverse.ground.records import CrossedContact, Point
+from traverse.settled import settled, settled_shape
+from traverse.shapes import lines_in, points_of
+from traverse.structure.walk.records import BandStretch
+from traverse.trade import AT_END_M, JOINED_MOST_DEG
+
+_STEP_DEG = 3.0
+_REACH_HALVES = 3.0
+_LONGEST_HALVES = 4.0
+"""A line that runs farther along ground looked at, in halves of the band, runs along the walk: how it turns there is not known."""
+
+
+def between_units(
+    crossed: Sequence[CrossedContact],
+    stretches: Sequence[BandStretch],
+    network: ArmNetwork,
+    half_m: float,
+) -> tuple[CrossedContact, ...]:
+    """The crossings, those that the walk contradicts turned where that mends it, `JOINED_MOST_DEG` at most."""
+    walks = _WalksByUnit(crossed, stretches, network, half_m)
+    return tuple(walks.turned(one) for one in crossed)
+
+
+class _WalksByUnit:
+    """The walk by unit."""
+
+    def __init__(
+        self,
+        crossed: Sequence[CrossedContact],
+        stretches: Sequence[BandStretch],
+        network: ArmNetwork,
+        half_m: float,
+    ) -> None:
+        self.network, self.half_m = network, half_m
+        known = [one for one in stretches if one.unit is not None and not one.covered]
+        self.stretches = [one for one in known if math.dist(one.start, one.end) > TOUCH_M]
+        self.lines = [straight(one.start, one.end) for one in self.stretches]
+        self.tree = shapely.STRtree(self.lines)
+        self.met: dict[frozenset[str | None], list[CrossedContact]] = defaultdict(list)
+        for one in crossed:
+            self.met[_pair(one)].append(one)
+
+    def turned(self, one: CrossedContact) -> CrossedContact:
+        """One contact."""
+        points = points_of(one.line)
+        whole = len(points) == 2
+        if not one.course_known or one.between or None in _pair(one) or len(_pair(one)) < 2:
+            return one
+        if len(points) > 3 or one.line.distance(shapely.Point(one.at)) > TOUCH_M:
+            return one
+        ends = points[:1] + points[-1:]
+        if not any(self._crosses(one, end) for end in ends[: 2 if whole else 1]) and self._parts(one, ends):
+            return one
+        ground = self._ground(one.at)
+        choices = [self._ends(one, end, ground) for end in ends[:1]]
+        choices += [self._ends(one, ends[1], ground)] if whole else [[(0.0, ends[1])]]
+        ways = sorted(
+            product(*choices),
+            key=lambda way: settled(abs(way[0][0]) + abs(way[1][0]) + 0.5 * abs(way[0][0] - way[1][0]), 3),
+        )
+        for (_, first), (_, last) in ways:
+            if self._parts(one, [first, last]):
+                return replace(one, line=settled_shape(LineString([first, one.at, last])))
+        return one
+
+    def _ends(self, one: CrossedContact, end: Point, ground: BaseGeometry) -> list[tuple[float, Point]]:
+        """Where half a line may end, each with how far it was turned for that."""
+        found = [] if self._crosses(one, end) else [(0.0, end)]
+        way = math.atan2(end[0] - one.at[0], end[1] - one.at[1])
+        steps = int(JOINED_MOST_DEG / _STEP_DEG)
+        for turn in (sense * step * _STEP_DEG for step in range(1, steps + 1) for sense in (1.0, -1.0)):
+            turned = way + math.radians(turn)
+            far = 60.0 * self.half_m
+            ray = LineString(
+                [one.at, (one.at[0] + far * math.sin(turned), one.at[1] + far * math.cos(turned))]
+            )
+            here = shapely.Point(one.at)
+            first = [part for part in lines_in(ray.intersection(ground)) if part.distance(here) < TOUCH_M]
+            if not first:
+                continue
+            last = max(points_of(first[0]), key=lambda point: math.dist(point, one.at))
+            if not self._crosses(one, last) and math.dist(last, one.at) < _LONGEST_HALVES * self.half_m:
+                found.append((turn, last))
+        return found
+
+    def _ground(self, at: Point) -> BaseGeometry:
+        near = self.network.near(at, reach_m=_REACH_HALVES * self.half_m)
+        return shapely.union_all([*(arm.ground for arm in near), about(shapely.Point(at), 0.5 * self.half_m)])
+
+    def _crosses(self, one: CrossedContact, end: Point) -> bool:
+        """Whether half a line runs over ground walked on in one of its units, away from where its contact was met."""
+        half = LineString([one.at, end])
+        units = _pair(one)
+        for index in self.tree.query(half, predicate="intersects").tolist():
+            if self.stretches[index].unit not in units:
+                continue
+            at = shapely.get_coordinates(self.lines[index].intersection(half))
+            for other in self.met[units]:
+                own_m = max(AT_END_M, 2.0 * other.contact.own_sd_m)
+                at = at[np.hypot(*(at - other.at).T) > own_m]
+            if len(at):
+                return True
+        return False
+
+    def _parts(self, one: CrossedContact, ends: Sequence[Point]) -> bool:
+        """Whether the walk leads from a contact into its two units on two sides of its line."""
+        first, last = (math.atan2(end[0] - one.at[0], end[1] - one.at[1]) for end in ends)
+        sides: dict[str | None, set[bool]] = defaultdict(set)
+        for index in self.tree.query(shapely.Point(one.at), "dwithin", AT_M).tolist():
+            stretch = self.stretches[index]
+            if stretch.unit not in _pair(one):
+                continue
+            for here, there in ((stretch.start, stretch.end), (stretch.end, stretch.start)):
+                if math.dist(here, one.at) < AT_M < math.dist(there, one.at):
+                    way = math.atan2(there[0] - one.at[0], there[1] - one.at[1])
+                    sides[stretch.unit].add((way - first) % math.tau < (last - first) % math.tau)
+        known = list(sides.values())
+        return all(len(each) == 1 for each in known) and (len(known) < 2 or known[0] != known[1])
+
+
+def _pair(one: CrossedContact) -> frozenset[str | None]:
+    return frozenset((one.contact.younger, one.contact.older))

@@ -1,0 +1,281 @@
+"""One contact that was met at several places, by one walk or by two parties, as one line through all of them.
+
+Places within their own errors of each other are one place, at their mean; from place to place the line is straight.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from itertools import combinations, pairwise
+
+import shapely
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
+
+from traverse.ground.records import CrossedContact, Point
+from traverse.record import record
+from traverse.settled import settled, settled_shape
+from traverse.shapes import points_of
+from traverse.structure.readings.records import PlacedContact
+from traverse.structure.walk.records import BandStretch
+from traverse.trade import JOINED_DEG, ONE_CONTACT_M, STRIKE_SLIP_DEG
+
+AT_M = 1.0
+"""Ground that changes so near to a contact changes there."""
+_OVER_M = 0.1
+_LEAST_M = 0.05
+_SLACK_SHARE = 0.15
+"""So far outside of the ground that was looked at a line from place to place may run, over half the band: past a corner."""
+_STRIKE_SLIP = math.tan(math.radians(STRIKE_SLIP_DEG))
+"""How far a straight line may pass by a second place, over their distance."""
+_ONE_LINE_SHARE = 0.75
+_STRIKE_OFF = math.tan(math.radians(JOINED_DEG))
+"""And never by more than this share of half the band, or at this angle."""
+_CLEAR = math.sin(math.radians(STRIKE_SLIP_DEG))
+"""Sine of the angle from which on the side of a strike is one."""
+_ACROSS = math.sin(math.radians(2.0 * STRIKE_SLIP_DEG))
+"""A step from place to place that keeps off the strike by more than this sine is an error of the places."""
+
+
+def one_place_m(one: PlacedContact, other: PlacedContact) -> float:
+    """How far apart two sightings of one contact may be booked that are one place, metres.
+
+    Of one walk what it is off by moves both alike; of two parties it does not.
+    """
+    own = one.booked.span.file == other.booked.span.file
+    sd_m = [each.own_sd_m if own else each.sd_m for each in (one, other)]
+    return max(ONE_CONTACT_M, 2.0 * math.hypot(*sd_m))
+
+
+def in_one_line(
+    found: Sequence[CrossedContact],
+    stretches: Sequence[BandStretch],
+    whole: BaseGeometry,
+    half_m: float,
+    through: Callable[[Point, float], LineString | None],
+) -> tuple[CrossedContact, ...]:
+    """The crossings, those of one contact in ground that hangs together each with its part of their one line.
+
+    Two are of one line where they part the same units with the younger one on the same side, and each lies as near to the
+    other's line as their standard deviations and that of the strike allow. `through` gives the line from edge to edge
+    through a place along a grid azimuth in degrees.
+    """
+    met = [_MetHere(one=one, way=_way(one.line), younger=toward_younger(one, stretches)) for one in found]
+    places = [_OnePlace(met=(one,), at=one.one.at, way=one.way, line=one.one.line) for one in met]
+    pairs = [pair for pair in combinations(range(len(met)), 2) if _alike(met[pair[0]], met[pair[1]], half_m)]
+    pairs.sort(key=lambda pair: settled(_far(met[pair[0]], met[pair[1]]), 3))
+    place_of = list(range(len(met)))
+    for first, second in pairs:
+        one, other = places[place_of[first]], places[place_of[second]]
+        if one is other or not _all_one_place(one, other):
+            continue
+        mean = _mean((*one.met, *other.met), through)
+        if mean is not None:
+            gone = place_of[second]
+            places[place_of[first]] = mean
+            place_of = [place_of[first] if number == gone else number for number in place_of]
+    held = whole.buffer(max(_OVER_M, _SLACK_SHARE * half_m))
+    linked: dict[tuple[int, bool], int] = {}
+    for first, second in pairs:
+        mine, theirs = place_of[first], place_of[second]
+        if mine == theirs:
+            continue
+        here, there = places[mine], places[theirs]
+        way, back = (mine, _ahead(here, there)), (theirs, _ahead(there, here))
+        if way in linked or back in linked or not _between_alike(met[first], met[second]):
+            continue
+        if held.contains(LineString([here.at, there.at])):
+            linked[way], linked[back] = theirs, mine
+    by_crossing = {
+        id(member.one): part
+        for index in sorted(set(place_of))
+        for member, part in _parts(
+            places[index],
+            *(
+                places[linked[index, ahead]].at if (index, ahead) in linked else None
+                for ahead in (False, True)
+            ),
+        )
+    }
+    return tuple(by_crossing[id(one)] for one in found)
+
+
+def toward_younger(one: CrossedContact, stretches: Sequence[BandStretch]) -> Point | None:
+    """Way along the walk in which the younger unit lies from a contact; None where the walk doesn't tell."""
+    for stretch in stretches:
+        if stretch.unit not in {one.contact.younger, one.contact.older} or stretch.unit is None:
+            continue
+        for here, there in ((stretch.start, stretch.end), (stretch.end, stretch.start)):
+            if math.dist(here, one.at) < AT_M and math.dist(here, there) > 1e-6:
+                way = (there[0] - here[0], there[1] - here[1])
+                return way if stretch.unit == one.contact.younger else (-way[0], -way[1])
+    return None
+
+
+def unit_beyond(one: CrossedContact, younger: Point, place: shapely.Point) -> str | None:
+    """The unit of a contact on whose side a place lies; None where its line runs with the walk, and has no side of it."""
+    way, line = _way(one.line), one.line
+    along = min(max(line.project(place), _LEAST_M), line.length - _LEAST_M)
+    before, after = (line.interpolate(along + step) for step in (-_LEAST_M, _LEAST_M))
+    here = (after.x - before.x, after.y - before.y)
+    side = _cross(here, (place.x - before.x, place.y - before.y))
+    of_younger = _cross(way, younger) / math.hypot(*younger)
+    if abs(of_younger) < _CLEAR:
+        return None
+    return one.contact.younger if side * of_younger > 0.0 else one.contact.older
+
+
+@record(frozen=True, kw_only=True)
+class _MetHere:
+    """A crossing with the way its line runs and the way to the younger unit."""
+
+    one: CrossedContact
+    way: Point
+    younger: Point | None
+
+
+@record(frozen=True, kw_only=True)
+class _OnePlace:
+    """Crossings of a contact that are one place."""
+
+    met: tuple[_MetHere, ...]
+    at: Point
+    way: Point
+    line: LineString
+
+
+def _way(line: LineString) -> Point:
+    (x0, y0), (x1, y1) = points_of(line)[0], points_of(line)[-1]
+    size = math.hypot(x1 - x0, y1 - y0)
+    return (x1 - x0) / size, (y1 - y0) / size
+
+
+def _far(one: _MetHere, other: _MetHere) -> float:
+    return math.dist(one.one.at, other.one.at)
+
+
+def _cross(one: Point, other: Point) -> float:
+    return one[0] * other[1] - one[1] * other[0]
+
+
+def _dot(one: Point, other: Point) -> float:
+    return one[0] * other[0] + one[1] * other[1]
+
+
+def _along(way: Point, like: Point) -> Point:
+    """A way turned round where it runs against another."""
+    return way if _dot(way, like) >= 0.0 else (-way[0], -way[1])
+
+
+def _alike(one: _MetHere, other: _MetHere, half_m: float) -> bool:
+    first, second = one.one.contact, other.one.contact
+    if (first.kind, first.younger, first.older) != (second.kind, second.younger, second.older):
+        return False
+    far = _far(one, other)
+    apart = 2.0 * math.hypot(first.sd_m, second.sd_m) + far * _STRIKE_SLIP
+    near = min(max(ONE_CONTACT_M, apart), max(_ONE_LINE_SHARE * half_m, far * _STRIKE_OFF))
+    if max(_off(one.one.line, other.one.at), _off(other.one.line, one.one.at)) > near:
+        return False
+    if first.younger is not None and first.younger == first.older:
+        # A fault inside one unit has no younger side.
+        return True
+    if one.younger is None or other.younger is None:
+        return False
+    sides = [
+        _cross(way, younger) / math.hypot(*younger)
+        for way, younger in ((one.way, one.younger), (_along(other.way, one.way), other.younger))
+    ]
+    return min(map(abs, sides)) < _CLEAR or sides[0] * sides[1] > 0.0
+
+
+def _off(line: LineString, at: Point) -> float:
+    """Distance of a place from a straight line that has no ends."""
+    (x0, y0), (x1, y1) = line.coords[0], line.coords[-1]
+    across = (x1 - x0) * (at[1] - y0) - (y1 - y0) * (at[0] - x0)
+    return abs(float(across)) / line.length
+
+
+def _between_alike(one: _MetHere, other: _MetHere) -> bool:
+    """Whether the younger unit lies on the same side of the line between two places as well."""
+    if one.younger is None or other.younger is None or _far(one, other) < ONE_CONTACT_M:
+        return True
+    between = (other.one.at[0] - one.one.at[0], other.one.at[1] - one.one.at[1])
+    return _cross(between, one.younger) * _cross(between, other.younger) > 0.0
+
+
+def _all_one_place(one: _OnePlace, other: _OnePlace) -> bool:
+    """Whether each lies within the errors of each, and off its strike: along it a line leads from one to the other."""
+    for first in one.met:
+        for second in other.met:
+            far = _far(first, second)
+            if far > one_place_m(first.one.contact, second.one.contact):
+                return False
+            if not (first.one.course_known and second.one.course_known):
+                return False
+            step = (second.one.at[0] - first.one.at[0], second.one.at[1] - first.one.at[1])
+            if max(abs(_cross(way, step)) for way in (first.way, second.way)) < _ACROSS * far:
+                return False
+    return True
+
+
+def _mean(
+    met: tuple[_MetHere, ...], through: Callable[[Point, float], LineString | None]
+) -> _OnePlace | None:
+    weights = [1.0 / max(one.one.contact.sd_m, 0.1) ** 2 for one in met]
+    whole = sum(weights)
+    at = (
+        sum(weight * one.one.at[0] for weight, one in zip(weights, met, strict=True)) / whole,
+        sum(weight * one.one.at[1] for weight, one in zip(weights, met, strict=True)) / whole,
+    )
+    ways = [_along(one.way, met[0].way) for one in met]
+    way = (sum(one[0] for one in ways), sum(one[1] for one in ways))
+    line = through(at, math.degrees(math.atan2(*way)))
+    return None if line is None else _OnePlace(met=met, at=at, way=_way(line), line=line)
+
+
+def _ahead(one: _OnePlace, other: _OnePlace) -> bool:
+    """Whether another place lies ahead along the way of one."""
+    return _dot(one.way, (other.at[0] - one.at[0], other.at[1] - one.at[1])) > 0.0
+
+
+def _parts(
+    place: _OnePlace, behind: Point | None, ahead: Point | None
+) -> list[tuple[_MetHere, CrossedContact]]:
+    """Each crossing of a place with its part of the line, which goes half-way to the places behind and ahead."""
+    if len(place.met) == 1 and behind is None and ahead is None:
+        return [(place.met[0], place.met[0].one)]
+    # Not the end that is nearer: near a corner the line may run farther beyond the other place.
+    outer = sorted(
+        ((float(x), float(y)) for x, y in (place.line.coords[0], place.line.coords[-1])),
+        key=lambda end: _dot(place.way, (end[0] - place.at[0], end[1] - place.at[1])),
+    )
+    ends = [
+        edge if other is None else ((place.at[0] + other[0]) / 2.0, (place.at[1] + other[1]) / 2.0)
+        for edge, other in zip(outer, (behind, ahead), strict=True)
+    ]
+    line = LineString([ends[0], place.at, ends[1]])
+    met = sorted(place.met, key=lambda one: settled(_dot(place.way, one.one.at), 3))
+    here = line.project(shapely.Point(place.at))
+    cuts = (
+        [0.0, here, line.length]
+        if len(met) == 2
+        else [line.length * at / len(met) for at in range(len(met) + 1)]
+    )
+    found: list[tuple[_MetHere, CrossedContact]] = []
+    for number, (member, (start, end)) in enumerate(zip(met, pairwise(cuts), strict=True)):
+        part = substring(line, start, end) if len(met) > 1 else line
+        assert isinstance(part, LineString)
+        tied = [number > 0 or behind is not None, number < len(met) - 1 or ahead is not None]
+        points = points_of(part)
+        if tied[0] and not tied[1]:
+            points = points[::-1]
+        found.append(
+            (
+                member,
+                replace(member.one, line=settled_shape(LineString(points)), tied=True, between=all(tied)),
+            )
+        )
+    return found
