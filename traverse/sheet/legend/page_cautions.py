@@ -12,7 +12,7 @@ from traverse.sheet.paper.style import PENS, SMALL, line_mm
 from traverse.sheet.paper.words import counted, wrap
 from traverse.sheet.said.cautions import hazard_sentences, hazards_closing
 from traverse.sheet.said.emergency import emergency_sentences
-from traverse.sheet.said.sentences import HAZARDS, SKETCH
+from traverse.sheet.said.sentences import SKETCH
 
 _ABOVE_MM = 1.4
 """Air over the rule that parts them from what stands above."""
@@ -45,7 +45,7 @@ def page_cautions(log: Log, *, width: float, who: str, elsewhere: str | None = N
         y = set_lines(items, wrap(who, Face.REGULAR, SMALL, width), y=y)
     hazards = _hazard_lines(log, width)
     if len(hazards) > _MOST_LINES and elsewhere is not None:
-        told = f"{counted(len(hazard_sentences(log)), 'hazard')} noted, whole {elsewhere}. {HAZARDS}"
+        told = f"{counted(len(hazard_sentences(log)), 'hazard')} noted, whole {elsewhere}. {hazards_closing(log)}"
         hazards = wrap(told, Face.REGULAR, SMALL, width)
     y = set_lines(items, hazards, y=y)
     for words in wrap(" ".join(emergency_sentences(log.heading.emergency)), Face.SEMIBOLD, SMALL, width):
