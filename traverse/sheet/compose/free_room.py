@@ -65,8 +65,8 @@ class _Occupied:
             self._cells[tuple(cells[inside].T)] = True
             self._sums = None
 
-    def hits(self, boxes: Boxes) -> NDArray[np.bool_]:
-        """Which of some boxes touch a shape."""
+    def covered(self, boxes: Boxes) -> NDArray[np.int64]:
+        """How many cells within each of some boxes have a point of a shape."""
         if self._sums is None:
             self._sums = np.pad(self._cells.cumsum(axis=0, dtype=np.int64).cumsum(axis=1), ((1, 0), (1, 0)))
         # Cells within the box by a hair at least, so that no point on an edge is decided here.
@@ -75,7 +75,11 @@ class _Occupied:
         limits = np.array(self._cells.shape)
         (left, low), (right, top) = np.clip(first, 0, limits).T, np.clip(np.maximum(end, first), 0, limits).T
         sums = self._sums
-        hit = sums[right, top] - sums[left, top] - sums[right, low] + sums[left, low] > 0
+        return np.asarray(sums[right, top] - sums[left, top] - sums[right, low] + sums[left, low])
+
+    def hits(self, boxes: Boxes) -> NDArray[np.bool_]:
+        """Which of some boxes touch a shape."""
+        hit = self.covered(boxes) > 0
         rest = np.flatnonzero(~hit)
         hit[rest] = self._tree.hits(shapes_of(boxes[rest]))
         return np.asarray(hit, dtype=np.bool_)
@@ -101,20 +105,25 @@ class Room:
         self._ground.add(_walked(beneath))
         self._lines.add(_drawn(beneath))
 
-    def place(self, forms: Sequence[Form], *, clear: bool = False) -> tuple[Item, ...] | None:
+    def place(self, forms: Sequence[Form], *, most: int | None = None) -> tuple[Item, ...] | None:
         """The first of some forms that finds room, low on the page; None where none does.
 
-        Where no form has room clear of everything it may stand on lines of the page below, then on ground that is to be
-        drawn on, never on words there; not even on those if it must be `clear`.
+        Where no form has room clear of everything, that which covers least stands on lines of the page below, then on
+        ground that is to be drawn on, never on words there; on no more than so many millimetres of lines with `most`.
         """
         places = cache(lambda index: self._free(*forms[index]))
-        for crossed in range(1 if clear else 3):
-            for index, (width, block) in enumerate(forms):
-                at = places(index)[crossed]
-                if at is not None:
-                    left, top = at
-                    self._film.add([shapely.box(left, top - block.height, left + width, top)])
-                    return block.at(left, top)
+        for crossed in range(3 if most is None else 2 if most else 1):
+            best: tuple[int, Form, Point] | None = None
+            for index, form in enumerate(forms):
+                found = places(index)[crossed]
+                if found is not None and (best is None or found[0] < best[0]):
+                    best = found[0], form, found[1]
+                    if not crossed:
+                        break
+            if best is not None and (not crossed or most is None or best[0] <= most):
+                _, (width, block), (left, top) = best
+                self._film.add([shapely.box(left, top - block.height, left + width, top)])
+                return block.at(left, top)
         return None
 
     def foot(self, block: Block) -> tuple[Item, ...]:
@@ -122,8 +131,8 @@ class Room:
         self._foot += block.height
         return block.at(self.frame.x, self._foot)
 
-    def _free(self, width: float, block: Block) -> tuple[Point | None, ...]:
-        """The lowest place clear of everything, then of all but lines, but ground too."""
+    def _free(self, width: float, block: Block) -> tuple[tuple[int, Point] | None, ...]:
+        """The lowest place clear of everything, then that on the fewest lines, then one on ground too, each with how much it covers."""
         frame, height = self.frame, block.height
         wide, high = frame.width - width, frame.height - height
         if wide < 0.0 or high < 0.0:
@@ -133,14 +142,17 @@ class Room:
         corners = np.stack(np.meshgrid(lefts, lows), axis=-1).reshape(-1, 2)
         boxes = np.hstack([corners - _AIR_MM, corners + np.array([width + _AIR_MM, height + _AIR_MM])])
         free = np.flatnonzero(~self._film.hits(boxes))
-        found: list[Point | None] = []
+        found: list[tuple[int, Point] | None] = []
         for taken in (self._words, self._ground, self._lines):
             free = free[~taken.hits(boxes[free])]
             if not len(free):
                 found += [None] * (3 - len(found))
                 break
-            left, low = corners[free[0]].tolist()
-            found.append((left, low + height))
+            # Of places on lines the one on the fewest, the lowest of those.
+            lines = self._lines.covered(boxes[free])
+            least = int(np.argmin(lines))
+            left, low = corners[free[least]].tolist()
+            found.append((int(lines[least]), (left, low + height)))
         return tuple(reversed(found))
 
 

@@ -13,14 +13,15 @@ _COLUMNS = {
     3: (
         (("units", "structure"), ("signs",), ("closure", "limits")),
         (("units", "structure"), ("signs", "closure"), ("limits",)),
+        (("units", "structure", "closure"), ("signs",), ("limits",)),
     ),
     2: ((("units", "signs", "structure"), ("closure", "limits")),),
 }
-"""Panels of each column, by how many there are; then another way to part them, taken where it is lower."""
+"""Panels of each column, by how many there are; then other ways to part them, taken where one is lower."""
 _CLOSURE_KEPT = {3: (("closure", "units", "structure"), ("signs",), ("limits",))}
 """Where how the walk closes must stand, whatever moves for it."""
 _WORTH_MOVING_MM = 4.0
-"""Height saved for which closure goes under the signs."""
+"""Height saved for which closure goes under the signs, or the units."""
 _MOST_MM = 110.0
 _FOR_HAZARDS_MM = 20.0
 
