@@ -126,7 +126,8 @@ def test_a_film_tells_hazards_or_sends_to_the_sheet_below_for_those_alone_that_w
     )
     assert "Hazards that were noticed" not in none
     closing = hazards_closing(compiled("no-units").log).replace("\u00a0", " ")
-    assert closing.startswith("A note reads like a hazard") and closing in none
+    assert closing.startswith("A note reads like a hazard")
+    assert closing in none
 
 
 @pytest.mark.parametrize("name", some(sorted(PATHS), 2))

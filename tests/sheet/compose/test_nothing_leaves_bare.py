@@ -21,7 +21,8 @@ from traverse.sheet.compose.overlay import compose_overlay
 from traverse.sheet.paper.page import Text
 from traverse.sheet.paper.words import dates
 from traverse.sheet.said.cautions import hazard_sentences, hazards_closing
-from traverse.sheet.said.sentences import HAZARDS, NOT_ADJUSTED, SKETCH
+from traverse.sheet.said.sentences import HAZARDS as LOCAL_RULES
+from traverse.sheet.said.sentences import NOT_ADJUSTED, SKETCH
 from traverse.sheet.template.reading import read_template
 
 ROOT = Path(__file__).parent.parent.parent.parent
@@ -89,7 +90,7 @@ def missing(page, trav, *, blank=False):
     wanted = [SKETCH, "local rules and the leader’s risk assessment come first"]
     elsewhere = re.search(_ELSEWHERE, said)
     hazards = [one.replace("\u00a0", " ") for one in hazard_sentences(trav.log)]
-    closing = hazards_closing(trav.log).removesuffix(HAZARDS).strip().replace("\u00a0", " ")
+    closing = hazards_closing(trav.log).removesuffix(LOCAL_RULES).strip().replace("\u00a0", " ")
     wanted += [] if elsewhere else [*hazards, closing]
     frame = trav.survey.frame
     wanted.append(f"EPSG:{frame.epsg}" if frame.epsg is not None else frame.name)
