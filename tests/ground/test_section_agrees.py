@@ -9,7 +9,10 @@ import pytest
 import shapely
 
 from tests.invented.cut_true import differing
-from traverse.compile import compile_log, map_ground
+from tests.invented.judge import compiled_walk
+from tests.invented.models import make
+from tests.invented.walker import walked
+from traverse.compile import compile_log, map_ground, section_ground
 from traverse.source import Source
 from traverse.structure.section.records import Stop
 
@@ -170,7 +173,7 @@ def test_flat_beds_walked_round_lie_level_and_make_no_bowl(own):
 
 def test_a_line_that_comes_out_again_is_not_drawn_through_ground_of_one_unit():
     """It was seen there to have the same unit on both sides."""
-    cut = next(iter(_traverse(_ROOT / "tests/reference/logs/plunging-fold.trav").ground.cuts))
+    (cut,) = section_ground(compiled_walk(walked(make("plunging", 1))).trav).ground.cuts
     again = [one for one in cut.lines if Stop.OUT_AGAIN in one.of.stopped]
     assert again
     for line in again:

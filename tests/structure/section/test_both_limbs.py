@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -121,3 +122,20 @@ def test_a_contact_of_both_limbs_is_one_line_however_its_beds_roll(compile_text)
         "from limb to limb: followed by its beds, one misses the other" in one
         for one in section.construction.sentences
     )
+
+
+@pytest.mark.parametrize(
+    ("kind", "seed", "pair"), [("overturned", 1, ("Ee", "Dd")), ("overturned", 12, ("Ff", "Ee"))]
+)
+def test_a_limb_that_leaves_the_section_before_it_turns_is_drawn_once(kind, seed, pair):
+    """Above it, of a fold with an overturned limb, or below it: beyond the other limb it would stand under that."""
+    found = compiled_walk(walked(make(kind, seed), heights=False))
+    (section,) = found.geology.sections
+    for drawn in (section.construction, section.arcs):
+        lines = [one for one in drawn.lines if (one.younger, one.older) == pair and one.pieces]
+        assert [len(one.outcrops) for one in lines] == [2]
+        path = [point for piece in lines[0].pieces for point in piece.points]
+        assert (
+            sum(one[0] < 300.0 <= other[0] or other[0] < 300.0 <= one[0] for one, other in pairwise(path))
+            == 1
+        )

@@ -10,7 +10,7 @@ import numpy as np
 
 from traverse.settled import SAME_M, least, settled
 from traverse.structure.section.dip_domains import Point, TracedLine
-from traverse.structure.section.drawing_plane import along, runs
+from traverse.structure.section.drawing_plane import along, cut_by, runs
 from traverse.structure.section.inputs import SectionInput, Start
 from traverse.structure.section.records import PointKind
 from traverse.trade import UNEVEN_DEG
@@ -19,6 +19,7 @@ Joined = dict[tuple[int, float], tuple[int, tuple[Point, ...]]]
 """By a start and the sense in which it is followed, the other start and the line to it."""
 
 
+_UP: Point = (0.0, 1.0)
 _OFF_SHARE, _LIMBS_OFF_SHARE = 0.35, 0.75
 """Two limbs of one contact may miss each other by so much of the way between them, by the second share where the beds from
 one to the other turn once, and so as the units do: they are one contact, however its beds roll between. Common practice, no
@@ -52,28 +53,36 @@ def _pairs(
     for indices in by_pair.values():
         # Both ways from the one to the other: those that meet best first, from whichever end the section is drawn.
         near: list[tuple[float, int, int]] = []
-        ends: dict[tuple[int, int], tuple[tuple[Point, ...], tuple[Point, ...]]] = {}
+        lines: dict[tuple[int, int], tuple[Point, ...]] = {}
         far: set[tuple[int, int]] = set()
         for index, other in permutations(indices, 2):
             limbs = abs(indices.index(index) - indices.index(other)) == 1 and _are_limbs(given, index, other)
             there = _as_far_as(given, paths, out, (index, 1.0), other, to_end=limbs)
             back = _as_far_as(given, paths, out, (other, -1.0), index, to_end=limbs)
+            one_at, other_at = given.starts[index].at, given.starts[other].at
+            apart_m = abs(other_at[0] - one_at[0])
+            if limbs and (there is None or back is None):
+                met = _past_each_other(given, paths, out, index, other)
+                if met is not None and math.dist(met[0][-1], met[1][-1]) <= _LIMBS_OFF_SHARE * apart_m:
+                    far.add((index, other))
+                    near.append((settled(math.dist(met[0][-1], met[1][-1]), 3), index, other))
+                    lines[index, other] = _met(*met)
+                continue
             if there is None or back is None:
                 continue
-            one_at, other_at = given.starts[index].at, given.starts[other].at
             off = _off(there[-1], other_at, given), _off(back[-1], one_at, given)
-            apart_m = abs(other_at[0] - one_at[0])
             near_m, most_m = (max(given.near, share * apart_m) for share in (_OFF_SHARE, _LIMBS_OFF_SHARE))
             if max(off) <= (most_m if limbs else near_m):
                 if max(off) > near_m or {(index, 1.0), (other, -1.0)} - out.keys():
                     far.add((index, other))
                 near.append((settled(sum(off), 3), index, other))
-                ends[index, other] = there, back
+                lines[index, other] = _blend(
+                    there, tuple(reversed(back)), paths[index, 1.0], paths[other, -1.0]
+                )
         for _, index, other in sorted(near):
             if (index, 1.0) in found or (other, -1.0) in found:
                 continue
-            there, back = ends[index, other]
-            points = _blend(there, tuple(reversed(back)), paths[index, 1.0], paths[other, -1.0])
+            points = lines[index, other]
             found[index, 1.0] = (other, points)
             found[other, -1.0] = (index, points)
             rolling += [given.starts[index].points[0].label] if (index, other) in far else []
@@ -90,8 +99,37 @@ def _are_limbs(given: SectionInput, index: int, other: int) -> bool:
     high = min((i for i, bed in enumerate(beds) if bed.at[0] >= last.at[0]), default=len(beds) - 1)
     toward = [first.ahead * settled(bed.younging_rad) for bed in beds[low : high + 1]]
     turn = sum(one > 0.0 for one in toward)
-    upright = all(abs(one) < math.pi / 2.0 for one in toward)
-    return upright and 0 < turn < len(toward) and all(one > 0.0 for one in toward[:turn])
+    turned = 0 < turn < len(toward) and all(one > 0.0 for one in toward[:turn])
+    # Over half a turn the beds may as well go round the other way, of a fold that lies upside down.
+    return turned and toward[turn - 1] - toward[turn] < math.pi - SAME_M
+
+
+def _past_each_other(
+    given: SectionInput,
+    paths: Mapping[tuple[int, float], TracedLine],
+    out: Mapping[tuple[int, float], float],
+    index: int,
+    other: int,
+) -> tuple[tuple[Point, ...], tuple[Point, ...]] | None:
+    """Two limbs each up to half-way between their ends, where they pass each other and so would be drawn twice.
+
+    One of them leaves the section above or below before it comes out.
+    """
+    limbs = []
+    for key in ((index, 1.0), (other, -1.0)):
+        if key not in paths or len(paths[key].points) < 2:
+            return None
+        points = paths[key].points
+        left = min(abs(points[-1][1] - edge) for edge in (given.plane.floor_m, given.plane.top_m)) <= SAME_M
+        if key not in out and not left:
+            return None
+        limbs.append(along(points, out[key]) if key in out else points)
+    first, last = (given.starts[one].at[0] for one in (index, other))
+    low, high = max(first, limbs[1][-1][0]), min(last, limbs[0][-1][0])
+    if high - low <= given.near:
+        return None
+    cut = [cut_by(limb, ((low + high) / 2.0, given.plane.floor_m), _UP) for limb in limbs]
+    return (along(limbs[0], cut[0][0]), along(limbs[1], cut[1][0])) if all(hit for _, hit in cut) else None
 
 
 def _as_far_as(
