@@ -58,6 +58,7 @@ STEPS = {
     },
     "compare": {
         *BOOKED,
+        "log.united",
         "log.unit_order",
         "notation",
         "survey",

@@ -169,7 +169,13 @@ def _one(work: tuple[_Job, str, str | None]) -> _Done:
         return _Done(one, sources, 1)
     try:
         comparison = against_key(
-            job.shown, compiled, key.trav, scheme, files.load, unnamed=job.path != job.shown
+            job.shown,
+            compiled,
+            key.trav,
+            scheme,
+            files.load,
+            unnamed=job.path != job.shown,
+            path=job.path,
         )
     except NoSharedStationError:
         words = "no station in common with the key, by name or by place"

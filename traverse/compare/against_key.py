@@ -10,16 +10,18 @@ import numpy as np
 from traverse.compare.explained_by import Explanations, find_causes
 from traverse.compare.marking import marks
 from traverse.compare.mends import KNOWN_POINT
-from traverse.compare.pairing import brought_in, stand
+from traverse.compare.one_unit import brought_in
+from traverse.compare.pairing import stand
 from traverse.compare.records import Cause, Comparison, Paired, PairedBy, PartMarks, Scheme
 from traverse.compile import Compiled, compile_log
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.length import Lengths
-from traverse.log.records import Log
+from traverse.log.records import PartyLog
 from traverse.notation.use import Loader, loading
 from traverse.settled import settled
 from traverse.trade import LARGE_DECLINATION_DEG, LEG_APART_M
+from traverse.wording import listed
 
 _TOLD = 3
 """Pairs that a note names."""
@@ -34,15 +36,23 @@ class NoSharedStationError(ValueError):
 
 
 def against_key(
-    name: str, compiled: Compiled, key: Traverse, scheme: Scheme, load: Loader, *, unnamed: bool = False
+    name: str,
+    compiled: Compiled,
+    key: Traverse,
+    scheme: Scheme,
+    load: Loader,
+    *,
+    unnamed: bool = False,
+    path: str | None = None,
 ) -> Comparison:
     """A log without errors beside the key. `load` reads the files that the log names.
 
-    `unnamed` calls these by numbers, since a file may be called after who wrote it.
+    `unnamed` calls these by numbers, since a file may be called after who wrote it; `path` is then where the log came from.
     Raises `NoSharedStationError` where nothing can be paired.
     """
     assert compiled.trav is not None
-    standing = stand(compiled.trav, key, scheme)
+    party = brought_in(path or compiled.log.file, key.log)
+    standing = stand(compiled.trav, key, scheme, party)
     if not standing.pairs:
         raise NoSharedStationError(name)
     found = find_causes(compiled, key, standing, load)
@@ -54,7 +64,7 @@ def against_key(
         again = compile_log(one.sources[compiled.log.file], load=loading(one.sources, load))
         if again.trav is None:
             return standing, scored
-        there = stand(again.trav, key, scheme)
+        there = stand(again.trav, key, scheme, party)
         said = _asked_before(again.diagnostics, compiled.diagnostics)
         return there, marks(there, again.trav, key, said, scheme)
 
@@ -75,7 +85,8 @@ def against_key(
         lengths=compiled.log.lengths,
         notes=notes,
         for_leader=(
-            *_of_the_key(compiled.log, key.log),
+            *_of_the_key(party),
+            *_of_units(standing),
             *_for_leader(standing, compiled.log.lengths, found.causes),
         ),
         files=_called(compiled, unnamed=unnamed),
@@ -103,6 +114,13 @@ def _notes(standing: Paired) -> tuple[str, ...]:
         notes.append(
             "the log and the key have no known point in common, so only the shape of the walk is judged, not where it lies"
         )
+    if standing.unlisted:
+        units = listed([f"{one.letters} (line {one.span.line})" for one in standing.unlisted])
+        one = len(standing.unlisted) == 1
+        notes.append(
+            f"{'unit' if one else 'units'} {units} {'is' if one else 'are'} not in the key by letters or by name: what is "
+            f"named by {'it' if one else 'them'} is not judged"
+        )
     how = {one.by for one in standing.pairs}
     if PairedBy.SHAPE in how:
         more = "" if standing.framed else "; one `control` in both logs would pair them by place"
@@ -115,9 +133,8 @@ def _notes(standing: Paired) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def _of_the_key(log: Log, key: Log) -> tuple[str, ...]:
+def _of_the_key(party: PartyLog | None) -> tuple[str, ...]:
     """That a log is one of those that the key is made of."""
-    party = brought_in(log, key)
     if party is None:
         return ()
     words = (
@@ -125,6 +142,18 @@ def _of_the_key(log: Log, key: Log) -> tuple[str, ...]:
         "with itself and with what the camp doubts"
     )
     return (words,)
+
+
+def _of_units(standing: Paired) -> tuple[str, ...]:
+    """What units that are not in the key may be, and what to type to say so."""
+    return tuple(
+        f"line {one.span.line}: {one.letters} {one.name} may be the key's {one.meant} ({one.why}); type "
+        f"`; also {one.meant}` at the end of that line to say so"
+        if one.meant is not None
+        else f"line {one.span.line}: if {one.letters} {one.name} is a unit of the key, type `; also` and its letters "
+        "there at the end of that line"
+        for one in standing.unlisted
+    )
 
 
 def _for_leader(standing: Paired, lengths: Lengths, causes: Sequence[Cause]) -> tuple[str, ...]:

@@ -186,8 +186,8 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
     for slip, cause in (
         *_turned_contacts(standing, compiled.sources),
         *bed_slips(standing.attitudes, planes, compiled.sources),
-        *unit_slips(standing, trav.log, key.log, compiled.diagnostics, compiled.sources),
-        *leg_unit_slips(trav, key, judge.names, compiled.sources),
+        *unit_slips(standing, trav.log, compiled.diagnostics, compiled.sources),
+        *leg_unit_slips(standing, trav, key, judge.names, compiled.sources),
         *sure_slips(standing, compiled.sources),
         *slope_slips(now.survey.legs, key.survey.legs, judge.names, compiled.sources),
         *side_slips(judge.beside_now(now), compiled.sources),

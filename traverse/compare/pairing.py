@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
-from pathlib import PurePath
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -15,6 +14,7 @@ from traverse.adjustment.fit import similarity
 from traverse.adjustment.records import Floats
 from traverse.compare.camp_key import missed_once, stops_once
 from traverse.compare.contact_pairs import contact_pairs, walked_m
+from traverse.compare.one_unit import free_units, letters_of, unlisted_units
 from traverse.compare.records import (
     AttitudePair,
     Paired,
@@ -49,42 +49,48 @@ _NEAR_SHARE = 0.15
 """What lies along the same leg is the same outcrop where its shares of the leg differ by less."""
 
 
-def stand(log: Traverse, key: Traverse, scheme: Scheme) -> Paired:
-    """A log beside the key: stations paired, then what was read at them."""
+def stand(log: Traverse, key: Traverse, scheme: Scheme, party: PartyLog | None = None) -> Paired:
+    """A log beside the key: stations paired, then what was read at them. `party` is that of the key which the log is."""
     places = in_key_grid(log.survey, key.survey)
     framed = places is not None
     if places is None:
         places = {name: (place.east_m, place.north_m) for name, place in log.survey.places.items()}
-    by = _paired(log, key, places, scheme, framed=framed)
+    by = _paired(log, key, places, scheme, party, framed=framed)
     if framed and not _hung_alike(log.survey, key.survey, by):
         framed = False
-        by = _paired(log, key, places, scheme, framed=framed)
+        by = _paired(log, key, places, scheme, party, framed=framed)
     pairs, fit = _stations(log, key, places, by, framed=framed)
     names = {name: of for name, (of, _) in by.items()}
-    letters = letters_of(log.log, key.log)
+    letters = letters_of(log.log, key.log, party)
     there = {name: key.survey.places[of] for name, of in names.items()}
     moved = {
         name: (places[name][0] - one.east_m, places[name][1] - one.north_m) for name, one in there.items()
     }
-    party = brought_in(log.log, key.log)
     stops = stops_once(log, scheme)
     stood = {stops[name] for name in by}
     theirs = [name for name in key.log.stations if party is None or _of(party, name, key.log)]
     file = None if party is None else party.file
     met = contact_pairs(log, key, places, letters, names, moved, scheme, file, framed=framed)
+    unlisted = unlisted_units(log, key, names, letters)
+    # What stands for it may be named by one of these.
+    unjudged = {one.letters for one in free_units(key.log, letters)} if unlisted else set()
     return Paired(
         pairs=pairs,
         alone=tuple(
             name for name in log.log.stations if name in log.survey.places and stops.get(name) not in stood
         ),
         missed=missed_once(theirs, stops_once(key, scheme) if party is None else {}, names.values()),
-        attitudes=_attitudes(log, key, names),
-        contacts=met.contacts,
+        attitudes=_attitudes(log, key, names, party),
+        contacts=tuple(
+            one for one in met.contacts if one.log is not None or not unjudged & set(one.booked.named or ())
+        ),
         between=met.between,
         elsewhere=met.elsewhere,
-        units=_units(log, key, names, letters),
+        units=_units(log, key, names, letters, frozenset(one.letters for one in unlisted)),
         order=_order(log.log, key.log, letters),
         thicknesses=_thicknesses(log, key, letters),
+        letters=letters,
+        unlisted=unlisted,
         legs=tuple((leg.start, leg.end) for leg in log.log.legs if leg.start in names and leg.end in names),
         fit=fit,
         framed=framed,
@@ -126,7 +132,13 @@ def _hung_alike(log: Survey, key: Survey, by: Mapping[str, tuple[str, PairedBy]]
 
 
 def _paired(
-    log: Traverse, key: Traverse, places: Mapping[str, tuple[float, float]], scheme: Scheme, *, framed: bool
+    log: Traverse,
+    key: Traverse,
+    places: Mapping[str, tuple[float, float]],
+    scheme: Scheme,
+    party: PartyLog | None,
+    *,
+    framed: bool,
 ) -> dict[str, tuple[str, PairedBy]]:
     """Stations of the log by what they are in the key: by name, tie, place, the shape of the walk or order, as the ground bears out."""
     ours = [name for name in log.log.stations if name in log.survey.places]
@@ -138,7 +150,7 @@ def _paired(
         stops = stops_once(key, scheme)
         theirs = [name for name in theirs if stops[name] == name]
     left = {name.casefold(): name for name in theirs}
-    if (party := brought_in(log.log, key.log)) is not None:
+    if party is not None:
         theirs = [
             name for name in key.log.stations if name in key.survey.places and _of(party, name, key.log)
         ]
@@ -190,13 +202,6 @@ def _by_tie(
         match = next((left.pop(one) for one in sorted(known) if one in left), None)
         if match is not None:
             found[name] = match, PairedBy.TIE
-
-
-def brought_in(log: Log, key: Log) -> PartyLog | None:
-    """The party of a key that brings in several logs which this log is, by the name of its file."""
-    name = PurePath(log.file).name
-    own = [one for one in key.parties if one.letters and not one.aside and PurePath(one.file).name == name]
-    return own[0] if len(own) == 1 else None
 
 
 def _of(party: PartyLog, name: str, key: Log) -> bool:
@@ -419,13 +424,14 @@ def one_outcrop(one: PlacedAddress, other: PlacedAddress, names: Mapping[str, st
     return same and abs(one.start_share - other.start_share) < _NEAR_SHARE
 
 
-def _attitudes(log: Traverse, key: Traverse, names: Mapping[str, str]) -> tuple[AttitudePair, ...]:
+def _attitudes(
+    log: Traverse, key: Traverse, names: Mapping[str, str], party: PartyLog | None
+) -> tuple[AttitudePair, ...]:
     """Each plane of the key with the nearest one of its kind that the log has there, each of the log's once."""
     ours = [one for one in log.geology.attitudes if isinstance(one, PlaneAttitude)]
     back = {of: name for name, of in names.items()}
     used: set[int] = set()
     found = []
-    party = brought_in(log.log, key.log)
     # What others read at its outcrops is not in its log.
     planes = (
         [one for one in key.geology.each_once if one.span not in key.geology.doubted]
@@ -475,32 +481,12 @@ def _as_camp_has_it(one: Attitude, key: Traverse) -> Attitude:
     )
 
 
-def letters_of(log: Log, key: Log) -> dict[str, str]:
-    """Letters of the log's units by the key's: by name, else by letters, else by what either says others call it."""
-
-    def plain(words: str) -> str:
-        return " ".join(words.casefold().split())
-
-    names = {plain(unit.name): unit.letters for unit in key.units}
-    letters = {unit.letters for unit in key.units}
-    also = {plain(one): unit.letters for unit in key.units for one in unit.also}
-    found = {}
-    for unit in log.units:
-        match = names.get(plain(unit.name)) or (unit.letters if unit.letters in letters else None)
-        for word in (unit.letters, unit.name, *unit.also):
-            match = (
-                match
-                or also.get(plain(word))
-                or names.get(plain(word))
-                or (word if word in letters else None)
-            )
-        if match is not None:
-            found[unit.letters] = match
-    return found
-
-
 def _units(
-    log: Traverse, key: Traverse, names: Mapping[str, str], letters: Mapping[str, str]
+    log: Traverse,
+    key: Traverse,
+    names: Mapping[str, str],
+    letters: Mapping[str, str],
+    unlisted: Collection[str],
 ) -> tuple[UnitPair, ...]:
     ours = {one.station: one for one in log.geology.station_units}
     theirs = {one.station: one for one in key.geology.station_units}
@@ -516,6 +502,7 @@ def _units(
         )
         for name, of in names.items()
         if of in theirs and not theirs[of].queried and name in first
+        if name not in ours or ours[name].letters not in unlisted
     )
 
 

@@ -186,6 +186,19 @@ class UnitPair:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class UnlistedUnit:
+    """A unit of the log that is none of the key's by letters, name or `also`, while the key has one that is none of the log's."""
+
+    span: Span
+    letters: str
+    name: str
+    meant: str | None
+    """The one of the key's that it may be; None where nothing shows which."""
+    why: str
+    """What shows it."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class ThicknessPair:
     """How thick a unit is by key and log."""
 
@@ -231,6 +244,10 @@ class Paired:
     """Of the key's neighbours in the list of units that the log has too: younger, older in the log's own letters, whether
     the log has them so."""
     thicknesses: tuple[ThicknessPair, ...]
+    letters: Mapping[str, str]
+    """Units of the key by the log's, in the letters of each."""
+    unlisted: tuple[UnlistedUnit, ...]
+    """Units of the log that nothing says to be any of the key's: what is named by them is not judged."""
     legs: tuple[tuple[str, str], ...]
     """Of the log, between stations that are paired."""
     fit: Similar | None

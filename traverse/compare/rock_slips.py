@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 
 from traverse.compare.mends import Mend, within_words
-from traverse.compare.pairing import letters_of, one_outcrop
+from traverse.compare.pairing import one_outcrop
 from traverse.compare.records import AttitudePair, Cause, Paired
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
@@ -70,7 +70,7 @@ def bed_slips(
 
 
 def unit_slips(
-    standing: Paired, log: Log, key: Log, asked: Sequence[Diagnostic], sources: Mapping[str, Source]
+    standing: Paired, log: Log, asked: Sequence[Diagnostic], sources: Mapping[str, Source]
 ) -> Iterator[tuple[Mend, Cause]]:
     """Units at single stations that are others of the key's, and that the log's own walk does not lead to; none where it has many.
 
@@ -81,7 +81,7 @@ def unit_slips(
     ]
     if not wrong or len(wrong) > max(1, int(_UNITS_SHARE * len(standing.units))):
         return
-    own = {of: letters for letters, of in letters_of(log, key).items()}
+    own = {of: letters for letters, of in standing.letters.items()}
     right = sum(one.right for one in standing.units)
     for one in wrong:
         letters = own.get(one.key)
@@ -107,10 +107,14 @@ def unit_slips(
 
 
 def leg_unit_slips(
-    trav: Traverse, key: Traverse, names: Mapping[str, str], sources: Mapping[str, Source]
+    standing: Paired,
+    trav: Traverse,
+    key: Traverse,
+    names: Mapping[str, str],
+    sources: Mapping[str, Source],
 ) -> Iterator[tuple[Mend, Cause]]:
     """Units on a leg that are others of the key's, where the log's own contacts before and after have the key's."""
-    own = {of: letters for letters, of in letters_of(trav.log, key.log).items()}
+    own = {of: letters for letters, of in standing.letters.items()}
     theirs = [(item, key.survey.at(item.address)) for item in key.log.items if isinstance(item, UnitHere)]
     crossed = crossed_on_legs(trav.log, trav.survey)
     for here in trav.log.items:

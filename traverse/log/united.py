@@ -11,6 +11,8 @@ from traverse.log.items import Sight, Tie
 from traverse.log.records import Control, Log, RockUnit, one_place
 
 Figures: TypeAlias = tuple[float | None, ...]
+_WHOLE = 3
+"""Letters that one word of two names alike at least begins with in both: single letters stand for anything."""
 
 
 class OneLog(NamedTuple):
@@ -46,10 +48,10 @@ def unite_units(own: Sequence[RockUnit], logs: Sequence[OneLog]) -> UnitedUnits:
     for number, (letters, log) in enumerate(logs):
         above: str | None = None
         for at, unit in enumerate(log.units):
-            known = _by_also(united.units, letters, unit)
+            known = unit_by_also(united.units, letters, unit)
             if known is None:
                 known = next((one for one in united.units if one.letters == unit.letters), None)
-                if known is not None and _plain(known.name) != _plain(unit.name):
+                if known is not None and plain_name(known.name) != plain_name(unit.name):
                     _two_meanings(united, known, number, unit)
             if known is None:
                 known = unit
@@ -69,11 +71,7 @@ def also_of_nothing(own: Sequence[RockUnit], logs: Sequence[OneLog]) -> list[tup
     return [(unit, name) for unit in own for name in unit.also if name not in there]
 
 
-def _plain(name: str) -> str:
-    return " ".join(name.casefold().split())
-
-
-def _by_also(units: Sequence[RockUnit], letters: str | None, unit: RockUnit) -> RockUnit | None:
+def unit_by_also(units: Sequence[RockUnit], letters: str | None, unit: RockUnit) -> RockUnit | None:
     """The unit that another log says is called so here, or that this log says is called so elsewhere."""
     names = {unit.letters} if letters is None else {f"{letters}-{unit.letters}"}
     found = next((one for one in units if names.intersection(one.also)), None)
@@ -103,6 +101,40 @@ def _place(units: Sequence[RockUnit], above: str | None, below: Sequence[RockUni
     if above is not None:
         return at[above] + 1
     return next((at[one.letters] for one in below if one.letters in at), len(units))
+
+
+def plain_name(name: str) -> str:
+    """A name as it is compared: small letters, single blanks."""
+    return " ".join(name.casefold().split())
+
+
+def names_alike(one: str, other: str) -> bool:
+    """Whether two names are the same, or each word of one is that of the other, or shortened.
+
+    >>> names_alike("Birk Mudst.", "Birk Mudstone"), names_alike("Cawl Lst", "Cawl Limestone")
+    (True, True)
+    >>> names_alike("Rowan Mudstone", "Rowan Shale"), names_alike("B M", "Birk Mudstone")
+    (False, False)
+    """
+    first, second = (plain_name(name).replace(".", " ").split() for name in (one, other))
+    if len(first) != len(second):
+        return False
+    whole = any(
+        a[:_WHOLE] == b[:_WHOLE] and min(len(a), len(b)) >= _WHOLE for a, b in zip(first, second, strict=True)
+    )
+    return (whole or first == second) and all(
+        _short_for(*sorted((a, b), key=len)) for a, b in zip(first, second, strict=True)
+    )
+
+
+def _short_for(short: str, word: str) -> bool:
+    """Whether a word is another with letters left out, the first never.
+
+    >>> _short_for("lst", "limestone"), _short_for("slate", "shale")
+    (True, False)
+    """
+    letters = iter(word)
+    return short[:1] == word[:1] and all(letter in letters for letter in short)
 
 
 # --- places -------------------------------------------------------------------------------------------------

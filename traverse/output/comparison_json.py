@@ -65,6 +65,12 @@ def _object(one: Compared, scheme: Scheme) -> Json:
         "elsewhere": [{"younger": one.younger, "older": one.older} for one in standing.elsewhere]
         if standing
         else [],
+        "units_not_in_key": [
+            {**_at(one.span, found), "letters": one.letters, "name": one.name, "may_be": one.meant}
+            for one in found.standing.unlisted
+        ]
+        if found
+        else [],
         "marks": _marks(found) if found else [],
         "notes": list(found.notes) if found else [],
         "messages": [
