@@ -202,7 +202,11 @@ def tasks_of(name):
 
 def test_what_structure_leaves_open_is_asked_for():
     """Structure says that a place beside the line would tell; so somebody is sent there."""
-    assert any("strike and dip stay open" in one.why for one in tasks_of("four-parties"))
+    text = "notation 1\nbearings true\nunit Bb Upper ;\nunit Aa Lower ;\nat 1\ncontact Bb/Aa certain\n"
+    text += "".join(f"to {at} 090 100m level\ncontact Bb/Aa certain\n" for at in (2, 3))
+    found = compile_log(Source(name="day.trav", text=text), load=lambda _: b"")
+    tasks = to_check(found.trav, gather(found.trav), found.diagnostics)
+    assert any("strike and dip stay open" in one.why for one in tasks)
     assert any("no unit was named" in one.why for one in tasks_of("no-units"))
 
 

@@ -67,6 +67,28 @@ def test_places_on_one_line_give_none(compile_text):
     assert (plane.strike_deg, plane.dip_deg, plane.sd_dip_deg) == (None, None, None)
 
 
+@pytest.mark.parametrize(
+    ("contact", "beds", "asked"),
+    [
+        ("contact Bb/Aa certain", "", True),
+        ("contact Bb/Aa certain", "bed 090/30", False),
+        ("contact Bb/Aa certain 090/30", "", False),
+        # The line of the places would climb out of these beds by 17 m in a hundred.
+        ("contact Bb/Aa certain", "bed 000/10", True),
+        # Beds of two limbs say nothing of it, nor of an unconformity.
+        ("contact Bb/Aa certain", "bed 090/30\nat 3\nbed 270/30", True),
+        ("unconformity Bb/Aa certain", "bed 090/30", True),
+    ],
+)
+def test_places_on_one_line_leave_open_how_a_contact_lies_unless_it_or_its_beds_were_read(
+    compile_text, contact, beds, asked
+):
+    """Three places level along 090; beds that dip 30° to the south hold that line."""
+    text = HEAD + f"control 1 0 E 0 N 100 m\nat 1\n{contact}\n"
+    text += f"to 2 090 100m level\ncontact Bb/Aa certain\nto 3 090 100m level\n{contact}\nat 2\n{beds}\n"
+    assert asked == any("stay open" in one.words for one in compile_text(text).geology.findings)
+
+
 def test_a_contact_under_cover_is_as_sure_as_its_stretch_and_its_station(compile_text):
     """17 to 44 m of 58 m covered: half-way, 13.5 m to either side; evenly spread that is 13.5 / sqrt 3, and joined with the
     station's own error."""

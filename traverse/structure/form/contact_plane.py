@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -16,12 +17,12 @@ from traverse.nearest import Nearest
 from traverse.settled import first_least, settled
 from traverse.source import Span
 from traverse.structure.form.records import ContactPlane
-from traverse.structure.readings.directions import pole, pole_angle
-from traverse.structure.readings.mean import widest_angle
-from traverse.structure.readings.place_errors import bed_pole, points_of, together
+from traverse.structure.readings.directions import Vectors, pole, pole_angle
+from traverse.structure.readings.mean import principal_axis, widest_angle
+from traverse.structure.readings.place_errors import bed_pole, points_of, poles_of, together
 from traverse.structure.readings.plane_of_places import PlaneOfPlaces, plane_of_places
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude, Surface
-from traverse.trade import ALIKE_DEG, PLANE_SD_DEG, REACH_BED_M
+from traverse.trade import ALIKE_DEG, PLANE_SD_DEG, REACH_BED_M, SURE_SD
 
 _MOST_PLACES = 40
 """More places of one contact than this make its plane no surer than the ground is even."""
@@ -39,10 +40,12 @@ def contact_planes(
     Where a contact was followed each end of the stretch is a place. The contact that keeps off the plane of the others is
     named and left out of it. Where they keep to no plane, or the beds beside them lie otherwise, the contact is folded
     between or not one: the plane is there, and is carried nowhere. The border of a `loose` unit lies as the ground does, and
-    is none.
+    is none. Of places on one line it is told whether something else says how the contact lies: its own attitude, read
+    somewhere, or the beds about it.
     """
     found: list[ContactPlane] = []
     said: list[Diagnostic] = []
+    read = {(one.younger, one.older) for one in contacts if one.dip_deg is not None}
     for (younger, older, _), met in on_one_side(contacts).items():
         if {younger, older} & loose or sum(len(points_of(contact)) for contact in met) < 3:
             continue
@@ -64,7 +67,11 @@ def contact_planes(
             if without.refused is None and without.fits:
                 said.append(_off_its_plane(odd, fitted, rest, lengths, open_legs(survey)))
                 met, fitted = rest, without  # noqa: PLW2901
-        found.append(_record((younger, older), met, fitted, survey.frame.to_true_deg, beds))
+        made = _record((younger, older), met, fitted, survey.frame.to_true_deg, beds)
+        if fitted.refused is not None:
+            told = (younger, older) in read or _in_the_beds(some, points, joint, beds, survey)
+            made = replace(made, told_elsewhere=told)
+        found.append(made)
     return Outcome(tuple(found), tuple(said))
 
 
@@ -78,8 +85,14 @@ def beds_turn(places: Sequence[PlacedContact], beds: Sequence[PlaneAttitude]) ->
 
     No one plane goes through the places then, whatever a fit makes of a few of them.
     """
+    poles = poles_of(_beds_near(places, beds))
+    return len(poles) > 1 and widest_angle(poles) > ALIKE_DEG
+
+
+def _beds_near(places: Sequence[PlacedContact], beds: Sequence[PlaneAttitude]) -> list[PlaneAttitude]:
+    """The bed nearest to each of some places, where it is no farther than a bed stands for; each once."""
     if not beds:
-        return False
+        return []
     nearest = Nearest(np.array([(bed.place.east_m, bed.place.north_m) for bed in beds]))
     near = set()
     for contact in places:
@@ -87,8 +100,25 @@ def beds_turn(places: Sequence[PlacedContact], beds: Sequence[PlaneAttitude]) ->
         index = nearest.to(*at)
         if nearest.off_m(index, *at) <= REACH_BED_M:
             near.add(index)
-    poles = np.array([bed_pole(beds[at])[0] for at in sorted(near)])
-    return len(poles) > 1 and widest_angle(poles) > ALIKE_DEG
+    return [beds[index] for index in sorted(near)]
+
+
+def _in_the_beds(
+    places: Sequence[PlacedContact],
+    points: Vectors,
+    joint: Vectors,
+    beds: Sequence[PlaneAttitude],
+    survey: Survey,
+) -> bool:
+    """Whether the beds about the places of a contact agree, and it lies in their plane within three standard errors."""
+    near = _beds_near(places, beds)
+    if not near or any(one.kind is not ContactKind.CONTACT for one in places) or beds_turn(places, beds):
+        return False
+    normal, _ = principal_axis(poles_of(near, to_true_deg=survey.frame.to_true_deg))
+    centred = points - points.mean(axis=0)
+    own_m2 = np.einsum("i,nij,j->n", normal, joint[np.arange(len(points)), np.arange(len(points))], normal)
+    turned_m = np.hypot(*centred[:, :2].T) * math.sin(math.radians(max(bed.sd_deg for bed in near)))
+    return bool((np.abs(centred @ normal) <= SURE_SD * np.sqrt(own_m2 + turned_m**2)).all())
 
 
 def with_surfaces(

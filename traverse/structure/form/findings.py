@@ -200,12 +200,11 @@ def _one_surface(beds: Sequence[PlaneAttitude], mean: MeanBedding) -> list[Findi
 
 
 def _on_one_line(contacts: tuple[PlacedContact, ...], planes: Sequence[ContactPlane]) -> list[Finding]:
-    """Contacts that three places or more would give a plane, did they not lie on one line."""
-    read = {(one.younger, one.older) for one in contacts if one.dip_deg is not None}
+    """Contacts that three places or more would give a plane, did they not lie on one line, and that nothing else tells."""
     return [
         OnOneLine(plane=one, contacts=tuple(met for met in contacts if met.booked.span in one.lines))
         for one in planes
-        if one.strike_deg is None and one.dip_deg is None and (one.younger, one.older) not in read
+        if one.strike_deg is None and one.dip_deg is None and not one.told_elsewhere
     ]
 
 

@@ -34,6 +34,8 @@ class ContactPlane:
     """Of its places; one that keeps off the plane of the others is not among them."""
     carried: bool = False
     """Whether it stands for the contact at these places on section and map: it fits, it is sure, and the beds beside agree."""
+    told_elsewhere: bool = False
+    """Of places on one line: whether its attitude was read at one of them, or beds about them tell it, whose plane holds them."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -189,7 +191,7 @@ class OneSurface(Founded):
 
 @record(frozen=True, slots=True, kw_only=True)
 class OnOneLine(Founded):
-    """A contact met often enough for a plane, at places on one line."""
+    """A contact met often enough for a plane, at places on one line, of which nothing else tells how it lies."""
 
     plane: ContactPlane
 
