@@ -446,7 +446,7 @@ def _judged(
         if party.file in shaky:
             fit = _fit_beside_own_slip(log, party, others, shared, grid, magnetic)
         else:
-            fit = party_fit(walks_of(log, own), party, others, shared, grid, magnetic)
+            fit = party_fit(walks_of(log, own), party, others, shared, grid, magnetic, log)
             if not (fit is not None and fit.whole and fit.usual) and not _own_loops_close(log, own):
                 fit = _fit_beside_own_slip(log, party, others, shared, grid, magnetic) or fit
         if fit is not None and fit.whole and (fit.usual or _own_loops_close(log, own)):
@@ -496,7 +496,7 @@ def _fit_beside_own_slip(
     left, whichever of the readings that would mend its loop is the wrong one.
     """
     own = [leg for leg in log.legs if leg.span.file == party.file]
-    whole = party_fit(walks_of(log, own), party, others, shared, grid, magnetic)
+    whole = party_fit(walks_of(log, own), party, others, shared, grid, magnetic, log)
     if whole is not None and whole.usual and whole.whole and len(whole.fit.stations) > 2:
         return whole
     found: dict[str | None, PartyFit] = {}
@@ -506,7 +506,7 @@ def _fit_beside_own_slip(
             continue
         walks = walks_of(log, [leg for leg in own if leg is not wrong])
         called = f"its walk without leg {wrong.start}–{wrong.end}, which its own loop asks about,"
-        fit = party_fit(walks, party, others, shared, grid, magnetic, called=called)
+        fit = party_fit(walks, party, others, shared, grid, magnetic, log, called=called)
         if fit is None:
             return None
         if fit.usual and fit.whole:
@@ -558,7 +558,7 @@ def _undecided(log: Log, files: set[str]) -> JudgedParties:
     last = parties[-1]
     others = survey_log(log_without(log, {last.file})).value
     own = walks_of(log, [leg for leg in log.legs if leg.span.file == last.file])
-    fit = party_fit(own, last, others, shared_with_others(log, last, others), *_frame(log))
+    fit = party_fit(own, last, others, shared_with_others(log, last, others), *_frame(log), log)
     usual = fit is not None and fit.fit.cause is not None
     return JudgedParties(log=log, undecided=frozenset(files), usual=usual, said=(undecided(parties, fit),))
 
@@ -603,7 +603,7 @@ def with_parties(log: Log, survey: Survey, parting: JudgedParties) -> Outcome[Su
             misread += [one for one in by_itself.value.suspects if not of_heading or one.span == asked]
         elif (
             party.file in checked - failing
-            and (lies := fit_on_others(own, party, survey, shared, grid, magnetic)) is not None
+            and (lies := fit_on_others(own, party, survey, shared, grid, magnetic, log)) is not None
         ):
             found.append(replace(lies[0], cause=None, span=party.span))
     ties = said_of_ties(log, survey, parting.unused)

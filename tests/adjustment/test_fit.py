@@ -89,6 +89,19 @@ def test_likely_cause_of_a_turn(turn, cause):
     assert cause in survey.fits[0].cause
 
 
+def test_bearings_called_true_leave_the_declination_out():
+    at = conditions(bearings=North.TRUE, declination=8.5, pace=pace(1.0))
+    assert "left out" in laid("15", turn=-8.5, at=at)[0].fits[0].cause
+    assert laid("15", turn=8.5, at=at)[0].fits[0].cause is None
+
+
+def test_no_declination_explains_a_walk_that_is_stretched_too():
+    at = conditions(bearings=North.MAGNETIC, declination=8.5, pace=pace(1.0))
+    survey, diagnostics = laid("15", turn=8.5, scale=0.9, at=at)
+    assert survey.fits[0].cause is None
+    assert "walk-does-not-fit" not in [one.code for one in diagnostics]
+
+
 def test_a_mirrored_dial_is_seen_with_three_points():
     survey, _ = laid("135", mirror=-1.0)
     assert "mirror" in survey.fits[0].cause

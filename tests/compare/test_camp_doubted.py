@@ -114,3 +114,16 @@ def test_a_party_under_another_rule_is_on_the_list_and_its_dips_are_marked():
     doubted = {f"{one.dip_deg:.0f}?" for one in found.geology.beds if one.span in found.geology.doubted}
     assert {one for one in figures if one.endswith("?")} <= doubted
     assert any(one.endswith("?") for one in figures)
+
+
+@pytest.mark.parametrize("stated", ["", "declination 4.7 E, 2026, survey chart\n"])
+def test_bearings_called_true_that_a_compass_gave_are_asked_about_at_their_line(stated):
+    """What they would be turned by the party's own heading says, or those of the others."""
+    files = joined(20, names=("left", "letter", "none"))
+    files["none.trav"] = re.sub(
+        r"bearings +magnetic\ndeclination .*\n", f"bearings true\n{stated}", files["none.trav"]
+    )
+    found = compiled_camp(files)
+    (asked,) = [one for one in found.diagnostics if one.code == "party-differs"]
+    assert (asked.span.file, asked.span.line) == ("none.trav", line_of(files["none.trav"], "bearings"))
+    assert "declination left out: bearings were magnetic" in asked.message

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 import numpy as np
 
@@ -161,22 +161,34 @@ def _covariance(network: Network, vectors: Vectors, members: list[int], chains: 
 
 
 def likely_cause(
-    laid: LaidNetwork, *, declination_deg: float, paced: bool, in_feet: bool, pace_share: float = 0.0
+    laid: LaidNetwork,
+    *,
+    declination_deg: float,
+    paced: bool,
+    in_feet: bool,
+    pace_share: float = 0.0,
+    left_out_deg: Callable[[], float] | None = None,
 ) -> str | None:
     """The mistake that would turn or stretch a walk so, in trade words; None where none stands out.
 
     A cause is named where the fit lies within three of its standard errors of what the mistake would do, nearer than to
-    any other, and more than three from doing nothing. `pace_share` is the standard error of the pace's length over it: it
-    stretches every leg alike, so that no scatter of the fit tells it.
+    any other, and more than three from doing nothing. A declination stretches nothing: it explains no walk that is
+    stretched too. `pace_share` is the standard error of the pace's length over it: it stretches every leg alike, so that
+    no scatter of the fit tells it. `declination_deg` is what magnetic bearings take, and `left_out_deg`, asked for a walk
+    that is turned, what bearings that are called true would.
     """
     if laid.mirrored:
         return "the dial's E and W were exchanged: the walk fits as seen in a mirror"
-    if declination_deg != 0.0 and abs(laid.rotation_deg) > _SURE * laid.rotation_sd_deg:
+    scale_sd = math.hypot(laid.scale_sd, pace_share * laid.scale)
+    if abs(laid.rotation_deg) > _SURE * laid.rotation_sd_deg and abs(laid.scale - 1.0) <= _SURE * scale_sd:
+        left_out = left_out_deg() if left_out_deg is not None else 0.0
         turns = {
             declination_deg: "declination applied twice: set on the compass and added again",
             2.0 * declination_deg: "declination of the wrong sign",
+            -left_out: "declination left out: bearings were magnetic",
         }
-        words = _nearest(turns, laid.rotation_deg, laid.rotation_sd_deg)
+        turns.pop(0.0, None)
+        words = _nearest(turns, laid.rotation_deg, laid.rotation_sd_deg) if turns else None
         if words is not None:
             return words
     if abs(laid.scale - 1.0) > _SURE * laid.scale_sd:
@@ -187,7 +199,7 @@ def likely_cause(
             scales[METRES_PER_FOOT] = "metres taken for feet"
         else:
             scales[1.0 / METRES_PER_FOOT] = "feet taken for metres"
-        return _nearest(scales, laid.scale, math.hypot(laid.scale_sd, pace_share * laid.scale))
+        return _nearest(scales, laid.scale, scale_sd)
     return None
 
 

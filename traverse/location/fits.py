@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from traverse.adjustment.calibration import PacedAlike
@@ -11,10 +10,12 @@ from traverse.adjustment.fit import LaidNetwork, lay_on_known_points, likely_cau
 from traverse.adjustment.records import Network, Vectors
 from traverse.adjustment.sharing import Places
 from traverse.diagnostic import Diagnostic, Outcome, warning
+from traverse.location.frame import grid_of
+from traverse.location.known_points import known_points
 from traverse.location.records import Fit
-from traverse.log.readings import North, Unit
+from traverse.log.readings import Unit
 from traverse.log.records import Log
-from traverse.reduction.declination import in_force_deg
+from traverse.reduction.declination import commonest_deg, left_out_deg
 
 
 def fits(
@@ -24,13 +25,19 @@ def fits(
     raw: Places,
     magnetic: Mapping[dt.date, float],
     paces: Sequence[PacedAlike],
+    *,
+    ground: Log | None = None,
 ) -> Outcome[tuple[Fit, ...]]:
-    """Shift, turn and scale of each piece of the walk onto its known points, where it has two or more."""
+    """Shift, turn and scale of each piece of the walk onto its known points, where it has two or more.
+
+    `ground` is what else was walked there, which tells what declination the walk may have left out.
+    """
     found, remarks = [], []
     for laid in lay_on_known_points(network, vectors, raw.position_m):
         cause = likely_cause(
             laid,
-            declination_deg=_declination(log, magnetic),
+            declination_deg=commonest_deg(log.legs, magnetic.get) or 0.0,
+            left_out_deg=lambda: left_out_there_deg(log, ground or log, magnetic=magnetic),
             paced=any(leg.distance.unit.is_pace for leg in log.legs),
             pace_share=max((one.share for one in paces), default=0.0),
             in_feet=any(leg.distance.unit is Unit.FEET for leg in log.legs),
@@ -50,14 +57,26 @@ def fits(
     return Outcome(tuple(found), tuple(remarks))
 
 
-def _declination(log: Log, magnetic: Mapping[dt.date, float]) -> float:
-    """Declination that most legs take; 0 where they take none."""
-    values = Counter(
-        in_force_deg(leg.conditions, magnetic.get) or 0.0
-        for leg in log.legs
-        if leg.conditions.bearings is North.MAGNETIC
-    )
-    return values.most_common(1)[0][0] if values else 0.0
+def left_out_there_deg(walks: Log, *ground: Log, magnetic: Mapping[dt.date, float]) -> float:
+    """Declination that walks leave out if their bearings are called true and were read off a compass, in degrees.
+
+    What their own heading states; else what most legs of other files take that were walked on the same `ground`; else what
+    the magnetic model gives there. 0 where it isn't known, or the bearings are not called true.
+    """
+    own = {leg.span.file for leg in walks.legs}
+    beside = (leg for log in ground for leg in log.legs if leg.span.file not in own)
+
+    def modelled() -> float | None:
+        from traverse.location.magnetic import modelled_deg
+
+        found = (
+            modelled_deg(log, grid, known_points(log, grid).value)
+            for log in ground
+            if (grid := grid_of(log).value) is not None
+        )
+        return next((one for one in found if one is not None), None)
+
+    return left_out_deg(walks.legs, beside, magnetic.get, modelled)
 
 
 def _remark(log: Log, network: Network, laid: LaidNetwork, cause: str) -> Diagnostic:

@@ -19,6 +19,7 @@ from traverse.location.crs import Grid
 from traverse.location.fits import fits
 from traverse.location.records import Fit, Standing, Survey
 from traverse.log.items import Leg
+from traverse.log.readings import North
 from traverse.log.records import Control, Log, PartyLog, one_place
 from traverse.record import record
 from traverse.reduction.reduce import reduce_legs
@@ -121,8 +122,12 @@ def fit_on_others(
     shared: Mapping[str, str],
     grid: Grid | None,
     magnetic: Mapping[dt.date, float],
+    ground: Log,
 ) -> tuple[Fit, LaidNetwork] | None:
-    """Turn and scale of a party's walks on the places that it shares; None where these are fewer than two."""
+    """Turn and scale of a party's walks on the places that it shares; None where these are fewer than two.
+
+    `ground` is the log of all parties, which tells what declination it may have left out.
+    """
     shift_m = others.control_sd_m or 0.0
     fixes = {
         mine: Fix(
@@ -142,7 +147,7 @@ def fit_on_others(
     legs = reduce_legs(alone, model=magnetic.get).value
     drawn = draw(legs, network, grid.convergence_and_scale if grid is not None else None)
     laid = lay_on_known_points(network, drawn.vectors, drawn.raw.position_m)
-    found = fits(alone, network, drawn.vectors, drawn.raw, magnetic, stretches(legs)).value
+    found = fits(alone, network, drawn.vectors, drawn.raw, magnetic, stretches(legs), ground=ground).value
     return next(((replace(fit, log=party.file), lies) for fit, lies in zip(found, laid, strict=True)), None)
 
 
@@ -153,11 +158,12 @@ def party_fit(
     shared: Mapping[str, str],
     grid: Grid | None,
     magnetic: Mapping[dt.date, float],
+    ground: Log,
     *,
     called: str = "its walk",
 ) -> PartyFit | None:
     """The same with the question at the line of its heading; None where it does not differ."""
-    found = fit_on_others(walks, party, others, shared, grid, magnetic)
+    found = fit_on_others(walks, party, others, shared, grid, magnetic, ground)
     if found is None:
         return None
     fit, lies = found
@@ -187,6 +193,8 @@ def party_fit(
 def _where(legs: Sequence[Leg], party: PartyLog, *, turned: bool) -> Span:
     """The line of the party's heading that the difference most likely comes from."""
     conditions = legs[0].conditions
+    if turned and conditions.bearings is not North.MAGNETIC and conditions.bearings_span is not None:
+        return conditions.bearings_span
     if turned and conditions.declination is not None:
         return conditions.declination.span
     if not turned and conditions.pace is not None and any(leg.distance.unit.is_pace for leg in legs):

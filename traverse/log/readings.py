@@ -211,6 +211,8 @@ class Conditions:
 
     date: dt.date | None = None
     bearings: North | None = None
+    bearings_span: Span | None = None
+    """Where it is said."""
     declination: Declination | None = None
     convention: Convention | None = None
     convention_span: Span | None = None

@@ -179,6 +179,7 @@ class Draft:
     # --- in force
     date: dt.date | None = None
     bearings: North | None = None
+    bearings_span: Span | None = None
     declination: Declination | None = None
     convention: Convention | None = None
     convention_span: Span | None = None
@@ -382,6 +383,7 @@ class Draft:
             self.in_force = Conditions(
                 date=self.date,
                 bearings=self.bearings,
+                bearings_span=self.bearings_span,
                 declination=self.declination,
                 convention=self.convention,
                 convention_span=self.convention_span,

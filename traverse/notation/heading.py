@@ -275,6 +275,7 @@ def bearings(draft: Draft, s: Statement) -> None:
         "which north",
         "`bearings true`, `bearings magnetic` or `bearings grid`",
     )
+    draft.bearings_span = draft.whole(s)
     draft.in_force = None
     _set_dial(draft)
 
