@@ -93,3 +93,14 @@ def test_ground_beyond_a_contact_that_nobody_walked_is_of_its_other_unit(band):
     )
     assert grounds(laid)["Bb"].contains(shapely.Point(45.0, 15.0))
     assert grounds(laid)["Aa"].contains(shapely.Point(45.0, 26.0))
+
+
+@pytest.mark.parametrize("kind", ["contact", "fault"])
+def test_one_line_leads_on_from_two_sightings_of_one_place(compile_text, kind):
+    """To an arm 80 m off, from two arms 3 m apart: two joins would run side by side all the way."""
+    joins = compile_text(
+        f"{HEAD}at 1\n  unit Aa\n  bed 000/40\nto 2 090 100m\nalong 50m\n  {kind} Aa/Bb certain 000/60\nat 2\n  unit Bb\n"
+        f"to 3 000 3m\nto 4 270 100m\nalong 51m\n  {kind} Aa/Bb certain 000/60\nat 4\n  unit Aa\nto 5 000 80m\n  unit Aa\n"
+        f"to 6 090 100m\nalong 50m\n  {kind} Aa/Bb certain 000/60\nat 6\n  unit Bb\nsheet band 20 m\n"
+    ).trav.ground.joins
+    assert len(joins) == 1

@@ -36,6 +36,7 @@ from traverse.trade import (
     JOINED_DEG,
     JOINED_MOST_DEG,
     LEVEL_DEG,
+    ONE_CONTACT_M,
     REACH_BED_M,
     REACH_M,
     WINDING,
@@ -73,11 +74,11 @@ def joins(
             body = met.walls.get(contact.booked.span)
             key = (contact.younger, contact.older) if body is None else (body[0].unit, None)
             groups[key].append(one)
-    found = _joined(_pairs(faults), ground, terrain)
+    found = _joined(_pairs(_once(faults)), ground, terrain)
     ground.cut_by_faults(faults, found)
     walls = [key for key, group in groups.items() if group[0].contact.booked.span in met.walls]
-    cutting = [pair for key in walls for pair in _pairs(groups.pop(key))]
-    contacts = [pair for group in groups.values() for pair in _pairs(group)]
+    cutting = [pair for key in walls for pair in _pairs(_once(groups.pop(key)))]
+    contacts = [pair for group in groups.values() for pair in _pairs(_once(group))]
     ground.axes = axes
     found += _joined(contacts, ground, terrain)
     if cutting:
@@ -236,6 +237,38 @@ class _Meeting:
             # The error of the start moves both places alike.
             sd_m=math.sqrt(max(0.0, contact.sd_m**2 - self.shared_m**2)),
         )
+
+
+def one_place_m(one: PlacedContact, other: PlacedContact) -> float:
+    """How far apart two sightings of one contact may be booked that are one place, metres.
+
+    Of one walk what it is off by moves both alike; of two parties it does not.
+    """
+    own = one.booked.span.file == other.booked.span.file
+    sd_m = [each.own_sd_m if own else each.sd_m for each in (one, other)]
+    return max(ONE_CONTACT_M, 2.0 * math.hypot(*sd_m))
+
+
+def _once(group: Sequence[_ContactMet]) -> list[_ContactMet]:
+    """Of those that are one place, as of two parties, the one that is known best: one line leads on from there."""
+    kept: list[_ContactMet] = []
+    where = np.array([one.at[:2] for one in group]).reshape(-1, 2)
+    places = np.empty_like(where)
+    for one in sorted(group, key=lambda each: (settled(each.sd_m, 3), each.contact.order)):
+        away = np.hypot(*(places[: len(kept)] - one.at[:2]).T)
+        near = np.flatnonzero(away <= max(ONE_CONTACT_M, 4.0 * one.contact.sd_m))
+        if not any(_one_place(one, kept[index]) for index in near.tolist()):
+            places[len(kept)] = one.at[:2]
+            kept.append(one)
+    return kept
+
+
+def _one_place(one: _ContactMet, other: _ContactMet) -> bool:
+    if math.dist(one.at[:2], other.at[:2]) > one_place_m(one.contact, other.contact):
+        return False
+    if one.normal is None or other.normal is None:
+        return True
+    return angle_deg(one.normal, other.normal) <= 2.0 * JOINED_MOST_DEG
 
 
 def _pairs(group: Sequence[_ContactMet]) -> list[_Pair]:

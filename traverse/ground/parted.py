@@ -186,6 +186,9 @@ class _Walked:
         points: dict[Point, _Kind] = {}
         for index in sorted(int(one) for one in self.tree.query(face, predicate="intersects")):
             inside = self.lines[index].intersection(face)
+            if inside.length <= TOUCH_M < self.lines[index].length:
+                # As above; whether it comes to the very edge is chance.
+                continue
             for x, y in shapely.get_coordinates(shapely.segmentize(inside, _STEP_SHARE * self.half_m)):
                 points.setdefault((settled(float(x), 3), settled(float(y), 3)), self.kinds[index])
         cells = list(

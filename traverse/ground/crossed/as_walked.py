@@ -26,6 +26,9 @@ from traverse.structure.walk.records import BandStretch
 from traverse.trade import AT_END_M, JOINED_MOST_DEG
 
 _STEP_DEG = 3.0
+_TOUCHES_M = 0.25
+_ON_LINE = math.radians(0.5)
+"""A walk that leaves a contact nearer to its line than this is on neither side of it."""
 _REACH_HALVES = 3.0
 _LONGEST_HALVES = 4.0
 """A line that runs farther along ground looked at, in halves of the band, runs along the walk: how it turns there is not known."""
@@ -75,14 +78,16 @@ class _WalksByUnit:
         ground = self._ground(one.at)
         choices = [self._ends(one, end, ground) for end in ends[:1]]
         choices += [self._ends(one, ends[1], ground)] if whole else [[(0.0, ends[1])]]
-        ways = sorted(
-            product(*choices),
-            key=lambda way: settled(abs(way[0][0]) + abs(way[1][0]) + 0.5 * abs(way[0][0] - way[1][0]), 3),
-        )
-        for (_, first), (_, last) in ways:
+        found: dict[float, list[tuple[Point, Point]]] = defaultdict(list)
+        for (first_deg, first), (last_deg, last) in product(*choices):
+            turned_deg = abs(first_deg) + abs(last_deg) + 0.5 * abs(first_deg - last_deg)
             if self._parts(one, [first, last]):
-                return replace(one, line=settled_shape(LineString([first, one.at, last])))
-        return one
+                found[settled(turned_deg, 3)].append((first, last))
+        ways = found[min(found)] if found else []
+        if len(ways) != 1:
+            # None, or as little to either hand: the walk does not say which.
+            return one
+        return replace(one, line=settled_shape(LineString([ways[0][0], one.at, ways[0][1]])))
 
     def _ends(self, one: CrossedContact, end: Point, ground: BaseGeometry) -> list[tuple[float, Point]]:
         """Where half a line may end, each with how far it was turned for that."""
@@ -112,10 +117,11 @@ class _WalksByUnit:
         """Whether half a line runs over ground walked on in one of its units, away from where its contact was met."""
         half = LineString([one.at, end])
         units = _pair(one)
-        for index in self.tree.query(half, predicate="intersects").tolist():
+        for index in self.tree.query(half, "dwithin", _TOUCHES_M).tolist():
             if self.stretches[index].unit not in units:
                 continue
-            at = shapely.get_coordinates(self.lines[index].intersection(half))
+            # A line along a leg touches it as it happens: nearly is as good.
+            at = shapely.get_coordinates(half.intersection(self.lines[index].buffer(_TOUCHES_M)))
             for other in self.met[units]:
                 own_m = max(AT_END_M, 2.0 * other.contact.own_sd_m)
                 at = at[np.hypot(*(at - other.at).T) > own_m]
@@ -134,6 +140,8 @@ class _WalksByUnit:
             for here, there in ((stretch.start, stretch.end), (stretch.end, stretch.start)):
                 if math.dist(here, one.at) < AT_M < math.dist(there, one.at):
                     way = math.atan2(there[0] - one.at[0], there[1] - one.at[1])
+                    if min(abs(math.remainder(way - ray, math.tau)) for ray in (first, last)) < _ON_LINE:
+                        return False
                     sides[stretch.unit].add((way - first) % math.tau < (last - first) % math.tau)
         known = list(sides.values())
         return all(len(each) == 1 for each in known) and (len(known) < 2 or known[0] != known[1])

@@ -15,11 +15,11 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
+from traverse.ground.joins import one_place_m
 from traverse.ground.records import CrossedContact, Point
 from traverse.record import record
 from traverse.settled import settled, settled_shape
 from traverse.shapes import points_of
-from traverse.structure.readings.records import PlacedContact
 from traverse.structure.walk.records import BandStretch
 from traverse.trade import JOINED_DEG, ONE_CONTACT_M, STRIKE_SLIP_DEG
 
@@ -38,16 +38,6 @@ _CLEAR = math.sin(math.radians(STRIKE_SLIP_DEG))
 """Sine of the angle from which on the side of a strike is one."""
 _ACROSS = math.sin(math.radians(2.0 * STRIKE_SLIP_DEG))
 """A step from place to place that keeps off the strike by more than this sine is an error of the places."""
-
-
-def one_place_m(one: PlacedContact, other: PlacedContact) -> float:
-    """How far apart two sightings of one contact may be booked that are one place, metres.
-
-    Of one walk what it is off by moves both alike; of two parties it does not.
-    """
-    own = one.booked.span.file == other.booked.span.file
-    sd_m = [each.own_sd_m if own else each.sd_m for each in (one, other)]
-    return max(ONE_CONTACT_M, 2.0 * math.hypot(*sd_m))
 
 
 def in_one_line(
