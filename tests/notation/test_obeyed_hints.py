@@ -193,15 +193,17 @@ def test_a_hazard_in_a_note(compile_text, note):
     assert told(compile_text, f"{PAGE}hazard loose blocks\nnote warning sign at the gate\n") == []
 
 
-@pytest.mark.parametrize(
-    "words",
-    ["loose blocks above path", "cliff edge, hidden", "deep ford", "river high, not crossed", "old mine shaft", "bull in the field",
-     "ice on slab", "unstable face", "quarry edge", "rockfall from the crag", "sank to the knee", "slippery when wet", "tide comes in fast"],
-)  # fmt: skip
+SURE = ["loose blocks above path", "cliff edge, hidden", "deep ford", "river high, not crossed", "old mine shaft", "unstable face",
+        "bull in the field", "rockfall from the crag", "sank to the knee", "slippery when wet", "adders", "beware of the bull"]  # fmt: skip
+UNSURE = ["ice on slab", "quarry edge", "tide comes in fast", "rockfall, overgrown", "ford at the track"]
+
+
+@pytest.mark.parametrize("words", [*SURE, *UNSURE])
 def test_a_note_that_names_a_hazard_is_asked_about(compile_text, words):
+    """A warning where the words are said of little else."""
     said = compile_text(f"{PAGE}note {words}\n").diagnostics
     (one,) = [one for one in said if one.code == "hazard-noted"]
-    assert (one.kind, typed(one.hints[0])) == ("note", [f"hazard {words}"])
+    assert (one.kind, typed(one.hints[0])) == ("warning" if words in SURE else "note", [f"hazard {words}"])
     assert not any(one.code == "hazard-noted" for one in compile_text(f"{PAGE}hazard {words}\n").diagnostics)
 
 

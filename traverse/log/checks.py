@@ -38,6 +38,7 @@ from traverse.log.readings import (
     North,
     PaceCourse,
     PaceKind,
+    Slope,
     SlopeKind,
     Unit,
 )
@@ -84,6 +85,7 @@ def check_log(log: Log, *, unread: frozenset[str] = frozenset()) -> tuple[Diagno
         *_legs(log),
         *_booked_twice(log),
         *_lone_units(log),
+        *_lone_slope(log),
         *_left_out_at(log),
         *(() if unread & {"ALONG", "COVERED"} else check_along_lost(log)),
         *_numbering(log),
@@ -350,18 +352,21 @@ _RECEIVER = re.compile(r"\b(?:gps|gnss|receiver|phone|handheld|fix)\b", re.IGNOR
 
 
 def _exact_fixes(log: Log) -> Iterator[Diagnostic]:
-    """Points by a receiver that are held as exact, where others of the log say how good they are."""
+    """Points by a receiver, or by nothing that is said, that are held as exact, where others of the log say how good they are."""
     good = [one for one in log.controls if one.sd_plan_m is not None and _RECEIVER.search(one.source or "")]
     if not good:
         return
     for one in log.controls:
-        if one.sd_plan_m is None and one.source is not None and _RECEIVER.search(one.source):
+        if one.sd_plan_m is None and (one.source is None or _RECEIVER.search(one.source)):
+            by = f" by {one.source}" if one.source else ""
             yield warning(
                 "control-exact",
-                f"how good the point {one.name} by {one.source} is, its line does not say, and it is held as exact; line "
+                f"how good the point {one.name}{by} is, its line does not say, and it is held as exact; line "
                 f"{good[0].span.line} says ±{log.lengths.said(good[0].sd_plan_m or 0.0)} of {good[0].name}",
                 one.span,
-                "`±n m` before the source, with the error that the receiver showed",
+                "`±n m` before the source, with the error that the receiver showed"
+                if by
+                else "`±n m gps` behind it with the error that the receiver showed, or its source, such as `trig point`",
             )
 
 
@@ -498,6 +503,31 @@ def _lone_units(log: Log) -> Iterator[Diagnostic]:
                 f"{one.written} is the one length of this log in {_measure(one)}",
                 one.span,
                 f"look at the page: was it {meant}?",
+            )
+
+
+def _lone_slope(log: Log) -> Iterator[Diagnostic]:
+    """A slope that is the one of its log in per cent, or in degrees."""
+    slopes: dict[str, list[Slope]] = {}
+    for leg in log.legs:
+        if leg.slope is not None and leg.slope.value != 0.0:
+            slopes.setdefault(leg.span.file, []).append(leg.slope)
+    for read in slopes.values():
+        for kind in (SlopeKind.GRADE, SlopeKind.DEGREES):
+            own = [one for one in read if one.kind is kind]
+            if len(own) != 1 or len(read) <= _OF_ONE_LENGTH:
+                continue
+            [one] = own
+            what, meant = (
+                ("per cent", f"{one.value:+g}")
+                if kind is SlopeKind.GRADE
+                else ("degrees", f"{one.value:+g}%")
+            )
+            yield warning(
+                "lone-slope",
+                f"{one.written} is the one slope of this log in {what}",
+                one.span,
+                f"look at the page: was it `{meant}`?",
             )
 
 

@@ -173,7 +173,7 @@ def words(draft: Draft, s: Statement) -> None:
 
 
 def _hazard_in_note(draft: Draft, s: Statement, text: str) -> None:
-    """Ask for `hazard` where a note calls itself one, which is a warning, or names what is one as a rule, which is a note."""
+    """Ask for `hazard` where a note calls itself one or names one; as a note where what it names may be something else."""
     said = said_a_hazard(text)
     if said is not None:
         word, rest = said
@@ -186,10 +186,11 @@ def _hazard_in_note(draft: Draft, s: Statement, text: str) -> None:
             )
         )
     elif (named := names_a_hazard(text)) is not None:
+        words, sure = named
         draft.say(
-            note(
+            (warning if sure else note)(
                 "hazard-noted",
-                f"a note that speaks of {' '.join(named.lower().split())} is not among the hazards of the sheet",
+                f"a note that speaks of {' '.join(words.lower().split())} is not among the hazards of the sheet",
                 draft.whole(s),
                 f"if it is one, `hazard {shortened(' '.join(text.split()), 100)}`",
             )

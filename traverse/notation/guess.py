@@ -181,6 +181,10 @@ class WildCount(NamedTuple):
 def wild_count(written: Sequence[str], counts: Sequence[float]) -> WildCount | None:
     """The one count that stands apart from others that agree; None where there is none, or two that differ.
 
+    Half as far is enough where a slip of the pen makes it one of the others.
+
+    >>> wild_count(["131", "123", "133", "132"], [131, 123, 133, 132])
+    WildCount(at=1, meant='132')
     >>> wild_count(["31", "132", "131", "133"], [31, 132, 131, 133])
     WildCount(at=0, meant='131')
     >>> wild_count(["65", "66", "67"], [65, 66, 67]), wild_count(["50", "70", "90"], [50, 70, 90])
@@ -194,8 +198,8 @@ def wild_count(written: Sequence[str], counts: Sequence[float]) -> WildCount | N
     middle = median(others)
     spread = max(max(others) - min(others), 0.01 * middle)
     off = abs(counts[at] - middle)
-    if off < max(APART_COUNT_SPREADS * spread, APART_COUNT_SHARE * middle):
-        return None
     theirs = {one for k, one in enumerate(written) if k != at}
     near: set[str] = next((found for tier in misread(written[at]) if (found := theirs & tier)), set())
-    return WildCount(at, min(near) if len(near) == 1 else None)
+    meant = min(near) if len(near) == 1 else None
+    share = APART_COUNT_SHARE if meant is None else APART_COUNT_SHARE / 2.0
+    return None if off < max(APART_COUNT_SPREADS * spread, share * middle) else WildCount(at, meant)
