@@ -283,3 +283,41 @@ def test_a_length_in_a_unit_that_no_other_has(compile_text):
 def test_stretches_may_stand_in_any_order(compile_text):
     text = TWO.replace("at 2\n", "along 10p to 50p\nfloat sandstone\nat 2\n")
     assert told(compile_text, text) == []
+
+
+def test_a_leg_typed_twice(compile_text):
+    """In the same words it is one too many; else one of the two leads to another station."""
+    page = "notation 1\nbearings true\nat 1\nto 2 090 50m\n"
+    (twice,) = [
+        one
+        for one in compile_text(f"{page}to 2  090 50m\n", errors=True).diagnostics
+        if one.code == "leg-to-itself"
+    ]
+    assert (twice.span.line, twice.hints[0]) == (5, "leave this line out")
+    (skipped,) = [
+        one
+        for one in compile_text(f"{page}to 4 000 50m\nto 4 270 50m\n", errors=True).diagnostics
+        if one.code == "leg-to-itself"
+    ]
+    assert skipped.hints[0].startswith("`to 3` in the first")
+
+
+@pytest.mark.parametrize(
+    ("day", "year", "meant"),
+    [
+        ("2062-06-30", "2026", "`date 2026-06-30`"),
+        ("2026-06-30", "2062", "`declination 4.7 E, 2026, SOURCE`"),
+    ],
+)
+def test_of_a_day_and_a_declination_far_apart_the_later_is_asked_about(compile_text, day, year, meant):
+    text = f"notation 1\ndate {day}\nbearings magnetic\ndeclination 4.7 E, {year}, map margin\nat 1\nto 2 090 50m\n"
+    (told,) = [one for one in compile_text(text).diagnostics if one.code == "old-declination"]
+    assert told.hints[0].startswith(meant)
+
+
+@pytest.mark.parametrize(("odd", "meant"), [("+10%", "`+10`"), ("+10", None)])
+def test_a_slope_alone_in_its_unit(compile_text, odd, meant):
+    rows = "".join(f"to {i} 090 50m +{i}\n" for i in range(3, 9))
+    text = f"notation 1\nbearings true\nat 1\nto 2 090 50m {odd}\n{rows}"
+    told = [one for one in compile_text(text).diagnostics if one.code == "lone-slope"]
+    assert [one.hints[0].rpartition(" ")[2].rstrip("?") for one in told] == ([meant] if meant else [])

@@ -282,21 +282,26 @@ def _declinations(log: Log) -> Iterator[Diagnostic]:
                 day = conditions.date
                 # The same figures in another order are the year of the one day or of the other, misread.
                 turned = sorted(f"{day.year:04}") == sorted(f"{given.year:04}")
-                fits = (
-                    f"`date {given.year:04}-{day:%m-%d}` if its figures were exchanged; else "
-                    if turned
-                    else ""
+                # Nobody reads a declination before it is, nor walked before there were charts of it.
+                value = f"{abs(given.value_deg):g} {'W' if given.value_deg < 0.0 else 'E'}"
+                meant = (
+                    f"date {given.year:04}-{day:%m-%d}"
+                    if given.year < day.year or day.year < _FIRST_CHARTED
+                    else f"declination {value}, {day.year:04}, SOURCE"
                 )
+                fits = f"`{meant}` if its figures were exchanged; else " if turned else ""
                 yield warning(
                     "old-declination",
                     f"the declination of {given.year} is {apart} years from the day of the work",
                     given.span,
-                    f"{fits}give the year's change too, `declination {abs(given.value_deg):g} {'W' if given.value_deg < 0.0 else 'E'}, "
+                    f"{fits}give the year's change too, `declination {value}, "
                     f"{given.year}, change VALUE E|W, SOURCE`, "
                     "or `declination from model`",
                 )
 
 
+_FIRST_CHARTED = 1700
+"""Year before which no chart gave a declination; source, from memory: Halley's chart of the Atlantic, 1701."""
 _SET = re.compile(r"\bset\b", re.IGNORECASE)
 
 
@@ -352,21 +357,18 @@ _RECEIVER = re.compile(r"\b(?:gps|gnss|receiver|phone|handheld|fix)\b", re.IGNOR
 
 
 def _exact_fixes(log: Log) -> Iterator[Diagnostic]:
-    """Points by a receiver, or by nothing that is said, that are held as exact, where others of the log say how good they are."""
+    """Points by a receiver that are held as exact, where others of the log say how good they are."""
     good = [one for one in log.controls if one.sd_plan_m is not None and _RECEIVER.search(one.source or "")]
     if not good:
         return
     for one in log.controls:
-        if one.sd_plan_m is None and (one.source is None or _RECEIVER.search(one.source)):
-            by = f" by {one.source}" if one.source else ""
+        if one.sd_plan_m is None and one.source is not None and _RECEIVER.search(one.source):
             yield warning(
                 "control-exact",
-                f"how good the point {one.name}{by} is, its line does not say, and it is held as exact; line "
+                f"how good the point {one.name} by {one.source} is, its line does not say, and it is held as exact; line "
                 f"{good[0].span.line} says ±{log.lengths.said(good[0].sd_plan_m or 0.0)} of {good[0].name}",
                 one.span,
-                "`±n m` before the source, with the error that the receiver showed"
-                if by
-                else "`±n m gps` behind it with the error that the receiver showed, or its source, such as `trig point`",
+                "`±n m` before the source, with the error that the receiver showed",
             )
 
 

@@ -252,11 +252,44 @@ def leg(draft: Draft, s: Statement) -> None:
     )
 
 
+def _to_itself(draft: Draft, end: str, span: Span) -> Mistake:
+    """A leg to the station where the walk is: the line above it typed twice, or one of the two leads elsewhere."""
+    came = draft.walked
+    name = shortened(end)
+    if came is None or came.end != end:
+        return Mistake(
+            "leg-to-itself", f"a leg from {name} to itself", span, "look at the page: which station"
+        )
+    rows = draft.original.splitlines()
+    both = [" ".join(rows[one.line - 1].split()) for one in (came.span, span) if one.line <= len(rows)]
+    labels = (Label(came.span, f"the leg to {name}"),)
+    if len(both) == 2 and both[0] == both[1]:
+        return Mistake(
+            "leg-to-itself",
+            f"the leg to {name} stands twice, in the same words",
+            span,
+            "leave this line out",
+            labels=labels,
+        )
+    skipped = before(end)
+    between = skipped is not None and skipped not in draft.stations and came.start != skipped
+    meant = (
+        f"`to {shortened(skipped)}` in the first, as stations are numbered on; else "
+        if between and skipped
+        else ""
+    )
+    return Mistake(
+        "leg-to-itself",
+        f"a second leg to {name}, from {name} itself",
+        span,
+        f"{meant}look at the page: which station",
+        labels=labels,
+    )
+
+
 def _judge_end(draft: Draft, kind: LegKind, start: str | None, end: str, span: Span) -> None:
     if start == end:
-        problem = Mistake(
-            "leg-to-itself", f"a leg from {shortened(end)} to itself", span, "look at the page: which station"
-        )
+        problem = _to_itself(draft, end, span)
         if kind is not LegKind.CLOSE:
             draft.unnamed.append(problem.diagnostic)
         raise problem

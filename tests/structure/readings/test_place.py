@@ -68,6 +68,15 @@ def test_three_readings_of_one_surface_are_meaned_by_their_poles(compile_text):
     assert 0.0 < bed.spread_deg < 4.0
 
 
+def test_the_one_of_three_readings_that_lies_off_the_others_is_named(compile_text):
+    """Beds of 12°, of which one dips the other way: 24° off the others; their mean hid it."""
+    compiled = compile_text(log("bed N28E/11SE, N26E/12NW, N29E/12SE", convention="letters"))
+    (told,) = [one for one in compiled.diagnostics if one.code == "readings-apart"]
+    assert "N26E/12NW lies 23° from the others" in told.message
+    rolls = compile_text(log("bed N28E/11SE, N12E/14SE, N29E/12SE", convention="letters"))
+    assert "readings-apart" not in {one.code for one in rolls.diagnostics}
+
+
 def test_readings_far_apart_are_told(compile_text):
     compiled = compile_text(log("bed 040/30, 140/60"))
     assert "readings-apart" in {one.code for one in compiled.diagnostics}

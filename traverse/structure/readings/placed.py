@@ -110,7 +110,10 @@ def attitudes(
                 seen = tops if item.kind is PlaneKind.BED else None
                 tops = None if seen is not None else tops
                 attitude, plane = _plane(item, _Where(place, order, unit), norths, seen), item.readings[-1]
-                if attitude.spread_deg > REPEAT_DEG:
+                alone = _alone(item, norths)
+                if alone is not None:
+                    said.append(alone)
+                elif attitude.spread_deg > REPEAT_DEG:
                     said.append(
                         warning(
                             "readings-apart",
@@ -126,6 +129,10 @@ def attitudes(
             elif isinstance(item, Lines):
                 found.append(_line(item, _Where(place, order, unit), norths, plane))
     return Outcome(tuple(found), tuple(said))
+
+
+_LEAST_REPEATS = 3
+"""Of two readings that differ neither is known to be the wrong one."""
 
 
 class _Where(NamedTuple):
@@ -195,6 +202,27 @@ def _plane(item: Planes, where: _Where, norths: Norths, tops: WayUp | None) -> P
         queried=any(reading.queried for reading in item.readings),
         span=item.span,
     )
+
+
+def _alone(item: Planes, norths: Norths) -> Diagnostic | None:
+    """A question about the one of three readings or more of a surface that lies off the others, which agree."""
+    read = [one for one in item.readings if one.dip_deg is not None]
+    if len(read) < _LEAST_REPEATS:
+        return None
+    turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
+    poles = np.array([_normal(one.dip_deg or 0.0, one.strike_deg, turn) for one in read])
+    for index, one in enumerate(read):
+        mean, spread = principal_axis(np.delete(poles, index, axis=0))
+        off = settled(pole_angle(poles[index], mean))
+        if off > REPEAT_DEG and spread < REPEAT_DEG / 2.0:
+            return warning(
+                "readings-apart",
+                f"readings of one surface differ: {one.written} lies {off:.0f}° from the others, which agree within {spread:.0f}°",
+                one.span,
+                "look at its figures and letters on the page; a second surface goes on a line of its own",
+                rests_on=[item.span],
+            )
+    return None
 
 
 def _strike_alone(item: Planes, where: _Where, norths: Norths) -> StrikeAttitude:

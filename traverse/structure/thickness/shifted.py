@@ -104,4 +104,5 @@ def _told(one: _Shift, same: Sequence[_Shift], lengths: Lengths) -> Diagnostic:
         booked.span,
         "look at the page for its `along`: digits exchanged, a ten lost; else both units change, or a fault runs unseen",
         labels=tuple(Label(other.span, "or it is this one that is off") for other in others),
+        rests_on=[booked.span, *(other.span for other in others)],
     )
