@@ -47,7 +47,17 @@ def test_a_walk_numbered_anew_is_paired_over_every_leg(route):
 def test_over_a_leg_that_leads_to_no_stop_it_goes_no_farther():
     theirs = {str(one): place for one, place in STOPS.items()}
     ours = {"a": (0, 0), "b": (97, 41), "c": (97, 341), "d": (213, 318)}
-    assert dict(grown(ours, theirs, [("a", "1")], [("a", "b"), ("b", "c"), ("c", "d")])) == {
+    assert dict(
+        grown(
+            ours,
+            theirs,
+            [("a", "1")],
+            [
+                (start, end, (ours[end][0] - ours[start][0], ours[end][1] - ours[start][1]))
+                for start, end in ("ab", "bc", "cd")
+            ],
+        )
+    ) == {
         "a": "1",
         "b": "2",
     }

@@ -15,6 +15,7 @@ from traverse.adjustment.records import Floats
 from traverse.compare.camp_key import missed_once, stops_once
 from traverse.compare.contact_pairs import contact_pairs, walked_m
 from traverse.compare.one_unit import free_units, letters_of, unlisted_units
+from traverse.compare.open_ends import open_ends
 from traverse.compare.records import (
     AttitudePair,
     Paired,
@@ -182,11 +183,28 @@ def _paired(
         {name: places[name] for name in ours},
         {name: (key.survey.places[name].east_m, key.survey.places[name].north_m) for name in theirs},
         found,
-        [(stands_for.get(leg.start, leg.start), stands_for.get(leg.end, leg.end)) for leg in log.log.legs],
+        _ways(log, key, stands_for, framed=framed),
         scheme,
     )
     _by_order(ours, theirs, found)
+    if any(by is PairedBy.SHAPE for _, by in found.values()):
+        turn = log.survey.frame.to_true_deg - key.survey.frame.to_true_deg if framed else 0.0
+        pairs = {name: of for name, (of, _) in found.items()}
+        found |= {name: (of, PairedBy.ORDER) for name, of in open_ends(log, key, pairs, turn)}
     return {name: found[name] for name in ours if name in found}
+
+
+def _ways(
+    log: Traverse, key: Traverse, stands_for: Mapping[str, str], *, framed: bool
+) -> list[tuple[str, str, tuple[float, float]]]:
+    """The legs of a log from stop to stop, in the grid of its places, metres."""
+    turn = log.survey.frame.to_true_deg - key.survey.frame.to_true_deg if framed else 0.0
+    found = []
+    for leg in log.survey.legs:
+        ends = (stands_for.get(one, one) for one in (leg.booked.start, leg.booked.end))
+        start, end = ends
+        found.append((start, end, _turned_way((leg.adjusted.east_m, leg.adjusted.north_m), turn)))
+    return found
 
 
 def _by_tie(
@@ -214,7 +232,7 @@ def _by_chain(
     ours: Mapping[str, tuple[float, float]],
     theirs: Mapping[str, tuple[float, float]],
     named: dict[str, tuple[str, PairedBy]],
-    legs: Sequence[tuple[str, str]],
+    legs: Sequence[tuple[str, str, tuple[float, float]]],
     scheme: Scheme,
 ) -> dict[str, tuple[str, PairedBy]]:
     """The pairs as they are, or where the ways from stop to stop bear out another numbering, by these.
@@ -227,10 +245,11 @@ def _by_chain(
     now = [(name, named[name][0]) for name in ours if name in named]
     # A pace that was mistaken stretches all ways alike; of two that do as well, as it stands.
     stretched = [_turned(ours, 0.0, by) for by in _STRETCHED]
-    laid, chain = max(
-        zip(stretched, longest_chains(stretched, theirs), strict=True), key=lambda one: one[1].links
+    by, laid, chain = max(
+        zip(_STRETCHED, stretched, longest_chains(stretched, theirs), strict=True),
+        key=lambda one: one[2].links,
     )
-    pairs = grown(laid, theirs, chain.pairs, legs)
+    pairs = grown(laid, theirs, chain.pairs, _legs_turned(legs, 0.0, by))
     if not _bears_out(chain, ours):
         named_fit = len(now) >= _FEWEST and _left_m(
             [ours[one] for one, _ in now], [theirs[of] for _, of in now]
@@ -243,10 +262,11 @@ def _by_chain(
             every = max((grown(ours, theirs, [(first, of)], legs) for of in theirs), key=len)
             if len(every) > _FEWEST and 2 * (len(every) - 1) >= len(ours) - 1 and len(every) > 2 * len(now):
                 return {name: (of, PairedBy.SHAPE) for name, of in every}
-        ours, chain = _turned_chain(ours, theirs)
+        turn, chain = _turned_chain(ours, theirs)
+        ours = _turned(ours, turn)
         if not _bears_out(chain, ours):
             return named
-        pairs = grown(ours, theirs, chain.pairs, legs)
+        pairs = grown(ours, theirs, chain.pairs, _legs_turned(legs, turn))
     if chain.links <= 2 * links_alike(ours, theirs, now) or dict(chain.pairs) == dict(now):
         return named
     here = np.array([ours[name] for name, _ in now]).reshape(-1, 2)
@@ -272,17 +292,26 @@ def _turned(
     places: Mapping[str, tuple[float, float]], clockwise_deg: float, by: float = 1.0
 ) -> dict[str, tuple[float, float]]:
     """Places turned and stretched about the origin."""
-    angle = math.radians(clockwise_deg)
+    return {name: _turned_way(place, clockwise_deg, by) for name, place in places.items()}
+
+
+def _turned_way(way: tuple[float, float], clockwise_deg: float, by: float = 1.0) -> tuple[float, float]:
+    """East and north turned and stretched."""
+    angle, (east, north) = math.radians(clockwise_deg), way
     cos, sin = by * math.cos(angle), by * math.sin(angle)
-    return {
-        name: (cos * east + sin * north, cos * north - sin * east) for name, (east, north) in places.items()
-    }
+    return cos * east + sin * north, cos * north - sin * east
+
+
+def _legs_turned(
+    legs: Sequence[tuple[str, str, tuple[float, float]]], clockwise_deg: float, by: float = 1.0
+) -> list[tuple[str, str, tuple[float, float]]]:
+    return [(start, end, _turned_way(way, clockwise_deg, by)) for start, end, way in legs]
 
 
 def _turned_chain(
     ours: Mapping[str, tuple[float, float]], theirs: Mapping[str, tuple[float, float]]
-) -> tuple[dict[str, tuple[float, float]], Chain]:
-    """The walk turned to where most of its ways are the key's, and the chain there; of turns that do as well, the least."""
+) -> tuple[float, Chain]:
+    """The turn at which most ways of a walk are the key's, degrees clockwise, and the chain there; of turns that do as well, the least."""
     turns = sorted(range(-180, 180, _TURN_STEP_DEG), key=lambda turn: (abs(turn), turn))
     chains = longest_chains([_turned(ours, turn) for turn in turns], theirs)
     best = max(zip(turns, chains, strict=True), key=lambda one: one[1].links)
@@ -294,8 +323,8 @@ def _turned_chain(
         nearer = _turned(ours, -fit.rotation_deg)
         again = longest_chain(nearer, theirs)
         if again.links >= chain.links:
-            return nearer, again
-    return _turned(ours, turn), chain
+            return -fit.rotation_deg, again
+    return turn, chain
 
 
 def _left_m(ours: ArrayLike, theirs: ArrayLike) -> float:

@@ -88,27 +88,28 @@ def grown(
     ours: Mapping[str, tuple[float, float]],
     theirs: Mapping[str, tuple[float, float]],
     pairs: Sequence[tuple[str, str]],
-    legs: Sequence[tuple[str, str]],
+    legs: Sequence[tuple[str, str, tuple[float, float]]],
 ) -> tuple[tuple[str, str], ...]:
     """Pairs with what is reached from them over `legs` of ours that lead to a free stop of the other walk, whatever its order.
 
-    A leg that leads to none, or is wrong, is gone no farther over.
+    A leg is its two stations and its way: that of one which closes a loop left open is not from place to place. A leg that
+    leads to no stop, or is wrong, is gone no farther over.
     """
-    beside: dict[str, list[str]] = {}
-    for start, end in legs:
+    beside: dict[str, list[tuple[str, Floats]]] = {}
+    for start, end, vector in legs:
         if start in ours and end in ours:
-            beside.setdefault(start, []).append(end)
-            beside.setdefault(end, []).append(start)
+            beside.setdefault(start, []).append((end, np.array(vector)))
+            beside.setdefault(end, []).append((start, -np.array(vector)))
     found, names = dict(pairs), list(theirs)
     there = np.array([theirs[name] for name in names]).reshape(-1, 2)
     free = np.array([name not in set(found.values()) for name in names])
     at = {name: index for index, name in enumerate(names)}
     queue = list(found)
     for here in queue:
-        for beyond in beside.get(here, ()):
+        for beyond, way in beside.get(here, ()):
             if beyond in found:
                 continue
-            way, ways = np.subtract(ours[beyond], ours[here]), there - there[at[found[here]]]
+            ways = there - there[at[found[here]]]
             off = np.where(free & _alike(way, ways), np.hypot(*(ways - way).T), np.inf)
             nearest = first_least(off)
             if np.isfinite(off[nearest]):
