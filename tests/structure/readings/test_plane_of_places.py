@@ -40,18 +40,20 @@ def test_errors_are_those_of_a_thousand_trials():
 
 
 def test_places_nearly_on_a_line_leave_steep_planes_open():
-    """Three places 15 m beside one line, each off by 3 m: what two errors leave is told by trying planes one by one."""
+    """Three places 15 m beside one line, each off by 3 m: what three errors leave is told by trying planes one by one."""
     points = np.array([(0.0, 0.0, 0.0), (150.0, 15.0, 5.0), (300.0, 0.0, 2.0)])
     plane = plane_of_places(points, covariance_m2=np.tile(np.eye(3) * 3.0**2, (3, 1, 1)))
     dips, ways = np.meshgrid(np.radians(np.arange(0.5, 90.0, 0.5)), np.radians(np.arange(0.0, 360.0, 1.0)))
     normals = np.stack((np.sin(dips) * np.sin(ways), np.sin(dips) * np.cos(ways), np.cos(dips)), axis=-1)
     off = normals @ points.T
     # A distance along a unit vector is off by 3 m whatever its way; the best level of each plane is the mean.
-    left = ((off - off.mean(axis=-1, keepdims=True)) ** 2).sum(axis=-1) / 3.0**2 <= 4.0
+    left = ((off - off.mean(axis=-1, keepdims=True)) ** 2).sum(axis=-1) / 3.0**2 <= 9.0
     farthest = np.abs(np.degrees(dips[left]) - plane.dip_deg).max()
-    assert 2.0 * plane.sd_dip_deg == pytest.approx(farthest, abs=1.0)
+    assert 3.0 * plane.sd_dip_deg == pytest.approx(farthest, abs=1.0)
     to_first_order = plane_of_places(points, covariance_m2=np.tile(np.eye(3) * 0.3**2, (3, 1, 1)))
-    assert plane.sd_strike_deg > 20.0 * to_first_order.sd_strike_deg
+    assert plane.sd_dip_deg > 10.0 * to_first_order.sd_dip_deg
+    # Whichever of them it is strikes along the line.
+    assert plane.sd_strike_deg == pytest.approx(10.0 * to_first_order.sd_strike_deg, rel=0.2)
 
 
 def test_a_level_plane_has_no_strike():

@@ -6,7 +6,6 @@ import math
 
 import numpy as np
 
-from traverse.angle import axial_difference
 from traverse.record import record
 from traverse.settled import SAME_M, settled, settled_all
 from traverse.structure.readings.directions import Vectors, along, dip_of, pole, upward
@@ -22,9 +21,6 @@ from traverse.trade import (
 _STEPS = 40
 _FIRST_ORDER_DEG = 2.0
 """A pole surer than this is as sure to first order as it is: at three of them the sine is off by 1 in 500."""
-_REACH_SD = 2.0
-"""Beyond that the reach of a plane is looked for at so many: the strike of a gentle one scatters little as a rule and far at
-times, and no one figure is right at one standard error and at three. Two make the root mean square of what it is off by."""
 _ANY_STRIKE_DEG = 180.0 / math.sqrt(12.0)
 """Standard deviation of a strike that may be any, degrees."""
 _RAYS, _HALVINGS = 16, 12
@@ -116,9 +112,8 @@ def plane_of_places(points: Vectors, *, covariance_m2: Vectors | None = None) ->
             return PlaneOfPlaces(
                 refused="within three standard errors of the places their plane may lie any way"
             )
-        sd_down = max(sd_down, reach[0] / _REACH_SD)
-        sd_strike = None if sd_strike is None else max(sd_strike, reach[1] / _REACH_SD)
-        sd_pole = max(sd_pole, reach[2] / _REACH_SD)
+        # A steep plane of places near to one line is at times taken for a gentle one, far off; its strike keeps to that line.
+        sd_down, sd_pole = (max(sd, far / SURE_SD) for sd, far in zip((sd_down, sd_pole), reach, strict=True))
     left = weight - weight @ design @ solved @ design.T @ weight
     spare = np.sqrt(np.maximum(np.diagonal(left), 0.0))
     sizes = np.where(spare > 1e-9, (weight @ off) / np.maximum(spare, 1e-9), 0.0)
@@ -137,10 +132,10 @@ def plane_of_places(points: Vectors, *, covariance_m2: Vectors | None = None) ->
 
 def _reach(
     centred: Vectors, joint: Vectors, normal: Vectors, tilts: Vectors, least: float
-) -> tuple[float, float, float] | None:
-    """How far dip, strike and pole may lie from those of the best plane at `_REACH_SD` standard errors, degrees.
+) -> tuple[float, float] | None:
+    """How far dip and pole may lie from those of the best plane at three standard errors, degrees.
 
-    None where at three they may lie any way. The covariance of the places counts as each other plane sees it: places that lie nearly
+    None where they may lie any way. The covariance of the places counts as each other plane sees it: places that lie nearly
     on one line leave a steep plane open that a gentle one seems to rule out. `tilts` is the covariance of the two ways the
     pole may tilt to first order, whose ellipse the ways looked along follow.
 
@@ -155,10 +150,10 @@ def _reach(
         off = off - float(of_each @ off) / float(of_each.sum())
         return float(off @ weight @ off) - least
 
-    dip, direction = dip_of(normal)
+    dip, _ = dip_of(normal)
     values, axes = np.linalg.eigh(tilts)
     ways = (axes * np.sqrt(np.maximum(values, 0.0))).T @ np.array(_tilts(normal))
-    dips, strikes, poles = [], [], []
+    dips, poles = [], []
     for ray in range(_RAYS):
         turn = 2.0 * math.pi * ray / _RAYS
         tilt = math.cos(turn) * ways[1] + math.sin(turn) * ways[0]
@@ -168,15 +163,12 @@ def _reach(
             return None
         for _ in range(_HALVINGS):
             middle = (low + high) / 2.0
-            inside = worse(math.cos(middle) * normal + math.sin(middle) * tilt) <= _REACH_SD**2
+            inside = worse(math.cos(middle) * normal + math.sin(middle) * tilt) <= SURE_SD**2
             low, high = (middle, high) if inside else (low, middle)
         edge = upward(math.cos(high) * normal + math.sin(high) * tilt)
-        there, its_way = dip_of(edge)
-        dips.append(abs(there - dip))
-        if direction is not None:
-            strikes.append(90.0 if its_way is None else axial_difference(its_way, direction))
+        dips.append(abs(dip_of(edge)[0] - dip))
         poles.append(math.degrees(high))
-    return max(dips), max(strikes, default=0.0), max(poles)
+    return max(dips), max(poles)
 
 
 def _tilts(normal: Vectors) -> tuple[Vectors, Vectors]:
