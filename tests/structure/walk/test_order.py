@@ -2,6 +2,7 @@
 
 import pytest
 
+from traverse.log.items import Contact
 from traverse.structure.walk.order import WalkOrder
 
 HEAD = """notation 1
@@ -102,3 +103,26 @@ def test_what_is_read_at_a_station_on_a_later_visit_lies_on_the_way_from_it(comp
     )
     walk = WalkOrder(compile_text(text).log)
     assert [walk.before([0, 1, 2, 3], at) for at in range(4)] == [None, 0, 0, 2]
+
+
+def test_what_lies_on_the_way_is_told_by_the_arms_that_were_walked(compile_text):
+    """Back to the station that the second arm begins from, and not on to the end of the first."""
+    log = compile_text(FORK).trav.log
+    walk, items = WalkOrder(log), range(len(log.items))
+    met = [at for at in items if isinstance(log.items[at], Contact)]
+    assert [str(log.items[at].older) for at in met] == ["Tr", "Bn", "Vg"]
+    first, second, other = met
+    assert walk.on_the_way(items, first, second) == list(range(first + 1, second))
+    assert walk.on_the_way(items, first, other) == []
+    assert walk.on_the_way(items, second, other) == list(range(first, second))
+
+
+def test_the_unit_after_a_contact_is_that_of_its_own_arm(compile_text):
+    """Ok/Vg is met in Bn, and what follows on the page is another arm, on Tr: Bn/Tr was not met here."""
+    arm = "at 2\nunit Bn\nto 3 090 200m level\nalong 90m\ncontact Ok/Vg certain\nat 1\nto 5 350 130m level\nunit Tr\n"
+    met = HEAD + "at 1\nunit Tr\nto 2 090 200m level\nalong 90m\ncontact Bn/Tr certain\n" + arm
+    (said,) = (one for one in warnings(compile_text(met)) if one.code == "contact-of-others")
+    assert "Bn/Tr" not in " ".join(said.hints)
+    goes_on = met.replace("at 1\nto 5 350 130m level\nunit Tr\n", "at 3\nunit Tr\nto 5 350 130m level\n")
+    (said,) = (one for one in warnings(compile_text(goes_on)) if one.code == "contact-of-others")
+    assert "Bn/Tr" in " ".join(said.hints)

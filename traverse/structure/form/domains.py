@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
+from traverse.location.records import PlacedAddress
 from traverse.log.records import Log
 from traverse.record import record
 from traverse.structure.readings.directions import Vectors, along
@@ -65,11 +66,11 @@ def domains(
 def _domain(
     body: int,
     beds: tuple[PlaneAttitude, ...],
-    block: Callable[[PlaneAttitude], int | None],
+    block: Callable[[PlacedAddress, int], int | None],
     left_out: frozenset[str],
 ) -> BedDomain:
     poles = poles_of(beds)
-    found = _axis(poles, [block(bed) for bed in beds], sd_deg=_good_to_deg(beds, poles))
+    found = _axis(poles, [block(bed.place, bed.order) for bed in beds], sd_deg=_good_to_deg(beds, poles))
     axis = found if isinstance(found, FoldAxis) else None
     return BedDomain(
         body=body,

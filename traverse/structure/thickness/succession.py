@@ -19,7 +19,7 @@ from traverse.structure.readings.mean import mean_plane, principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole, place_vector
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import ColumnSample, ColumnUnit, UnitThickness
-from traverse.structure.walk.fault_blocks import BodyBeds
+from traverse.structure.walk.fault_blocks import BodyBeds, block_finder
 from traverse.structure.walk.order import WalkOrder
 from traverse.structure.walk.records import BandStretch
 from traverse.trade import FOLDED_DEG
@@ -120,9 +120,7 @@ class _Levels:
         self.contacts = sorted(contacts, key=lambda one: one.order)
         self.met_at = [one.order for one in self.contacts]
         self.walk = WalkOrder(log)
-        self.faults = np.array(
-            [at for at, one in zip(self.met_at, self.contacts, strict=True) if one.kind is ContactKind.FAULT]
-        )
+        self.block = block_finder(log, contacts)
         self.beds = beds
         self.read: dict[str, tuple[Sequence[PlaneAttitude], list[int], Vectors]] = {}
         """Of a unit the beds of its body, their orders and their places, shape (n, 3)."""
@@ -141,7 +139,7 @@ class _Levels:
         here = place_vector(place)
         off: dict[bool, tuple[float, float]] = {}
         for contact in self._borders(at, unit) if unit not in self.caps else ():
-            plane = self._plane(contact, at, here, unit)
+            plane = self._plane(contact, at, place, unit)
             if plane is None:
                 continue
             distance, is_base = _off(here, plane, contact), contact.younger == unit
@@ -186,7 +184,7 @@ class _Levels:
         return self.read[unit]
 
     def _plane(
-        self, contact: PlacedContact, at: int, here: Vectors, unit: str
+        self, contact: PlacedContact, at: int, place: PlacedAddress, unit: str
     ) -> tuple[Vectors, float] | None:
         """Mean pole in the grid of the contact and the beds between it and the sample, or of the nearest bed over no fault; its deviation in degrees.
 
@@ -205,11 +203,11 @@ class _Levels:
             after += 1
         poles = [bed_pole(bed, to_true_deg=turn_deg) for bed in between] + ([own] if own is not None else [])
         if not poles:
-            block = np.searchsorted(self.faults, at)
-            mine = np.searchsorted(self.faults, read_at) == block if beds else np.zeros(0, dtype=bool)
-            if not mine.any():
+            block = self.block(place, at)
+            mine = np.array([block == self.block(bed.place, bed.order) for bed in beds], dtype=bool)
+            if block is None or not mine.any():
                 return None
-            apart = np.where(mine, np.linalg.norm(places - here, axis=1), np.inf)
+            apart = np.where(mine, np.linalg.norm(places - place_vector(place), axis=1), np.inf)
             return bed_pole(beds[first_least(apart)], to_true_deg=turn_deg)
         if principal_axis(np.array([normal for normal, _ in poles]))[1] > FOLDED_DEG:
             # Two limbs: no one plane leads from the contact to the sample.

@@ -59,13 +59,14 @@ def thicknesses(
     Nor does a contact that is `not_counted`.
     """
     said, walk = units_said(log), WalkOrder(log)
-    met = [
-        (order, item)
+    met_at = [
+        order
         for order, item in enumerate(log.items)
         if isinstance(item, UnitHere)
         and item.letters == said[one_place(item.address)].letters
         and item.letters not in log.intrusive
     ]
+    met = [item for order in met_at if isinstance(item := log.items[order], UnitHere)]
     orders = [one.order for one in contacts]
     crossed = [
         (first, second, unit)
@@ -73,7 +74,14 @@ def thicknesses(
         if at in walk.behind(orders, at + 1)
         and not not_counted & {first.booked.span, second.booked.span}
         and (unit := _crossed(first, second)) is not None
-        and not _other_between(first, second, unit, met, survey, caps)
+        and not _other_between(
+            first,
+            second,
+            unit,
+            [met[one] for one in walk.on_the_way(met_at, first.order, second.order)],
+            survey,
+            caps,
+        )
     ]
     walked = apart(survey, [(first.place.rests_on, second.place.rests_on) for first, second, _ in crossed])
     to_true_deg = survey.frame.to_true_deg
@@ -254,14 +262,13 @@ def _other_between(
     first: PlacedContact,
     second: PlacedContact,
     unit: str,
-    met: list[tuple[int, UnitHere]],
+    met: Sequence[UnitHere],
     survey: Survey,
     caps: frozenset[str],
 ) -> bool:
-    """Whether the walk came over another unit between two contacts, other than at their own places or to the side."""
-    low, high = (bisect_left(met, one.order, key=lambda place: place[0]) for one in (first, second))
+    """Whether of what was `met` on the way between two contacts any is another unit, other than at their own places or to the side."""
     stations = {first.place.address.station, second.place.address.station}
-    for _, here in met[low:high]:
+    for here in met:
         station = here.address.station
         place = survey.places.get(station) if station is not None else None
         if place is None or station in stations or place.kind is PlaceKind.SIDE:

@@ -145,7 +145,7 @@ def across(
     left_out: frozenset[str],
     *,
     unsaid: Mapping[str, UnsaidBody],
-    block: Callable[[PlaneAttitude], int | None] = lambda _: 0,
+    block: Callable[[PlacedAddress, int], int | None] = lambda *_: 0,
 ) -> Across | None:
     """Beds and units of one body by their distance square to the fold axis, else square to the mean strike.
 
@@ -176,7 +176,7 @@ def across(
             overturned=bool(up),
             known=up is not None,
             attitude=bed,
-            block=block(bed),
+            block=block(bed.place, bed.order),
         )
         for bed, dip, up in zip(beds, dips, seen, strict=True)
     ]

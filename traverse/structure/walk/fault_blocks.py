@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 
+from traverse.location.records import PlacedAddress
 from traverse.log.items import ContactKind
 from traverse.log.records import Log
 from traverse.record import record
@@ -99,10 +100,10 @@ def _angular(contact: PlacedContact, beds: Sequence[PlaneAttitude]) -> bool:
     return pole_angle(near[0], near[1]) > DISCORDANT_DEG
 
 
-def block_finder(log: Log, contacts: Sequence[PlacedContact]) -> Callable[[PlaneAttitude], int | None]:
-    """Which block between faults a bed lies in: what can be walked to from it without crossing one.
+def block_finder(log: Log, contacts: Sequence[PlacedContact]) -> Callable[[PlacedAddress, int], int | None]:
+    """Which block between faults a place lies in, by what was booked there of such an order: what can be walked to from it without crossing one.
 
-    A fault round whose end one can walk parts nothing. None of a bed at a station that no leg reaches.
+    A fault round whose end one can walk parts nothing. None of a station that no leg reaches.
     """
     on_legs: dict[int, list[float]] = defaultdict(list)
     at_stations: dict[str, int] = {}
@@ -116,7 +117,7 @@ def block_finder(log: Log, contacts: Sequence[PlacedContact]) -> Callable[[Plane
             first, last = one.place.start_share, one.place.end_share
             on_legs[address.leg.index].append((first + (first if last is None else last)) / 2.0)
     if not on_legs and not at_stations:
-        return lambda _: 0
+        return lambda *_: 0
     parent: dict[Node, Node] = {}
 
     def root(node: Node) -> Node:
@@ -132,13 +133,13 @@ def block_finder(log: Log, contacts: Sequence[PlacedContact]) -> Callable[[Plane
         parent[root((leg.index, len(on_legs.get(leg.index, ()))))] = root((leg.end, 0))
     numbers = {node: index for index, node in enumerate(dict.fromkeys(map(root, list(parent))))}
 
-    def block(bed: PlaneAttitude) -> int | None:
-        address = bed.booked.address
+    def block(place: PlacedAddress, order: int) -> int | None:
+        address = place.address
         if address.station is not None:
-            after = bed.order > at_stations.get(address.station, bed.order)
+            after = order > at_stations.get(address.station, order)
             node: Node = (address.station, int(after))
         elif address.leg is not None:
-            share = bed.place.start_share or 0.0
+            share = place.start_share or 0.0
             node = (address.leg.index, bisect_left(on_legs.get(address.leg.index, []), share))
         else:
             return None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from bisect import bisect_left
+from bisect import bisect_right
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -443,12 +443,9 @@ def wrong_units(
     loose = {unit.letters for unit in log.units if unit.loose}
     rank, met, on_legs = written_ranks(log), pairs_met(log), by_leg(band)
     ends = {(one.leg, settled(one.end_share)): one.unit for one in band if one.leg is not None}
-    known = [
-        ((one.leg, settled(one.start_share)), one.unit)
-        for one in band
-        if one.leg is not None and one.unit is not None
-    ]
-    known.sort(key=lambda one: one[0])
+    onward: dict[str, list[int]] = defaultdict(list)
+    for each in log.legs:
+        onward[each.start].append(each.index)
     said = units_said(log)
     crossed = Counter(_leg_of(one) for one in contacts if one.met is HowMet.CROSSED)
     for contact in contacts:
@@ -464,8 +461,7 @@ def wrong_units(
         share = settled((place.start_share + last) / 2.0)
         before = ends.get((leg.index, share))
         # The ground next to a contact that fits nothing may have no unit until the next is booked.
-        next_known = bisect_left(known, (leg.index, share), key=lambda one: one[0])
-        after = known[next_known][1] if next_known < len(known) else None
+        after = _next_known(log, on_legs, onward, leg.index, share)
         if before is None and crossed[leg.index] == 1 and leg.end in said and pair <= rank.keys():
             yield from _goes_on_in_a_third(contact, said[leg.end], leg.end, rank, log)
         beyond = {one.unit for one in on_legs.get(leg.index, ()) if settled(one.end_share) > share}
@@ -512,6 +508,27 @@ def wrong_units(
             hint,
             rests_on=[log.begun_at[leg.index]] if leg.index in log.begun_at else [],
         )
+
+
+def _next_known(
+    log: Log,
+    on_legs: Mapping[int, Sequence[BandStretch]],
+    onward: Mapping[str, Sequence[int]],
+    leg: int,
+    share: float,
+) -> str | None:
+    """The unit that is known next on the walk, which goes on from the end of each leg: one booked after it may lie on another arm."""
+    while True:
+        units = [
+            one.unit
+            for one in on_legs.get(leg, ())
+            if one.unit is not None and settled(one.start_share) >= share
+        ]
+        legs = onward.get(log.legs[leg].end, ())
+        place = bisect_right(legs, leg)
+        if units or place == len(legs):
+            return units[0] if units else None
+        leg, share = legs[place], 0.0
 
 
 def _leads_back(

@@ -6,6 +6,7 @@ import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from functools import cache
+from itertools import chain
 from typing import NamedTuple
 
 from traverse.log.items import Address, LegKind
@@ -91,6 +92,23 @@ class WalkOrder:
     def between(self, items: Sequence[int], first: int, last: int) -> list[int]:
         """Of items that rise those met between one and a later one, by their index."""
         return self._within(self.arm_of(last), items, first + 1.0, float(last))
+
+    def on_the_way(self, items: Sequence[float], first: int, last: int) -> list[int]:
+        """Of items that rise those met on the way from one to another, by whichever arms, by their index."""
+        ways = [
+            [(low, min(high, float(at))) for low, high in self._parts(self.arm_of(at))]
+            for at in (first + 1, last)
+        ]
+        while ways[0] and ways[1] and ways[0][0][0] == ways[1][0][0]:
+            # Both were come to by the same ground, up to where they part.
+            (low, one), (_, other) = ways[0].pop(0), ways[1].pop(0)
+            if one != other:
+                ways[0].insert(0, (min(one, other), max(one, other)))
+                break
+        found: list[int] = []
+        for low, high in sorted(chain(*ways)):
+            found += range(bisect_left(items, low), bisect_left(items, high))
+        return [one for one in found if items[one] != first]
 
     def _within(self, arm: int, items: Sequence[float], start: float, end: float) -> list[int]:
         found: list[int] = []
