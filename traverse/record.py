@@ -12,6 +12,7 @@ import dataclasses
 import gc
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from operator import attrgetter
 from typing import TYPE_CHECKING, Any, TypeVar
 
 __all__ = ["record", "uncollected"]
@@ -32,6 +33,7 @@ else:
             )  # else dataclasses would look up a signature to say there
             made = dataclasses.dataclass(init=False, repr=False, eq=False, slots=slots, kw_only=kw_only)(cls)
             made.__init__ = _init_when_needed(made)
+            made.__values__ = _taken(made)
             made.__eq__ = _equal
             made.__hash__ = _hash
             if made.__repr__ is object.__repr__:
@@ -85,18 +87,22 @@ def _init(made: Any) -> Callable[..., None]:
     return made_init
 
 
-def _values(one: Any) -> tuple[Any, ...]:
-    return tuple(getattr(one, name) for name in one.__dataclass_fields__)
+def _taken(made: Any) -> Callable[[Any], tuple[Any, ...]]:
+    """What takes the values out of a record of a kind."""
+    names = tuple(made.__dataclass_fields__)
+    if len(names) > 1:
+        return attrgetter(*names)
+    return staticmethod(lambda one: tuple(getattr(one, name) for name in names))
 
 
-def _equal(one: Any, other: object) -> Any:
+def _equal(one: Any, other: Any) -> Any:
     if one is other:
         return True
-    return _values(one) == _values(other) if type(one) is type(other) else NotImplemented
+    return one.__values__(one) == other.__values__(other) if type(one) is type(other) else NotImplemented
 
 
 def _hash(one: Any) -> int:
-    return hash(_values(one))
+    return hash(one.__values__(one))
 
 
 def _shown(one: Any) -> str:

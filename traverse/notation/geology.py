@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final, TypeAlias
@@ -95,6 +95,8 @@ def judge_order(draft: Draft) -> None:
         against.setdefault(pair, []).append(span)
     listed = of_the_list({pair: len(spans) for pair, spans in against.items()}, draft.in_order)
     spans = [span for pair in listed for span in against[pair]]
+    met = [item for item in draft.items if isinstance(item, Contact) and item.kind is ContactKind.CONTACT]
+    bodies = {one.named for one, other in pairwise(met) if one.named == other.named}
     if spans:
         younger, older = listed[0]
         more = f", and so with {len(listed) - 1} more pairs" if len(listed) > 1 else ""
@@ -103,7 +105,7 @@ def judge_order(draft: Draft) -> None:
             f"the list has {older} above {younger}, and the contacts name {younger} first, as the younger{more}",
             draft.once.get(f"UNIT {older}", spans[0]),
             f"`unit` lines stand youngest first: move `unit {younger}` above `unit {older}`, or turn the contacts round",
-            *_cuts(draft, younger, older),
+            *_cuts(bodies, younger, older),
             labels=(Label(spans[0], "the first of them"),),
         )
         draft.say(replace(one, below=len(spans)))
@@ -118,16 +120,14 @@ def judge_order(draft: Draft) -> None:
                     f"{younger} is named first, as the younger, and stands below {older} in the list of units",
                     span,
                     f"`{older}/{younger}`, or mend the list, youngest first",
-                    *_cuts(draft, younger, older),
+                    *_cuts(bodies, younger, older),
                 )
             )
 
 
-def _cuts(draft: Draft, younger: str, older: str) -> tuple[str, ...]:
+def _cuts(bodies: Collection[tuple[str, str] | None], younger: str, older: str) -> tuple[str, ...]:
     """What to type where a unit lies as a body does: met between two contacts with one unit, named as the younger in both."""
-    met = [item for item in draft.items if isinstance(item, Contact) and item.kind is ContactKind.CONTACT]
-    pair = (younger, older)
-    if not any((one.named, other.named) == (pair, pair) for one, other in pairwise(met)):
+    if (younger, older) not in bodies:
         return ()
     return (f"`; intrusive` on the `unit` line of {younger}, if it is a body that cuts {older}",)
 

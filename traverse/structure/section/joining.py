@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from itertools import permutations
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
 from traverse.settled import SAME_M, least, settled
 from traverse.structure.section.dip_domains import Point, TracedLine
 from traverse.structure.section.drawing_plane import along, cut_by, runs
-from traverse.structure.section.inputs import SectionInput, Start
+from traverse.structure.section.inputs import SectionInput, Seen, Start
 from traverse.structure.section.records import PointKind
 from traverse.trade import UNEVEN_DEG
 
@@ -50,15 +50,16 @@ def _pairs(
     for index, start in enumerate(given.starts):
         if start.points[0].kind is PointKind.CONTACT:
             by_pair.setdefault((start.block, start.pair), []).append(index)
+    followed = _Followed(given, paths, out)
     for indices in by_pair.values():
         # Both ways from the one to the other: those that meet best first, from whichever end the section is drawn.
         near: list[tuple[float, int, int]] = []
         lines: dict[tuple[int, int], tuple[Point, ...]] = {}
         far: set[tuple[int, int]] = set()
-        for index, other in permutations(indices, 2):
-            limbs = abs(indices.index(index) - indices.index(other)) == 1 and _are_limbs(given, index, other)
-            there = _as_far_as(given, paths, out, (index, 1.0), other, to_end=limbs)
-            back = _as_far_as(given, paths, out, (other, -1.0), index, to_end=limbs)
+        for index, other, neighbours in followed.may_meet(indices):
+            limbs = neighbours and _are_limbs(given, index, other)
+            there = followed.as_far_as((index, 1.0), other, to_end=limbs)
+            back = followed.as_far_as((other, -1.0), index, to_end=limbs)
             one_at, other_at = given.starts[index].at, given.starts[other].at
             apart_m = abs(other_at[0] - one_at[0])
             if limbs and (there is None or back is None):
@@ -70,7 +71,7 @@ def _pairs(
                 continue
             if there is None or back is None:
                 continue
-            off = _off(there[-1], other_at, given), _off(back[-1], one_at, given)
+            off = followed.off(there[-1], other), followed.off(back[-1], index)
             near_m, most_m = (max(given.near, share * apart_m) for share in (_OFF_SHARE, _LIMBS_OFF_SHARE))
             if max(off) <= (most_m if limbs else near_m):
                 if max(off) > near_m or {(index, 1.0), (other, -1.0)} - out.keys():
@@ -89,14 +90,18 @@ def _pairs(
     return found, rolling
 
 
+def _distance(bed: Seen) -> float:
+    return bed.at[0]
+
+
 def _are_limbs(given: SectionInput, index: int, other: int) -> bool:
     """Whether the beds from one start to another further on turn once: toward each other where the younger unit lies between."""
     first, last = given.starts[index], given.starts[other]
     if first.at[0] >= last.at[0] or first.ahead * last.ahead >= 0:
         return False
     beds = given.of_block(first.block)
-    low = max((i for i, bed in enumerate(beds) if bed.at[0] <= first.at[0]), default=0)
-    high = min((i for i, bed in enumerate(beds) if bed.at[0] >= last.at[0]), default=len(beds) - 1)
+    low = max(0, bisect_right(beds, first.at[0], key=_distance) - 1)
+    high = min(bisect_left(beds, last.at[0], key=_distance), len(beds) - 1)
     toward = [first.ahead * settled(bed.younging_rad) for bed in beds[low : high + 1]]
     turn = sum(one > 0.0 for one in toward)
     turned = 0 < turn < len(toward) and all(one > 0.0 for one in toward[:turn])
@@ -132,41 +137,73 @@ def _past_each_other(
     return (along(limbs[0], cut[0][0]), along(limbs[1], cut[1][0])) if all(hit for _, hit in cut) else None
 
 
-def _as_far_as(
-    given: SectionInput,
-    paths: Mapping[tuple[int, float], TracedLine],
-    out: Mapping[tuple[int, float], float],
-    key: tuple[int, float],
-    other: int,
-    *,
-    to_end: bool,
-) -> tuple[Point, ...] | None:
-    """A line from one start up to where it comes out; toward a start off the ground to where it passes that nearest.
+class _Followed:
+    """Contacts followed both ways; `out` is the run at which a path emerges."""
 
-    None of one that does not come out, but `to_end` to where it goes on past that end of the section; past a place off the
-    ground none of one that does before, or has no path.
-    """
-    if given.on_ground(given.starts[other].at):
-        if key in out:
-            return along(paths[key].points, out[key])
-        if not to_end or key not in paths:
+    def __init__(
+        self,
+        given: SectionInput,
+        paths: Mapping[tuple[int, float], TracedLine],
+        out: Mapping[tuple[int, float], float],
+    ) -> None:
+        self.given, self.paths, self.out = given, paths, out
+        self.aloft = {index for index, start in enumerate(given.starts) if not given.on_ground(start.at)}
+        """Starts off the ground."""
+        self.emerging: dict[tuple[int, float], tuple[Point, ...]] = {}
+        """Paths up to where they emerge, as they are asked for."""
+
+    def may_meet(self, indices: Sequence[int]) -> Iterator[tuple[int, int, bool]]:
+        """Two of some contacts, the one followed on and the other back, and whether they are neighbours.
+
+        Without those of which `as_far_as` knows no line: of a thousand contacts few come out again.
+        """
+        aloft = [(place, index) for place, index in enumerate(indices) if index in self.aloft]
+        back = [
+            (place, index)
+            for place, index in enumerate(indices)
+            if (index, -1.0) in self.out and index not in self.aloft
+        ]
+        for place, index in enumerate(indices):
+            beside = [(at, indices[at]) for at in (place - 1, place + 1) if 0 <= at < len(indices)]
+            others = {*aloft, *beside}
+            if (index, 1.0) in self.out:
+                others |= {*(enumerate(indices) if index in self.aloft else back)}
+            for at, other in others:
+                if other != index:
+                    yield index, other, abs(at - place) == 1
+
+    def as_far_as(self, key: tuple[int, float], other: int, *, to_end: bool) -> tuple[Point, ...] | None:
+        """A line from one start up to where it comes out; toward a start off the ground to where it passes that nearest.
+
+        None of one that does not come out, but `to_end` to where it goes on past that end of the section; past a place off the
+        ground none of one that does before, or has no path.
+        """
+        if other not in self.aloft:
+            if key in self.out:
+                return self._emerging(key)
+            if not to_end or key not in self.paths:
+                return None
+            points, end_m = self.paths[key].points, self.given.plane.length_m if key[1] > 0.0 else 0.0
+            return points if len(points) > 1 and abs(points[-1][0] - end_m) <= SAME_M else None
+        if key not in self.paths or len(self.paths[key].points) < 2:
             return None
-        points, end_m = paths[key].points, given.plane.length_m if key[1] > 0.0 else 0.0
-        return points if len(points) > 1 and abs(points[-1][0] - end_m) <= SAME_M else None
-    if key not in paths or len(paths[key].points) < 2:
-        return None
-    points = along(paths[key].points, out[key]) if key in out else paths[key].points
-    # Imported here, as a log with mistakes is told without it.
-    from shapely import LineString
-    from shapely import Point as ShapelyPoint
+        points = self._emerging(key) if key in self.out else self.paths[key].points
+        # Imported here, as a log with mistakes is told without it.
+        from shapely import LineString
+        from shapely import Point as ShapelyPoint
 
-    run_m = LineString(points).project(ShapelyPoint(given.starts[other].at))
-    return along(points, run_m) if run_m > SAME_M else None
+        run_m = LineString(points).project(ShapelyPoint(self.given.starts[other].at))
+        return along(points, run_m) if run_m > SAME_M else None
 
+    def _emerging(self, key: tuple[int, float]) -> tuple[Point, ...]:
+        if key not in self.emerging:
+            self.emerging[key] = along(self.paths[key].points, self.out[key])
+        return self.emerging[key]
 
-def _off(end: Point, at: Point, given: SectionInput) -> float:
-    """How far a line ends from a start: along the section on the ground, off it in any direction."""
-    return abs(end[0] - at[0]) if given.on_ground(at) else math.dist(end, at)
+    def off(self, end: Point, index: int) -> float:
+        """How far a line ends from a start: along the section on the ground, off it in any direction."""
+        at = self.given.starts[index].at
+        return math.dist(end, at) if index in self.aloft else abs(end[0] - at[0])
 
 
 def _surfaces(given: SectionInput, paths: Mapping[tuple[int, float], TracedLine]) -> Joined:

@@ -217,15 +217,17 @@ def _cut(
     position, queried = 0.0, False
     host: str | None = None
     crossed = [change for change in changes if change.contact is not None]
+    passed = -1
     for change in changes:
         after = unit
         if change.contact is not None:
+            passed += 1
             pair = (change.contact.younger, change.contact.older)
             if unit in pair:
                 after = pair[0] if unit == pair[1] else pair[1]
             elif unit is None or change.contact.certainty is Certainty.CERTAIN:
                 # A contact that was seen has no third unit beside it, as a covered one may have loose ground over it.
-                after = beyond(crossed, crossed.index(change), ahead)
+                after = beyond(crossed, passed, ahead)
         elif change.unit is not None:
             after = change.unit
             if unit in intrusive and after != unit and unit is not None and change.said_at is not None:
