@@ -10,6 +10,7 @@ import pytest
 from _pytest.doctest import DoctestModule
 from hypothesis import settings
 
+from tests import thorough
 from traverse.compile import compile_log
 from traverse.source import Source
 
@@ -23,16 +24,21 @@ settings.register_profile("many", deadline=None, max_examples=400)
 
 def pytest_configure(config):
     """Chance tries a few logs by default, and many where everything is run."""
-    settings.load_profile("few" if config.option.markexpr == "not thorough" else "many")
+    few = config.option.markexpr == "not thorough"
+    settings.load_profile("few" if few else "many")
+    thorough.everything(wanted=not few)
+    config.pluginmanager.register(Examples())
 
 
-@pytest.hookimpl(wrapper=True)
-def pytest_collect_file(file_path):
-    """Examples are looked for where there are any: to find none takes a second and a half of every process."""
-    found = yield
-    if file_path.suffix == ".py" and b">>>" not in file_path.read_bytes():
-        return [one for one in found if not isinstance(one, DoctestModule)]
-    return found
+class Examples:
+    """Looked for where there are any, in the program too: to find none takes two seconds of every process."""
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_collect_file(self, file_path):
+        found = yield
+        if file_path.suffix == ".py" and b">>>" not in file_path.read_bytes():
+            return [one for one in found if not isinstance(one, DoctestModule)]
+        return found
 
 
 def _no_files(path):

@@ -8,13 +8,19 @@ from itertools import combinations, product
 import pytest
 
 THOROUGH = pytest.mark.thorough
+_wanted = {"everything": True}
+
+
+def everything(*, wanted: bool) -> None:
+    """Whether cases that are thorough are made at all; one in three is, and each takes its time to be left out again."""
+    _wanted["everything"] = wanted
 
 
 def some(cases: Iterable, kept: Iterable | int) -> list:
     """The cases as they are, but those not `kept` thorough; a number keeps every so many, the first among them."""
     cases = list(cases)
     chosen = set(range(0, len(cases), kept)) if isinstance(kept, int) else _places(cases, kept)
-    return [one if at in chosen else _thorough(one) for at, one in enumerate(cases)]
+    return [one if at in chosen else _thorough(one) for at, one in enumerate(cases) if _made(at in chosen)]
 
 
 def pairs(*axes: Iterable) -> list:
@@ -40,7 +46,12 @@ def _covering(axes: list[list], strength: int) -> list:
         chosen.add(best)
         missing.difference_update(_groups(best, strength))
     cases = [tuple(axis[at] for axis, at in zip(axes, case, strict=True)) for case in whole]
-    return [one if case in chosen else _thorough(one) for case, one in zip(whole, cases, strict=True)]
+    both = zip(whole, cases, strict=True)
+    return [one if case in chosen else _thorough(one) for case, one in both if _made(case in chosen)]
+
+
+def _made(chosen: bool) -> bool:
+    return chosen or _wanted["everything"]
 
 
 def _groups(case: tuple[int, ...], strength: int) -> Iterator[tuple]:

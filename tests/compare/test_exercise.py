@@ -2,12 +2,14 @@
 
 import csv
 import re
+from itertools import product
 from pathlib import Path
 
 import pytest
 
 from tests.called import traverse
 from tests.compare.camp import VALLEY, WASH, compiled, held
+from tests.thorough import some
 from traverse.compare.records import total
 from traverse.notation.read import read_log
 from traverse.source import Source
@@ -82,11 +84,11 @@ def test_pages_of_another_run_are_not_left_among_those_to_hand_back(hunt):
     assert not (hunt / "back" / "P1-feedback.pdf").exists()
 
 
-@pytest.mark.parametrize("ground", [VALLEY, WASH], ids=["valley", "wash"])
-def test_the_comparison_names_what_the_exercise_hid_and_nothing_else(ground, tmp_path):
+@pytest.mark.parametrize(("ground", "copies"), some([*product((VALLEY, WASH), (9, 20))], 2))
+def test_the_comparison_names_what_the_exercise_hid_and_nothing_else(ground, copies, tmp_path):
     """Each kind of slip at its line; only a slope of a degree or so is within what two clinometers read."""
     (tmp_path / "key.trav").write_text(ground, "utf-8")
-    done = traverse("exercise", "key.trav", "-n", "20", "--seed", "5", "-o", "out", cwd=tmp_path)
+    done = traverse("exercise", "key.trav", "-n", str(copies), "--seed", "5", "-o", "out", cwd=tmp_path)
     assert done.returncode == 0, done.stderr
     rows = answers(tmp_path / "out")
     assert len({row["kind"] for row in rows}) == 9

@@ -30,7 +30,7 @@ def principal_axis(poles: Vectors) -> tuple[Vectors, float]:
 
     Source: eigenvector of the largest eigenvalue of the sum of n n' (Scheidegger, 1965).
     """
-    axis = orientation(poles)[1][0]
+    axis = upward(np.linalg.eigh(poles.T @ poles / len(poles))[1][:, -1])
     # Only the farthest is worked out by the form that is exact for small angles too.
     return axis, pole_angle(axis, poles[int(np.abs(along(poles, axis)).argmin())])
 
@@ -82,7 +82,7 @@ def bedding_mean(poles: Vectors) -> MeanBedding | None:
     n = len(poles)
     if n == 0:
         return None
-    axis = orientation(poles)[1][0]
+    axis = upward(np.linalg.eigh(poles.T @ poles / len(poles))[1][:, -1])
     dip_deg, direction = dip_of(axis)
     total = np.where(along(poles, axis) < 0.0, -1.0, 1.0) @ poles
     length = math.hypot(*total.tolist())
@@ -105,7 +105,7 @@ def widest_angle(poles: Vectors) -> float:
     """
     if len(poles) < 2:
         return 0.0
-    axis = orientation(poles)[1][0]
+    axis = upward(np.linalg.eigh(poles.T @ poles / len(poles))[1][:, -1])
     off = np.arctan2(np.linalg.norm(np.cross(axis, poles), axis=1), np.abs(along(poles, axis)))
     farthest = poles[int(off.argmax())]
     least = float(np.abs(along(poles, farthest)).min())

@@ -84,6 +84,8 @@ class Domain:
 class Bound:
     """Part of an axial trace, with a domain on either side."""
 
+    __slots__ = ("gap_m", "left", "length", "right", "start", "turn_rad", "way")
+
     def __init__(
         self,
         *,
@@ -237,6 +239,7 @@ class DipDomains:
         """Distances of the starts."""
         self.beside = [[] for _ in self.domains]
         self.at_m = [start[0] for start in self.starts]
+        self._taken: dict[int, list[tuple[int, Point, Point, float]]] = {}
         self.along = [domain.along for domain in domains]
         """Direction of the beds of each, as in `Domain.along`."""
         for sense in (1.0, -1.0):
@@ -382,19 +385,29 @@ class DipDomains:
     def _next(self, start: Point, way: Point, domain: int, last: int) -> tuple[int | None, float]:
         """The bound of a domain that is met first, and how far off."""
         best, nearest = None, math.inf
-        for index in self.beside[domain]:
+        (x, z), (level, rise) = start, way
+        for index, (x0, z0), (its_level, its_rise), length in self._bounds_beside(domain):
             if index == last:
                 continue
-            bound = self.bounds[index]
-            cross = way[0] * bound.way[1] - way[1] * bound.way[0]
+            cross = level * its_rise - rise * its_level
             if abs(cross) < 1e-12:
                 continue
-            apart = (bound.start[0] - start[0], bound.start[1] - start[1])
-            run = (apart[0] * bound.way[1] - apart[1] * bound.way[0]) / cross
-            along = (apart[0] * way[1] - apart[1] * way[0]) / cross
-            if 1e-9 < run < nearest and -1e-9 <= along <= bound.length + 1e-9:
+            across, up = x0 - x, z0 - z
+            run = (across * its_rise - up * its_level) / cross
+            if 1e-9 < run < nearest and -1e-9 <= (across * rise - up * level) / cross <= length:
                 best, nearest = index, run
         return best, nearest
+
+    def _bounds_beside(self, domain: int) -> list[tuple[int, Point, Point, float]]:
+        """Index, start, way and end of the bounds of a domain, taken out once: a long section asks for them at each step."""
+        found = self._taken.get(domain)
+        if found is None:
+            found = self._taken[domain] = [
+                (index, bound.start, bound.way, bound.length + 1e-9)
+                for index in self.beside[domain]
+                for bound in (self.bounds[index],)
+            ]
+        return found
 
 
 def meeting(one: Bound, other: Bound) -> Point | None:
