@@ -32,6 +32,8 @@ _AWAY = 0.5001
 _COARSE = 2.0**51
 """A figure of so many last places has none to spare: as a northing of thousands of kilometres it stands on a coarse grid
 of its own."""
+_SCALES = tuple(10.0**places for places in range(16))
+"""By decimal places: figures are settled by the hundred thousand."""
 
 T = TypeVar("T")
 Shape = TypeVar("Shape", bound="BaseGeometry")
@@ -43,10 +45,11 @@ def settled(value: float, places: int = 9) -> float:
     >>> settled(149.99999999999997), settled(-1e-12), settled(29.999999999999996), settled(0.0625, 3)
     (150.0, 0.0, 30.0, 0.063)
     """
-    scaled = value * 10.0**places
+    scale = _SCALES[places]
+    scaled = value * scale
     if not abs(scaled) < _COARSE:
         return value
-    return math.floor(scaled + _AWAY) / 10.0**places
+    return math.floor(scaled + _AWAY) / scale
 
 
 def settled_all(values: NDArray[np.float64], places: int = 9) -> NDArray[np.float64]:

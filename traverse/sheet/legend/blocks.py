@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from traverse.ground.records import Traverse
 from traverse.length import unbroken
@@ -136,11 +136,13 @@ def brief_limits(trav: Traverse) -> str:
     return accuracy(trav.survey, trav.log.lengths)
 
 
-def hazards_block(trav: Traverse, *, width: float, part: slice = slice(None)) -> Block:
-    """Hazards noticed, in full: all of `hazard_lines`, or some."""
+def hazards_block(
+    lines: Callable[[float], Sequence[tuple[str, bool]]], *, width: float, part: slice = slice(None)
+) -> Block:
+    """Hazards noticed, in full: all of `hazard_lines` of that width, or some."""
     items = framed(HAZARDS_WHOLE, width=width)
     y = -TEXT_BASE_MM
-    for line, first in hazard_lines(trav, width=width)[part]:
+    for line, first in lines(width)[part]:
         if first:
             y -= 0.45
             items.extend(symbol("hazard", (1.5, y + 0.75)))
@@ -148,7 +150,7 @@ def hazards_block(trav: Traverse, *, width: float, part: slice = slice(None)) ->
     return Block(items=tuple(items), height=BELOW_MM - y - line_mm(SMALL))
 
 
-def hazard_lines(trav: Traverse, *, width: float) -> list[tuple[str, bool]]:
+def hazard_lines(trav: Traverse, width: float) -> list[tuple[str, bool]]:
     """Every hazard in lines of a block so wide, and whether one begins with the line."""
     return [
         (line, index == 0)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from functools import partial
+from functools import cache, partial
 
 from traverse.ground.records import Traverse
 from traverse.log.records import RockUnit
@@ -143,13 +143,14 @@ def accuracy_panel(trav: Traverse) -> Panel:
 
 def hazards_panel(trav: Traverse) -> Panel:
     """Every hazard in full, for a page of its own."""
-    hazards = partial(hazards_block, trav)
+    # Asked for again and again, until as many stand in a column as it holds.
+    lines = cache(partial(hazard_lines, trav))
+    hazards = partial(hazards_block, lines)
 
     def rows(width: float) -> int:
-        return len(hazard_lines(trav, width=width))
+        return len(lines(width))
 
     def breaks(width: float) -> list[int]:
-        lines = hazard_lines(trav, width=width)
-        return [index for index, (_, first) in enumerate(lines) if first]
+        return [index for index, (_, first) in enumerate(lines(width)) if first]
 
     return Panel(name="hazards", draw=hazards, part=hazards, rows=rows, breaks=breaks)
