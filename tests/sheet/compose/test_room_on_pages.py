@@ -362,3 +362,12 @@ def test_what_gave_way_is_said_again_where_a_later_step_made_room():
     first = said(document.pages[0])
     assert sum(one.startswith("Beds at 19 places") for one in first) == 1
     assert any("Axis not determined" in one for one in first)
+
+
+def test_tables_of_a_lying_wall_sheet_stand_narrower_for_a_larger_map_and_whole():
+    """Their columns as on a page in the hand; looked at: the walk at 1:360 is 1.3 times as large as beside wide tables."""
+    _, document = made("copperjar-wash", sheet_line="sheet paper A0 landscape")
+    assert len(document.pages) == 1
+    words = said(document.pages[0])
+    assert "1:360" in words
+    assert {"Station", "Fixed by", "As written", "Dip → dir.", "Notes in full"} <= set(words)

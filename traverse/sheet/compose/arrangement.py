@@ -26,8 +26,8 @@ _OVER_STRIP_MM = 1.5
 _FIGURES_OFF_MM = 1.5
 """Air between the section's right-hand figures and the column."""
 _OVER_TABLES_MM = 2.0
-_TABLES_MM = 182.0
-"""Column of all tables at the right of a large sheet."""
+_TABLES_MM, _NARROW_TABLES_MM = 182.0, 132.0
+"""Column of all tables at the right of a large sheet, and where a narrower one leaves room for a larger map."""
 TABLES_SHARE = 0.35
 """Of the height of an upright one, what they may take at its foot."""
 _LEAST_MAP_MM = 40.0
@@ -66,6 +66,8 @@ class Yielding:
     """How many stand on sheet 1."""
     for_blank: bool = True
     """Whether columns under an upright map are as high as those of the handout; else its signs have a later sheet."""
+    narrow_tables: bool = False
+    """Whether all tables at the right of a large sheet stand in a narrower column, in smaller type."""
 
 
 _ALL = Yielding(short_words=True, short_units=True, narrow=True, tight_signs=True)
@@ -90,6 +92,7 @@ STEPS = (
     replace(_ALL, section_share=0.0, strip=Strip.LATER, for_blank=False),
 )
 _GIVEN_BACK: tuple[Callable[[Yielding], Yielding], ...] = (
+    lambda step: replace(step, narrow_tables=False),
     lambda step: replace(step, for_blank=True),
     lambda step: replace(step, strip=Strip.SHORT) if step.strip is Strip.BRIEF else step,
     lambda step: replace(step, narrow=False),
@@ -152,12 +155,13 @@ def lay_out(
     has all sections, if that saves a second one and costs the map little.
     """
     plan = _Planner(trav, template, title_height, words, strip_height, tables_height)
-    layout = plan.largest(papers, asked, STEPS)
+    steps = (*STEPS, *(replace(one, narrow_tables=True) for one in STEPS)) if whole else STEPS
+    layout = plan.largest(papers, asked, steps)
     many = len(trav.geology.sections)
     if many < 2 or not whole or ("tables" in template.show and layout.tables is None):
         return layout
     most = layout.scale * (1 if asked is not None else _WORTH_A_SHEET)
-    other = plan.largest(papers, asked, tuple(replace(one, sections=many) for one in STEPS), most=most)
+    other = plan.largest(papers, asked, tuple(replace(one, sections=many) for one in steps), most=most)
     return other if other.scale <= most and plan.fits(other) else layout
 
 
@@ -229,7 +233,7 @@ class _Planner:
         base = margin + template.foot
         sections = self.geology.sections[: yielding.sections]
         heights = [self._section_height(one, paper, scale, yielding) for one in sections]
-        tables = self._tables(paper, base)
+        tables = self._tables(paper, base, narrow=yielding.narrow_tables)
         foot = self._foot(paper, yielding, tables)
         over_foot = base if foot is None else foot.top + _OVER_STRIP_MM
         if tables is not None and not paper.landscape:
@@ -300,17 +304,15 @@ class _Planner:
         column = self.template.columns.get(paper.name, self.template.column)
         return min(column, self.template.narrow_column) if yielding.narrow else column
 
-    def _tables(self, paper: Paper, base: float) -> Box | None:
+    def _tables(self, paper: Paper, base: float, *, narrow: bool) -> Box | None:
         """Where all tables stand on a large sheet: at its right, or upright at its foot; None where they do not fit there."""
         margin = self.template.margin
         if paper.landscape:
-            box = Box(
-                x=paper.width - margin - _TABLES_MM,
-                y=base,
-                width=_TABLES_MM,
-                height=paper.height - margin - base,
-            )
-            return box if self.tables_height(box.width, box.height) is not None else None
+            tall = paper.height - margin - base
+            for across in (_NARROW_TABLES_MM, _TABLES_MM) if narrow else (_TABLES_MM,):
+                if self.tables_height(across, tall) is not None:
+                    return Box(x=paper.width - margin - across, y=base, width=across, height=tall)
+            return None
         wide = paper.width - 2.0 * margin
         high = self.tables_height(wide, TABLES_SHARE * paper.height)
         return None if high is None else Box(x=margin, y=base, width=wide, height=high)

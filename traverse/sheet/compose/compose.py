@@ -1037,12 +1037,16 @@ def reduced(
     for by in _REDUCED:
         if by * grown < 1.0:
             break
+        if width / by < _LEAST_WIDE_MM:
+            continue
         pages = draw(Box(x=0.0, y=0.0, width=width / by, height=height / by))
         if len(pages) == 1 and lowest(pages[0].items) >= -_SAME_MM:
             return enlarged_items(pages[0].items, by)
     return None
 
 
+_LEAST_WIDE_MM = 180.0
+"""In less the columns of all tables would be cut."""
 _REDUCED = (1.0, 0.85, 0.7, 0.6, 0.5)
 _REPORTS = frozenset({"structure", "closure"})
 """Blocks that have a page of their own in the report."""
