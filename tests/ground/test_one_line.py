@@ -104,3 +104,13 @@ def test_one_line_leads_on_from_two_sightings_of_one_place(compile_text, kind):
         f"to 6 090 100m\nalong 50m\n  {kind} Aa/Bb certain 000/60\nat 6\n  unit Bb\nsheet band 20 m\n"
     ).trav.ground.joins
     assert len(joins) == 1
+
+
+@pytest.mark.parametrize(("strike", "known"), [(90, False), (30, True)])
+def test_a_contact_whose_beds_would_take_it_along_the_walk_is_said_to_be_drawn_square(band, strike, known):
+    """The ground changes on the leg, which runs east: a line along it parts nothing."""
+    (one,) = band(
+        f"{HEAD}at 1\n  unit Aa\n  bed {strike:03d}/40\nto 2 090 100m\nalong 50m\n  contact Aa/Bb certain\nat 2\n  unit Bb\n"
+        "sheet band 20 m\n"
+    ).crossed
+    assert one.course_known is known

@@ -7,9 +7,11 @@ says about where.
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -21,7 +23,7 @@ from traverse.ground.arm_network import TOUCH_M, ArmNetwork
 from traverse.ground.crossed.edge_to_edge import through
 from traverse.ground.records import Band, CrossedContact, SectionCut, UnitArea, UnseenChange
 from traverse.settled import SAME_M, settled, settled_shape
-from traverse.shapes import areas_in, lines_in
+from traverse.shapes import areas_in, lines_in, points_of
 from traverse.structure.walk.records import UnbookedChange
 from traverse.trade import IN_ONE_UNIT_SHARE
 
@@ -32,6 +34,7 @@ _BESIDE_SHARE = 0.04
 _NEAR_SHARE = 0.075
 _LEAST_SHARE = 0.25
 _SIMPLE_SHARE = 0.04
+_KEEPS_TO = math.radians(35.0)
 _LEAST_UNSEEN_SHARE = 0.1
 """Of half the band: a shorter line parts nothing that could be seen."""
 
@@ -120,7 +123,7 @@ class _Meetings:
             return self.where_it_parts(one)
         line = max(pieces, key=lambda piece: settled(piece.length, 2)).simplify(_SIMPLE_SHARE * self.half_m)
         assert isinstance(line, LineString)
-        return replace(one, line=line)
+        return replace(one, line=line, course_known=one.course_known and _keeps_to(one.line, line))
 
     def where_it_parts(self, one: CrossedContact) -> CrossedContact:
         """A contact without what runs far through ground that was seen to be one unit on both sides, and beyond it."""
@@ -154,6 +157,18 @@ class _Meetings:
             ]
             self._lines[younger, older] = lines, shapely.STRtree(lines)
         return self._lines[younger, older]
+
+
+def _keeps_to(course: LineString, line: LineString) -> bool:
+    """Whether half of a line or more runs about as a course does; else it lies as the walk says, and across its strike."""
+    (x0, y0), (x1, y1) = points_of(course)[0], points_of(course)[-1]
+    along = 0.0
+    for here, there in pairwise(points_of(line)):
+        x, y = there[0] - here[0], there[1] - here[1]
+        off = abs(math.atan2((x1 - x0) * y - (y1 - y0) * x, (x1 - x0) * x + (y1 - y0) * y))
+        if min(off, math.pi - off) <= _KEEPS_TO:
+            along += math.hypot(x, y)
+    return along >= 0.5 * line.length
 
 
 def unseen_changes(

@@ -326,7 +326,7 @@ class _Map:
                 self.said.append(
                     note(
                         "contact-without-course",
-                        "no attitude is known near this contact; drawn "
+                        "no attitude near this contact tells how it runs; drawn "
                         + ("square to the leg" if crossed.beside is None else "along the leg"),
                         crossed.contact.booked.span,
                         "give the attitude of the contact on its line, or of a bed near it",

@@ -74,6 +74,8 @@ def note_mm(trav: Traverse) -> float:
     shown = len(trav.geology.attitudes) + len(things)
     joined = {span for one in trav.ground.joins for span in one.ends}
     square = any(one.course_deg is None and one.booked.span not in joined for one in trav.geology.contacts)
+    band = None if trav.ground.map is None else trav.ground.map.band
+    square |= band is not None and any(not one.course_known for one in band.crossed)
     told = square or trav.survey.aside or trav.survey.apart
     room = trav.ground.width.asked and shown <= _FEW and not told
     return 0.0 if room else NOTE_MM
