@@ -165,14 +165,35 @@ def test_a_control_with_the_same_figures_is_one_place_and_one_fix():
     log = camp(text, {**PARTIES, "party-b.trav": b}).value.log
     assert [one.name for one in log.controls] == ["Cairn"]
     assert log.stations == ("Cairn", "A-2", "A-3", "B-2", "B-3")
-    other = {**PARTIES, "party-b.trav": b.replace("412350", "412360")}
+    other = {**PARTIES, "party-b.trav": b.replace("412350", "412450")}
     assert [one.name for one in camp(text, other).value.log.controls] == ["A-Cairn", "B-Cairn"]
     assert told(text, other, Severity.WARNING) == [("control-differs", "party-b.trav", 7)]
 
 
+@pytest.mark.parametrize(
+    ("theirs", "names"),
+    [
+        ("412357 E 4289024 N ±4 647 m ±5", ["Cairn", "Cairn"]),
+        ("412357 E 4289024 N ±4 700 m ±5", ["A-Cairn", "B-Cairn"]),
+        ("412357 E 4289024 N 647 m", ["A-Cairn", "B-Cairn"]),
+        ("38.74 N 16.0 E ±4 640 m ±5", ["A-Cairn", "B-Cairn"]),
+    ],
+)
+def test_fixes_of_one_name_that_agree_within_what_they_state_are_one_place(theirs, names):
+    """8 m apart, of 5.7 m by both errors, and 7 m of 7.1 m in height: each fix counts. One that is held agrees with nothing else."""
+    b = B.replace("distances", f"control Cairn {theirs} gps\ndistances").replace("at 1\n", "at Cairn\n")
+    b = b.replace("feet", "metres").replace("bearings ", "grid EPSG:25833\nbearings ")
+    text = CAMP.replace("tie  A-3 to B-1\n", "")
+    files = {"party-a.trav": A, "party-b.trav": b}
+    log = camp(text, files).value.log
+    assert [one.name for one in log.controls] == names
+    wanted = [] if names[0] == names[1] else [("control-differs", "party-b.trav")]
+    assert [one[:2] for one in told(text, files, Severity.WARNING) if one[0] == "control-differs"] == wanted
+
+
 def test_figures_of_a_known_point_that_most_logs_have_are_the_ones_it_is_held_against():
     """C and B have one figure, A another: A's line is told, although it is read first."""
-    line = "control     Cairn 412360 E 4289020 N ±4 640 m ±5 gps\n"
+    line = "control     Cairn 412450 E 4289020 N ±4 640 m ±5 gps\n"
     b = B.replace("distances", line + "distances").replace("at 1\n", "at Cairn\n")
     text = CAMP.replace("tie  A-3 to B-1\n", "").replace(
         "log  party-b.trav as B\n", "log  party-b.trav as B\nlog  party-c.trav as C\n"

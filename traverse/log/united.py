@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Container, Iterable, Iterator, Sequence
+import math
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple, TypeAlias
 
 from traverse.log.items import Sight, Tie
 from traverse.log.records import Control, Log, RockUnit, one_place
+from traverse.trade import PLAN_REFUSE, UP_REFUSE
 
 Figures: TypeAlias = tuple[float | None, ...]
+METRES_PER_DEGREE = 111_195.0
+"""Of a great circle on a sphere of 6371 km."""
 _WHOLE = 3
 """Letters that one word of two names alike at least begins with in both: single letters stand for anything."""
 
@@ -158,39 +161,91 @@ def figures(control: Control) -> Figures:
 def shared_places(
     own: Sequence[Control], taken: frozenset[str], logs: Sequence[OneLog], aside: Sequence[Control] = ()
 ) -> SharedPlaces:
-    """Controls with the same name and the same figures, and landmarks of the same name, whose stations have letters.
+    """Controls with the same name that agree within their errors, and landmarks of the same name, whose stations have letters.
 
     `own` are the controls of the log that brings the others in, `taken` names that stand for a place already, `aside` the
-    controls of logs that take no part: what figures they have of a point counts all the same.
+    controls of logs that take no part: what figures they have of a point counts all the same. Of controls that do not
+    agree those are one place that most logs bear out, or that the log's own `own` does.
     """
     shared = SharedPlaces()
-    controls: dict[str, list[tuple[str, Control]]] = {}
+    controls: dict[str, dict[str, list[Control]]] = {}
     for control in own:
-        controls.setdefault(control.name, []).append((control.name, control))
+        controls.setdefault(control.name, {}).setdefault(control.name, []).append(control)
     for letters, log in logs:
         if letters is not None:
             for control in log.controls:
-                controls.setdefault(control.name, []).append((f"{letters}-{control.name}", control))
+                full = f"{letters}-{control.name}"
+                controls.setdefault(control.name, {}).setdefault(full, []).append(control)
     landmarks = dict(_landmarks(logs))
     for name in dict.fromkeys((*controls, *landmarks)):
-        fixes: dict[str, dict[Figures, Control]] = {}
-        for full, control in controls.get(name, ()):
-            fixes.setdefault(full, {}).setdefault(figures(control), control)
-        alike: dict[frozenset[Figures], list[str]] = {}
-        for full, placed in fixes.items():
-            alike.setdefault(frozenset(placed), []).append(full)
-        besides = Counter(frozenset((figures(one),)) for one in aside if one.name == name)
-        having = {id(group): len(group) + besides[placed] for placed, group in alike.items()}
-        groups = sorted(alike.values(), key=lambda group: (name not in group, -having[id(group)]))
+        fixes = controls.get(name, {})
+        besides = [one for one in aside if one.name == name]
+        groups = _agreeing(name, fixes, besides)
         joined = dict.fromkeys(groups[0] if groups else ())
         if len(groups) < 2:  # of two known points of one name nobody says which a landmark is
             joined |= dict.fromkeys(landmarks.get(name, ()))
         else:
-            first, *others = (next(iter(fixes[group[0]].values())) for group in groups)
-            shared.otherwise += [(first, other, having[id(groups[0])] - 1) for other in others]
+            first, *others = (fixes[group[0]][0] for group in groups)
+            having = len(groups[0]) + sum(agree(first, one) for one in besides)
+            shared.otherwise += [(first, other, having - 1) for other in others]
         if len(joined) > 1 and (name in joined or name not in taken):
             shared.names.update(dict.fromkeys(joined, name))
     return shared
+
+
+def _agreeing(
+    name: str, fixes: Mapping[str, Sequence[Control]], besides: Sequence[Control]
+) -> list[list[str]]:
+    """Full names of one point by the figures that agree: first those that most logs have, or the log itself by `name`."""
+    left = {full: {figures(one) for one in placed} for full, placed in fixes.items()}
+    groups = []
+    while left:
+        with_each = {
+            full: [
+                other for other in left if left[full] == left[other] or _one_point(fixes[full], fixes[other])
+            ]
+            for full in left
+        }
+        borne_out = {
+            full: len(having) + sum(_one_point(fixes[full], (one,)) for one in besides)
+            for full, having in with_each.items()
+        }
+        first = min(left, key=lambda full: (full != name, -borne_out[full]))
+        groups.append([first, *(one for one in with_each[first] if one != first)])
+        left = {full: one for full, one in left.items() if full not in groups[-1]}
+    return groups
+
+
+def _one_point(some: Sequence[Control], others: Sequence[Control]) -> bool:
+    return all(agree(one, other) for one in some for other in others)
+
+
+def agree(one: Control, other: Control) -> bool:
+    """Whether the figures of two controls are the same, or lie within the errors that both state.
+
+    Metres of a degree are those of a sphere, which is good to one part in two hundred. Latitude and longitude beside
+    east and north say nothing here, where no grid is known.
+    """
+    if figures(one) == figures(other):
+        return True
+    plan, height = _apart_m(one, other), _difference(one.height_m, other.height_m)
+    variance = (one.sd_plan_m or 0.0) ** 2 + (other.sd_plan_m or 0.0) ** 2
+    upward = (one.sd_height_m or 0.0) ** 2 + (other.sd_height_m or 0.0) ** 2
+    return plan is not None and plan**2 <= PLAN_REFUSE * variance and height**2 <= UP_REFUSE * upward
+
+
+def _difference(one: float | None, other: float | None) -> float:
+    return 0.0 if one is None or other is None else one - other
+
+
+def _apart_m(one: Control, other: Control) -> float | None:
+    """How far apart two controls lie in plan; None where one has degrees and the other metres."""
+    if None not in (one.east_m, one.north_m, other.east_m, other.north_m):
+        return math.hypot(_difference(one.east_m, other.east_m), _difference(one.north_m, other.north_m))
+    if one.lat_deg is None or other.lat_deg is None:
+        return None
+    east = _difference(one.lon_deg, other.lon_deg) * math.cos(math.radians(one.lat_deg))
+    return METRES_PER_DEGREE * math.hypot(east, one.lat_deg - other.lat_deg)
 
 
 def _landmarks(logs: Sequence[OneLog]) -> Iterator[tuple[str, list[str]]]:
