@@ -10,6 +10,7 @@ from tests.sheet.fixture_sheet import compiled
 from traverse.compile import compile_log, map_ground
 from traverse.ground.records import HowSeen
 from traverse.source import Source
+from traverse.structure.section.records import PointKind
 
 HEAD = """\
 bearings true
@@ -167,3 +168,30 @@ def test_beyond_a_contact_seen_at_one_place_lies_the_other_unit_whichever_way_th
     assert line.distance(place(9.0)) < 0.01
     (x0, y0), (x1, y1) = line.coords[0], line.coords[-1]
     assert math.degrees(math.atan2(x1 - x0, y1 - y0)) % 180.0 == pytest.approx(strike % 180.0, abs=0.01)
+
+
+@pytest.mark.parametrize("off_m", [2, 5, 8])
+@pytest.mark.parametrize("past_m", [-3, 0, 3])
+def test_a_fault_crossed_before_and_after_it_was_followed_is_one_line(compile_text, off_m, past_m):
+    """It strikes north, and stands, and is crossed up to 3 m off the line along which it was followed for 150 m.
+
+    One line from edge to edge, 40 m more than that; and under a section across it each unit keeps to its own side.
+    """
+    fault = "  fault Aa/Bb certain 000/90 down E\n"
+    laid = map_ground(
+        compile_text(
+            "notation 1\nbearings true\nattitudes dip-right\nunit Aa Upper ; Jurassic\nunit Bb Lower ; Triassic\n"
+            "at 1\n  unit Bb\n  bed 180/20\nto 2 090 100m level\nat 2\n  unit Bb\nto 3 090 100m level\n"
+            f"along {max(1, off_m + past_m)}m\n{fault}at 3\n  unit Aa\n  bed 180/20\nat 2\nto 4 180 150m level\n"
+            f"along 0m to 150m left {off_m}m\n{fault}at 4\n  unit Bb\nto 5 090 100m level\nalong {max(1, off_m + past_m)}m\n"
+            f"{fault}at 5\n  unit Aa\n  bed 180/20\nsheet band 20 m\nsection A-A' from 1 to 5\n"
+        ).trav
+    ).ground
+    band = laid.map.band
+    lines = [one.line for one in (*band.crossed, *band.beside)]
+    assert sum(one.length for one in lines) == pytest.approx(190.0, abs=7.0)
+    (cut,) = laid.cuts
+    (at_m, _), *_ = next(line for line in cut.lines if line.of.kind is PointKind.FAULT).below[0].coords
+    for fill in cut.fills:
+        low, _, high, _ = fill.area.bounds
+        assert (low > at_m - 1.0) if fill.unit == "Aa" else (high < at_m + 1.0)

@@ -13,6 +13,7 @@ from traverse.ground.arm_network import ArmNetwork, about, arms
 from traverse.ground.beside import lie_beside, sides_seen
 from traverse.ground.crossed.computed_bends import along_computed
 from traverse.ground.crossed.edge_to_edge import crossings
+from traverse.ground.crossed.onto_followed import onto_followed
 from traverse.ground.fold_traces import fold_traces
 from traverse.ground.lines_met import courses
 from traverse.ground.map_bodies import (
@@ -72,6 +73,7 @@ def lay_band(trav: Traverse, *, drawn: bool = True) -> Band | None:
     crossed = crossings(contacts, stretches, network, whole, half_m=half_m, convergence_deg=convergence_deg)
     crossed = _steep(crossed, geology)
     crossed = along_computed(crossed, trav.ground, whole)
+    crossed = onto_followed(crossed, beside, whole, half_m)
     seen = [side for one in beside for side in sides_seen(one, whole, half_m)]
     found = areas(stretches, network, whole, crossed, half_m, seen)
     bodies = {one.unit for one in (*lines, *alone)}
