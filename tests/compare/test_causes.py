@@ -19,7 +19,7 @@ def line_of(text, words):
 SLIPS = {
     "declination applied twice": (lambda t: bearings_turned(t, lambda a: round(a + 4.7) % 360, beds=True), "declination"),
     "declination of the wrong sign": (lambda t: t.replace("4.7 E", "4.7 W"), "declination"),
-    "declination missing": (lambda t: t.replace("bearings    magnetic", "bearings    true"), "bearings"),
+    "declination left out: bearings were magnetic": (lambda t: t.replace("bearings    magnetic", "bearings    true"), "bearings"),
     "dip-left for dip-direction": (lambda t: t.replace("dip-direction", "dip-left"), "attitudes"),
     "feet taken for metres": (lambda t: t.replace("double 100 m in", "double 328 m in"), "pace"),
     "single paces counted as double": (lambda t: t.replace("double 100 m in", "double 200 m in"), "pace"),

@@ -108,6 +108,59 @@ def test_bearings_all_turned_by_what_no_heading_explains_are_told_as_one_turn(se
     assert comparison.apart == ()
 
 
+@pytest.mark.parametrize("turn", [-4, 11])
+def test_a_walk_turned_as_a_whole_is_told_where_nothing_but_its_shape_is_judged(turn):
+    """A compass read under `bearings true`, no known point, and nobody who says what the declination is."""
+    true = {"north": "true"}
+    ground = Ground(3)
+    key, text = (
+        ground.walk((3, who), bearings=6.0 + off, beds=6.0 + off, **true).replace(
+            "declination 6 E, 2026, map margin\n", ""
+        )
+        for who, off in (("key", 0), ("party", turn))
+    )
+    comparison = held(text, key)
+    (found,) = comparison.causes
+    assert text.splitlines()[found.span.line - 1] == "bearings true"
+    assert found.cause == f"every bearing too far to the {'right' if turn > 0 else 'left'}"
+    assert found.reading == f"each turned by {-turn:+d}°"
+    assert found.not_excluded == ("magnetic bearings under `bearings true`",)
+    # What is told of single lines stands at the lines as they were typed.
+    (process,) = (one for one in comparison.marks_mended if one.part.value == "process")
+    assert {one.span.line for one in process.items if one.span is not None} <= set(
+        range(1, len(text.splitlines()) + 1)
+    )
+
+
+def test_a_declination_left_out_is_named_where_its_own_heading_states_it():
+    """The line is there, and `bearings true` above it keeps it from being applied."""
+    ground = Ground(3)
+    key, text = (
+        ground.walk((3, "key")),
+        ground.walk((3, "party")).replace("bearings magnetic", "bearings true"),
+    )
+    (found,) = held(text, key).causes
+    assert text.splitlines()[found.span.line - 1] == "bearings true"
+    assert found.cause == "declination left out: bearings were magnetic"
+
+
+def test_a_declination_left_out_is_named_by_what_the_key_takes():
+    ground = Ground(3)
+    key = ground.walk((3, "key"))
+    text = ground.walk((3, "party")).replace(
+        "bearings magnetic\ndeclination 6 E, 2026, map margin", "bearings true"
+    )
+    comparison = held(text, key)
+    (found,) = comparison.causes
+    assert text.splitlines()[found.span.line - 1] == "bearings true"
+    assert found.cause == "declination left out: bearings were magnetic"
+    lines = [
+        {one.what: one.span and one.span.line for part in marks for one in part.items}
+        for marks in (comparison.marks, comparison.marks_mended)
+    ]
+    assert lines[0] == lines[1]
+
+
 @pytest.mark.parametrize("seed", some(SEEDS, 2))
 def test_no_mend_of_one_leg_opens_a_loop(seed):
     text, key, _, _ = walked(seed, bearings=6.0)

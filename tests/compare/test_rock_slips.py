@@ -70,3 +70,31 @@ def test_one_who_sees_the_ground_in_another_way_is_told_no_slips_of_units():
     party, key = walks(3)
     other = re.sub(r"(?m)^  unit  Mm$", "  unit  Hl", party)
     assert not any("another unit" in one.cause for one in held(other, key).causes)
+
+
+@pytest.mark.parametrize("seed", some(SEEDS, 2))
+def test_a_contact_with_another_unit_is_named_at_its_line_and_judged_there(seed):
+    party, key = walks(seed)
+    number = random.Random(seed).choice(lines_with(party, "contact"))  # noqa: S311 - which contact
+    right = party.splitlines()[number - 1]
+    wrong = right.replace("Fg/Mm", "Fg/Hl").replace("Mm/Hl", "Fg/Hl")
+    comparison = held(changed(party, number, wrong), key)
+    (found,) = comparison.causes
+    assert (found.span.line, found.reading.split()) == (number, right.split())
+    assert found.cause == "contact Fg/Hl: another unit"
+    contacts, mended = (
+        next(one for one in marks if one.part.value == "contacts")
+        for marks in (comparison.marks, comparison.marks_mended)
+    )
+    assert [one.span.line for one in contacts.items if one.credit == 0.0] == [number]
+    assert mended.scored == mended.of
+
+
+def test_contacts_in_letters_that_the_whole_walk_bears_out_are_no_slip():
+    """The party maps one unit as another, at its stations too: it sees the ground so, and no line of it is a slip."""
+    party, key = walks(0)
+    head, at, walk = party.partition("\nat ")
+    comparison = held(
+        head + at + walk.replace("Mm/Hl", "Fg/Hl").replace("Mm", "Fg").replace("Fg/Fg", "Fg/Hl"), key
+    )
+    assert [one.cause for one in comparison.causes if "contact" in one.cause] == []

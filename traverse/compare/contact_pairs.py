@@ -118,6 +118,20 @@ def contact_pairs(
             drift_m=drift_m(one, on_walk[i]),
         )
 
+    def instead(contact: PlacedContact) -> PlacedContact | None:
+        """The nearest contact of the log there that nothing is paired with and that has one of the two units."""
+        near = [
+            (settled(math.dist(place, _at(contact)), 3), i)
+            for i, (one, place) in enumerate(zip(ours, on_walk, strict=True))
+            if place is not None and i not in used and by_key[i] and _is_fault(one) is _is_fault(contact)
+            if len(_units_of(one, letters) & _units_of(contact, None)) == 1
+        ]
+        apart, i = min(near, default=(math.inf, -1))
+        if i < 0 or apart > _there(ours[i], contact, scheme):
+            return None
+        used.add(i)
+        return ours[i]
+
     found = []
     for j, contact in enumerate(theirs):
         i, apart = taken.get(j, (-1, 0.0))
@@ -127,7 +141,8 @@ def contact_pairs(
             found.append(pair(contact, i, settled(apart, 6) if math.isfinite(apart) else None))
         elif walked[j]:
             missed = came_by.leg_beside(contact, reach_m)
-            found.append(ContactPair(key=contact, log=None, moved_m=None, beside=missed))
+            misnamed = None if j in taken else instead(contact)
+            found.append(ContactPair(key=contact, log=None, moved_m=None, beside=missed, instead=misnamed))
     between = []
     for i, (one, place) in enumerate(zip(ours, on_walk, strict=True)):
         if by_key[i] or place is None:

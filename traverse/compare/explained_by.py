@@ -28,11 +28,12 @@ from traverse.compare.mends import (
 )
 from traverse.compare.pairing import in_key_grid
 from traverse.compare.records import Cause, LegApart, Paired
-from traverse.compare.rock_slips import bed_slips, leg_unit_slips, sure_slips, unit_slips
+from traverse.compare.rock_slips import bed_slips, contact_unit_slips, leg_unit_slips, sure_slips, unit_slips
 from traverse.compile import Compiled
 from traverse.diagnostic import has_error
 from traverse.ground.records import Traverse
 from traverse.location.records import Place, PlacedAddress, PlacedLeg, PlaceKind, Survey
+from traverse.log.readings import North
 from traverse.log.records import Log
 from traverse.notation.read import read_log
 from traverse.notation.use import Loader, loading
@@ -128,16 +129,17 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
         good = [(one, *done) for one, done in tried if done is not None and _explains(left, done[1])]
         best = min((after.sum for _, _, after in good), default=math.inf)
         turned = _turned_alike(compiled, judge, now, taken)
-        done = None if turned is None else _tried([*taken, turned], compiled, load, judge, now)
-        # Its angle is free: what people do to a heading is told first where that leaves hardly more.
-        if (
-            turned is not None
-            and done is not None
+        every_way = [
+            (one, *done)
+            for one in turned.mends
+            if (done := _tried([*taken, one], compiled, load, judge, now)) is not None
             and _explains(left, done[1])
             and _most_nearer(left, done[1])
-            and done[1].sum + CAUSE_LEAST <= best
-        ):
-            good, best = [(turned, *done)], done[1].sum
+        ]
+        least = min((after.sum for _, _, after in every_way), default=math.inf)
+        # Its angle is free: what people do to a heading is told first where that leaves hardly more.
+        if every_way and least + CAUSE_LEAST <= best:
+            good, best = [next(one for one in every_way if one[2].sum <= least + 1e-3)], least
         if not good:
             break
         mend, now, after = next(one for one in good if one[2].sum <= best + 1e-3)
@@ -145,9 +147,14 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
             one.cause for one, _, rest in good if one is not mend and rest.sum <= after.sum + UNLIKELIER
         ]
         cause = _cause(mend, left, after, others)
-        if mend is turned:
-            cause = replace(cause, rests_on=f"{mend.reading}, {cause.rests_on}")
-            every = mend, cause
+        if mend in turned.mends:
+            cause = replace(
+                cause,
+                rests_on=f"{mend.reading}, {cause.rests_on}",
+                not_excluded=("magnetic bearings under `bearings true`",) if turned.called_true else (),
+            )
+            # By less two sound compasses may differ: it counts where marks hang on it.
+            every = (mend, cause) if not turned.sure else every
         causes.append(cause)
         taken.append(mend)
         left = after
@@ -187,6 +194,7 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
         *_turned_contacts(standing, compiled.sources),
         *bed_slips(standing.attitudes, planes, compiled.sources),
         *unit_slips(standing, trav.log, compiled.diagnostics, compiled.sources),
+        *contact_unit_slips(standing, compiled, load),
         *leg_unit_slips(standing, trav, key, judge.names, compiled.sources),
         *sure_slips(standing, compiled.sources),
         *slope_slips(now.survey.legs, key.survey.legs, judge.names, compiled.sources),
@@ -534,8 +542,19 @@ def _along(index: int, leg: PlacedLeg, ours: Floats, theirs: Floats, most_m: flo
     return other_distance(index, leg.booked, stretch)
 
 
-def _turned_alike(compiled: Compiled, judge: _Judge, trial: _Trial, taken: Sequence[Mend]) -> Mend | None:
-    """All bearings of the legs turned to the key's by what most legs are turned by; None where that is within chance.
+@record(frozen=True, slots=True, kw_only=True)
+class _Turned:
+    """All bearings turned alike."""
+
+    mends: tuple[Mend, ...] = ()
+    """The same undone in several ways; none where the turn is within chance."""
+    sure: bool = False
+    """Whether two sound compasses do not differ by so much."""
+    called_true: bool = False
+
+
+def _turned_alike(compiled: Compiled, judge: _Judge, trial: _Trial, taken: Sequence[Mend]) -> _Turned:
+    """All bearings turned to the key's by what most legs are turned by.
 
     The standard error is that of a median of legs that scatter as these do, the angles and lengths of one and the other.
     """
@@ -547,17 +566,19 @@ def _turned_alike(compiled: Compiled, judge: _Judge, trial: _Trial, taken: Seque
             (east, north), (to_east, to_north) = apart[0].tolist(), apart[1].tolist()
             off.append(wrap_180(math.degrees(math.atan2(to_east, to_north) - math.atan2(east, north))))
     if len(off) < CAUSE_FEWEST:
-        return None
+        return _Turned()
     middle = float(np.median(off))
     spread = _SD_OF_MAD * float(np.median(np.abs(np.array(off) - middle)))
     sd = _SD_OF_MEDIAN * spread / math.sqrt(len(off))
-    if settled(abs(middle), 6) <= _SURE * settled(sd, 6):
-        return None
     degrees = round(settled(middle, 6))
-    if not 0 < abs(degrees) <= LARGE_DECLINATION_DEG:
-        return None
-    mend = all_turned(compiled.log, compiled.sources, degrees)
-    return None if any(set(mend.lines) & set(one.lines) for one in taken) else mend
+    if settled(abs(middle), 6) <= _SURE * settled(sd, 6) or not 0 < abs(degrees) <= LARGE_DECLINATION_DEG:
+        return _Turned()
+    mends = all_turned(compiled.log, compiled.sources, degrees)
+    return _Turned(
+        mends=tuple(one for one in mends if not any(set(one.lines) & set(mend.lines) for mend in taken)),
+        sure=settled(abs(middle), 6) > _SURE * settled(math.hypot(sd, _COMPASS_DEG), 6),
+        called_true=all(leg.conditions.bearings is North.TRUE for leg in compiled.log.legs),
+    )
 
 
 def _turn_to_key(log: Survey, key: Survey) -> float:

@@ -180,6 +180,16 @@ def _contacts(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
 def _contact(one: ContactPair, scheme: Scheme, *, seen: bool = True) -> Marked:
     """Presence, kind, place, certainty and which unit is the younger; a place is right within what the log itself says of it."""
     what = _called(one.booked)
+    if one.instead is not None:
+        return Marked(
+            part=Part.CONTACTS,
+            what=what,
+            grade=Grade.NONE,
+            credit=0.0,
+            note="which units it parts",
+            span=one.booked.span,
+            pair=one,
+        )
     if one.log is None:
         line, where = one.beside or (None, "")
         what = f"{what}, {where}" if where else what

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from traverse.angle import bearing_text, is_quadrant
 from traverse.ground.records import Traverse
 from traverse.length import METRES_PER_FOOT
+from traverse.location.fits import left_out_there_deg
 from traverse.log.items import Contact, Side
 from traverse.log.readings import Convention, Declination, North, Unit
 from traverse.log.records import Log
@@ -20,6 +21,8 @@ from traverse.source import Source, Span
 
 Sources = Mapping[str, Source]
 _SAME_DECLINATION_DEG = 0.05
+_WALK = frozenset({"at", "to", "close", "side"})
+"""Words that end a heading."""
 NORTH_OF_ATTITUDES = "the north of the attitudes"
 KNOWN_POINT = "the figures of known point"
 """What is to be looked at where a walk hangs elsewhere, before the point's name."""
@@ -155,15 +158,18 @@ def _declinations(log: Log, key: Traverse, sources: Sources) -> Iterator[Mend]:
         if theirs and not told:
             other = {at: _declined(text, _east(theirs)) for at, text in texts.items()}
             yield _mend(sources, span, "another declination than the key's", about, other)
-    if theirs is not None and theirs != 0.0:
-        for file, number, line in _lines_of(sources, "bearings"):
-            words = line.split()[1:2]
-            if words == ["magnetic"] and found:
-                continue
-            change = re.sub(r"\b(true|grid|magnetic)\b", "magnetic", line, count=1)
-            lines = {(file, number): f"{change}\ndeclination {_east(theirs)}, 2000, key"}
-            yield _mend(sources, _whole(sources, file, number), "declination missing", about, lines)
-            break
+    called_true = set(magnetic) == {North.TRUE}
+    # Bearings that are called true and were read off a compass leave out what is known of the declination there.
+    left_out = left_out_there_deg(log, key.log, log, magnetic={}) if called_true else theirs
+    for file, number, line in _lines_of(sources, "bearings") if left_out else ():
+        words = line.split()[1:2]
+        if words == ["magnetic"] and found:
+            continue
+        cause = "declination left out: bearings were magnetic" if words == ["true"] else "declination missing"
+        stated = left_out if not (called_true and found) else None
+        lines = _magnetic(sources, file, number, stated)
+        yield _mend(sources, _whole(sources, file, number), cause, about, lines)
+        break
 
 
 def _set_already(sources: Sources, span: Span, declined: Mapping[tuple[str, int], str], about: str) -> Mend:
@@ -209,6 +215,27 @@ def _turned_again(
         reading="bearings true",
         lines={**declined, **turned, **kept},
     )
+
+
+def _magnetic(
+    sources: Sources, file: str, number: int, declination_deg: float | None
+) -> dict[tuple[str, int], str]:
+    """A line `bearings …` of magnetic bearings, with their declination where one is given.
+
+    It is put where a blank line or a remark stands before the walk, so that all other lines keep their numbers.
+    """
+    lines = sources[file].lines
+    change = re.sub(r"\b(true|grid|magnetic)\b", "magnetic", lines[number - 1], count=1)
+    if declination_deg is None:
+        return {(file, number): change}
+    stated = f"declination {_east(round(declination_deg, 1))}, 2000, key"
+    for at, line in enumerate(lines[number:], start=number + 1):
+        words = line.split("#")[0].split()
+        if not words:
+            return {(file, number): change, (file, at): stated}
+        if words[0] in _WALK:
+            break
+    return {(file, number): f"{change}\n{stated}"}
 
 
 def _east(degrees: float) -> str:
@@ -357,8 +384,21 @@ def _dial(log: Log, sources: Sources) -> Iterator[Mend]:
     yield _mend(sources, log.legs[0].span, cause, "E and W of the bearings", put(sources, changes))
 
 
-def all_turned(log: Log, sources: Sources, degrees: int) -> Mend:
-    """Every bearing of a leg turned clockwise by so much."""
+def all_turned(log: Log, sources: Sources, degrees: int) -> Iterator[Mend]:
+    """Every bearing turned clockwise by so much: those of the legs, and of a log that calls them true those of the beds too."""
+    way = "left" if degrees > 0 else "right"
+    stated = _lines_of(sources, "bearings")
+    norths = {north for _, north in log.held(lambda conditions: conditions.bearings)}
+    called_true = norths == {North.TRUE} and len(stated) == 1
+    if called_true and log.heading.first.declination is None:
+        ((file, number, _),) = stated
+        yield Mend(
+            span=_whole(sources, file, number),
+            cause=f"every bearing too far to the {way}",
+            about="the compass, and which north the bearings are from",
+            reading=f"each turned by {degrees:+d}°",
+            lines=_magnetic(sources, file, number, float(degrees)),
+        )
     read = [one for leg in log.legs for one in (leg.bearing, leg.back_bearing) if one is not None]
     changes = [
         (one.span, bearing_text((one.azimuth_deg + degrees) % 360.0, quadrant=is_quadrant(one.written)))
@@ -367,8 +407,9 @@ def all_turned(log: Log, sources: Sources, degrees: int) -> Mend:
     lines = put(sources, changes)
     held = log.heading.first.declination
     span = held.span if held is not None and held.span.file in sources else log.legs[0].span
-    way = "left" if degrees > 0 else "right"
-    return Mend(
+    if called_true:
+        span = _whole(sources, *stated[0][:2])
+    yield Mend(
         span=span,
         cause=f"every bearing of a leg too far to the {way}",
         about="the compass, and the declination",

@@ -141,6 +141,8 @@ class ContactPair:
     and the two have no frame in common."""
     beside: tuple[Span, str] | None = None
     """Where the log has none: the line of its leg that came by the place, and that leg in words."""
+    instead: PlacedContact | None = None
+    """Where the log has none: a contact of its own there that parts one of the two units from another."""
     turned: bool = False
     """Whether it names as the younger what the key and its own list of units have as the older."""
     drift_m: float = 0.0
@@ -149,8 +151,8 @@ class ContactPair:
 
     @property
     def booked(self) -> Contact:
-        """As the log has it, else as the key."""
-        return (self.log or self.key).booked
+        """As the log has it, if only with another unit, else as the key."""
+        return (self.log or self.instead or self.key).booked
 
     @property
     def too_sure(self) -> bool:

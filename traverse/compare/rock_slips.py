@@ -6,13 +6,15 @@ import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
 
-from traverse.compare.mends import Mend, within_words
+from traverse.compare.mends import Mend, mended, within_words
 from traverse.compare.pairing import one_outcrop
 from traverse.compare.records import AttitudePair, Cause, Paired
+from traverse.compile import Compiled, compile_log
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.log.items import UnitHere
 from traverse.log.records import Log
+from traverse.notation.use import Loader, loading
 from traverse.settled import settled
 from traverse.source import Source
 from traverse.structure.odd_attitudes import fitting_slip
@@ -106,6 +108,45 @@ def unit_slips(
         yield from _another_unit(here, f"unit at {one.station}", letters, on, sources)
 
 
+def contact_unit_slips(standing: Paired, compiled: Compiled, load: Loader) -> Iterator[tuple[Mend, Cause]]:
+    """Contacts with one unit for another, where the key has a contact of the right two and the log's own walk bears it out.
+
+    None where the log has many: it sees the ground in another way.
+    """
+    wrong = [one for one in standing.contacts if one.instead is not None and not one.key.queried]
+    if not wrong or len(wrong) > max(1, int(_UNITS_SHARE * len(standing.contacts))):
+        return
+    own = {of: letters for letters, of in standing.letters.items()}
+    asked = _asked(compiled)
+    for one in wrong:
+        contact, theirs = one.booked, [own.get(str(name)) for name in (one.key.younger, one.key.older)]
+        named = contact.named
+        if named is None or None in theirs or contact.span.file not in compiled.sources:
+            continue
+        line, at = compiled.sources[contact.span.file].line(contact.span.line), contact.span.column - 1
+        right = "/".join(str(name) for name in theirs)
+        mended_line, count = re.subn(r"([^\s/?]+)/([^\s/?]+)", right, line[at:], count=1)
+        called = f"{contact.kind.value} {'/'.join(named)}"
+        mend = Mend(
+            span=contact.span,
+            cause=f"{called}: another unit",
+            about=called,
+            reading=" ".join(mended_line.split("#")[0].split()),
+            lines={(contact.span.file, contact.span.line): line[:at] + mended_line},
+        )
+        sources = mended(compiled.sources, [mend])
+        again = compile_log(sources[compiled.log.file], load=loading(sources, load))
+        if not count or again.failed or _asked(again) > asked:
+            continue
+        bears = ", and its own walk then fits" if _asked(again) < asked else ""
+        yield _named(mend, f"the key has {right} there{bears}")
+
+
+def _asked(compiled: Compiled) -> int:
+    """How many questions a log raises."""
+    return sum(one.kind == "warning" for one in compiled.diagnostics)
+
+
 def leg_unit_slips(
     standing: Paired,
     trav: Traverse,
@@ -148,15 +189,15 @@ def _another_unit(
     here: UnitHere, about: str, letters: str, on: str, sources: Mapping[str, Source]
 ) -> Iterator[tuple[Mend, Cause]]:
     line = sources[here.span.file].line(here.span.line)
-    mended, count = re.subn(rf"(?<!\S){re.escape(here.letters)}(?!\S)", letters, line, count=1)
+    changed, count = re.subn(rf"(?<!\S){re.escape(here.letters)}(?!\S)", letters, line, count=1)
     if count:
         yield _named(
             Mend(
                 span=here.span,
                 cause=f"{about}: another unit",
                 about=about,
-                reading=" ".join(mended.split()),
-                lines={(here.span.file, here.span.line): mended},
+                reading=" ".join(changed.split()),
+                lines={(here.span.file, here.span.line): changed},
             ),
             on,
         )
@@ -174,7 +215,7 @@ def sure_slips(standing: Paired, sources: Mapping[str, Source]) -> Iterator[tupl
             continue
         words = certainty.value + within_words(theirs.sd_m)
         line, at = sources[span.file].line(span.line), span.column - 1
-        mended, count = re.subn(r"\bcertain\b", words, line[at:], count=1)
+        changed, count = re.subn(r"\bcertain\b", words, line[at:], count=1)
         if count:
             about = f"{one.booked.kind.value} {'/'.join(one.booked.named)}"
             yield _named(
@@ -182,8 +223,8 @@ def sure_slips(standing: Paired, sources: Mapping[str, Source]) -> Iterator[tupl
                     span=span,
                     cause=f"{about}: said to be seen",
                     about=about,
-                    reading=" ".join(mended.split("#")[0].split()),
-                    lines={(span.file, span.line): line[:at] + mended},
+                    reading=" ".join(changed.split("#")[0].split()),
+                    lines={(span.file, span.line): line[:at] + changed},
                 ),
                 f"the key has it {words} there",
                 "rock that the key's party did not see",

@@ -121,7 +121,7 @@ def _of_kind(
     if kind == "heading":
         # What undoes one mistake makes the opposite one.
         for mend in heading_mends(key.log, key, sources):
-            if "key" not in mend.cause and "twice" not in mend.cause:
+            if not any(words in mend.cause for words in ("key", "twice", "left out: ", "missing")):
                 yield replace(mend, cause=_opposite(mend.cause))
     elif kind == "typing":
         yield from _typing(key, sources, chance)

@@ -253,7 +253,8 @@ def _of_key(pair: object) -> tuple[object, ...]:
         return "attitude", pair.key.span, pair.key.order, pair.station
     if isinstance(pair, ContactPair):
         # Of several between the same two places of the key each has a line of its own.
-        return "contact", pair.key.booked.span, None if pair.log is None else pair.log.booked.span.line
+        has = pair.log or pair.instead
+        return "contact", pair.key.booked.span, None if has is None else has.booked.span.line
     if isinstance(pair, UnitPair):
         return "unit", pair.station
     return ()
@@ -275,7 +276,7 @@ def _booked(found: Comparison) -> Mapping[tuple[object, ...], str]:
             )
         )
         for one in (*standing.contacts, *standing.between)
-        if one.log is not None
+        if one.log is not None or one.instead is not None
     }
     return beds | units | contacts
 
@@ -317,7 +318,8 @@ def _expected(item: Marked, lengths: Lengths) -> str:
         words = pair.key.certainty.value if pair.key.certainty is not None else pair.key.kind.value
         half = pair.key.half_width_m
         wide = f", within {lengths.said(half)}" if half else ""
-        return f"{words}{wide}"
+        units = f"{'/'.join(pair.key.booked.named or ())} " if pair.instead is not None else ""
+        return f"{units}{words}{wide}"
     if isinstance(pair, UnitPair):
         return pair.key
     if isinstance(pair, ThicknessPair):
