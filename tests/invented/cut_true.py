@@ -6,6 +6,7 @@ import numpy as np
 import shapely
 
 from traverse.compile import map_ground
+from traverse.structure.section.records import PointKind
 
 STEP_M = 2.0
 NEAR_M = 10.0
@@ -29,6 +30,10 @@ class CutShares:
     """Those of them for which they name two units, farther from any border than its error leaves open."""
     over: int = 0
     """Cells of ground that two units are drawn on."""
+    drawn: int = 0
+    """Metres of contacts drawn through ground that is coloured on both sides."""
+    alike: int = 0
+    """Those of them with one unit on both sides."""
 
 
 def cut_shares(walk, trav):
@@ -38,6 +43,10 @@ def cut_shares(walk, trav):
     for cut in trav.ground.cuts:
         if cut.fills and len(cut.section.line) == 2:
             _coloured(found, walk, cut)
+        if cut.fills:
+            for here, there in beside_lines(cut):
+                found.drawn += 1
+                found.alike += here == there
         if cut.fills and trav.ground.map.band is not None:
             at, _, differ = differing(trav.ground.map.band, cut)
             found.shared += len(at)
@@ -71,6 +80,28 @@ def _coloured(found, walk, cut):
     found.over += int((layers > 1).sum())
     for unit in np.unique(drawn[wrong]):
         found.wedges += int((wrong & (drawn == unit) & ~near(true == unit)).sum())
+
+
+def beside_lines(cut, step_m=1.0, off_m=1.2):
+    """The units on both sides of each contact, at every metre at which both are coloured."""
+    for line in cut.lines:
+        if line.of.kind is PointKind.FAULT:
+            continue
+        for part in line.below:
+            at = np.arange(step_m / 2.0, part.length, step_m)
+            here, there = (shapely.get_coordinates(part.interpolate(at + off)) for off in (-0.1, 0.1))
+            way = there - here
+            across = np.column_stack((-way[:, 1], way[:, 0])) / np.linalg.norm(way, axis=1)[:, None]
+            middle = (here + there) / 2.0
+            left, right = (_units(cut, middle + side * off_m * across) for side in (1.0, -1.0))
+            yield from ((one, other) for one, other in zip(left, right, strict=True) if one and other)
+
+
+def _units(cut, places):
+    units = np.full(len(places), "", dtype=object)
+    for fill in cut.fills:
+        units[shapely.contains_xy(fill.area, places[:, 0], places[:, 1])] = fill.unit
+    return units
 
 
 def near(inside):

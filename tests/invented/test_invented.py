@@ -168,6 +168,25 @@ def test_no_wedge_of_a_wrong_unit_is_drawn(kind, seed, most):
     assert cut.wedges <= most * cut.cells
 
 
+def test_a_contact_drawn_on_a_section_parts_two_units(cuts):
+    """Of the contacts through coloured ground 7 % had one unit on both sides: lines drawn twice, borders of map and line a
+    step apart, and lines with their younger side turned round.
+    """
+    drawn = sum(one.drawn for kind in KINDS for one in cuts[kind])
+    assert drawn > 5000
+    assert sum(one.alike for kind in KINDS for one in cuts[kind]) <= 0.03 * drawn
+
+
+@pytest.mark.parametrize(
+    ("kind", "seed", "most"),
+    [("homocline", 402, 0.04), ("upright", 405, 0.25), ("dome", 403, 0.0), ("plunging", 402, 0.25)],
+)
+def test_one_contact_is_one_line_with_its_units_on_its_own_sides(kind, seed, most):
+    """Met on two legs that meet at a corner; on both limbs from two arms; over a crest off the walk; up to the ground."""
+    cut = whole(kind, seed).cut
+    assert cut.alike <= most * cut.drawn
+
+
 def test_a_fault_between_the_same_units_on_two_arms_is_one_line():
     """Both places lie on the plane that was read at one of them."""
     compiled = compiled_walk(walked(make("fault", 3)))

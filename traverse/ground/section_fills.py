@@ -224,9 +224,31 @@ class Parting:
         if parted:
             return parted
         unit = self._unit_of(cell, on_ground, carried)
+        under = self._under(on_ground, self._told(cell, carried))
+        if under is not None:
+            skin = _skin(self.section, LENS_DEPTH_SHARE * self.depth_m)
+            return [
+                (of, one)
+                for of, part in ((unit, cell.intersection(skin)), (under, cell.difference(skin)))
+                for one in areas_in(part)
+            ]
         if on_ground or all(one.of.kind is not PointKind.UNCONFORMITY for one in carried):
             return [(unit, cell)]
         return [(unit, part) for part in self._beside(cell, unit, carried)]
+
+    def _under(
+        self, on_ground: Sequence[tuple[UnitRun, float]], told: Sequence[tuple[bool, float, str]]
+    ) -> str | None:
+        """The unit that all lines about a piece tell, where they run along it far and of another little came out of it.
+
+        Such a line lies off by a little: what was seen on the ground is a skin over it.
+        """
+        names = {unit for cut, _, unit in told if not cut}
+        seen = {run.unit: share for run, share in on_ground}
+        if len(names) != 1 or names & set(seen) or not on_ground:
+            return None
+        along_m = -sum(long for cut, long, _ in told if not cut)
+        return next(iter(names)) if along_m > 2.0 * sum(share for _, share in on_ground) else None
 
     def _beside(self, cell: Polygon, unit: str | None, carried: Sequence[CarriedLine]) -> list[Polygon]:
         """What of a piece under a cover a contact tells, where nothing came out: all between both contacts of its unit.
@@ -269,6 +291,8 @@ class Parting:
 
         What was seen stands, and it shows that the lines and the ground disagree, or that no line tells.
         """
+        told_units = {unit for cut, _, unit in self._told(cell, carried) if not cut}
+        on_ground = self._without_edges(on_ground, told_units)
         wide: dict[str | None, float] = {}
         for run, share in on_ground:
             wide[run.unit] = wide.get(run.unit, 0.0) + share
@@ -282,7 +306,6 @@ class Parting:
         if flat is not None:
             return [(flat, cell)]
         # Lines that tell two units of it are off by more than they state: what was seen is known, and nothing under it.
-        told_units = {unit for cut, _, unit in self._told(cell, carried) if not cut}
         left: BaseGeometry = cell
         if len(told_units) > 1:
             left = cell.intersection(_skin(self.section, LENS_DEPTH_SHARE * self.depth_m))
@@ -295,6 +318,23 @@ class Parting:
             found += [(run.unit, one) for one in areas_in(left.difference(beyond))]
             left = left.intersection(beyond)
         return [*found, *((kept[-1].unit, one) for one in areas_in(left))]
+
+    def _without_edges(
+        self, on_ground: Sequence[tuple[UnitRun, float]], told: set[str]
+    ) -> Sequence[tuple[UnitRun, float]]:
+        """What was seen on a piece without narrow ground of another unit at its ends, where all lines tell the unit between.
+
+        The border of the map and the line come out so little apart.
+        """
+        if len(told) != 1 or all(run.unit not in told for run, _ in on_ground):
+            return on_ground
+        near_m = DISAGREE_SHARE * self.depth_m
+        low, high = 0, len(on_ground)
+        while on_ground[low][0].unit not in told and on_ground[low][1] <= near_m:
+            low += 1
+        while on_ground[high - 1][0].unit not in told and on_ground[high - 1][1] <= near_m:
+            high -= 1
+        return on_ground[low:high]
 
     def _flat(self, cell: Polygon, kept: Sequence[UnitRun]) -> str | None:
         """The oldest unit of a piece with flat beds, on which the younger ones lie as skins whose base nobody saw."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 
 import numpy as np
@@ -12,6 +13,9 @@ from traverse.settled import SAME_M
 from traverse.structure.section.records import Section, SectionPoint
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_side
+
+_LEAST_ACROSS = math.sin(math.radians(5.0))
+"""Of two lines nearer than this neither tells a side of the other."""
 
 
 def younger_ahead(
@@ -29,8 +33,17 @@ def younger_ahead(
         if point.contact is None:
             return 0
         way = ways[point.stretch]
-        east, north, _ = side(point.contact)
-        total = float(east * way[0] + north * way[1])
+        toward = side(point.contact)[:2]
+        course = point.contact.course_deg
+        if course is not None:
+            # A leg that runs nearly along the contact may go to either end of the section.
+            strike_rad = math.radians(course - survey.frame.to_true_deg)
+            normal = np.array([math.cos(strike_rad), -math.sin(strike_rad)])
+            if abs(float(normal @ way)) > _LEAST_ACROSS:
+                over = float(toward @ normal)
+                known = abs(over) > max(SAME_M, _LEAST_ACROSS * float(np.linalg.norm(toward)))
+                return int(np.sign(over) * np.sign(float(normal @ way))) if known else 0
+        total = float(toward @ way)
         return int(np.sign(total)) if abs(total) > SAME_M else 0
 
     return ahead

@@ -68,7 +68,7 @@ from traverse.structure.thickness.records import Thickness
 from traverse.structure.walk.across import piles_on
 from traverse.structure.walk.bodies import sills_of
 from traverse.structure.walk.records import BandStretch, Body
-from traverse.trade import BAND_M
+from traverse.trade import BAND_M, LEVEL_DEG
 from traverse.wording import listed
 
 _OTHER_M = 1.0
@@ -139,6 +139,7 @@ def constructed(
             cover=cover,
             above=above,
             ahead=younger_ahead(log, survey, band, section),
+            turn_deg=survey.frame.to_true_deg,
             lengths=log.lengths,
         )
         maker = _Constructor(given, axis_known=axis_known)
@@ -672,7 +673,9 @@ class _Constructor:
             if path is not None and len(path.points) > 1:
                 # Left of the way is (-z, x); its part along the section says which side is on the left there.
                 left = settled(sense * (path.points[0][1] - path.points[1][1]))
-                says -= self.given.starts[index].ahead * int(np.sign(left))
+                # Over a crest or a trough, where it is level, it does not tell.
+                if abs(left) > math.sin(math.radians(LEVEL_DEG)) * math.dist(*path.points[:2]):
+                    says -= self.given.starts[index].ahead * int(np.sign(left))
         return int(np.sign(says))
 
     def _surface(self) -> tuple[ConstructedLine, ...]:

@@ -36,6 +36,8 @@ _FLAT = 1e-6
 """A fault that falls less than this for each metre has no place at other heights."""
 _OFF_M = 1.0
 """A line that passes the ground by more than this does not come out there."""
+_PAST = 3
+"""A place of a contact that lies along the strike of another is looked for so many places further along a section."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -112,8 +114,11 @@ class SectionInput:
         cover: frozenset[str],
         above: Mapping[str, Sequence[str]],
         ahead: Callable[[SectionPoint], int],
+        turn_deg: float,
         lengths: Lengths,
     ) -> None:
+        self.turn_deg = turn_deg
+        """From grid to true north."""
         self.section, self.plane = section, plane
         self.above = above
         """By the unit on an unconformity, the pile that lies on it from the lowest up."""
@@ -464,19 +469,22 @@ class SectionInput:
         for groups in by_key.values():
             while True:
                 apart = [
-                    (settled(self._one_at(other)[0] - self._one_at(one)[0], 3), index)
-                    for index, (one, other) in enumerate(pairwise(groups))
-                    if one[0].ahead == other[0].ahead != 0
+                    (settled(self._one_at(groups[other])[0] - self._one_at(groups[one])[0], 3), one, other)
+                    for one in range(len(groups))
+                    for other in range(one + 1, min(one + 1 + _PAST, len(groups)))
+                    if groups[one][0].ahead == groups[other][0].ahead != 0
+                    and (other == one + 1 or self._along_strike(groups[one], groups[other]))
                 ]
                 if not apart or min(apart)[0] > reach_m:
                     break
-                apart_m, index = min(apart)
+                apart_m, one, other = min(apart)
                 if apart_m > self.near:
-                    younger, older = groups[index][0].pair
+                    younger, older = groups[one][0].pair
                     self.said.append(
                         f"{younger}/{older} comes to the section twice, {self.lengths.said(apart_m)} apart: drawn as one line between."
                     )
-                groups[index : index + 2] = [groups[index] + groups[index + 1]]
+                groups[one] += groups.pop(other)
+                groups.sort(key=lambda group: self._one_at(group)[0])
             # What was carried stays as it is.
             found += [
                 Start(
@@ -489,14 +497,29 @@ class SectionInput:
             ]
         return sorted(found, key=lambda start: start.at[0])
 
+    def _along_strike(self, one: Sequence[Start], other: Sequence[Start]) -> bool:
+        """Whether two places of a contact lie farther apart along it than across, so that what was met between is its other limb."""
+        first, second = (group[0].contact for group in (one, other))
+        if first.course_deg is None:
+            return False
+        strike_rad = math.radians(first.course_deg - self.turn_deg)
+        east, north = second.place.east_m - first.place.east_m, second.place.north_m - first.place.north_m
+        along_m = east * math.sin(strike_rad) + north * math.cos(strike_rad)
+        across_m = east * math.cos(strike_rad) - north * math.sin(strike_rad)
+        return settled(abs(along_m) - abs(across_m)) > 0.0
+
     def _one_at(self, group: Sequence[Start]) -> Point:
         """Where one line of several comes out: where the line of section itself meets it if it does, else nearer places count for more."""
-        told = [start for start in group if start.points[0].beside] or group
+        told = [start for start in group if start.points[0].beside]
+        told = told or [start for start in group if self.on_ground(start.at)] or list(group)
         if len(told) == 1:
             return told[0].at
         weights = _by_nearness([start.points[0] for start in told])
-        distance = settled(float(np.average([start.at[0] for start in told], weights=weights)))
-        return (distance, self.plane.at(distance))
+        distance, up = (
+            settled(float(np.average([start.at[axis] for start in told], weights=weights))) for axis in (0, 1)
+        )
+        # Off the ground it is one line at the height between.
+        return (distance, self.plane.at(distance) if self.on_ground(told[0].at) else up)
 
     def of_block(self, block: int) -> list[Seen]:
         """Readings between two faults; where there are contacts and no bed, the nearest of all."""
