@@ -328,8 +328,14 @@ class PlacedAddress:
     @property
     def rests_on(self) -> Rests:
         """Its station, or the two of its leg; a stretch by its middle."""
-        first = self.start_share or 0.0
-        return self._resting_at((first + (first if self.end_share is None else self.end_share)) / 2.0)
+        return self._resting_at(self.middle_share or 0.0)
+
+    @property
+    def middle_share(self) -> float | None:
+        """Share of the leg at which it lies, of a stretch half-way along; None at a station."""
+        if self.start_share is None or self.end_share is None:
+            return self.start_share
+        return (self.start_share + self.end_share) / 2.0
 
     @property
     def ends_rest_on(self) -> tuple[Rests, ...]:

@@ -28,6 +28,7 @@ from traverse.structure.thickness.true_thickness import thickness_variance, vari
 from traverse.structure.walk.bodies import StretchKey, opening, stretch_keys
 from traverse.structure.walk.fault_blocks import BodyBeds
 from traverse.structure.walk.records import BandStretch, Body
+from traverse.structure.walk.sides import contacts_at
 from traverse.trade import FOLDED_DEG, LEVEL_DEG, ONE_IN_A_HUNDRED, chi_square_limit
 
 _AT = 1e-6
@@ -159,23 +160,10 @@ def _runs(
     log: Log, survey: Survey, contacts: tuple[PlacedContact, ...], band: tuple[BandStretch, ...]
 ) -> list[_Run]:
     """The walk cut where the unit changes, with the contact at each end."""
-    on_legs: dict[int, list[tuple[float, PlacedContact]]] = defaultdict(list)
-    at_stations: dict[str, list[PlacedContact]] = defaultdict(list)
-    for contact in contacts:
-        place = contact.place
-        if place.address.station is not None:
-            at_stations[place.address.station].append(contact)
-        elif place.address.leg is not None and place.start_share is not None:
-            ends = (place.start_share, place.start_share if place.end_share is None else place.end_share)
-            on_legs[place.address.leg.index].append((sum(ends) / 2.0, contact))
+    met_at = contacts_at(log, contacts)
 
     def met(leg: int, share: float, units: set[str | None]) -> PlacedContact | None:
-        here = [contact for at, contact in on_legs[leg] if abs(at - share) < _AT]
-        if share <= _AT:
-            here += at_stations[log.legs[leg].start]
-        if share >= 1.0 - _AT:
-            here += at_stations[log.legs[leg].end]
-        return next((one for one in here if {one.younger, one.older} & units), None)
+        return next((one for one in met_at(leg, share) if {one.younger, one.older} & units), None)
 
     def place_of(stretch: BandStretch, share: float, east_north: tuple[float, float]) -> Vectors:
         assert stretch.leg is not None

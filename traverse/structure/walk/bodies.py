@@ -9,8 +9,7 @@ from __future__ import annotations
 import math
 import re
 from bisect import bisect_right
-from collections import defaultdict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from itertools import groupby
 
@@ -28,6 +27,7 @@ from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude
 from traverse.structure.walk.records import BandStretch, Body, BodyEnd
+from traverse.structure.walk.sides import contacts_at
 from traverse.trade import ALIKE_DEG, SURE_SD
 
 _AT = 1e-6
@@ -208,9 +208,8 @@ def crossed_between(
 def _along_walk(log: Log, place: PlacedAddress) -> tuple[int, float]:
     """A place by its leg and the share of it; of a station the end of the last leg walked before it was described."""
     address = place.address
-    if address.station is None and address.leg is not None and place.start_share is not None:
-        last = place.start_share if place.end_share is None else place.end_share
-        return address.leg.index, (place.start_share + last) / 2.0
+    if address.station is None and address.leg is not None and place.middle_share is not None:
+        return address.leg.index, place.middle_share
     return bisect_right(log.legs, address.span.line, key=lambda leg: leg.span.line) - 1, 1.0
 
 
@@ -262,24 +261,11 @@ def chains(log: Log, band: Sequence[BandStretch]) -> list[list[BandStretch]]:
 
 def _meeting(log: Log, contacts: Sequence[PlacedContact]) -> _Meeting:
     """A function that gives the contacts of a stretch's unit met at a share of its leg."""
-    on_legs: Mapping[int, list[tuple[float, PlacedContact]]] = defaultdict(list)
-    at_stations: Mapping[str, list[PlacedContact]] = defaultdict(list)
-    for contact in contacts:
-        place = contact.place
-        if place.address.station is not None:
-            at_stations[place.address.station].append(contact)
-        elif place.address.leg is not None and place.start_share is not None:
-            last = place.start_share if place.end_share is None else place.end_share
-            on_legs[place.address.leg.index].append(((place.start_share + last) / 2.0, contact))
+    met_at = contacts_at(log, contacts)
 
     def met(stretch: BandStretch, share: float) -> list[PlacedContact]:
         assert stretch.leg is not None
-        here = [one for at, one in on_legs[stretch.leg] if abs(at - share) < _AT]
-        if share <= _AT:
-            here += at_stations[log.legs[stretch.leg].start]
-        if share >= 1.0 - _AT:
-            here += at_stations[log.legs[stretch.leg].end]
-        return [one for one in here if stretch.unit in {one.younger, one.older}]
+        return [one for one in met_at(stretch.leg, share) if stretch.unit in {one.younger, one.older}]
 
     return met
 

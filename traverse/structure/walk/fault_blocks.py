@@ -113,9 +113,8 @@ def block_finder(log: Log, contacts: Sequence[PlacedContact]) -> Callable[[Place
             continue
         if address.station is not None:
             at_stations.setdefault(address.station, one.order)
-        elif address.leg is not None and one.place.start_share is not None:
-            first, last = one.place.start_share, one.place.end_share
-            on_legs[address.leg.index].append((first + (first if last is None else last)) / 2.0)
+        elif address.leg is not None and (middle := one.place.middle_share) is not None:
+            on_legs[address.leg.index].append(middle)
     if not on_legs and not at_stations:
         return lambda *_: 0
     parent: dict[Node, Node] = {}

@@ -161,9 +161,8 @@ def _without_contact(met: Sequence[PlacedContact], band: Sequence[BandStretch]) 
     for contact in met:
         place = contact.place
         crossed[frozenset({contact.younger, contact.older})].append((place.east_m, place.north_m))
-        if place.address.leg is not None and place.start_share is not None:
-            last = place.start_share if place.end_share is None else place.end_share
-            there[place.address.leg.index].append((place.start_share + last) / 2.0)
+        if place.address.leg is not None and place.middle_share is not None:
+            there[place.address.leg.index].append(place.middle_share)
     return {
         one.leg
         for one, other in pairwise(band)
@@ -455,10 +454,9 @@ def wrong_units(
         if contact.met is not HowMet.CROSSED:
             yield from _beside_others(contact, walked_on(contact, on_legs), loose, rank, log)
             continue
-        if leg is None or beside or place.start_share is None or contact.certainty is not Certainty.CERTAIN:
+        if leg is None or beside or place.middle_share is None or contact.certainty is not Certainty.CERTAIN:
             continue
-        last = place.start_share if place.end_share is None else place.end_share
-        share = settled((place.start_share + last) / 2.0)
+        share = settled(place.middle_share)
         before = ends.get((leg.index, share))
         # The ground next to a contact that fits nothing may have no unit until the next is booked.
         after = _next_known(log, on_legs, onward, leg.index, share)

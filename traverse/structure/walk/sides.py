@@ -29,13 +29,34 @@ def by_leg(band: Sequence[BandStretch]) -> Mapping[int, Sequence[BandStretch]]:
     return on_legs
 
 
+def contacts_at(log: Log, contacts: Sequence[PlacedContact]) -> Callable[[int, float], list[PlacedContact]]:
+    """A function that gives the contacts met at a share of a leg, or at the station where that begins or ends."""
+    on_legs: dict[int, list[tuple[float, PlacedContact]]] = defaultdict(list)
+    at_stations: dict[str, list[PlacedContact]] = defaultdict(list)
+    for contact in contacts:
+        address, middle = contact.place.address, contact.place.middle_share
+        if address.station is not None:
+            at_stations[address.station].append(contact)
+        elif address.leg is not None and middle is not None:
+            on_legs[address.leg.index].append((middle, contact))
+
+    def met(leg: int, share: float) -> list[PlacedContact]:
+        here = [one for at, one in on_legs.get(leg, ()) if abs(at - share) < _AT]
+        if share <= _AT:
+            here += at_stations.get(log.legs[leg].start, ())
+        if share >= 1.0 - _AT:
+            here += at_stations.get(log.legs[leg].end, ())
+        return here
+
+    return met
+
+
 def walked_on(contact: PlacedContact, on_legs: Mapping[int, Sequence[BandStretch]]) -> str | None:
     """The unit that the walk was on abreast of a contact beside it, of one followed half-way along; None where it isn't known."""
     leg = contact.place.address.leg
     if leg is None:
         return None
-    first, last = contact.place.start_share or 0.0, contact.place.end_share
-    at = first if last is None else (first + last) / 2.0
+    at = contact.place.middle_share or 0.0
     return next(
         (one.unit for one in on_legs.get(leg.index, ()) if one.start_share <= at <= one.end_share), None
     )
