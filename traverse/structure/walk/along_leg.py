@@ -122,16 +122,29 @@ def along(
 def _standing_there(
     leg: Leg, survey: Survey, walk: BandWalk, units: tuple[str, str], position: float
 ) -> float | None:
-    """Share of the leg, past a position, at which a contact of its two units stands that was booked on another walk."""
+    """Share of the leg, past a position, at which a contact of its two units stands that was booked on another walk.
+
+    One that the leg crossed itself so near by is that contact, which it does not cross again.
+    """
     start, end = survey.places[leg.start], survey.places[leg.end]
     east, north = end.east_m - start.east_m, end.north_m - start.north_m
     long_m2 = east * east + north * north
     if long_m2 < SAME_CROSSING_M**2 / 4.0:
         return None
+    own = [
+        sum(shares_of(place)) / 2.0
+        for address in walk.on_legs.get(leg.index, ())
+        if (place := survey.at(address)) is not None and place.start_share is not None
+        for contact in walk.contacts.get(address.index, ())
+        if {contact.younger, contact.older} == {*units}
+    ]
+    near = SAME_CROSSING_M / math.sqrt(long_m2)
     found: list[tuple[float, float]] = []
     for e, n in walk.places.get(frozenset(units), ()):
         share = ((e - start.east_m) * east + (n - start.north_m) * north) / long_m2
         off_m = math.hypot(e - start.east_m - share * east, n - start.north_m - share * north)
+        if any(abs(settled(share - one)) <= near for one in own):
+            continue
         if position < share < 1.0 and off_m <= SAME_CROSSING_M:
             found.append((settled(off_m, 3), settled(share)))
     return min(found)[1] if found else None

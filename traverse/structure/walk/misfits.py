@@ -31,6 +31,8 @@ _REACH = 3
 """Lines of units before and after one that does not fit, of which one may be wrong in its place."""
 _SAME_SHARE = 1e-6
 
+_LEADS_BACK = "contact-leads-back"
+
 _Key = tuple[str, str, int]
 
 
@@ -85,6 +87,7 @@ def misfits(
     together = _at_one_place(log)
     one_place = {one.span for one in together}
     of_others = tuple(wrong_units(contacts, under, log))
+    missing = tuple(_not_back(missing, of_others))
     said = (*missing, *(one for one in of_others if one.span not in one_place))
     # Where a contact is missing, what lies on either side of another is not sure, nor of those on the leg after it.
     legs = _without_contact(contacts, under)
@@ -112,9 +115,15 @@ def misfits(
             out.append(_one_for(other, [left.pop(key) for key in mends]))
     of_band = frozenset(missing)
     for key, one in left.items():
-        if one in of_band or one.span not in doubtful:
+        if one in of_band or one.code == _LEADS_BACK or one.span not in doubtful:
             out.append(_beside([other for other in others if key in other.mends], one, log))
     return Misfits(said=tuple(out), unsure=unsure)
+
+
+def _not_back(missing: Sequence[Diagnostic], of_others: Sequence[Diagnostic]) -> Iterator[Diagnostic]:
+    """What is missing, without the second contact of a leg whose one contact is told to lead back."""
+    back = {one.span for one in of_others if one.code == _LEADS_BACK}
+    return (one for one in missing if all(label.span not in back for label in one.rests_on))
 
 
 def _at_one_place(log: Log) -> tuple[Diagnostic, ...]:
@@ -207,7 +216,7 @@ def _others(
                     near[index] = min(abs(index - place), near.get(index, _REACH))
     named = {unit for index in near for unit in _units(of_units[index][1])}
     known = sorted(named, key=lambda unit: rank[unit])
-    before = _trial(log, survey, contacts, {})
+    before = _trial(log, survey, contacts, {}) or set()
     left = MOST_LEGS // max(1, len(log.legs))
     met = pairs_met(log)
     for index in sorted(near, key=lambda one: (near[one], one)):
@@ -219,7 +228,7 @@ def _others(
                 continue
             left -= 1
             after = _trial(log, survey, contacts, {at: other})
-            if after < before:
+            if after is not None and after < before:
                 yield _MeantLine(item=item, other=other, mends=frozenset(before - after), order=index)
 
 
@@ -273,8 +282,11 @@ def _as_others(
 
 def _trial(
     log: Log, survey: Survey, contacts: Sequence[PlacedContact], others: Mapping[int, UnitHere | Contact]
-) -> set[_Key]:
-    """What would be said of the log with some lines, by their places among its items, as others."""
+) -> set[_Key] | None:
+    """What would be said of the log with some lines, by their places among its items, as others.
+
+    None where a contact would then not lie between its two units: what it mends another walk's contact does.
+    """
     meant = {log.items[at].span: one for at, one in others.items()}
     if others:
         log = replace(log, items=tuple(others.get(at, item) for at, item in enumerate(log.items)))
@@ -285,7 +297,23 @@ def _trial(
         else one
         for one in contacts
     ]
-    return {_key(one) for one in (*walk.diagnostics, *wrong_units(contacts, walk.value, log))}
+    of_others = tuple(wrong_units(contacts, walk.value, log))
+    found = {_key(one) for one in (*_not_back(walk.diagnostics, of_others), *of_others)}
+    parts = all(_parts(one, walk.value) for one in contacts if one.booked.span in meant)
+    return found if parts else None
+
+
+def _parts(contact: PlacedContact, walk: Sequence[BandStretch]) -> bool:
+    """Whether the walk comes from one unit of a contact, as far as it is known, into the other at its place."""
+    leg, place = _leg_of(contact), contact.place
+    if leg is None or place.start_share is None:
+        return True
+    last = place.start_share if place.end_share is None else place.end_share
+    share, pair = settled((place.start_share + last) / 2.0), {contact.younger, contact.older}
+    here = [one for one in walk if one.leg == leg]
+    before = {one.unit for one in here if settled(one.end_share) == share} - {None}
+    after = {one.unit for one in here if settled(one.start_share) == share} - {None}
+    return bool(before or after) and before | after <= pair and not before & after
 
 
 def _exchanged(
@@ -306,7 +334,7 @@ def _exchanged(
             if not {first.span, second.span} & spans or left <= 0:
                 continue
             left -= 1
-            before = _trial(log, survey, contacts, {}) if before is None else before
+            before = (_trial(log, survey, contacts, {}) or set()) if before is None else before
             after = _trial(
                 log,
                 survey,
@@ -316,7 +344,7 @@ def _exchanged(
                     next_at: replace(second, younger=first.younger, older=first.older),
                 },
             )
-            if after < before:
+            if after is not None and after < before:
                 yield _Exchange(first=first, second=second, mends=frozenset(before - after))
 
 
@@ -462,12 +490,15 @@ def wrong_units(
         after = _next_known(log, on_legs, onward, leg.index, share)
         if before is None and crossed[leg.index] == 1 and leg.end in said and pair <= rank.keys():
             yield from _goes_on_in_a_third(contact, said[leg.end], leg.end, rank, log)
-        beyond = {one.unit for one in on_legs.get(leg.index, ()) if settled(one.end_share) > share}
+        # A second contact under cover is missing in the common way.
+        past = [one for one in on_legs.get(leg.index, ()) if settled(one.end_share) > share]
+        beyond = [] if any(one.covered for one in past) else [one.unit for one in past]
         if (
             before in pair
             and crossed[leg.index] == 1
             and contact.kind is ContactKind.CONTACT
-            and beyond == {before}
+            and pair.issuperset(beyond)
+            and beyond[-1:] == [before]
         ):
             yield from _leads_back(contact, before, said, loose)
         if before is None or before in pair or before in loose or not pair <= rank.keys():
