@@ -130,3 +130,42 @@ def test_a_bed_off_those_around_it_that_no_slip_explains(compile_text, bed, off)
 )
 def test_a_bed_that_may_lie_so_is_not(compile_text, beds):
     assert "bed-off" not in {one.code for one in compile_text(panel(beds)).diagnostics}
+
+
+ARM = """at 1
+unit Aa
+to 2 000 100m level
+at 2
+unit Aa
+to 3 090 100m level
+along 50m
+contact Bb/Aa certain
+at 3
+unit Bb
+to 4 180 100m level
+at 4
+unit Bb
+close 1 270 100m level
+along 50m
+contact Bb/Aa certain
+at 3
+to 5 090 100m level
+along 50m
+contact Cc/Bb certain
+at 5
+unit Cc
+close 4 225 141m level
+along 71m
+contact Cc/Bb certain
+"""
+
+
+def test_the_at_of_an_arm_lost_behind_a_closed_loop_is_one_message(compile_text):
+    """The arm then goes on from where the loop closed, and its first contact is met in another unit."""
+    assert warned(compile_text(HEAD + ARM)) == []
+    lost = compile_text(HEAD + ARM.replace("at 3\nto 5", "to 5"))
+    (told,) = [one for one in lost.diagnostics if one.severity is Severity.WARNING]
+    assert (told.code, told.below) == ("closure-fails", 1)
+    assert "`at 3` missing before it" in " ".join(
+        (told.message, *told.hints, *(label.text for label in told.labels))
+    )

@@ -11,7 +11,7 @@ from itertools import pairwise
 
 from traverse.diagnostic import Diagnostic, Label, warning
 from traverse.location.records import Survey
-from traverse.log.items import Certainty, Contact, ContactKind, HowMet, UnitHere
+from traverse.log.items import Certainty, Contact, ContactKind, HowMet, Leg, LegKind, UnitHere
 from traverse.log.records import Log
 from traverse.record import record
 from traverse.settled import settled
@@ -535,7 +535,7 @@ def wrong_units(
             f"{contact.younger}/{contact.older} is met in {before}, which is neither of them",
             contact.booked.span,
             hint,
-            rests_on=[log.begun_at[leg.index]] if leg.index in log.begun_at else [],
+            rests_on=_begun_by(leg, log),
         )
 
 
@@ -558,6 +558,15 @@ def _next_known(
         if units or place == len(legs):
             return units[0] if units else None
         leg, share = legs[place], 0.0
+
+
+def _begun_by(leg: Leg, log: Log) -> list[Span]:
+    """The `at` line by which a leg begins where it does; where it goes on from a loop just closed, which asks for one, its own."""
+    if leg.index in log.begun_at:
+        return [log.begun_at[leg.index]]
+    before = log.legs[leg.index - 1] if leg.index else None
+    closed = before is not None and before.kind is LegKind.CLOSE and before.end == leg.start
+    return [leg.span] if closed else []
 
 
 def _leads_back(
