@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from tests.compare.round_walks import Ground, asked
+from tests.compare.round_walks import Ground, asked, held
 from tests.compare.test_legs_and_turns import line_of_leg, plain_leg
 from tests.thorough import some
 from traverse.compile import compile_log
@@ -111,3 +111,39 @@ def test_a_slip_of_a_leg_puts_no_known_point_in_doubt(seed, hundred):
     own = {one.name for one in found.log.controls if one.span.file != f"{hundred}.trav"}
     assert not {name for name in own if found.survey.places[name].kind is PlaceKind.UNUSED}
     assert "E-6 is not used" not in " ".join(one.message for one in found.diagnostics)
+
+
+@pytest.mark.parametrize("off", [100, -40])
+@pytest.mark.parametrize("seed", some(SEEDS, 2))
+def test_a_known_point_that_the_log_s_own_walk_contradicts_is_named_against_a_key(seed, off):
+    """Two others hold the walk, which lies right; the figures of the third are another point's."""
+    ground = Ground(seed)
+
+    def log(who, **wrong):
+        text = ground.walk((seed, who), bearings=6.0)
+        for stop in (0, 4, 8):
+            text = fixed(ground, text, stop, **(wrong if stop == 4 else {}))
+        return text.replace("declination 6 E, 2026, map margin\n", "")
+
+    party, key = log("party", off=off), log("key")
+    comparison = held(party, key)
+    (found,) = comparison.causes
+    assert party.splitlines()[found.span.line - 1].startswith("control 5 ")
+    assert found.cause == "known point 5 is not where the key has it"
+    assert held(log("party"), key).causes == ()
+
+
+def test_what_a_station_may_be_off_grows_from_the_known_point_that_holds_it():
+    """The walk hangs on its fifth stop: 5 m there, and 2 % of the way from there on, by the scheme that ships."""
+    ground = Ground(0)
+    text = fixed(ground, ground.walk((0, "party"), bearings=6.0), 4).replace(
+        "declination 6 E, 2026, map margin\n", ""
+    )
+    comparison = held(text, text)
+    (location,) = (one for one in comparison.marks if one.part.value == "location")
+    limit = {one.what: one.limit for one in location.items}
+    metres = lambda start, end: math.dist(ground.places[start], ground.places[end])  # noqa: E731
+    assert limit["station 5"] == pytest.approx(5.0, abs=1e-6)
+    assert limit["station 4"] == pytest.approx(5.0 + 0.02 * metres(3, 4), abs=0.2)
+    assert limit["station 6"] == pytest.approx(5.0 + 0.02 * metres(4, 5), abs=0.2)
+    assert limit["station 7"] == pytest.approx(5.0 + 0.02 * (metres(4, 5) + metres(5, 6)), abs=0.3)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from heapq import heappop, heappush
 from typing import NamedTuple
 
 import numpy as np
@@ -13,7 +14,7 @@ from traverse.compare.camp_key import contacts_once, stops_once
 from traverse.compare.records import ContactPair, Scheme
 from traverse.compare.traces import Traces
 from traverse.ground.records import Traverse
-from traverse.location.records import Survey
+from traverse.location.records import PlaceKind, Survey
 from traverse.log.items import ContactKind
 from traverse.log.unit_order import turned_contacts
 from traverse.settled import first_least, settled, settled_all
@@ -221,12 +222,25 @@ class _CameBy:
 
 
 def walked_m(survey: Survey) -> dict[str, float]:
-    """How far along the walk each station was first reached."""
-    found = {next(iter(survey.places), ""): 0.0}
+    """How far along the walk each station lies from the nearest known point that holds it; from its first without one.
+
+    By Dijkstra's shortest ways (1959), any text on graphs.
+    """
+    beside: dict[str, list[tuple[str, float]]] = {}
     for leg in survey.legs:
         start, end = leg.booked.start, leg.booked.end
-        if start in found and end not in found:
-            found[end] = found[start] + leg.horizontal_m
+        beside.setdefault(start, []).append((end, leg.horizontal_m))
+        beside.setdefault(end, []).append((start, leg.horizontal_m))
+    held = [name for name, place in survey.places.items() if place.kind is PlaceKind.CONTROL]
+    open_ones = [(0.0, name) for name in sorted(held or list(survey.places)[:1])]
+    found: dict[str, float] = {}
+    while open_ones:
+        far, name = heappop(open_ones)
+        if name not in found:
+            found[name] = settled(far, 6)
+            for beyond, long in beside.get(name, ()):
+                if beyond not in found:
+                    heappush(open_ones, (far + long, beyond))
     return found
 
 

@@ -16,6 +16,7 @@ import numpy as np
 from traverse.adjustment.misread.slips import Slip, other_distance, slips_of
 from traverse.adjustment.records import Floats
 from traverse.angle import wrap_180
+from traverse.compare.known_slips import known_slips
 from traverse.compare.leg_slips import side_slips, slope_slips
 from traverse.compare.mends import (
     NORTH_OF_ATTITUDES,
@@ -191,6 +192,7 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
         now = done[0]
     planes = {one.order: one for one in now.attitudes if isinstance(one, PlaneAttitude)}
     for slip, cause in (
+        *known_slips(trav, key, judge.names, compiled.sources),
         *_turned_contacts(standing, compiled.sources),
         *bed_slips(standing.attitudes, planes, compiled.sources),
         *unit_slips(standing, trav.log, compiled.diagnostics, compiled.sources),

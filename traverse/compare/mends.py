@@ -13,9 +13,10 @@ from traverse.angle import bearing_text, is_quadrant
 from traverse.ground.records import Traverse
 from traverse.length import METRES_PER_FOOT
 from traverse.location.fits import left_out_there_deg
+from traverse.location.records import Place
 from traverse.log.items import Contact, Side
 from traverse.log.readings import Convention, Declination, North, Unit
-from traverse.log.records import Log
+from traverse.log.records import Control, Log
 from traverse.record import record
 from traverse.source import Source, Span
 
@@ -436,11 +437,18 @@ def _controls(log: Log, key: Traverse, sources: Sources) -> Iterator[Mend]:
     """Each known point of the key's name, where the key has it."""
     for one in log.controls:
         place = key.survey.places.get(one.name)
-        if place is None or one.east_m is None or one.span.file not in sources:
-            continue
-        height = "" if one.height_m is None else f" {one.height_m:.1f} m"
-        within = within_words(one.sd_plan_m)
-        text = f"control {one.name} {place.east_m:.1f} E {place.north_m:.1f} N{height}{within}"
-        lines = {(one.span.file, one.span.line): text}
-        cause = f"known point {one.name} is not where the key has it"
-        yield _mend(sources, one.span, cause, f"{KNOWN_POINT} {one.name}", lines)
+        mend = None if place is None else control_mend(one, place, sources)
+        if mend is not None:
+            yield mend
+
+
+def control_mend(one: Control, place: Place, sources: Sources) -> Mend | None:
+    """A known point put where the key has it; None where it is not given by east and north."""
+    if one.east_m is None or one.span.file not in sources:
+        return None
+    height = "" if one.height_m is None else f" {one.height_m:.1f} m"
+    within = within_words(one.sd_plan_m)
+    text = f"control {one.name} {place.east_m:.1f} E {place.north_m:.1f} N{height}{within}"
+    lines = {(one.span.file, one.span.line): text}
+    cause = f"known point {one.name} is not where the key has it"
+    return _mend(sources, one.span, cause, f"{KNOWN_POINT} {one.name}", lines)

@@ -102,7 +102,7 @@ class StationPair:
     shape_m: float | None
     """What is left of it after the best shift, turn and scale; None with fewer than three pairs."""
     walked_m: float
-    """Along the log's walk from its first station."""
+    """Along the log's walk from the nearest known point that holds it; from its first station without one."""
     key_place_m: tuple[float, float]
     """East and north of the key's."""
     key_sd_m: float
