@@ -39,11 +39,11 @@ def _exercise(options: argparse.Namespace) -> int:
     if compiled is None:
         return 1
     assert compiled.trav is not None
-    made = slipped(
-        compiled.trav, compiled.sources, files.load, count=options.number, seed=options.seed, kinds=kinds
-    )
+    made = slipped(compiled, files.load, count=options.number, seed=options.seed, kinds=kinds)
     if not made:
-        warn(f"{options.key}: has no line for a slip of these kinds; nothing was made")
+        warn(
+            f"{options.key}: has no line where a slip of these kinds could be worked out; nothing was made",
+        )
         return 1
     names = [f"exercise-{number:0{len(str(len(made)))}d}.trav" for number in range(1, len(made) + 1)]
     own = {Path(options.key).name}
@@ -62,7 +62,7 @@ def _exercise(options: argparse.Namespace) -> int:
             raise WrongUseError(f"{options.output}: holds another exercise; give another folder")
     write_in_folders(out)
     if len(made) < options.number:
-        warn(f"{options.output}: {len(made)}, as the log has no more of these kinds")
+        warn(f"{options.output}: {len(made)}, as the log has no more of these kinds that can be worked out")
     return 0
 
 

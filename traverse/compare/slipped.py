@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import random
 import re
+import string
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from traverse.adjustment.misread.slips import slips_of
 from traverse.compare.mends import Mend, contact_mend, heading_mends, mended, put
 from traverse.compare.typing_slips import KINDS
-from traverse.compile import compile_log
+from traverse.compile import Compiled, compile_log
 from traverse.ground.records import Traverse
 from traverse.log.items import Certainty, Contact, ContactKind, PlaneKind, Planes, UnitHere
 from traverse.log.unit_order import turned_contacts
@@ -68,12 +69,15 @@ class Slipped:
 
 
 def slipped(
-    key: Traverse, sources: Mapping[str, Source], load: Loader, *, count: int, seed: int, kinds: Sequence[str]
+    compiled: Compiled, load: Loader, *, count: int, seed: int, kinds: Sequence[str]
 ) -> tuple[Slipped, ...]:
     """So many copies, the kinds in turn, none twice as long as there are others; fewer where the log has no more.
 
-    But for those of typing, each can be worked out: one that the program refuses is no exercise.
+    But for those of typing, each can be worked out: one that the program refuses is no exercise, and none that the log's
+    own readings don't show, so that `check` has nothing new to ask at its line.
     """
+    assert compiled.trav is not None
+    key, sources, asked = compiled.trav, compiled.sources, _asked_at(compiled)
     chance = random.Random(seed)  # noqa: S311 - an exercise is drawn, nothing is kept secret
     pools = []
     for kind in kinds:
@@ -86,7 +90,7 @@ def slipped(
         for kind, pool in zip(kinds, pools, strict=True):
             while pool and len(found) < count:
                 mend = pool.pop()
-                made = _made(kind, mend, key, sources, load)
+                made = _made(kind, mend, key, sources, asked, load)
                 if made is not None and made.text not in seen:
                     seen.add(made.text)
                     found.append(made)
@@ -95,7 +99,12 @@ def slipped(
 
 
 def _made(
-    kind: str, mend: Mend, key: Traverse, sources: Mapping[str, Source], load: Loader
+    kind: str,
+    mend: Mend,
+    key: Traverse,
+    sources: Mapping[str, Source],
+    asked: frozenset[tuple[str, int]],
+    load: Loader,
 ) -> Slipped | None:
     name = key.log.file
     if any(file != name or "\n" in text for (file, _), text in mend.lines.items()):
@@ -103,8 +112,11 @@ def _made(
     changed = mended(sources, [mend])
     if changed[name].lines == sources[name].lines:
         return None
-    if kind != "typing" and compile_log(changed[name], load=loading({}, load)).failed:
-        return None
+    if kind != "typing":
+        compiled = compile_log(changed[name], load=loading({}, load))
+        lines = {number for _, number in mend.lines}
+        if compiled.failed or not any(line in lines for _, line in _asked_at(compiled) - asked):
+            return None
     return Slipped(
         kind=kind,
         slip=mend.cause,
@@ -113,6 +125,15 @@ def _made(
         right=sources[name].line(mend.span.line).strip(),
         text=changed[name].text,
     )
+
+
+def _asked_at(compiled: Compiled) -> frozenset[tuple[str, int]]:
+    """What is asked of which line of a log: by a message there or one that doubts it, or as a reading that explains a misclosure."""
+    name = compiled.log.file
+    spans = [(said.code, span) for said in compiled.diagnostics for span in (said.span, *said.doubts)]
+    if compiled.trav is not None:
+        spans += [("suspect", one.span) for one in compiled.trav.survey.suspects]
+    return frozenset((what, span.line) for what, span in spans if span is not None and span.file == name)
 
 
 def _of_kind(
@@ -133,14 +154,30 @@ def _of_kind(
                 if next((of for words, of in _KIND_OF if words in slip.slip), None) == kind:
                     where = leg.slope if kind == "slope" else leg.bearing if slip.is_bearing else leg.distance
                     if where is not None:
-                        lines = put(sources, [(where.span, slip.reading)])
+                        typed = slip.reading
+                        if where is leg.distance:
+                            typed = _as_written(typed, where.written)
+                        lines = put(sources, [(where.span, typed)])
                         yield Mend(
                             span=leg.span,
                             cause=_opposite(slip.slip),
                             about="",
-                            reading=slip.reading,
+                            reading=typed,
                             lines=lines,
                         )
+
+
+def _as_written(typed: str, right: str) -> str:
+    """A distance with its unit and decimals where those of the log have them: nothing but its figures gives it away.
+
+    >>> _as_written("178m", "187.0"), _as_written("14m", "41m"), _as_written("118.5m", "181.5")
+    ('178.0', '14m', '118.5')
+    """
+    figure = re.match(r"[\d.,]+", right)
+    unit = "" if figure is None else right[figure.end() :]
+    number = typed.rstrip(string.ascii_letters).rstrip()
+    _, point, decimals = (figure[0] if figure else "").partition(".")
+    return number + (f".{'0' * len(decimals)}" if point and "." not in number else "") + unit
 
 
 def _opposite(slip: str) -> str:
