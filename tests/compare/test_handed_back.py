@@ -293,3 +293,20 @@ def test_a_page_says_what_the_book_says_and_tells_a_slip_once():
     assert row.written == wrong
     assert sum(f"Line {cause.span.line}:" in one for one in page.to_mend) == 1
     assert not any(" off" in one.expected for one in page.rows)
+
+
+@pytest.mark.parametrize("level", list(Reveal))
+def test_a_contact_with_its_units_mended_is_called_as_the_party_booked_it(level):
+    """The rows are of the log with causes mended, and the mended contact is the key's."""
+    ground = Ground(0)
+    key, text = ground.walk((0, "key")), ground.walk((0, "party"))
+    number, row = next((at, one) for at, one in enumerate(text.splitlines(), 1) if "contact Mm/Hl" in one)
+    rows = text.splitlines()
+    rows[number - 1] = row.replace("Mm/Hl", "Fg/Hl")
+    found = round_held("\n".join(rows) + "\n", key)
+    assert [one.span.line for one in found.causes] == [number]
+    handed = hand_back(found, read_scheme(None)[0].value, level, found.lengths)
+    (line,) = (one for one in handed.rows if one.line == str(number))
+    assert line.what == "contact Fg/Hl"
+    assert line.written == "Fg/Hl certain"
+    assert not [one for one in handed.to_mend if level is not Reveal.VALUES and "Mm/Hl" in one]

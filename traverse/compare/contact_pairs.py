@@ -125,6 +125,8 @@ def contact_pairs(
             (settled(math.dist(place, _at(contact)), 3), i)
             for i, (one, place) in enumerate(zip(ours, on_walk, strict=True))
             if place is not None and i not in used and by_key[i] and _is_fault(one) is _is_fault(contact)
+            if None
+            not in _letters(one, letters)  # what nothing says to be a unit of the key is no other one of it
             if len(_units_of(one, letters) & _units_of(contact, None)) == 1
         ]
         apart, i = min(near, default=(math.inf, -1))

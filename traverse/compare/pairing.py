@@ -83,7 +83,9 @@ def stand(log: Traverse, key: Traverse, scheme: Scheme, party: PartyLog | None =
         missed=missed_once(theirs, stops_once(key, scheme) if party is None else {}, names.values()),
         attitudes=_attitudes(log, key, names, party),
         contacts=tuple(
-            one for one in met.contacts if one.log is not None or not unjudged & set(one.booked.named or ())
+            one
+            for one in met.contacts
+            if one.log is not None or not unjudged & set(one.key.booked.named or ())
         ),
         between=met.between,
         elsewhere=met.elsewhere,

@@ -100,7 +100,7 @@ def hand_back(found: Comparison, scheme: Scheme, reveal: Reveal, lengths: Length
         )
     return Handed(
         name=found.log,
-        right=tuple(_right(found.marks_mended)),
+        right=tuple(_right(found.marks_mended, scheme)),
         to_mend=tuple(_to_mend(found, reveal))[:_MOST_TO_MEND],
         parts=tuple(_parts(found)),
         rows=tuple(
@@ -153,7 +153,7 @@ def _may_show(item: Marked, reveal: Reveal) -> bool:
     return item.grade is not Grade.MISSING or reveal is Reveal.VALUES
 
 
-def _right(marks: Sequence[PartMarks]) -> Iterator[str]:
+def _right(marks: Sequence[PartMarks], scheme: Scheme) -> Iterator[str]:
     """What was right, the best part first."""
     best = sorted(marks, key=lambda one: (-one.scored / one.of, -one.of))
     for one in best[:_MOST_RIGHT]:
@@ -162,7 +162,9 @@ def _right(marks: Sequence[PartMarks]) -> Iterator[str]:
         if one.part is Part.UNITS and good:
             yield capital(", ".join(_of_units(there)))
         elif good:
-            yield f"{good} of {len(there)} {_PART_WORDS[one.part]}"
+            near = sum(item.grade is Grade.NEAR for item in there)
+            only = f" ({near} of them {scheme.words[Grade.NEAR]})" if near else ""
+            yield f"{good} of {len(there)} {_PART_WORDS[one.part]}{only}"
 
 
 def _of_units(items: Sequence[Marked]) -> Iterator[str]:
@@ -207,7 +209,9 @@ def _to_mend(found: Comparison, reveal: Reveal) -> Iterator[str]:
         hint = (
             f": {item.note}" if item.note and (reveal is not Reveal.NONE or item.part is Part.PROCESS) else ""
         )
-        words = f"{where}{'look again at ' if item.part is not Part.PROCESS else ''}{item.what}{hint}."
+        words = (
+            f"{where}{'look again at ' if item.part is not Part.PROCESS else ''}{_what(item, found)}{hint}."
+        )
         yield capital(words)
 
 
@@ -231,12 +235,28 @@ def _row(
     serious = item.grade is Grade.SERIOUS and reveal is Reveal.NONE
     return HandedRow(
         line=found.line_of(item.span) if item.span is not None else "",
-        what=item.what + _called(item, reveal),
+        what=_what(item, found) + _called(item, reveal),
         written=booked.get(_of_key(item.pair), ""),
         judged=scheme.words[Grade.NONE if serious else item.grade],
         comment="" if reveal is Reveal.NONE else _off(item, lengths, measured=reveal is Reveal.VALUES),
         expected=_expected(item, lengths) if reveal is Reveal.VALUES else "",
     )
+
+
+def _what(item: Marked, found: Comparison) -> str:
+    """An item as the party's own book calls it: a contact with its units mended would say what the key has."""
+    if not isinstance(item.pair, ContactPair) or item.span is None or item.grade is Grade.MISSING:
+        return item.what
+    own = next(
+        (
+            one.booked
+            for one in (*found.standing.contacts, *found.standing.between)
+            if (one.log or one.instead) is not None
+            and (one.booked.span.file, one.booked.span.line) == (item.span.file, item.span.line)
+        ),
+        None,
+    )
+    return item.what if own is None or own.named is None else f"{own.kind.value} {'/'.join(own.named)}"
 
 
 def _called(item: Marked, reveal: Reveal) -> str:
