@@ -157,6 +157,7 @@ def test_of_two_parties_alone_nothing_says_which_is_wrong(folder, capsys):
     body, (asked,) = warned(folder, capsys)
     assert asked["text"].startswith("A and B do not lie on each other where they stood at one place")
     assert "B comes out turned by +12" in asked["text"]
+    assert "beside the rest (if it is B: declination applied twice" in asked["text"]
     assert "nothing says which of them is wrong" in asked["text"]
     assert [one["cause"] for one in body["fits"] if one["cause"]] == []
     assert body["suspects"] == []

@@ -158,6 +158,35 @@ def test_the_heading_is_filled_from_the_logs(log):
     ]
 
 
+@pytest.mark.parametrize(
+    ("theirs", "asked"),
+    [
+        ("Rs Reed Shale", True),
+        ("Rs Reed Sh.", True),
+        ("Rs Reedy Slate", False),
+        ("Rs Upper Reed Shale", False),
+    ],
+)
+def test_a_unit_of_a_like_name_that_nothing_joins_is_asked_about(theirs, asked):
+    """By the words that would join it; `also` then answers it."""
+    text = CAMP.replace(" ; also B-Rs", "")
+    below = text.partition("unit Sh")[0]
+    files = {**PARTIES, "party-b.trav": B.replace("Rs Reed Shale", theirs)}
+    found = [one for one in camp(text, files).diagnostics if one.code == "unit-names-alike"]
+    assert [(one.span.file, one.span.line) for one in found] == [("party-b.trav", 9)] * asked
+    if asked:
+        assert found[0].hints[0].startswith("`also B-Rs` on that `unit` line if")
+        unlisted = [one for one in camp(below, files).diagnostics if one.code == "unit-names-alike"]
+        typed = unlisted[0].hints[0].split("`")[1]
+        assert typed == "unit Sh Reed Shale ; Jurassic ; also B-Rs"
+        rest = [
+            one.hints[0]
+            for one in camp(f"{below}{typed}\n", files).diagnostics
+            if one.code == "unit-names-alike"
+        ]
+        assert not any("B-Rs" in hint for hint in rest)
+
+
 def test_a_control_with_the_same_figures_is_one_place_and_one_fix():
     line = "control     Cairn 412350 E 4289020 N ±4 640 m ±5 gps\n"
     b = B.replace("distances", line + "distances").replace("at 1\n", "at Cairn\n")

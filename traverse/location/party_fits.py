@@ -221,7 +221,10 @@ def undecided(parties: Sequence[PartyLog], last: PartyFit | None) -> Diagnostic:
     `last` is how the last of them lies on the others.
     """
     names = [_called(one) for one in parties]
-    how = f"{names[-1]} comes out {last.how} beside the rest, and " if last is not None else ""
+    how = ""
+    if last is not None:
+        cause = "" if last.fit.cause is None else f" (if it is {names[-1]}: {last.fit.cause})"
+        how = f"{names[-1]} comes out {last.how} beside the rest{cause}, and "
     listed = f"{', '.join(names[:-1])} and {names[-1]}"
     return warning(
         "party-differs",

@@ -37,6 +37,8 @@ class UnitedUnits:
     """Youngest first."""
     letters: dict[tuple[int, str], str] = field(default_factory=dict)
     """Letters in this list, by the number of a log and the letters there."""
+    alike: list[tuple[RockUnit, int, RockUnit]] = field(default_factory=list)
+    """A unit, and one of the log with this number that has its name, or that shortened, and is a unit of its own here."""
     two_meanings: list[tuple[RockUnit, list[tuple[int, RockUnit]]]] = field(default_factory=list)
     """A unit, and those that other logs call by its letters under another name, each with the number of its log."""
 
@@ -50,6 +52,7 @@ def unite_units(own: Sequence[RockUnit], logs: Sequence[OneLog]) -> UnitedUnits:
     united = UnitedUnits(list(own))
     for number, (letters, log) in enumerate(logs):
         above: str | None = None
+        before, new = tuple(united.units), list[RockUnit]()
         for at, unit in enumerate(log.units):
             known = unit_by_also(united.units, letters, unit)
             if known is None:
@@ -58,8 +61,13 @@ def unite_units(own: Sequence[RockUnit], logs: Sequence[OneLog]) -> UnitedUnits:
                     _two_meanings(united, known, number, unit)
             if known is None:
                 known = unit
+                new.append(unit)
                 united.units.insert(_place(united.units, above, log.units[at + 1 :]), unit)
             united.letters[number, unit.letters] = above = known.letters
+        taken = {united.letters[number, unit.letters] for unit in log.units}
+        for unit in new:
+            free = [one for one in before if one.letters not in taken and names_alike(one.name, unit.name)]
+            united.alike += [(one, number, unit) for one in free[:1]]
     return united
 
 

@@ -26,7 +26,7 @@ from traverse.log.items import (
     UnitHere,
     WayUp,
 )
-from traverse.log.records import Control, Emergency, Help, Log, Omitted, PartyLog, Ruling, one_place
+from traverse.log.records import Control, Emergency, Help, Log, Omitted, PartyLog, RockUnit, Ruling, one_place
 from traverse.log.renamed import Renamed
 from traverse.log.unit_order import turned_round
 from traverse.log.united import (
@@ -424,6 +424,8 @@ class Camp:
                 labels=(Label(known.span, f"{known.name} stands here"),),
             )
             draft.say(replace(problem.diagnostic, below=len(others) - 1))
+        for known, number, unit in united.alike:
+            draft.say(self._alike(known, f"{logs[number].letters}-" if logs[number].letters else "", unit))
         aside = {one.letters for one in draft.parties if one.aside}
         for unit, name in also_of_nothing(draft.units, logs):
             if self.elsewhere(name) or name.rpartition("-")[0] in aside:
@@ -443,6 +445,23 @@ class Camp:
             name: spans for name, spans in draft.unknown_units.items() if name not in draft.unit_order
         }
         return united.letters
+
+    def _alike(self, known: RockUnit, theirs: str, unit: RockUnit) -> Diagnostic:
+        """The question about a unit of one log that another has by a like name, under other letters."""
+        also = f"also {', '.join((*known.also, theirs + unit.letters))}"
+        said = f"unit {known.letters} {known.name}" + (f" ; {known.age}" if known.age else "")
+        typed = (
+            f"`{also}` on that `unit` line"
+            if known.span.file == self._draft.file
+            else f"`{said} ; {also}` in {self._draft.file}"
+        )
+        return warning(
+            "unit-names-alike",
+            f"{theirs}{unit.letters} {unit.name} is taken for another unit than {known.letters} {known.name}",
+            unit.span,
+            f"{typed} if it is one unit; else `checked WHO WHY` answers this",
+            labels=(Label(known.span, f"{known.name} stands here"),),
+        )
 
     def _order(self, letters: dict[tuple[int, str], str], numbers: dict[str, int]) -> None:
         """Bring contacts of other lists of units into the order of this one."""

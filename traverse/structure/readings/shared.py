@@ -304,6 +304,7 @@ def _two_units(log: Log, place: JointPlace) -> Diagnostic:
         "units-differ",
         f"parties put one place in different units: {told}; {shown}",
         last.span,
-        f"look at it together; `ruling {last.address.station} unit LETTERS WHO DATE WHY` settles it",
+        f"look at it together; `ruling {last.address.station} unit LETTERS WHO DATE WHY` settles it, and `also` on the "
+        "`unit` line of the camp where it is one unit by two names",
         labels=tuple(Label(one.span, one.letters) for one in place.booked if one is not last),
     )
