@@ -143,7 +143,8 @@ def test_a_change_of_unit_that_nobody_booked_is_a_computed_line_with_its_leg(boo
         (row,), (line,) = changes, made.layer("computed_lines").shapes
         assert (row["younger"], row["older"], row["rests_on"]) == ("Up", "Lo", "7")
         assert "half-way" in row["basis"]
-        assert math.isclose(line.length, 10.0, abs_tol=0.1)
+        # To each side a twentieth of the 141 m between the farthest places, to the metre.
+        assert math.isclose(line.length, 14.0, abs_tol=0.1)
         assert math.isclose(line.centroid.x, 50.0, abs_tol=0.1)
 
 

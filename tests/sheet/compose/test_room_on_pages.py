@@ -350,10 +350,10 @@ def test_a_handout_of_several_loops_has_lines_for_them_and_the_notes_that_its_fo
 
 
 def test_a_map_hardly_larger_than_that_of_sheet_1_is_not_drawn_again_on_a_page_of_its_own():
-    """Four parties at 1:2500 on Letter: 1:3000 fits sheet 1, and the log hears why."""
-    _, document = made("four-parties", sheet_line="sheet paper Letter portrait scale 1:2500")
+    """Four parties at 1:2300 on Letter: 1:2500 fits sheet 1, and the log hears why."""
+    _, document = made("four-parties", sheet_line="sheet paper Letter portrait scale 1:2300")
     assert len(document.pages) == 2
-    assert "1:3000" in said(document.pages[0])
+    assert "1:2500" in said(document.pages[0])
 
 
 def test_what_gave_way_is_said_again_where_a_later_step_made_room():

@@ -106,9 +106,9 @@ def test_a_larger_paper_is_named_only_where_it_holds_the_scale(compile_text):
 
 
 def test_a_map_that_would_fit_alone_is_not_said_to_fit_no_paper(compile_text):
-    """Beside everything else it has room at 1:1500, and a map alone would be a third larger."""
+    """Beside everything else it has room at 1:1500, and a map alone would be half as large again at most."""
     found = compile_text(
-        WALK.replace("scale 1:500 paper A4", "scale 1:1100 paper A0").replace("150m", "300m")
+        WALK.replace("scale 1:500 paper A4", "scale 1:1010 paper A0").replace("150m", "300m")
     )
     made = compose(map_ground(found.trav), found.diagnostics, template=read_template("field").value, mark="a")
     (told,) = [one for one in made.diagnostics if one.code == "scale-too-large"]
@@ -270,7 +270,7 @@ def section_told(compile_text, *leg):
 
 
 def test_a_section_without_room_for_its_exaggeration_says_what_it_is_drawn_at(compile_text):
-    told, printed = section_told(compile_text, "045 150m", "045 +20 150m")
+    told, printed = section_told(compile_text, "045 150m", "045 +12 150m")
     assert told.code == "section-lower"
     assert "exaggeration 8" in told.message
     drawn = told.message.rsplit(" ", 1)[1]
