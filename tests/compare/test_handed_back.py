@@ -310,3 +310,18 @@ def test_a_contact_with_its_units_mended_is_called_as_the_party_booked_it(level)
     assert line.what == "contact Fg/Hl"
     assert line.written == "Fg/Hl certain"
     assert not [one for one in handed.to_mend if level is not Reveal.VALUES and "Mm/Hl" in one]
+
+
+@pytest.mark.parametrize("level", ["none", "direction", "values"])
+def test_units_that_are_not_in_the_key_are_told_to_the_leader_with_what_to_type(tmp_path, level):
+    """The party is told that they are not judged, and never what the key calls them."""
+    party = PARTY.replace("unit Sh Reed Shale", "unit Zq Dark mud")
+    party = party.replace("Sh/Ss", "Zq/Ss").replace("unit Sh\n", "unit Zq\n")
+    out = pages(tmp_path / level, KEY, party, "--reveal", level)
+    line = next(at for at, row in enumerate(party.splitlines(), 1) if row.startswith("unit Zq"))
+    leader = " ".join(words(out / "leader/marks.pdf").split())
+    assert f"Zq Dark mud (line {line}, it may be Sh)" in leader
+    assert "type `; also Sh`" in leader
+    page = " ".join(words(out / "olsen-feedback.pdf").split())
+    assert f"Unit Zq (line {line}) is not in the key by letters or by name" in page
+    assert not re.search(r"\bSh\b|Reed", page)

@@ -16,6 +16,7 @@ from traverse.sheet.paper.page import Block, Box
 from traverse.sheet.paper.style import HEAD
 from traverse.sheet.paper.table import Column, Row, Table, flow
 from traverse.sheet.paper.words import arrow, degrees, number, plain
+from traverse.wording import listed
 
 _WIDE_MM, _HIGH_MM, _MARGIN_MM = 210.0, 297.0, 15.0
 _BETWEEN_MM = 3.0
@@ -166,9 +167,26 @@ def leader_document(
                 rows=tuple(_leader_row(one) for one in found),
             )
         )
+        made.words(
+            "Units that are not in the key", [_unlisted(one) for one in found if one.standing.unlisted]
+        )
         made.words("Not compared", [f"{name}: {why}." for name, why in left_out])
         made.words("What this rests on", (_RESTS_ON,))
         return made.document("Parties against the key", "For the leader")
+
+
+def _unlisted(one: Comparison) -> str:
+    """Units of a party that nothing says to be the key's, and what to type."""
+    units = [
+        f"{unit.letters} {unit.name} (line {one.line_of(unit.span)}{f', it may be {unit.meant}' if unit.meant else ''})"
+        for unit in one.standing.unlisted
+    ]
+    which = next((unit.meant for unit in one.standing.unlisted if unit.meant), None)
+    also = f"`; also {which}`" if which else "`; also` and the key's letters"
+    return (
+        f"{one.log}: {listed(units)}; nothing named so is judged. To say which of the key's a unit is, type "
+        f"{also} at the end of its line."
+    )
 
 
 def _leader_row(one: Comparison) -> Row:
