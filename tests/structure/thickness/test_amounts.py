@@ -71,6 +71,29 @@ def test_a_unit_never_left_is_at_least_so_thick(compile_text):
     assert least["Bb"].contact.line == 14
 
 
+@pytest.mark.parametrize(
+    ("beyond", "least"),
+    [
+        # 60 sin 30, as deep as the walk came from the contact that it came back to.
+        ("", 30.0),
+        # The way back crosses it 40 m off its strike, or another limb lies between: they make no one plane.
+        ("over", None),
+        ("limb", None),
+    ],
+)
+def test_a_unit_left_over_the_contact_where_it_was_entered_is_at_least_so_thick(compile_text, beyond, least):
+    """Beds dip 30° to the east; in over the contact eastward, 60 m on, 100 m along the strike, and back."""
+    bed = "bed 270/30\n" if beyond == "limb" else ""
+    back = 20 if beyond == "over" else 60
+    log = LEVEL + (
+        "to 2 090 100m level\nalong 40m\ncontact Bb/Aa certain\nat 2\nunit Bb\nbed 090/30\n"
+        f"to 3 000 100m level\nat 3\n{bed}to 4 270 100m level\nalong {back}m\ncontact Bb/Aa certain\n"
+        "at 4\nunit Aa\nbed 090/30\n"
+    )
+    found = {one.unit: one.true_m for one in compile_text(log).geology.least}
+    assert found.get("Bb") == (None if least is None else pytest.approx(least))
+
+
 def test_a_unit_lost_under_gravel_is_at_least_so_thick(compile_text):
     log = LEVEL + (
         "to 2 090 200m level\nalong 40m\ncontact Bb/Aa certain\nalong 100m\ncontact Qq/Bb approximate\n"
@@ -213,3 +236,21 @@ def test_a_valley_hides_what_its_width_and_the_dip_say(compile_text):
     )
     (one,) = compile_text(log).geology.thicknesses
     assert one.true_m / 0.3048 == pytest.approx(94.0, abs=0.5)
+
+
+@pytest.mark.parametrize(
+    ("listed", "apart", "not_met"),
+    [(("Cc", "Bb", "Aa"), True, ("Bb",)), (("Cc", "Aa", "Bb"), True, ()), (("Aa", "Bb", "Cc"), False, ())],
+)
+def test_units_nowhere_seen_together_stand_apart_in_the_column(compile_text, listed, apart, not_met):
+    """Cc and Aa on two sides of a cap: nothing was seen between them, and the list may name what was not met."""
+    names = "".join(f"unit {one} Rock {one} ; Permian\n" for one in listed)
+    log = (
+        f"{HEAD}unit Mm Cap ; Miocene\n{names}at 1\nunit Cc\nbed 270/45\nto 2 090 100m level\nalong 20m\n"
+        "unconformity Mm/Cc certain\nat 2\nunit Mm\nbed flat\nto 3 090 100m level\nalong 80m\n"
+        "unconformity Mm/Aa certain\nat 3\nunit Aa\nbed 270/45\n"
+    )
+    if not apart:
+        log += "to 4 090 100m level\nalong 50m\ncontact Aa/Cc certain\nat 4\nunit Cc\nbed 270/45\n"
+    cap, upper, lower = compile_text(log).geology.column
+    assert (cap.apart, upper.apart, upper.not_met, lower.apart) == (False, apart, not_met, False)

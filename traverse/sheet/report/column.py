@@ -37,6 +37,8 @@ _BREAK_MM = 0.6
 """Half the height of a break, and of its slant."""
 _WAVE_MM, _WAVE_HIGH_MM = 3.0, 0.55
 _OFF_BAR_MM = 1.5
+_GAP_MM = 4.5
+"""Between units that were nowhere seen together."""
 _LEAST_MM = 6.5
 """Of a unit, so that its letters stand in it; a thinner one is drawn thicker and marked so."""
 
@@ -65,7 +67,8 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
         for unit in bodies
         for line in cut_lines(bodies_words(unit, trav), Face.ITALIC, SMALL, width, most=2)
     ]
-    room = height - _HEAD_MM - line_mm(SMALL) * (3.0 + len(told)) - _BELOW_MM
+    apart = {one.unit.letters: one.not_met for one in trav.geology.column if one.apart}
+    room = height - _HEAD_MM - line_mm(SMALL) * (3.0 + len(told)) - _BELOW_MM - _GAP_MM * len(apart)
     if not measured or room < _LEAST_MM * len(units):
         return None
     each = room / len(units)
@@ -137,6 +140,9 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
         items += _words(plain(unit.name), others, x=words_x, y=y, tall=tall, free=free)
         stands[unit.letters] = (y, y - tall)
         y -= tall
+        if unit.letters in apart:
+            items += _gap(apart[unit.letters], left=left, y=y, bar=bar, x=words_x, free=free)
+            y -= _GAP_MM
     items += waves
     items += bodies_beside(bodies, trav.geology, stands, patterns, right=width)
     if units[-1].letters not in ends:
@@ -159,6 +165,17 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
         y -= line_mm(SMALL)
         items.append(Text(at=(0.0, y - 1.0), text=line, face=Face.ITALIC, size_pt=SMALL))
     return Block(items=tuple(items), height=_BELOW_MM - y)
+
+
+def _gap(not_met: Sequence[str], *, left: float, y: float, bar: float, x: float, free: float) -> list[Item]:
+    """The gap below a unit that was nowhere seen together with the next, and what the list has there."""
+    words = f"{listed([plain(one) for one in not_met])} not met" if not_met else "not seen together"
+    (line, *_) = cut_lines(words, Face.ITALIC, SMALL, free, most=1)
+    foot = polyline([(left, y), (left + bar, y)])
+    return [
+        Path(commands=foot, pen=PENS["level unknown"]),
+        Text(at=(x, y - _GAP_MM / 2.0 - 0.85), text=line, face=Face.ITALIC, size_pt=SMALL),
+    ]
 
 
 def _worn(box: Box) -> Path:

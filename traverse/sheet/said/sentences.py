@@ -25,7 +25,7 @@ from traverse.sheet.paper.words import (
 from traverse.structure.form.records import Told
 from traverse.structure.records import Geology
 from traverse.structure.section.records import PointKind, Section
-from traverse.trade import JOINED_DEG, POLE_SD_DEG
+from traverse.trade import JOINED_DEG, POLE_SD_DEG, REACH_M
 from traverse.wording import capital, listed, section_name
 
 RULES = {
@@ -302,8 +302,8 @@ def trace_errors(ground: Ground, lengths: Lengths) -> tuple[str, ...]:
             else "straight"
         )
         said.append(
-            f"Grey dashes from arm to arm were computed: the plane through both places, within"
-            f" {math.ceil(max(JOINED_DEG, *(one.off_deg for one in ground.joins)))}° of each attitude, {over};"
+            f"Grey dashes from arm to arm were computed: the plane through both places, no more than"
+            f" {lengths.printed(REACH_M)} apart, within {math.ceil(max(JOINED_DEG, *(one.off_deg for one in ground.joins)))}° of each attitude, {over};"
             f" nobody walked there, and such limits are rules of thumb."
         )
     if ground.outcrops:

@@ -11,6 +11,7 @@ import numpy as np
 from traverse.location.records import Rests, Survey
 from traverse.log.items import ContactKind
 from traverse.log.records import Log
+from traverse.record import record
 from traverse.settled import SAME_M, settled
 from traverse.source import Span
 from traverse.structure.readings.directions import Vectors, dot
@@ -29,7 +30,7 @@ from traverse.structure.walk.bodies import StretchKey, opening, stretch_keys
 from traverse.structure.walk.fault_blocks import BodyBeds
 from traverse.structure.walk.records import BandStretch, Body
 from traverse.structure.walk.sides import contacts_at
-from traverse.trade import FOLDED_DEG, LEVEL_DEG, ONE_IN_A_HUNDRED, chi_square_limit
+from traverse.trade import FOLDED_DEG, LEVEL_DEG, ONE_IN_A_HUNDRED, SURE_SD, chi_square_limit
 
 _AT = 1e-6
 _LEVEL = math.sin(math.radians(LEVEL_DEG))
@@ -57,8 +58,27 @@ class _Run:
         """Contacts at its two ends."""
         self.beyond = beyond
         """Units beyond its two ends."""
+        self.inside: list[tuple[Vectors, Rests]] = []
+        """Places on its way, each with what it rests on."""
         self.legs: set[int] = set()
         self.stretches: set[StretchKey] = set()
+
+
+@record(frozen=True, kw_only=True)
+class _LowerBound:
+    """A unit from a contact to the farthest place in it."""
+
+    unit: str
+    contact: PlacedContact
+    way: Vectors
+    rests: Rests
+    """What its far end rests on."""
+    axis: Vectors
+    sd_deg: float
+    moved_m: float
+    """What bodies on the way add."""
+    moved_m2: float
+    why: str
 
 
 def least_thicknesses(
@@ -71,7 +91,7 @@ def least_thicknesses(
     bodies: Sequence[Body] = (),
     not_counted: frozenset[Span] = frozenset(),
 ) -> tuple[LeastThickness, ...]:
-    """Lower bounds for units entered over a contact and lost under a younger deposit, or never left.
+    """Lower bounds for units entered over a contact and lost under a younger deposit, never left, or left over it again.
 
     None where beds turn within the stretch, no bed of its body tells how they lie, or the contact is `not_counted`.
     """
@@ -84,7 +104,7 @@ def least_thicknesses(
         elif address.leg is not None:
             on_legs[address.leg.index].append(bed)
     turn_deg = survey.frame.to_true_deg
-    bounds: list[tuple[_Run, int, PlacedContact, list[tuple[Vectors, float]]]] = []
+    bounds: list[_LowerBound] = []
     for run in _runs(log, survey, contacts, band):
         whole = [
             contact is not None
@@ -93,7 +113,7 @@ def least_thicknesses(
             and contact.younger not in caps
             for contact in run.met
         ]
-        if run.unit in caps or whole[0] == whole[1]:
+        if run.unit in caps or not any(whole):
             continue
         known = 0 if whole[0] else 1
         contact, other = run.met[known], run.met[1 - known]
@@ -104,7 +124,18 @@ def least_thicknesses(
             continue
         if other is None and lost is not None and lost not in caps:
             continue
+        back = other if all(whole) else None
+        if all(whole) and (back is None or back.booked.span in not_counted or not _is_one(contact, back)):
+            continue
         read = [bed for leg in run.legs for bed in _read_on(leg, log, on_legs, at_stations, run)]
+        if back is not None:
+            # Its two ends lie side by side; its own beds lie between them all the same.
+            read = [
+                bed
+                for leg in run.legs
+                for bed in _near(leg, log, on_legs, at_stations)
+                if bed.unit == run.unit
+            ]
         its = beds.body(run.unit)
         read = [bed for bed in read if beds.body(bed.unit) == its]
         own = contact_pole(contact, to_true_deg=turn_deg)
@@ -113,33 +144,85 @@ def least_thicknesses(
             continue
         if principal_axis(np.array([pole for pole, _ in poles]))[1] > FOLDED_DEG:
             continue
-        bounds.append((run, known, contact, poles))
-    walked = apart(
-        survey, [(contact.place.rests_on, run.rests[1 - known]) for run, known, contact, _ in bounds]
-    )
-    found = []
-    for (run, known, contact, poles), covariance in zip(bounds, walked, strict=True):
         axis, sd_deg = mean_plane(poles)
         inside = [body for body in bodies if any(one in run.stretches for one in stretch_keys(body))]
         moved = [opening(body, axis, to_true_deg=turn_deg) for body in inside]
-        out = 1.0 if known == 0 else -1.0
-        way = run.places[1 - known] - place_vector(contact.place)
-        true = settled(dot(way, axis) - out * sum(by_m for by_m, _ in moved))
-        variance = thickness_variance(way, axis, sd_deg)
-        variance += variance_along(axis, covariance) + variance_along(axis, own_covariance(contact))
-        variance += sum(sd_m**2 for _, sd_m in moved)
+        end = (run.places[1 - known], run.rests[1 - known])
+        why = f"under {lost}" if lost in caps and lost else "not walked farther"
+        if back is not None:
+            deepest = None if inside else _deepest(run, (contact, back), axis, sd_deg)
+            if deepest is None:
+                continue
+            contact, end = deepest[0], deepest[1:]
+            why = "left where it was entered"
+        bounds.append(
+            _LowerBound(
+                unit=run.unit,
+                contact=contact,
+                way=end[0] - place_vector(contact.place),
+                rests=end[1],
+                axis=axis,
+                sd_deg=sd_deg,
+                moved_m=(1.0 if known == 0 else -1.0) * sum(by_m for by_m, _ in moved),
+                moved_m2=sum(sd_m**2 for _, sd_m in moved),
+                why=why,
+            )
+        )
+    walked = apart(survey, [(one.contact.place.rests_on, one.rests) for one in bounds])
+    found = []
+    for one, covariance in zip(bounds, walked, strict=True):
+        true = settled(dot(one.way, one.axis) - one.moved_m)
+        variance = thickness_variance(one.way, one.axis, one.sd_deg) + one.moved_m2
+        variance += variance_along(one.axis, covariance) + variance_along(
+            one.axis, own_covariance(one.contact)
+        )
         if abs(true) >= 0.5:
-            lost = run.beyond[1 - known]
             found.append(
                 LeastThickness(
-                    unit=run.unit,
+                    unit=one.unit,
                     true_m=abs(true),
                     sd_m=settled(math.sqrt(variance)),
-                    contact=contact.booked.span,
-                    why=f"under {lost}" if lost in caps and lost else "not walked farther",
+                    contact=one.contact.booked.span,
+                    why=one.why,
                 )
             )
     return tuple(found)
+
+
+def _is_one(one: PlacedContact, other: PlacedContact) -> bool:
+    return (one.younger, one.older) == (other.younger, other.older)
+
+
+def _deepest(
+    run: _Run, ends: tuple[PlacedContact, PlacedContact], axis: Vectors, sd_deg: float
+) -> tuple[PlacedContact, Vectors, Rests] | None:
+    """The place of a run that lies farthest from the contact over which it was entered and left, with the nearer of both crossings.
+
+    None where the crossings lie in no one plane of its beds, as on two limbs, or no place lies on one side of both.
+    """
+    first, last = (place_vector(one.place) for one in ends)
+    across = last - first
+    sd_m = math.hypot(ends[0].sd_m, ends[1].sd_m, math.sqrt(thickness_variance(across, axis, sd_deg)))
+    if abs(dot(across, axis)) > SURE_SD * sd_m:
+        return None
+    found: tuple[PlacedContact, Vectors, Rests] | None = None
+    most_m = 0.0
+    for place, rests in run.inside:
+        off_m = [settled(dot(place - end, axis)) for end in (first, last)]
+        near = int(abs(off_m[1]) < abs(off_m[0]))
+        if off_m[0] * off_m[1] > 0.0 and abs(off_m[near]) > most_m + SAME_M:
+            most_m, found = abs(off_m[near]), (ends[near], place, rests)
+    return found
+
+
+def _near(
+    leg: int,
+    log: Log,
+    on_legs: dict[int, list[PlaneAttitude]],
+    at_stations: dict[str, list[PlaneAttitude]],
+) -> list[PlaneAttitude]:
+    """Beds of a leg and its stations."""
+    return [*on_legs[leg], *at_stations[log.legs[leg].start], *at_stations[log.legs[leg].end]]
 
 
 def _read_on(
@@ -150,7 +233,7 @@ def _read_on(
     run: _Run,
 ) -> list[PlaneAttitude]:
     """Beds of a leg and its stations that lie between the run's two ends."""
-    near = [*on_legs[leg], *at_stations[log.legs[leg].start], *at_stations[log.legs[leg].end]]
+    near = _near(leg, log, on_legs, at_stations)
     middle = (run.places[0] + run.places[1]) / 2.0
     reach = math.dist(*run.places) / 2.0 + 1.0 + SAME_M
     return [bed for bed in near if math.dist(place_vector(bed.place), middle) <= reach]
@@ -187,6 +270,7 @@ def _runs(
             and (last.leg == stretch.leg or log.legs[last.leg].end == log.legs[stretch.leg].start)
         )
         if stretch.unit is not None and follows and runs and last is not None and last.unit == stretch.unit:
+            runs[-1].inside.append((runs[-1].places[1], runs[-1].rests[1]))
             runs[-1].places[1] = place_of(stretch, stretch.end_share, stretch.end)
             runs[-1].rests[1] = rests(stretch, stretch.end_share)
         elif stretch.unit is not None:

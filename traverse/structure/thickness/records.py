@@ -88,3 +88,7 @@ class ColumnUnit:
     """What it rests on its older neighbour with; None where that was not met."""
     samples: tuple[ColumnSample, ...]
     """Highest first, those without a level last."""
+    apart: bool = False
+    """Whether it and the next unit below, bodies left out, were nowhere seen together."""
+    not_met: tuple[str, ...] = ()
+    """Units of the list between those two, which the walk did not meet; only where they are apart."""

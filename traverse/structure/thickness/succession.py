@@ -7,6 +7,7 @@ from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -69,7 +70,41 @@ def column(
                 ),
             )
         )
-    return tuple(found)
+    return _with_gaps(found, log, contacts, band)
+
+
+def _with_gaps(
+    found: Sequence[ColumnUnit],
+    log: Log,
+    contacts: Sequence[PlacedContact],
+    band: tuple[BandStretch, ...],
+) -> tuple[ColumnUnit, ...]:
+    """The units, with where one and the next below it were nowhere seen together: what lies between is not known.
+
+    Of what lies on worn edges, or loose on the ground, nobody expects the next of the list below it.
+    """
+    together = {frozenset((one.younger, one.older)) for one in contacts}
+    beds = [one.unit for one in band if one.unit not in log.intrusive]
+    together |= {frozenset(pair) for pair in pairwise(beds)}
+    strata = [one for one in found if not one.unit.intrusive]
+    listed = [unit.letters for unit in log.units if not unit.intrusive]
+    below = {
+        upper.unit.letters: lower.unit.letters
+        for upper, lower in pairwise(strata)
+        if frozenset((upper.unit.letters, lower.unit.letters)) not in together
+        and upper.base is not ContactKind.UNCONFORMITY
+        and not upper.unit.loose
+    }
+    return tuple(
+        replace(
+            one,
+            apart=True,
+            not_met=tuple(listed[listed.index(one.unit.letters) + 1 : listed.index(below[one.unit.letters])]),
+        )
+        if one.unit.letters in below
+        else one
+        for one in found
+    )
 
 
 def _from_above(one: ColumnSample) -> tuple[int, float, int]:
