@@ -4,6 +4,7 @@ import math
 
 import pytest
 
+from traverse.compile import map_ground
 from traverse.ground.fold_traces import strike_of
 from traverse.structure.readings.records import FoldAxis
 from traverse.structure.section.records import AxialLine
@@ -22,3 +23,64 @@ def test_strike_is_that_of_the_plane_that_holds_axis_and_line(strike, dip, rake,
     found = strike_of(axial, FoldAxis(trend_deg=trend, plunge_deg=plunge, rms_deg=1.0, n=9), azimuth)
     assert min((found - strike) % 180.0, (strike - found) % 180.0) == pytest.approx(0.0, abs=1e-6)
     assert math.cos(math.radians(found - trend)) >= 0.0
+
+
+SYNCLINE = """\
+notation 1
+bearings true
+attitudes dip-direction
+unit Bb Upper ; Jurassic
+unit Aa Lower ; Triassic
+at 1
+  unit Aa
+  bed 110/40
+to 2 090 300m level
+along 60m
+  bed 110/40
+along 86.2m
+  contact Bb/Aa certain
+along 213.8m
+  contact Bb/Aa certain
+along 240m
+  bed 290/60
+at 2
+  unit Aa
+  bed 290/60
+to 3 180 200m level
+at 3
+  unit Aa
+  bed 290/60
+to 4 270 300m level
+along 100m
+  bed 290/60
+along 158.9m
+  contact Bb/Aa certain
+along 286.6m
+  contact Bb/Aa certain
+at 4
+  unit Aa
+  bed 110/40
+close 1 000 200m level
+section A-A' 080 through 1"""
+"""Level ground over a syncline with a level axis along 020: its contact runs 60 m to either side of that, through 1–2 half-way."""
+
+
+@pytest.mark.parametrize(("asked", "traces"), [("", 1), (", project plunge", 1), (", project square", 0)])
+def test_a_section_askew_to_a_fold_draws_no_trace_where_it_asks_to_be_carried_square(
+    compile_text, asked, traces
+):
+    """Carried square, the limbs on one side of the loop come out 70 m and more off those on the other."""
+    trav = map_ground(compile_text(f"{SYNCLINE}{asked}\n").trav)
+    assert len(trav.ground.map.folds) == traces
+    for trace in trav.ground.map.folds:
+        assert trace.strike_deg % 180.0 == pytest.approx(20.0, abs=2.0)
+        for east, north in (end for line in trace.lines for end in line):
+            # Square to the axis, from it: between the two lines of the contact.
+            assert (
+                abs((east - 150.0) * math.cos(math.radians(20.0)) - north * math.sin(math.radians(20.0)))
+                < 60.0
+            )
+    (section,) = trav.geology.sections
+    said = [one.fact for one in section.limits if one.code == "section-off-map"]
+    assert len(said) == 1 - traces
+    assert all("the fold axis trends 020°" in one or "the fold axis trends 200°" in one for one in said)

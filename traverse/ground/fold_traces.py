@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.angle import axial_difference
 from traverse.ground.records import FoldTrace, Point
+from traverse.log.records import Projection
 from traverse.settled import SAME_M, least, settled, settled_shape
 from traverse.shapes import lines_in
 from traverse.structure.readings.records import FoldAxis
@@ -34,6 +35,8 @@ def fold_traces(
 ) -> Iterator[FoldTrace]:
     """Traces of the hinges of folds that follow from the readings, one of each fold, by the first section that shows it.
 
+    A section that is carried square, askew to the axis, shows none.
+
     As far as ground was walked about it, and no farther from its section than a contact may run. Where beds only steepen
     within one limb there is no trace: that would name a fold of which one limb was seen.
 
@@ -50,17 +53,18 @@ def fold_traces(
 
 
 def axes_known(geology: Geology, *, half_m: float, convergence_deg: float) -> tuple[tuple[Point, Point], ...]:
-    """The same traces whole, over all the ground walked: no contact is carried from one side to the other."""
+    """The same traces whole, over all the ground walked, and those of sections askew: no contact is carried from side to side."""
     whole = shapely.MultiPoint([end for one in geology.band for end in (one.start, one.end)]).convex_hull
     return tuple(
-        _ends(line) for _, line in _runs(geology, whole, half_m=half_m, convergence_deg=convergence_deg)
+        _ends(line)
+        for _, line in _runs(geology, whole, half_m=half_m, convergence_deg=convergence_deg, askew=True)
     )
 
 
 def _runs(
-    geology: Geology, whole: BaseGeometry, *, half_m: float, convergence_deg: float
+    geology: Geology, whole: BaseGeometry, *, half_m: float, convergence_deg: float, askew: bool = False
 ) -> Iterator[tuple[float, LineString]]:
-    """The strike of each trace and the line that it runs along."""
+    """The strike of each trace and the line that it runs along; also by sections that are `askew`, if asked for."""
     axis = geology.fold_axis
     hollow = {
         one.finding.form.kind.hollow
@@ -71,7 +75,7 @@ def _runs(
         return
     drawn: list[tuple[bool | None, Point, Point]] = []
     for section in geology.sections:
-        if len(section.profile) < 2:
+        if len(section.profile) < 2 or (not askew and _askew(section, axis, half_m)):
             continue
         met: list[tuple[float, float]] = []
         for axial in section.construction.axial:
@@ -99,6 +103,22 @@ def _runs(
                 if line.length > 0.0:
                     drawn.append((shape, at, ahead))
                     yield strike, line
+
+
+def _askew(section: Section, axis: FoldAxis, half_m: float) -> bool:
+    """Whether contacts that were carried square to a section lie off their places along the axis by more than half the band.
+
+    The limbs come out apart there, or over each other, and what lies between them is no hinge.
+    """
+    if section.projection is Projection.PLUNGE:
+        return False
+    for point in section.points:
+        if point.contact is None or point.beside:
+            continue
+        apart = math.radians(axial_difference(axis.trend_deg, section.azimuths_deg[point.stretch]))
+        if abs(point.carried_m) * math.cos(apart) > half_m * math.sin(apart) + SAME_M:
+            return True
+    return False
 
 
 def _hollow(axial: AxialLine) -> bool | None:

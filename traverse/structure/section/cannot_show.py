@@ -11,11 +11,25 @@ from traverse.angle import axial_difference, mean_axis, wrap_180, wrap_360
 from traverse.diagnostic import Diagnostic, warning
 from traverse.length import Lengths
 from traverse.log.records import Projection
+from traverse.record import record
 from traverse.settled import SAME_DEG, settled
 from traverse.source import Span
 from traverse.structure.section.records import PointKind, Section, SectionLimit, SectionPoint
 from traverse.trade import ALONG_STRIKE_DEG, FAR_SHARE, LEVEL_DEG, STANDING_DEG, SURE_SD
 from traverse.wording import listed, section_name
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class OffMap:
+    """What a section carried square has contacts off."""
+
+    projection: Projection
+    """That would carry them to their places."""
+    way_deg: float
+    """True: the one strike of all beds, or the trend of the fold axis."""
+    far_m: float
+    """The farthest of them."""
+
 
 _LEVEL_REMEDY = "take heights with care, since thickness rests on them alone"
 
@@ -27,13 +41,13 @@ def section_limits(
     lengths: Lengths,
     slopes: bool,
     against_seen: Sequence[tuple[SectionPoint, str]] = (),
-    off_map: tuple[float, float] | None = None,
+    off_map: OffMap | None = None,
 ) -> tuple[SectionLimit, ...]:
     """Limits of a section's line and of what lies on it, the gravest first; the rest of it is drawn all the same.
 
     `anything` says whether any bed or contact was booked at all, `slopes` whether any slope was; `against_seen` are the
-    contacts left off the section, with the unit that was seen nearer where they would come out; `off_map` is the one strike
-    of all beds where it would carry a contact so far off.
+    contacts left off the section, with the unit that was seen nearer where they would come out; `off_map` says where
+    the strike or the axis of all beds would carry a contact.
     """
     name = f"section {section_name(section.name)}"
     # Nobody chose the line that is drawn where the log names none.
@@ -72,11 +86,19 @@ def section_limits(
     found += _doubling(section, name, lengths)
     found += _against(against_seen, name, lengths)
     if off_map is not None:
-        words = (
-            f"{name} and the map disagree: it is carried square to its line, as asked, and all beds strike "
-            f"{round(off_map[0]) % 360:03d}°, so a contact lies up to {lengths.printed(off_map[1])} off its place along them"
+        way = f"{round(off_map.way_deg) % 360:03d}°"
+        what, along = (
+            (f"all beds strike {way}", "along them")
+            if off_map.projection is Projection.STRIKE
+            else (f"the fold axis trends {way}", "along it, and a fold may come out twice")
         )
-        found.append(_limit("section-off-map", words, "`project strike` carries it there"))
+        words = (
+            f"{name} and the map disagree: it is carried square to its line, as asked, and {what}, "
+            f"so a contact lies up to {lengths.printed(off_map.far_m)} off its place {along}"
+        )
+        found.append(
+            _limit("section-off-map", words, f"`project {off_map.projection.value}` carries it there")
+        )
     if any(one.code == "section-misses" for one in found):
         return tuple(found)
     bedrock = [point for point in met if point.kind is not PointKind.FAULT]

@@ -30,7 +30,7 @@ from traverse.structure.readings.records import (
     Surface,
     bedding,
 )
-from traverse.structure.section.cannot_show import section_limits, told
+from traverse.structure.section.cannot_show import OffMap, section_limits, told
 from traverse.structure.section.carry import Carried, Carrier, LineOfSection, LookedAt, too_near
 from traverse.structure.section.level_beds import cover_contacts, level_contacts
 from traverse.structure.section.line_errors import BedsAbout
@@ -349,26 +349,31 @@ class _SectionMaker:
 
     def _off_map(
         self, line: LineOfSection, booked: SectionLine | None, met: Sequence[SectionPoint]
-    ) -> tuple[float, float] | None:
-        """The one strike of all beds, and how far a section that asks to be carried square has a contact off its place along that.
+    ) -> OffMap | None:
+        """How far a section that asks to be carried square has a contact off its place along what all beds hold in common.
 
-        None where no contact lies off more than its error.
+        That is their one strike, else the fold axis. None where no contact lies off more than its error.
         """
-        strike_deg = self.strike_deg
-        if booked is None or booked.projection is not Projection.SQUARE or strike_deg is None:
+        if booked is None or booked.projection is not Projection.SQUARE:
+            return None
+        if self.strike_deg is not None:
+            projection, way_deg = Projection.STRIKE, self.strike_deg
+        elif self.axis is not None and self._along_axis(line) is Projection.PLUNGE:
+            projection, way_deg = Projection.PLUNGE, self.axis.trend_deg
+        else:
             return None
         far_m = 0.0
         for point in met:
             contact = point.contact
             if contact is None or point.beside or contact.course_deg is None:
                 continue
-            along = self.carrier.at(line, contact.place, strike_deg, Projection.STRIKE)
+            along = self.carrier.at(line, contact.place, way_deg, projection)
             # One that comes out beyond the ends is off by as far as to the nearer of them.
             ends_m = min(point.distance_m, line.length_m - point.distance_m)
             off_m = ends_m if along is None else abs(along.distance_m - point.distance_m)
             if off_m > max(ONE_LINE_M, SURE_SD * (point.sd_m or 0.0)):
                 far_m = max(far_m, off_m)
-        return (strike_deg, far_m) if far_m else None
+        return OffMap(projection=projection, way_deg=way_deg, far_m=far_m) if far_m else None
 
     def _section(
         self,
