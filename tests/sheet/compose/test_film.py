@@ -83,6 +83,18 @@ def test_where_the_film_departs_from_the_stations_of_the_handout_both_say_so(nam
     assert re.search(f"carried along strike, {SQUARE}", said)
 
 
+def test_a_film_says_which_contacts_are_drawn_square_as_nothing_tells_their_strike():
+    """Whoever drew one otherwise is not wrong."""
+    key, blank, film = (
+        " ".join(words(item for page in one.pages for item in page.items).split())
+        for one in drawn("copperjar-wash")
+    )
+    square = re.compile("Strike of [^:]+ not known: drawn square to the walk")
+    assert square.search(key)
+    assert square.search(film)
+    assert not square.search(blank)
+
+
 def test_a_section_carried_square_needs_no_such_words():
     """Film and handout agree there."""
     name = "oskerra-valley"

@@ -34,6 +34,7 @@ from traverse.sheet.legend.to_complete import panels_to_complete
 from traverse.sheet.map.framing import Framing, map_frame
 from traverse.sheet.map.map import MapDrawing, has_map, map_panel
 from traverse.sheet.map.map_signs import base_signs, signs_expected
+from traverse.sheet.map.map_words import DrawnSquare
 from traverse.sheet.paper.block import page_head
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.enlarged import enlarged, enlarged_items
@@ -368,6 +369,7 @@ class Composer:
         self.told_beside = False
         self.maps: tuple[Page, ...] = ()
         self.signs_of_maps: tuple[str, ...] = ()
+        self.square = DrawnSquare({})
         if self.template.panels:
             return [self._placed()]
         return [self._first()] if self.template.show - {*PAGES} else []
@@ -543,6 +545,7 @@ class Composer:
             beneath=None if self.beneath is None else self.beneath[0],
             elsewhere=self._sections_elsewhere(),
         )
+        self.square = self.square.also(drawing.square)
         # What the index of maps has no room for stands on those maps, which say themselves what they leave off.
         self.said += [one for one in drawing.diagnostics if not index or one.code != "no-room-on-map"]
         above = ((Layer.GRID, over), (Layer.INDEX, off_words(index, texts_in(drawing.items))))
@@ -573,6 +576,7 @@ class Composer:
             beneath=None if self.beneath is None else self.beneath[1:],
         )
         self.maps, self.signs_of_maps = maps.value.pages, maps.value.signs
+        self.square = self.square.also(maps.value.square)
         self.said += maps.diagnostics
         self.said.append(
             note(

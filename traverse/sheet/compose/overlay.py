@@ -20,6 +20,7 @@ from traverse.sheet.compose.free_room import Room, texts_in, ungrouped
 from traverse.sheet.compose.grey import in_black_ink
 from traverse.sheet.legend.blocks import LIMITS_HEADS
 from traverse.sheet.legend.title import days_and_party
+from traverse.sheet.map.map_words import drawn_square
 from traverse.sheet.paper.block import set_lines
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.enlarged import enlarged_items
@@ -239,6 +240,7 @@ class _Overlay(Composer):
             *(Sentence(words, caution=True) for words in noticed),
             Sentence(accuracy(survey, log.lengths)),
             *self._carried(),
+            *self._square(),
             *(Sentence(one) for one in (interpretation(log, section=bool(self.geology.sections)),) if one),
         ]
 
@@ -265,6 +267,12 @@ class _Overlay(Composer):
                     f"{name} and contacts are carried {way}, the stations of the exercise sheet square.",
                     shorter=(f"{name} carried {way}, stations square.",),
                 )
+
+    def _square(self) -> Iterator[Sentence]:
+        """What the maps draw square to the walk, as the line under those of the key says it."""
+        forms = drawn_square(self.square)
+        if forms:
+            yield Sentence(forms[0], shorter=forms[1:])
 
 
 def _things(items: Iterable[Item]) -> Iterator[Group]:

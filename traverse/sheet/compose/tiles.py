@@ -18,7 +18,7 @@ from traverse.sheet.map.axial_trace import draw_trace
 from traverse.sheet.map.courses import courses_on_page
 from traverse.sheet.map.framing import Framing, corners, map_frame, walked_band
 from traverse.sheet.map.map import map_panel
-from traverse.sheet.map.map_words import note_mm
+from traverse.sheet.map.map_words import DrawnSquare, note_mm
 from traverse.sheet.map.on_page import laid_ground, on_page
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.labels import ground_of as shape_of_group
@@ -206,6 +206,7 @@ class TilePages:
 
     pages: tuple[Page, ...]
     signs: tuple[str, ...]
+    square: DrawnSquare
 
 
 def tile_pages(
@@ -229,6 +230,7 @@ def tile_pages(
     band = walked_band(trav)
     pages: list[Page] = []
     signs: dict[str, None] = {}
+    square = DrawnSquare({})
     said: list[Diagnostic] = []
     for at, tile in enumerate(tiles):
         box, scale = tile.window.box, tile.window.scale
@@ -246,6 +248,7 @@ def tile_pages(
             beneath=None if beneath is None else beneath[at],
         )
         signs |= dict.fromkeys(drawing.signs)
+        square = square.also(drawing.square)
         said += [one for one in drawing.diagnostics if one.code == "no-room-on-map"]
         head = Text(
             at=(box.x, box.top + _COORDINATES_MM + 2.2),
@@ -270,7 +273,7 @@ def tile_pages(
                 maps=(map_frame(trav.survey.frame, tile.window),),
             )
         )
-    return Outcome(TilePages(pages=tuple(pages), signs=tuple(signs)), tuple(said))
+    return Outcome(TilePages(pages=tuple(pages), signs=tuple(signs), square=square), tuple(said))
 
 
 def _framing(tile: MapTile, ground: MapGround, band_m: BaseGeometry) -> Framing:

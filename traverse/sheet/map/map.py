@@ -27,7 +27,15 @@ from traverse.sheet.map.halo import Grounds
 from traverse.sheet.map.joined import draw_joins
 from traverse.sheet.map.legs import draw_legs, draw_tracks
 from traverse.sheet.map.map_signs import station_sign
-from traverse.sheet.map.map_words import beyond_frame, drawn_square, not_shown, note_mm, sighted_beyond, stamp
+from traverse.sheet.map.map_words import (
+    DrawnSquare,
+    beyond_frame,
+    drawn_square,
+    not_shown,
+    note_mm,
+    sighted_beyond,
+    stamp,
+)
 from traverse.sheet.map.north import north_diagram
 from traverse.sheet.map.on_page import DrawnArea, DrawnBand, band_on_page, laid_ground, outline, rim
 from traverse.sheet.map.section_line import draw_section_line, letter_ends
@@ -52,6 +60,7 @@ from traverse.sheet.paper.words import number
 from traverse.sheet.said.stops import carried_on, gather
 from traverse.sheet.signs.shown import icons_named
 from traverse.sheet.signs.symbols import PARTY_SIGNS, symbol
+from traverse.source import Span
 from traverse.wording import listed
 
 if TYPE_CHECKING:
@@ -79,6 +88,7 @@ class MapDrawing:
     signs: tuple[str, ...]
     diagnostics: tuple[Diagnostic, ...]
     window: Window
+    square: DrawnSquare
 
 
 def has_map(survey: Survey) -> bool:
@@ -144,9 +154,9 @@ class _Map:
         """Readings that were left off, since another party's beside them says the same."""
         self.shared = ""
         """What a name that several stations have stands for, by the first of them."""
-        self.square_bodies: list[str] = []
-        self.square: list[Address] = []
+        self.square: dict[Span, Address] = {}
         """Contacts drawn square to the walk, since nothing tells how they strike."""
+        self.square_bodies: list[str] = []
         self.layers: dict[Layer, list[Item]] = {name: [] for name in _LAYERS}
         self.band: DrawnBand | None = None
         self.grounds = Grounds((), styles)
@@ -244,6 +254,7 @@ class _Map:
             signs=tuple(self.signs),
             diagnostics=tuple(self.said),
             window=self.window,
+            square=self._drawn_square(),
         )
 
     def _areas(self) -> None:
@@ -322,7 +333,7 @@ class _Map:
                 number_of = numbers.get(crossed.contact.booked.span)
                 if crossed.beside is None and number_of is not None:
                     # No number stands on the map itself: a contact is found there by its leg.
-                    self.square.append(crossed.contact.booked.address)
+                    self.square[crossed.contact.booked.span] = crossed.contact.booked.address
                 self.said.append(
                     note(
                         "contact-without-course",
@@ -550,13 +561,16 @@ class _Map:
             beyond=" ".join(filter(None, (beyond_frame(self.trav, self.window), sighted))),
             alike=self.alike,
             shared=self.shared,
-            square=drawn_square(self.square, self.square_bodies),
+            square=drawn_square(self._drawn_square()),
             carried=carried_on(self.geology) if kept else (),
             elsewhere=self.elsewhere,
         )
         if words is None:
             return []
         return [words] if kept else [replace(words, at=(words.at[0], box.y + _NOTE_IN_MM), halo=WHITE)]
+
+    def _drawn_square(self) -> DrawnSquare:
+        return DrawnSquare(self.square, tuple(dict.fromkeys(self.square_bodies)))
 
     def _milestones(self, names: Iterable[str]) -> list[str]:
         """Of some stations the controls, and those that are every tenth or the last of the walk."""

@@ -15,6 +15,7 @@ from traverse.ground.records import BandWidth, Traverse
 from traverse.length import Lengths
 from traverse.location.records import PlaceKind
 from traverse.log.items import Address
+from traverse.record import record
 from traverse.sheet.map.on_page import frame_of
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.growing import shapes_of
@@ -25,6 +26,7 @@ from traverse.sheet.paper.window import NOTE_MM, Window
 from traverse.sheet.paper.words import NO_BREAK, azimuth, cut, leg_name, number, plain
 from traverse.sheet.said.sentences import NOT_ADJUSTED
 from traverse.sheet.signs.shown import icon_of
+from traverse.source import Span
 from traverse.trade import SAME_OUTCROP_DEG
 from traverse.wording import listed
 
@@ -113,12 +115,24 @@ def sighted_beyond(trav: Traverse, points: Mapping[str, Point]) -> str:
     return f"Seen, not on this map: {'; '.join(told)}." if told else ""
 
 
-def drawn_square(places: Sequence[Address], narrow: Sequence[str] = ()) -> tuple[str, ...]:
-    """What is said of contacts whose strike nothing tells, by the legs they were met on, the fullest first; () without any.
+@record(frozen=True, slots=True)
+class DrawnSquare:
+    """What a map draws square to the walk, since nothing tells how it strikes."""
 
-    `narrow` are the letters of narrow bodies that are drawn so.
-    """
-    bodies = list(dict.fromkeys(map(plain, narrow)))
+    contacts: Mapping[Span, Address]
+    bodies: tuple[str, ...] = ()
+    """Letters of narrow bodies."""
+
+    def also(self, other: DrawnSquare) -> DrawnSquare:
+        """That of two maps, each once."""
+        return DrawnSquare(
+            {**self.contacts, **other.contacts}, tuple(dict.fromkeys((*self.bodies, *other.bodies)))
+        )
+
+
+def drawn_square(square: DrawnSquare) -> tuple[str, ...]:
+    """What is said of it, contacts by the legs they were met on, the fullest first; () without any."""
+    places, bodies = tuple(square.contacts.values()), list(map(plain, square.bodies))
     if not places:
         return (f"Strike of {listed(bodies)} not known: drawn square to the walk.",) if bodies else ()
     contacts = "contact" if len(places) == 1 else "contacts"
