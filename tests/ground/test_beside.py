@@ -9,6 +9,7 @@ from tests.ground.test_map_ground import band_of
 from tests.sheet.fixture_sheet import compiled
 from traverse.compile import compile_log, map_ground
 from traverse.ground.records import HowSeen
+from traverse.log.items import HowMet
 from traverse.source import Source
 from traverse.structure.section.records import PointKind
 
@@ -195,3 +196,27 @@ def test_a_fault_crossed_before_and_after_it_was_followed_is_one_line(compile_te
     for fill in cut.fills:
         low, _, high, _ = fill.area.bounds
         assert (low > at_m - 1.0) if fill.unit == "Aa" else (high < at_m + 1.0)
+
+
+@pytest.mark.parametrize("off_m", [0, 15])
+def test_a_section_over_a_followed_contact_draws_it_once_where_it_was_seen(compile_text, off_m):
+    """Beds strike east and dip 30° to the south. The contact was followed 8 m off, and crossed 200 m along it, up to 15 m off its strike.
+
+    That is within three errors of what was carried so far, and nothing was met between: one line, where the section met it.
+    """
+    trav = map_ground(
+        compile_text(
+            "notation 1\nbearings true\nattitudes dip-right\nunit Aa Upper ; Jurassic\nunit Bb Lower ; Triassic\n"
+            "at 1\n  unit Bb\n  bed 090/30\nto 2 090 60m level\nalong 0m to 60m right 8m\n  contact Aa/Bb certain\n"
+            f"at 2\n  unit Bb\n  bed 090/30\nto 3 090 200m level\nto 4 180 100m level\nalong {8 + off_m}m\n"
+            "  contact Aa/Bb certain\nat 4\n  unit Aa\n  bed 090/30\nto 5 270 230m level\nat 5\n  unit Aa\n"
+            "section A-A' 180 through 5\n"
+        ).trav
+    )
+    (section,) = trav.geology.sections
+    (line,) = [one for one in section.construction.lines if one.kind is PointKind.CONTACT]
+    ((at_m, _),) = line.outcrops
+    (seen,) = [
+        one for one in section.points if one.contact is not None and one.contact.met is HowMet.FOLLOWED
+    ]
+    assert at_m == pytest.approx(seen.distance_m, abs=1.0)

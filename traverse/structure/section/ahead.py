@@ -8,11 +8,12 @@ from collections.abc import Callable
 import numpy as np
 
 from traverse.location.records import Survey
+from traverse.log.items import HowMet
 from traverse.log.records import Log
 from traverse.settled import SAME_M
 from traverse.structure.section.records import Section, SectionPoint
 from traverse.structure.walk.records import BandStretch
-from traverse.structure.walk.sides import younger_side
+from traverse.structure.walk.sides import younger_beside, younger_side
 
 _LEAST_ACROSS = math.sin(math.radians(5.0))
 """Of two lines nearer than this neither tells a side of the other."""
@@ -25,7 +26,7 @@ def younger_ahead(
 
     0 where the band does not tell, as where a leg runs along the contact.
     """
-    side = younger_side(log, survey, band)
+    crossed, beside = younger_side(log, survey, band), younger_beside(log, survey, band)
     steps = np.diff(np.array(section.line), axis=0)
     ways = steps / np.maximum(np.linalg.norm(steps, axis=1), 1e-6)[:, None]
 
@@ -33,7 +34,8 @@ def younger_ahead(
         if point.contact is None:
             return 0
         way = ways[point.stretch]
-        toward = side(point.contact)[:2]
+        seen = None if point.contact.met is HowMet.CROSSED else beside(point.contact)
+        toward = crossed(point.contact)[:2] if seen is None else seen[0][:2]
         course = point.contact.course_deg
         if course is not None:
             # A leg that runs nearly along the contact may go to either end of the section.

@@ -458,6 +458,8 @@ class SectionInput:
     def _joined(self, single: list[Start]) -> list[Start]:
         """One contact met from both arms of a loop, on the same side both times, is one line.
 
+        So is one that the section itself meets, and that comes to it again within three errors with nothing met between.
+
         Those nearest to each other are joined first, so that the lines are the same from whichever end the section is drawn.
         """
         self.said = []
@@ -475,13 +477,21 @@ class SectionInput:
                     if groups[one][0].ahead == groups[other][0].ahead != 0
                     and (other == one + 1 or self._along_strike(groups[one], groups[other]))
                 ]
-                if not apart or min(apart)[0] > reach_m:
+                apart = [
+                    each
+                    for each in apart
+                    if each[0] <= max(reach_m, self._open_m(groups[each[1]], groups[each[2]]))
+                ]
+                if not apart:
                     break
                 apart_m, one, other = min(apart)
                 if apart_m > self.near:
                     younger, older = groups[one][0].pair
+                    where = (
+                        "where it was seen on it" if self._met_on(groups[one], groups[other]) else "between"
+                    )
                     self.said.append(
-                        f"{younger}/{older} comes to the section twice, {self.lengths.said(apart_m)} apart: drawn as one line between."
+                        f"{younger}/{older} comes to the section twice, {self.lengths.said(apart_m)} apart: drawn as one line {where}."
                     )
                 groups[one] += groups.pop(other)
                 groups.sort(key=lambda group: self._one_at(group)[0])
@@ -496,6 +506,21 @@ class SectionInput:
                 for group in groups
             ]
         return sorted(found, key=lambda start: start.at[0])
+
+    @staticmethod
+    def _met_on(one: Sequence[Start], other: Sequence[Start]) -> bool:
+        """Whether the section itself meets one of two places and the other was carried to it."""
+        return (
+            sum(any(point.beside for start in group for point in start.points) for group in (one, other)) == 1
+        )
+
+    def _open_m(self, one: Sequence[Start], other: Sequence[Start]) -> float:
+        """How far apart two places of a contact may come to the section that are one, one of them met on it, by their errors."""
+        low, high = sorted((self._one_at(one)[0], self._one_at(other)[0]))
+        if not self._met_on(one, other) or any(low < start.at[0] < high for start in self.single):
+            return 0.0
+        sd_m = [max(point.sd_m or 0.0 for start in group for point in start.points) for group in (one, other)]
+        return SURE_SD * math.hypot(*sd_m)
 
     def _along_strike(self, one: Sequence[Start], other: Sequence[Start]) -> bool:
         """Whether two places of a contact lie farther apart along it than across, so that what was met between is its other limb."""
