@@ -449,6 +449,8 @@ def _judged(
             fit = party_fit(walks_of(log, own), party, others, shared, grid, magnetic, log)
             if not (fit is not None and fit.whole and fit.usual) and not _own_loops_close(log, own):
                 fit = _fit_beside_own_slip(log, party, others, shared, grid, magnetic) or fit
+        if fit is not None and len(fit.fit.stations) == 2 and not _of_heading(log, party, others, shared):
+            fit = None
         if fit is not None and fit.whole and (fit.usual or _own_loops_close(log, own)):
             aside.append(Misfit(party=party, fit=fit))
         elif party.file not in shaky and not _explained(log, party, others, shared):
@@ -524,6 +526,18 @@ def _own_loops_close(log: Log, legs: Sequence[Leg]) -> bool:
     """Whether a party has loops of its own, and all of them close."""
     *_, closings = _closings(replace(walks_of(log, legs), controls=()))
     return bool(closings) and all(one.used for one in closings)
+
+
+def _of_heading(log: Log, party: PartyLog, others: Survey, shared: Mapping[str, str]) -> bool:
+    """Whether no reading of one leg explains better how a party lies on two places, which one leg alone may turn it to.
+
+    A declination that its heading does not state is weighed against no leg: by itself its walk does not know it.
+    """
+    own = walks_of(log, [leg for leg in log.legs if leg.span.file == party.file])
+    if all(leg.conditions.declination is None for leg in own.legs):
+        return True
+    suspects = survey_log(at_known_places(own, shared, others)).value.suspects
+    return not suspects or not suspects[0].start
 
 
 def _explained(log: Log, party: PartyLog, others: Survey, shared: Mapping[str, str]) -> bool:

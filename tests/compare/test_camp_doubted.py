@@ -127,3 +127,38 @@ def test_bearings_called_true_that_a_compass_gave_are_asked_about_at_their_line(
     (asked,) = [one for one in found.diagnostics if one.code == "party-differs"]
     assert (asked.span.file, asked.span.line) == ("none.trav", line_of(files["none.trav"], "bearings"))
     assert "declination left out: bearings were magnetic" in asked.message
+
+
+def open_walk(north, turn, changed=None):
+    """Six legs from 1 to 7 of invented ground, true bearings turned, one of them read as another."""
+    rows = ["notation 1", north, "distances metres", "at 1"]
+    for at, (azimuth, length) in enumerate(
+        [(50, 118), (121, 104), (66, 131), (142, 99), (30, 122), (88, 110)], 2
+    ):
+        read = changed[1] if changed is not None and changed[0] == at else round(azimuth + turn) % 360
+        rows.append(f"to {at} {read:03d} {length}")
+    return "\n".join(rows) + "\n"
+
+
+@pytest.mark.parametrize(
+    ("third", "line"),
+    [
+        (open_walk("bearings true", -8), "bearings"),
+        (open_walk("bearings true", 0, (4, 96)), "to 4"),
+    ],
+)
+def test_of_a_walk_that_shares_two_places_heading_and_leg_are_told_apart(third, line):
+    """A leg read 30° off turns what lies between two places as a heading does, and stretches it."""
+    magnetic = "bearings magnetic\ndeclination 8 E, 2026, map margin"
+    files = {
+        "a.trav": open_walk(magnetic, -8),
+        "b.trav": open_walk(f"{magnetic}, read twice", -8),
+        "c.trav": third,
+        "camp.trav": "notation 1\ntraverse Two ends\nlog a.trav as A\nlog b.trav as B\nlog c.trav as C\n"
+        + "".join(f"tie A-{at} to B-{at}\n" for at in (1, 4, 7))
+        + "tie A-1 to C-1\ntie A-7 to C-7\n",
+    }
+    found = compiled_camp(files)
+    asked = [one.span.line for one in found.survey.suspects if one.span.file == "c.trav"][:1]
+    asked += [one.span.line for one in found.diagnostics if one.code == "party-differs"]
+    assert set(asked) == {line_of(third, line)}

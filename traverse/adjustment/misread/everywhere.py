@@ -17,6 +17,7 @@ from traverse.length import METRES_PER_FOOT
 from traverse.log.readings import North, PaceCourse, PaceKind, Unit
 from traverse.log.records import Log
 from traverse.record import record
+from traverse.reduction.declination import left_out_deg
 from traverse.reduction.pace import pace_length_m
 from traverse.reduction.records import Flags, ReducedLegs
 from traverse.trade import COMMON_SLIP, DOUBTED_DECLINATION, MODEL_DECLINATION_DEG, RARE_SLIP
@@ -210,6 +211,21 @@ def _declinations(legs: ReducedLegs, model_deg: float | None, convergence_deg: F
                     written=f"bearings {north.value}", rank=-COMMON_SLIP,
                 )  # fmt: skip
                 yield _Shared(slip=slip, legs=under, turn_deg=turn)
+    for file in dict.fromkeys(leg.span.file for leg in booked):
+        of_file = np.array([leg.span.file == file for leg in booked], dtype=np.bool_)
+        own = [leg for leg in booked if leg.span.file == file]
+        said = own[0].conditions
+        if said.declination is not None or said.bearings_span is None:
+            continue
+        beside = (leg for leg in booked if leg.span.file != file)
+        value = left_out_deg(own, beside, modelled=lambda: model_deg)
+        if abs(value) >= LEAST_DECLINATION_DEG:
+            slip = Slip(
+                span=said.bearings_span, what="the bearings",
+                slip="declination left out: bearings were magnetic", reading=f"magnetic, {_east_west(round(value, 1))}",
+                written="true", rank=-RARE_SLIP,
+            )  # fmt: skip
+            yield _Shared(slip=slip, legs=of_file, turn_deg=np.full(len(booked), value))
 
 
 _TWICE = "declination applied twice: bearings were true"
