@@ -12,6 +12,7 @@ import shapely
 from tests.sheet.fixture_sheet import compiled
 from traverse.command.files import LogFiles, read_source
 from traverse.compile import compile_log, map_ground
+from traverse.ground.lay import _hull
 from traverse.ground.records import BandWidth
 from traverse.log.items import GroundLine
 from traverse.sheet.compose.tiles import ground_of, lay_tiles
@@ -274,3 +275,12 @@ def test_ground_of_a_walk_on_a_regular_net_is_parted():
     found = compile_log(Source(name="net.trav", text=log(32, 31)), load=lambda name: b"")
     band = map_ground(found.trav).ground.map.band
     assert all(part.is_valid for area in band.areas for part in area.parts)
+
+
+def test_the_farthest_places_of_a_walk_are_corners_of_its_hull():
+    """Held against shapely's."""
+    places = [tuple(one) for one in np.random.default_rng(1).normal(size=(300, 2)).tolist()]
+    hull = shapely.MultiPoint(places).convex_hull
+    assert sorted(_hull(places)) == sorted(set(hull.exterior.coords))
+    assert _hull([]) == []
+    assert set(_hull([(0.0, 0.0), (1.0, 0.0), (2.0, 0.0)])) == {(0.0, 0.0), (2.0, 0.0)}

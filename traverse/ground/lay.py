@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
+from itertools import combinations
 from typing import TYPE_CHECKING
 
 from traverse.angle import is_quadrant, wrap_360
@@ -69,14 +71,28 @@ def _extent_m(survey: Survey, geology: Geology) -> float:
             places.append((start.east_m, start.north_m))
             places.append((start.east_m + leg.adjusted.east_m, start.north_m + leg.adjusted.north_m))
     places += [stretch.start for stretch in geology.band if stretch.leg is None]
-    if not places:
-        return 0.0
-    # Imported here, as a log with mistakes is told without it.
-    import numpy as np
-    from shapely import MultiPoint, get_coordinates
+    corners = _hull(places)
+    return max((math.dist(one, other) for one, other in combinations(corners, 2)), default=0.0)
 
-    corners = get_coordinates(MultiPoint(places).convex_hull)
-    return max(float(np.hypot(*(corners - one).T).max()) for one in corners)
+
+def _hull(places: Iterable[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Corners of the convex hull: the farthest two of many places are two of them.
+
+    Source: Andrew's monotone chain, Information Processing Letters 9 (1979), 216-219; from memory. Not by shapely, which
+    would be the slowest part of a `check`.
+    """
+    found: list[tuple[float, float]] = []
+    for points in (ordered := sorted(set(places)), ordered[::-1]):
+        chain: list[tuple[float, float]] = []
+        for x, y in points:
+            while len(chain) > 1:
+                (ax, ay), (bx, by) = chain[-2:]
+                if (bx - ax) * (y - ay) - (by - ay) * (x - ax) > 0.0:
+                    break
+                chain.pop()
+            chain.append((x, y))
+        found += chain[:-1]
+    return found or ordered
 
 
 def _ways_back(log: Log, survey: Survey, geology: Geology) -> tuple[WayBack, ...]:
