@@ -70,7 +70,10 @@ def test_a_letter_or_an_arrow_speaks_for_itself(convention, typed, strike, dip):
     [
         ("dip-right", "142/68", 142), ("dip-left", "142/68", 322), ("dip-direction", "142/68", 52),
         ("dip-direction", "135/30SE", 45), ("dip-direction", "N45E/30SE", 45), ("dip-direction", "135/30S", 45),
-        ("dip-right", "142 68", 142), ("dip-direction", "040/vertical", 40), ("dip-direction", "040/90", 310),
+        ("dip-right", "142 68", 142), ("dip-direction", "040/vertical", 310), ("dip-direction", "040/90", 310),
+        ("dip-direction", "040/?", 310), ("dip-direction", "N40E/vertical", 40), ("dip-direction", "90->040", 310),
+        ("dip-first", "040/vertical", 310), ("dip-first", "90/040", 310), ("dip-first", "?/040", 310),
+        ("dip-right", "040/vertical", 40), ("dip-left", "040/vertical", 40), ("letters", "040/vertical", 40),
     ],
 )  # fmt: skip
 def test_a_pair_is_read_as_the_heading_says(convention, typed, strike):
@@ -98,9 +101,52 @@ def test_dips_before_directions_are_read_where_the_page_says_so():
     outcome = read(
         f"{HEAD}attitudes dip-first\nat 1\nbed 24/318, 30/320NW\nbed 00/000\nbed 040/vertical\nbed 24/?\n"
     )
-    assert [one.code for one in outcome.diagnostics] == ["vertical-strike", "strike-missing"]
+    assert [one.code for one in outcome.diagnostics] == ["vertical-direction", "strike-missing"]
     readings = [reading for item in outcome.value.log.items for reading in item.readings]
-    assert [(one.strike_deg, one.dip_deg) for one in readings] == [(228, 24), (230, 30), (None, 0), (40, 90)]
+    assert [(one.strike_deg, one.dip_deg) for one in readings] == [(228, 24), (230, 30), (None, 0), (310, 90)]
+
+
+@pytest.mark.parametrize(
+    ("rule", "typed", "offered"),
+    [
+        ("dip-direction", "120/vertical", ["S60E/vertical", "90->120"]),
+        ("dip-direction", "120/vert", ["S60E/vertical", "90->120"]),
+        ("dip-direction", "120/90", ["S60E/vertical", "90->120"]),
+        ("dip-direction", "120/90NE", ["S60E/vertical", "90->120"]),
+        ("dip-direction", "090/?", ["N90E/?"]),
+        ("dip-first", "90/120", ["S60E/vertical", "90->120"]),
+        ("dip-first", "?/120", ["S60E/?"]),
+    ],
+)
+def test_a_plane_that_may_be_written_by_its_strike_is_asked_about_and_what_is_offered_is_quiet(
+    rule, typed, offered
+):
+    """One rule for all spellings; the quadrant is the strike and the arrow the direction, under any rule."""
+    head = f"{HEAD}attitudes {rule}\nat 1\n"
+    outcome = read(f"{head}joint {typed}\njoint {typed} poor\njoint {typed}\n")
+    (one,) = outcome.diagnostics
+    assert (one.code, one.severity, one.span.line, one.below) == (
+        "vertical-direction",
+        Severity.WARNING,
+        5,
+        2,
+    )
+    assert re.findall(r"`([^`]*/[^`]*|[^`]*->[^`]*)`", one.hints[0]) == offered
+    (asked,) = outcome.value.log.items[0].readings
+    assert asked.may_be_strike
+    for other in offered:
+        mended = read(f"{head}joint {other}\n")
+        assert mended.diagnostics == ()
+        (reading,) = mended.value.log.items[0].readings
+        turned = 0 if "->" in other else 90
+        assert (reading.strike_deg - asked.strike_deg) % 180 == turned
+        assert reading.dip_deg == asked.dip_deg
+
+
+@pytest.mark.parametrize("typed", ["120/88", "120/90SE", "N60W/90", "S60E/?", "90->120"])
+def test_a_plane_that_says_which_figure_it_has_is_not_asked_about(typed):
+    outcome = read(f"{HEAD}attitudes dip-direction\nat 1\njoint {typed}\n")
+    assert outcome.diagnostics == ()
 
 
 @pytest.mark.parametrize(

@@ -62,12 +62,22 @@ def test_the_younger_rock_on_the_side_that_went_down_is_quiet(compile_text, page
     assert told(compile_text, f"fault Bb/Aa certain {fault}", page) == []
 
 
-@pytest.mark.parametrize("fault", ["270/70 normal", "090/70 reverse", "down W", "000/vertical down W"])
+@pytest.mark.parametrize("fault", ["270/70 normal", "090/70 reverse", "down W", "090/vertical down W"])
 def test_the_younger_rock_on_the_side_that_went_up_is_told(compile_text, page, fault):
     (one,) = told(compile_text, f"fault Bb/Aa certain {fault}", page)
     assert one.code == "fault-side"
     assert "Bb is the younger" in one.message
     assert "`down E`" in one.hints[0]
+
+
+def test_a_side_along_an_upright_fault_speaks_for_its_strike(compile_text):
+    """Read as a direction, 000 puts west along the fault; told where the figure is asked about, and gone with the strike."""
+    found = compile_text(f"{HEAD}fault Bb/Aa certain 000/vertical down W{TAIL}").diagnostics
+    (one,) = [one for one in found if one.kind == "warning"]
+    assert one.code == "vertical-direction"
+    assert "`down W` names no side of the fault" in one.hints[0]
+    mended = compile_text(f"{HEAD}fault Bb/Aa certain N0E/vertical down E{TAIL}").diagnostics
+    assert [one for one in mended if one.kind == "warning"] == []
 
 
 def test_what_leaves_the_side_open_is_quiet(compile_text):

@@ -133,6 +133,8 @@ class PlaneReading:
     sd_deg: float | None = None
     """Of the pole, where ± gives it."""
     queried: bool = False
+    may_be_strike: bool = False
+    """Upright, or without its dip, with an azimuth that is read as a dip direction and may be the strike."""
     written: str
     span: Span
 

@@ -6,8 +6,8 @@ import re
 from itertools import combinations
 from typing import TYPE_CHECKING, NamedTuple
 
-from traverse.angle import axial_difference, nearest_point, wrap_180, wrap_360
-from traverse.diagnostic import note
+from traverse.angle import axial_difference, bearing_text, nearest_point, wrap_180, wrap_360
+from traverse.diagnostic import note, warning
 from traverse.log.readings import Convention, LineReading, PlaneReading, Quality
 from traverse.notation.draft import Draft, Mistake, Unsaid, unread
 from traverse.notation.terms import ANGLE_WRITTEN, angle, azimuth, unqueried, within
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from lark import Token
 
 PLANE_WORDS = frozenset({"PAIR", "ARROW", "FLAT", "VERTICAL", "LONE"})
+_OF_DIRECTIONS = frozenset({Convention.DIP_DIRECTION, Convention.DIP_FIRST})
 MODIFIERS = frozenset({"OVERTURNED", "UPRIGHT", "QUALITY", "SPREAD", "DOUBT"})
 
 _PAIR = re.compile(
@@ -50,10 +51,13 @@ def plane(draft: Draft, token: Token, modifiers: list[Token]) -> PlaneReading:
             text, queried = f"{text}?", False
         said = len(draft.diagnostics)
         strike, dip = _strike_and_dip(draft, token.type, text, span)
+        figure = _may_be_strike(draft, token.type, text, dip, span)
         if len(draft.diagnostics) == said:  # what is worth a word is worth it every time
-            draft.plane_of[token.value, draft.convention] = strike, dip, queried
+            draft.plane_of[token.value, draft.convention] = strike, dip, queried, figure
     else:
-        strike, dip, queried = known
+        strike, dip, queried, figure = known
+    if figure:
+        _read_as_direction(draft, draft.written(token), figure, dip, span)
     again = next((b for a, b in combinations(modifiers, 2) if a.lower() == b.lower()), None)
     if again is not None:
         raise Mistake(
@@ -88,6 +92,7 @@ def plane(draft: Draft, token: Token, modifiers: list[Token]) -> PlaneReading:
         quality=quality,
         sd_deg=sd,
         queried=queried,
+        may_be_strike=bool(figure),
         written=written,
         span=span if not modifiers else draft.between(token, modifiers[-1]),
     )
@@ -129,29 +134,61 @@ def _strike_and_dip(draft: Draft, kind: str, text: str, span: Span) -> tuple[flo
     )
     if "?" in (as_written.strike, as_written.dip):
         return _half_read(draft, as_written), None
+    vertical = as_written.dip[0] in "vV"
     if draft.convention is Convention.DIP_FIRST and not _is_quadrant(as_written.strike):
-        vertical_at = as_written.dip[0] in "vV"
-        if not vertical_at:
+        if not vertical:
             return _dip_first(draft, as_written)
     elif _dip_before_direction(as_written):
         raise _other_order(draft, as_written)
-    vertical = as_written.dip[0] in "vV"
     dip = 90.0 if vertical else dip_angle(draft, as_written.dip, span, "a dip")
     figure = azimuth(draft, as_written.strike, span)
     toward = azimuth(draft, as_written.letters, span, points=True) if as_written.letters else None
     if dip == 0.0:
         return None, 0.0
-    if (
-        vertical
-        and draft.convention in {Convention.DIP_DIRECTION, Convention.DIP_FIRST}
-        and not _is_quadrant(as_written.strike)
-    ):
-        draft.say(
-            note("vertical-strike", f"{shortened(text)}: {as_written.strike} is read as the strike", span)
-        )
-    if vertical or _is_quadrant(as_written.strike):
+    if _is_quadrant(as_written.strike) or (vertical and draft.convention not in _OF_DIRECTIONS):
         return _by_letter(draft, figure, dip, toward, as_written), dip
     return _by_convention(draft, figure, dip, toward, as_written), dip
+
+
+def _may_be_strike(draft: Draft, kind: str, text: str, dip: float | None, span: Span) -> str:
+    """The azimuth of an upright plane, or of one without its dip, under a rule of dip directions: its strike, for some.
+
+    Such a plane dips to neither side, and some write its strike under any rule. Empty where a letter or an arrow says which.
+    """
+    match = _PAIR.match(text) if kind == "PAIR" and draft.convention in _OF_DIRECTIONS else None
+    if match is None or dip not in {None, 90.0} or _is_quadrant(match["strike"]):
+        return ""
+    second = match["dip"]
+    first = draft.convention is Convention.DIP_FIRST and second[0] not in "vV"
+    figure = second if first else match["strike"].strip(" \t")
+    if match["letters"]:
+        toward = azimuth(draft, match["letters"].upper(), span, points=True)
+        if abs(wrap_180(toward - azimuth(draft, figure, span))) <= LETTER_REFUSED_DEG:
+            return ""
+    return figure
+
+
+def _read_as_direction(draft: Draft, written: str, figure: str, dip: float | None, span: Span) -> None:
+    """Ask once, at the first of its lines, whether the azimuth of such planes is their dip direction, as it is read."""
+    key = ("vertical-direction", "")
+    if draft.rests_on(key):
+        return
+    degrees = azimuth(draft, figure, span)
+    last = "?" if dip is None else "vertical"
+    rule = draft.convention.value if draft.convention is not None else ""
+    as_arrow = (
+        "" if dip is None else f"`90->{bearing_text(degrees, quadrant=False)}` if it is the direction; "
+    )
+    one = warning(
+        "vertical-direction",
+        f"{shortened(written)}: under `attitudes {rule}` {figure} is read as the direction of the dip, so that the strike is "
+        f"{three((degrees + 90.0) % 180.0)}",
+        span,
+        f"`{bearing_text(degrees, quadrant=True)}/{last}` if {figure} is the strike; {as_arrow}"
+        "`checked` if all such lines say the direction",
+    )
+    draft.say(one)
+    draft.cause(key, one)
 
 
 def _half_read(draft: Draft, written: _Figures) -> float:
@@ -332,7 +369,7 @@ def _by_letter(draft: Draft, strike: float, dip: float, toward: float | None, wr
 def _by_convention(draft: Draft, figure: float, dip: float, toward: float | None, written: _Figures) -> float:
     """Right-handed strike of a pair that begins with an azimuth."""
     convention = draft.convention
-    if convention is Convention.DIP_DIRECTION:
+    if convention in _OF_DIRECTIONS:
         if toward is not None and dip < 90.0:
             _agree(draft, figure, toward, written)
         return wrap_360(figure - 90.0)

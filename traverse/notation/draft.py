@@ -158,7 +158,7 @@ class Draft:
     bearing_of: dict[str, tuple[float, bool]] = field(default_factory=dict)
     distance_of: dict[tuple[str, Unit | None], tuple[float, Unit, bool]] = field(default_factory=dict)
     slope_of: dict[str, tuple[float, SlopeKind, bool]] = field(default_factory=dict)
-    plane_of: dict[tuple[str, Convention | None], tuple[float | None, float | None, bool]] = field(
+    plane_of: dict[tuple[str, Convention | None], tuple[float | None, float | None, bool, str]] = field(
         default_factory=dict
     )
 

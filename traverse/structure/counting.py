@@ -23,7 +23,7 @@ from traverse.structure.readings.records import (
 
 OF_A_RULE = frozenset({"other-rule", "party-attitudes"})
 """What asks about the line `attitudes` of a party."""
-_PLANE_DOUBTED = frozenset({"contact-slipped", "cut-slipped"})
+_PLANE_DOUBTED = frozenset({"contact-slipped", "cut-slipped", "vertical-turned"})
 _NO_BEDDING = frozenset({"bed-slipped", "crossbed-as-bed", "dips-with-slope", "party-attitudes"})
 """Questions whether a reading is a slip of the pen, or no bedding in place; one may be a fold is not among them."""
 
@@ -73,11 +73,12 @@ def without_doubted_planes(
     """Contacts without the attitudes that a warning says may be written wrong, until a `checked` settles it."""
     settled = _answered(log)
     doubted = {
-        one.span
+        span
         for one in asked
         if one.code in _PLANE_DOUBTED
         and one.span is not None
         and (one.span.file, one.span.line) not in settled
+        for span in (one.span, *one.doubts)
     }
     return tuple(
         replace(one, strike_deg=None, dip_deg=None) if one.booked.span in doubted else one for one in contacts

@@ -31,6 +31,7 @@ from traverse.structure.order_doubts import order_doubts
 from traverse.structure.readings.directions import Vectors, pole, pole_angle
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
+from traverse.structure.strike_for_direction import strikes_for_directions
 from traverse.structure.walk.beds import listed_places, place_words
 from traverse.structure.walk.bodies import Strata, apart_deg, walls_agree
 from traverse.structure.walk.neighbours import Neighbours
@@ -121,6 +122,7 @@ def doubts(
         *_edges(log, survey, met),
         *_unsaid_bodies(log, unsaid),
         *_walls_apart(bodies, odd_cut.keys()),
+        *strikes_for_directions(survey, contacts, bodies, cuts, log.lengths),
         *_without_strike(log, bodies),
     )
 

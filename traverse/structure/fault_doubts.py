@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from traverse.angle import nearest_point, wrap_180, wrap_360
-from traverse.diagnostic import Diagnostic, note, warning
+from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
 from traverse.log.items import ContactKind, Movement
 from traverse.log.records import Log
@@ -106,8 +107,9 @@ def _no_side(fault: PlacedContact, turn_deg: float) -> Diagnostic:
     sides = [_point((fault.strike_deg or 0.0) + way - turn_deg) for way in (90.0, -90.0)]
     fact = f"`down {down.written}` names no side of the fault {plane.written}: it lies along its strike"
     hint = f"`down {sides[0]}` or `down {sides[1]}`; or look at the figures of the fault"
-    if rule is None:
-        return warning("down-along-strike", fact, fault.booked.span, hint)
+    if rule is None or plane.may_be_strike:
+        one = warning("down-along-strike", fact, fault.booked.span, hint)
+        return replace(one, rests_on=(Label(one.span, fact),)) if plane.may_be_strike and one.span else one
     # By two figures it may as well be the rule that is wrong, which one fault alone does not tell.
     return note("down-along-strike", fact, fault.booked.span, f"{hint}, or at the line `attitudes`")
 

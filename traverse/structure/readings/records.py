@@ -148,9 +148,10 @@ def bedding(attitudes: Iterable[Attitude]) -> tuple[PlaneAttitude, ...]:
 
 
 def by_rule(written: str) -> bool:
-    """Whether a plane was written with two figures alone, so that the line `attitudes` says which way it dips."""
+    """Whether a plane was written without a letter or an arrow, so that the line `attitudes` says which way it dips."""
     figures = written.partition(",")[0].split()
-    return bool(figures) and figures[0].replace("/", "").isdigit()
+    first, _, second = figures[0].partition("/") if figures else ("", "", "")
+    return first.isdigit() and (second.isdigit() or second.lower() in {"", "?", "vert", "vertical"})
 
 
 def distinct(beds: Iterable[PlaneAttitude]) -> tuple[PlaneAttitude, ...]:
