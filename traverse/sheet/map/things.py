@@ -95,9 +95,16 @@ def place_things(
     items: list[Item] = []
     left: list[str] = []
     signs: dict[str, None] = {}
-    tried = set(thinned([thing.at for thing in things], cell_mm=_CELL_MM, most=_MOST_IN_CELL))
+    tried = {
+        numbers[one]
+        for hazards in (True, False)
+        for numbers in [[at for at, thing in enumerate(things) if (thing.sign == "hazard") is hazards]]
+        for one in thinned([things[at].at for at in numbers], cell_mm=_CELL_MM, most=_MOST_IN_CELL)
+    }
     for index, thing in enumerate(things):
-        found = _beside(thing, edge, middle, taken) if index in tried else None
+        found = _beside(thing, edge, middle, taken, RINGS_OFF) if index in tried else None
+        if found is None and index in tried and thing.sign == "hazard":
+            found = _beside(thing, edge, middle, taken, _RINGS_FAR)
         if found is None:
             left.append(_told(thing))
             continue
@@ -129,6 +136,8 @@ def _told(thing: Thing) -> str:
 _CELL_MM = 40.0
 _MOST_IN_CELL = 12
 """Things that are tried in a cell; fewer have room about it."""
+_RINGS_FAR = (28.0, 33.0, 39.0, 46.0, 54.0, 63.0, 74.0, 87.0, 102.0, 120.0, 141.0)
+"""Distances at which a hazard is tried that has no room nearer: it never gives way."""
 _LIKE_A_BAR_DEG = 22.0
 _PAST_COST = 15.0
 _AROUND_MM = 1.7
@@ -172,12 +181,12 @@ def _short_of(start: Point, end: Point, gap: float) -> Point:
 
 
 def _beside(
-    thing: Thing, edge: BaseGeometry | None, middle: Point, taken: Taken
+    thing: Thing, edge: BaseGeometry | None, middle: Point, taken: Taken, rings: Sequence[float]
 ) -> tuple[Point, bool] | None:
     """Middle of the icon, and whether its words stand to the right of it."""
     outward = math.degrees(math.atan2(thing.at[0] - middle[0], thing.at[1] - middle[1]))
     turns = np.array(around(outward))
-    icons = ringed(thing.at, outward, RINGS_OFF, (0.0, 0.0))
+    icons = ringed(thing.at, outward, rings, (0.0, 0.0))
     right = icons[:, 0] >= thing.at[0]
     long = width_mm(thing.text, Face.REGULAR, SMALL) + 0.3
     far_left, far_right = (off + long for off in _words_off(thing))
@@ -193,8 +202,8 @@ def _beside(
     )
     strikes = np.array(thing.strikes_deg)[:, None]
     like_bar = (np.abs((turns - strikes + 90.0) % 180.0 - 90.0) < _LIKE_A_BAR_DEG).any(axis=0)
-    costs = np.repeat(RINGS_OFF, len(turns))
-    costs += np.tile(0.15 * np.arange(len(turns)) + 12.0 * like_bar, len(RINGS_OFF))
+    costs = np.repeat(rings, len(turns))
+    costs += np.tile(0.15 * np.arange(len(turns)) + 12.0 * like_bar, len(rings))
     off = np.ones(len(boxes), dtype=bool)
     if edge is not None:
         shapely.prepare(edge)
