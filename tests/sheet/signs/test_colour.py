@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 import time
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 import pytest
+from coloraide import Color
 
 from traverse.log.ages import read_age
 from traverse.log.records import RockUnit
@@ -120,6 +121,30 @@ def test_units_of_one_age_with_another_between_them_differ_too():
 def codes(*colours):
     units = [unit(f"U{n}", None, colour, line=n + 1) for n, colour in enumerate(colours)]
     return [(one.code, one.message) for one in check_colours(units, unit_styles(units))]
+
+
+@pytest.mark.parametrize(
+    "ages",
+    [
+        ["Ordovician"] * 4,
+        ["Eocene", "Eocene", "Paleocene", "Paleocene"],
+        ["Cretaceous"] * 3 + ["Jurassic"] * 2,
+        ["Miocene", "Permian", "Permian", "Carboniferous", "Carboniferous", "Devonian"],
+    ],
+)
+def test_colours_of_the_program_s_own_choice_are_told_apart_by_all_eyes(ages):
+    """It warned of what it had picked itself. Neighbours stay ten steps of lightness apart."""
+    units = [unit(f"U{n}", age) for n, age in enumerate(ages)]
+    styles = unit_styles(units)
+    assert "units-unseen" not in [one.code for one in check_colours(units, styles)]
+    light = [lightness(one.colour) for one in styles.values()]
+    assert all(abs(a - b) >= 9.9 for a, b in pairwise(light))
+
+
+def test_nine_units_of_one_period_are_nine_colours_to_most_eyes():
+    units = [unit(f"U{n}", "Ordovician") for n in range(9)]
+    colours = [Color(one.colour) for one in unit_styles(units).values()]
+    assert min(one.delta_e(other, method="ok") for one, other in combinations(colours, 2)) >= 0.04
 
 
 def test_red_and_green_of_one_lightness_are_spoken_of():

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import math
-from bisect import bisect_left, insort
 from collections.abc import Container, Mapping, Sequence
 from functools import lru_cache
 from itertools import pairwise
 from types import MappingProxyType
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from traverse.diagnostic import Diagnostic, note, warning
 from traverse.log.records import RockUnit
+from traverse.settled import settled
 from traverse.sheet.paper.style import UnitStyle
 
 LIGHTEST_FIGURE_GROUND = 66.0
@@ -25,8 +26,12 @@ _SHARE = 0.70
 _LEAST_SHARE = 0.25
 _MOST_BLACK = 0.3
 """Share of black that an age's colour may take where nothing else parts it from its neighbours."""
-_ALIKE = 5.0
-"""Two fills of one hue nearer than this in lightness L* are taken for one."""
+_MOST_APART = 40
+"""Units that are kept apart by more than their neighbours in the column."""
+_VARIED = ((0.5, 0.45, 0.0), (0.6, 1.0, 30.0), (0.6, 1.0, -30.0), (0.8, 0.45, 45.0), (0.8, 0.45, -45.0))
+"""What a colour may vary by where its shares are all taken: the cost, the factor of its chroma, and the turn of its hue."""
+Choice: TypeAlias = tuple[str, float, float]
+"""A colour, its lightness, and how far it departs from the usual."""
 _NO_AGE = ((150, 140, 125), (125, 145, 150), (150, 125, 140), (135, 145, 115))
 """Muted tints in turn for units whose age the chart does not name; none is an age's colour."""
 
@@ -134,53 +139,101 @@ def unit_styles(units: Sequence[RockUnit]) -> Mapping[str, UnitStyle]:
     for row_below in below[:0:-1]:
         chosen.append(row_below[chosen[-1]])
     chosen.reverse()
-    _step_apart(units, choices, chosen)
+    colours = _step_apart(units, choices, chosen)
     return MappingProxyType(
         {
-            one.letters: UnitStyle(letters=one.letters, colour=row[at][0])
-            for one, row, at in zip(units, choices, chosen, strict=True)
+            one.letters: UnitStyle(letters=one.letters, colour=colour)
+            for one, colour in zip(units, colours, strict=True)
         }
     )
 
 
 def _step_apart(
-    units: Sequence[RockUnit], choices: Sequence[Sequence[tuple[str, float, float]]], chosen: list[int]
-) -> None:
-    """Move units of one hue that stand apart in the column, so that no two have the same fill.
+    units: Sequence[RockUnit], choices: Sequence[Sequence[Choice]], chosen: Sequence[int]
+) -> list[str]:
+    """The colours, those of units that some eyes would take for another moved to what costs least and no eyes do.
 
-    Neighbours stay as far apart as they are, up to `STEP`; of the shares left the one farthest from its likes is taken.
+    Neighbours stay as far apart as they are, up to `STEP`. A share of the age's own colour comes first, then the same a
+    little greyer or of a hue beside it; where none is clear of all others that which is farthest from them is taken.
     """
-    alike: dict[object, list[float]] = {}
-    light = [other[at][1] for other, at in zip(choices, chosen, strict=True)]
-    for index, unit in enumerate(units):
-        mine = light[index]
-        before = alike.setdefault(chart_colour(unit) or index % len(_NO_AGE), [])
-        if not unit.colour and _off(before, mine) < _ALIKE:
-            beside = [light[other] for other in (index - 1, index + 1) if 0 <= other < len(units)]
-            kept = min([STEP, *(abs(mine - other) for other in beside)])
-            free = [
-                (min(_ALIKE, _off(before, other_light)), -cost, at)
-                for at, (_, other_light, cost) in enumerate(choices[index])
-                if all(abs(other_light - other) >= kept - 0.05 for other in beside)
-            ]
-            if free:
-                chosen[index] = max(free)[2]
-                light[index] = choices[index][chosen[index]][1]
-        insort(before, light[index])
+    picked = [row[at] for row, at in zip(choices, chosen, strict=True)]
+    # Of more units than these no choice parts all.
+    for index, unit in enumerate(units[:_MOST_APART]):
+        before = [*picked[:index], *(picked[at] for at in range(index + 1, len(units)) if units[at].colour)]
+        others = [colour for colour, _, _ in before[-_MOST_APART:]]
+        colour, mine, _ = picked[index]
+        if unit.colour or _clear(colour, others):
+            continue
+        beside = [picked[other][1] for other in (index - 1, index + 1) if 0 <= other < len(units)]
+        kept = min([STEP, *(abs(mine - other) for other in beside)])
+        more = (
+            (one, light, cost + extra)
+            for extra, base in _variants(_base(unit, index))
+            for one, light, cost in _tints(base)
+        )
+        free = sorted(
+            (
+                one
+                for one in (*choices[index], *more)
+                if all(abs(one[1] - other) >= kept - 0.05 for other in beside)
+            ),
+            key=lambda one: one[2],
+        )
+        best = next((one for one in free if _clear(one[0], others)), None)
+        if best is None and free:
+            best = max(free, key=lambda one: settled(_apart(None, one[0], others), 6))
+        picked[index] = best or picked[index]
+    return [colour for colour, _, _ in picked]
 
 
-def _off(rising: Sequence[float], light: float) -> float:
-    """How far the nearest of some figures lies from one; infinite where there are none."""
-    at = bisect_left(rising, light)
-    return min((abs(one - light) for one in rising[max(0, at - 1) : at + 1]), default=math.inf)
+def _clear(colour: str, others: Sequence[str]) -> bool:
+    """Whether all eyes tell a colour from some others."""
+    return all(_apart(name, colour, others) >= _SEEN_APART for name, _ in _EYES)
 
 
-def _choices(unit: RockUnit, index: int) -> list[tuple[str, float, float]]:
-    """Colours a unit may have, the lightness of each and how far it departs from the usual."""
-    if unit.colour:
-        return [(unit.colour, lightness(unit.colour), 0.0)]
-    base = chart_colour(unit) or _NO_AGE[index % len(_NO_AGE)]
-    found: list[tuple[str, float, float]] = []
+def _apart(eyes: str | None, colour: str, others: Sequence[str]) -> float:
+    """Distance in Oklab from the nearest of some others, as those eyes see them; infinite without any."""
+    mine = _seen_by(eyes, colour)
+    return min((math.dist(mine, _seen_by(eyes, one)) for one in others), default=math.inf)
+
+
+@lru_cache(maxsize=8192)
+def _seen_by(eyes: str | None, colour: str) -> tuple[float, ...]:
+    """A colour in Oklab as all see it, or as a deficiency simulated by coloraide makes it."""
+    from coloraide import Color
+
+    seen = Color(colour) if eyes is None else Color(colour).filter(eyes)
+    return tuple(seen.convert("oklab").coords())
+
+
+def _base(unit: RockUnit, index: int) -> tuple[int, int, int]:
+    return chart_colour(unit) or _NO_AGE[index % len(_NO_AGE)]
+
+
+@lru_cache(maxsize=64)
+def _variants(base: tuple[int, int, int]) -> tuple[tuple[float, tuple[int, int, int]], ...]:
+    """The same greyer, and of hues to either side, each with what it costs more than a share of the colour itself."""
+    from coloraide import Color
+
+    found: list[tuple[float, tuple[int, int, int]]] = []
+    for extra, chroma, turn_deg in _VARIED:
+        one = Color("srgb", [part / 255.0 for part in base]).convert("oklch")
+        one["chroma"] = one["chroma"] * chroma
+        one["hue"] = one["hue"] + turn_deg
+        red, green, blue = (round(255.0 * part) for part in one.convert("srgb").fit().coords())
+        found.append((extra, (red, green, blue)))
+    return tuple(found)
+
+
+def _choices(unit: RockUnit, index: int) -> Sequence[Choice]:
+    """Colours a unit may have."""
+    return [(unit.colour, lightness(unit.colour), 0.0)] if unit.colour else _tints(_base(unit, index))
+
+
+@lru_cache(maxsize=256)
+def _tints(base: tuple[int, int, int]) -> Sequence[Choice]:
+    """A colour thinned with white, or darkened where it must be, as far as black figures read on it."""
+    found: list[Choice] = []
     for percent in range(100, round(_LEAST_SHARE * 100) - 1, -1):
         share = percent / 100.0
         colour = "#" + "".join(f"{round(255 - (255 - part) * share):02x}" for part in base)
@@ -242,11 +295,9 @@ def _unseen(
     """
     if len(units) < 2:
         return []
-    from coloraide import Color
 
     def seen_by(name: str | None, colours: Sequence[str]) -> NDArray[np.float64]:
-        eyes = [Color(one) if name is None else Color(one).filter(name) for one in colours]
-        return np.array([one.convert("oklab").coords() for one in eyes])
+        return np.array([_seen_by(name, one) for one in colours])
 
     colours = [styles[one.letters].colour for one in units]
     pairs: dict[tuple[int, int], list[str]] = {}
