@@ -449,7 +449,8 @@ def _judged(
             fit = party_fit(walks_of(log, own), party, others, shared, grid, magnetic, log)
             if not (fit is not None and fit.whole and fit.usual) and not _own_loops_close(log, own):
                 fit = _fit_beside_own_slip(log, party, others, shared, grid, magnetic) or fit
-        if fit is not None and len(fit.fit.stations) == 2 and not _of_heading(log, party, others, shared):
+        at_two = fit is not None and len(fit.fit.stations) == 2 and party.file not in shaky
+        if at_two and not _of_heading(log, party, others, shared):
             fit = None
         if fit is not None and fit.whole and (fit.usual or _own_loops_close(log, own)):
             aside.append(Misfit(party=party, fit=fit))
