@@ -9,7 +9,9 @@ from collections import Counter
 from dataclasses import fields, replace
 from functools import cache
 from pathlib import Path
+from typing import get_args, get_type_hints
 
+import gpxpy
 import pytest
 
 from tests.notation.test_statements import (
@@ -23,8 +25,12 @@ from tests.sheet.pages import texts as texts_of
 from tests.sheet.pages import words as words_of
 from tests.sheet.signs.fixture_signs import walk as every_sign
 from traverse.command.files import LogFiles, read_source
-from traverse.compile import blank_ground, compile_log, map_ground
+from traverse.compile import blank_ground, compile_log, layer_ground, map_ground
 from traverse.diagnostic import Severity
+from traverse.difference import bookings
+from traverse.layers.glossary import TERMS
+from traverse.layers.lay_layers import in_lon_lat, layers_of
+from traverse.layers.records import Geometry
 from traverse.log.described import DESCRIBED, Rows, described
 from traverse.log.items import LineKind
 from traverse.log.written_forms import FORMS
@@ -32,6 +38,7 @@ from traverse.notation.attitude import MODIFIERS
 from traverse.notation.explain import MAY_FOLLOW
 from traverse.notation.read import STATEMENTS
 from traverse.notation.tidy_text import tidy
+from traverse.output.gis import dxf, gpx
 from traverse.output.json_file import as_json
 from traverse.output.report import report
 from traverse.sheet.handout.given import PARTS, given
@@ -267,6 +274,59 @@ def test_the_map_draws_its_sign_and_the_legend_lists_it(word):
 def test_the_section_draws_its_sign(word):
     (with_it, _), (without, _) = made(word), made(word, there=False)
     assert SHOWN[word].in_section in signs_on(with_it.trav) - signs_on(without.trav)
+
+
+# --- to other maps, and to two versions laid side by side ---------------------------------------------------------
+
+PLAIN_KINDS = {"note", "fossil", "sketch", "unit", "sample", "photo", "hazard", "crossing"}
+"""What every reader takes these for; the other kinds are explained in the glossary of the layers."""
+READINGS = {"unit", "sight", "elevation", "time", "iron", "float", "tops", "crosses"}
+"""Words that may move a figure or a drawing, as all readings of planes, lines and contacts may."""
+
+
+def without_its_options(word):
+    """The day with the example of a word, of which all that may be left out is left out."""
+    found, _ = made(word)
+    item, hints = item_of(word), get_type_hints(DESCRIBED[word].record)
+    options = (DESCRIBED[word].label, DESCRIBED[word].words)
+    bare = replace(item, **{name: None for name in options if name and type(None) in get_args(hints[name])})
+    trav = found.trav
+    things = [replace(one, record=bare) if one.record is item else one for one in trav.geology.things]
+    items = [bare if one is item else one for one in trav.log.items]
+    return replace(
+        trav,
+        log=replace(trav.log, items=tuple(items)),
+        geology=replace(trav.geology, things=tuple(things)),
+    )
+
+
+@pytest.mark.parametrize("word", [word for word, one in SHOWN.items() if one.icon])
+def test_other_maps_draw_it_and_call_it_by_a_name(word):
+    """In a layer that has a style, a label and a waypoint, which has a name also where nothing but what must be was said."""
+    trav = layer_ground(without_its_options(word))
+    layers = layers_of(trav)
+    line = item_of(word).span.line
+    points = [one for one in layers.layers if one.geometry is Geometry.POINT]
+    (its,) = [one for one in points if line in one.column("line")]
+    assert its.name in layers.styles
+    assert its.name in dxf._LABELS
+    assert its.name in gpx._WAYPOINTS
+    assert set(gpx._CALLED[its.name]) <= {one.name for one in its.fields}
+    file = gpxpy.parse(gpx.write_gpx(in_lon_lat(layers, trav, what="GPX")).decode())
+    names = [one.name for one in file.waypoints if one.type == its.name]
+    assert names
+    assert all(names)
+
+
+@pytest.mark.parametrize("word", [word for word, row in DESCRIBED.items() if row.rows is not None])
+def test_its_kind_is_explained_or_plain(word):
+    explained = {term.word for term in TERMS if term.field == "kind"}
+    assert DESCRIBED[word].row_kind in explained ^ PLAIN_KINDS
+
+
+def test_every_word_moves_no_figure_or_is_a_reading():
+    readings = {word for word, row in DESCRIBED.items() if row.rows in {Rows.ATTITUDES, Rows.CONTACTS}}
+    assert set(DESCRIBED) - bookings._WORDS == readings | READINGS
 
 
 # --- to a handout -----------------------------------------------------------------------------------------------

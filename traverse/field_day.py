@@ -257,7 +257,7 @@ class FieldDay:
 
     @property
     def things(self) -> Records:
-        """Units, rock, notes, hazards, samples, photos and lines of the ground, in the order of the log."""
+        """What was noted beside readings and contacts, in the order of the log."""
         return self._records("things")
 
     @property

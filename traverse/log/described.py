@@ -21,6 +21,7 @@ from traverse.log.items import (
     Item,
     LineKind,
     Lines,
+    NotedThing,
     Photo,
     PlaneKind,
     Planes,
@@ -288,6 +289,10 @@ def _by_record() -> Mapping[tuple[type, Kind | None], Described]:
         for kind in _KINDS.get(kept, (None,)):
             if (kept, kind) not in found:
                 raise LookupError(f"no word is read into {kept.__name__} {kind or ''}")
+    things = {row.record for row in _TABLE if row.rows is Rows.THINGS}
+    if astray := things ^ set(get_args(NotedThing)):
+        names = ", ".join(sorted(getattr(one, "__name__", "None") for one in astray))
+        raise LookupError(f"in `NotedThing` or among the things of the JSON alone: {names}")
     return found
 
 

@@ -405,3 +405,5 @@ Item: TypeAlias = (
     | Elevation
 )
 """Whatever is described at an address."""
+NotedThing: TypeAlias = UnitHere | Words | Sample | Photo | Crossing
+"""What stands at its place as a thing, and not as a reading."""

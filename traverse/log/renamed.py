@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import TypeAlias, TypeVar
+from typing import TypeAlias, TypeVar, assert_never
 
 from traverse.log.items import (
     Address,
@@ -12,6 +12,7 @@ from traverse.log.items import (
     Contact,
     Correction,
     Crossing,
+    Elevation,
     Item,
     Leg,
     Lines,
@@ -141,7 +142,10 @@ class Renamed:
                 )
             case Planes() | Apparent() | Lines() | WayUp() | Photo() | Crossing():
                 return replace(one, address=address, conditions=self.conditions(one.conditions))
-        return replace(one, address=address)
+            case Elevation():
+                return replace(one, address=address)
+            case _:
+                assert_never(one)
 
     def tie(self, one: Tie) -> Tie:
         """One place under two names."""

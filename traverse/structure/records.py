@@ -40,7 +40,7 @@ class Geology:
     contact_lines: tuple[ContactLine, ...] = ()
     """Contacts beside the walk and followed along it, as lines."""
     things: tuple[Placed, ...]
-    """Units, rock, notes, hazards, samples, photos and crossings in the order of the log."""
+    """In the order of the log."""
     band: tuple[BandStretch, ...]
     unbooked: tuple[UnbookedChange, ...] = ()
     """Where the walk comes into another unit and no contact was booked, in walking order."""

@@ -13,10 +13,12 @@ from traverse.ground.records import Traverse
 from traverse.log.items import Correction, Words, WordsKind
 from traverse.log.records import Checked, Omitted
 from traverse.sheet.paper.filling import FilledTo, Pages
+from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import Box, Face, Path, Text
-from traverse.sheet.paper.style import PENS
+from traverse.sheet.paper.style import PENS, SMALL
 from traverse.sheet.paper.table import Column, Laying, Row, Table, flow
 from traverse.sheet.tables.data_tables import table_pages
+from traverse.sheet.tables.station_rows import station_columns, words_together
 
 PAPERS = {
     "A4 lying": (297.0, 210.0),
@@ -67,6 +69,20 @@ def test_a_station_is_printed_as_read_and_as_meant(loop):
     for cell in ("held", "GPS, ± 6 m", "Tv", "178/72 overturned", "72° → 272°", "182°"):
         assert cell in row
     assert "red-brown sandstone, cross-bedded" in row
+
+
+def test_no_head_is_wider_than_its_words_need_be(loop):
+    """A column of words gives way to the others as far as `least_mm`: a wider head would move the table of every sheet."""
+    columns = [
+        *station_columns(loop.log, loop.survey),
+        *words_together(Table(title="", columns=(), rows=())).columns,
+    ]
+    for column in columns:
+        name, unit = (
+            width_mm(said, face, SMALL)
+            for said, face in ((column.name, Face.SEMIBOLD), (column.unit, Face.ITALIC))
+        )
+        assert column.least_mm is None or max(name, unit) <= column.least_mm, column.name
 
 
 def test_stations_stand_in_walking_order(loop):

@@ -12,7 +12,7 @@ from typing import assert_never
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.ground.records import Ground, Traverse
 from traverse.location.records import Frame, Survey
-from traverse.log.items import Address, Crossing, Item, Photo, Sample, UnitHere, Words
+from traverse.log.items import Address, Crossing, Item, NotedThing
 from traverse.log.records import Control, Heading, Log, Projection, RockUnit
 from traverse.record import record
 from traverse.sheet.handout.tells import tells
@@ -224,7 +224,7 @@ def _base(log: Log, geology: Geology, said: list[Diagnostic]) -> tuple[list[Item
     return items, things
 
 
-def _nameless(one: UnitHere | Words | Sample | Photo | Crossing, log: Log) -> Crossing:
+def _nameless(one: NotedThing, log: Log) -> Crossing:
     """A line of the ground without a name that tells."""
     assert isinstance(one, Crossing), "only a line of the ground is kept as base of the map"
     return replace(one, name=one.name if one.name and not tells(one.name, log, names=False) else None)

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from traverse.log.items import Crossing, Photo, Sample, UnitHere, Words
+from traverse.log.items import Crossing, NotedThing, Photo, Sample, UnitHere, Words
 from traverse.log.records import Log
 from traverse.record import record
 from traverse.sheet.map.attitudes import sighting
@@ -71,7 +71,7 @@ def things_of(log: Log, geology: Geology, window: Window) -> tuple[Thing, ...]:
     return tuple(sorted(found, key=lambda one: one.sign != "hazard"))
 
 
-def _called(one: UnitHere | Words | Sample | Photo | Crossing) -> str:
+def _called(one: NotedThing) -> str:
     """What stands beside the icon of a thing that has no number."""
     match one:
         case UnitHere():

@@ -19,13 +19,11 @@ from traverse.log.items import (
     Crossing,
     Item,
     Lines,
+    NotedThing,
     Photo,
     PlaneKind,
     Planes,
-    Sample,
-    UnitHere,
     WayUp,
-    Words,
 )
 from traverse.log.readings import Conditions, LineReading, North, PlaneReading
 from traverse.log.records import Log
@@ -396,13 +394,12 @@ class NearestStrike:
 
 
 def things(log: Log, survey: Survey) -> tuple[Placed, ...]:
-    """Units, words, samples, photos and lines of the ground where they lie, in the order of the log."""
+    """Things where they lie, in the order of the log."""
     norths = Norths(survey)
     return tuple(
         Placed(record=item, place=place, station=item.address.at_or_from, azimuth_deg=_looking(item, norths))
         for item in log.items
-        if isinstance(item, UnitHere | Words | Sample | Photo | Crossing)
-        and (place := survey.at(item.address)) is not None
+        if isinstance(item, NotedThing) and (place := survey.at(item.address)) is not None
     )
 
 

@@ -15,18 +15,15 @@ from traverse.log.items import (
     Certainty,
     Contact,
     ContactKind,
-    Crossing,
     HowMet,
     LineKind,
     Lines,
-    Photo,
+    NotedThing,
     PlaneKind,
     Planes,
-    Sample,
     Tops,
     UnitHere,
     WayUp,
-    Words,
 )
 from traverse.log.readings import Quality
 from traverse.record import record
@@ -354,9 +351,9 @@ class PoleDensity:
 
 @record(frozen=True, slots=True, kw_only=True)
 class Placed:
-    """Something described at a place: a unit, words, a sample, a photo or a line of the ground."""
+    """A thing described at a place."""
 
-    record: UnitHere | Words | Sample | Photo | Crossing
+    record: NotedThing
     place: PlacedAddress
     station: str
     azimuth_deg: float | None = None
