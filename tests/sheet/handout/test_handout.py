@@ -381,6 +381,23 @@ def test_words_that_tell():
     assert tells("Loop 2", log) is None
 
 
+@pytest.mark.parametrize(
+    ("title", "kept"),
+    [
+        ("Syncline, axis 020", "Exercise"),
+        ("Unconformity, flat cover on a hill", "Exercise"),
+        ("A fault walked along, on it", "Exercise"),
+        ("Syncline, 020", "Exercise"),
+        ("Quern Dale, axis 020", "Quern Dale"),
+        ("Folds of Quern Dale, stops 1 to 8 and back", "Exercise, stops 1 to 8 and back"),
+        ("Quern Dale, under the hill", "Quern Dale, under the hill"),
+    ],
+)
+def test_what_stands_beside_a_structure_in_a_title_is_kept_where_it_counts_days_alone(title, kept):
+    document, _ = handout(compiled(WALK.format(**ANSWERS), title=title))
+    assert document.title == f"{kept}: exercise sheet, to be completed"
+
+
 def test_no_title_of_a_handout_tells_a_kind_of_reading():
     document, _ = handout(compiled(WALK.format(**ANSWERS), title="Striation Quarry, day 1"))
     # Within a line the title goes on as it was typed.

@@ -15,7 +15,7 @@ from traverse.location.records import Frame, Survey
 from traverse.log.items import Address, Crossing, Item, NotedThing
 from traverse.log.records import Control, Heading, Log, Projection, RockUnit
 from traverse.record import record
-from traverse.sheet.handout.tells import tells
+from traverse.sheet.handout.tells import counts_days, tells
 from traverse.sheet.paper.words import plain, whole_title
 from traverse.sheet.said.stops import units_on_sheet
 from traverse.sheet.signs.shown import Kept, shown, told
@@ -179,10 +179,12 @@ def _titled(log: Log, title: str | None) -> tuple[str, str]:
         head, _, rest = plain(title).partition(", ")
         return head or "Exercise", rest
     head, _, subtitle = whole_title(log).partition(", ")
-    if tells(head, log, names=False):
+    telling = tells(head, log, names=False) is not None
+    if telling:
         head = "Exercise"
     for kept in (subtitle, subtitle.partition(":")[0]):
-        if not tells(kept, log):
+        # What stands beside a structure is most often said of it, in words that no list holds.
+        if counts_days(kept) if telling else not tells(kept, log):
             return head, kept
     return head, ""
 

@@ -11,7 +11,7 @@ from traverse.log.records import Log
 from traverse.sheet.signs.colour import CHART
 
 _STRUCTURE_WORDS = """
-    anticline anticlinal antiform dip dipping dyke fissile fold folded folding gouge graben homocline horst inlier
+    anticline anticlinal antiform axes axial axis dip dipping dyke fissile fold folded folding gouge graben homocline horst inlier
     intrusion intrusive inverted isocline klippe limb monocline nappe outlier overturned palaeocurrent
     paleocurrent plunge plunging recumbent schistosity shear sheared sill slickenline slickenside stratum strata
     stria striae strike striking syncline synclinal synform thrust
@@ -30,6 +30,15 @@ _GROUND = frozenset(
 """Ground that units and places alike are called by; it tells nothing."""
 _DANGERS = frozenset(("alluvium", "boulder", "clay", "current", "gravel", "loess", "moraine", "till"))
 """What is a danger before it is a rock or a reading."""
+_COUNTING = frozenset(
+    """
+    a afternoon and april august autumn back class course day days december evening february first fourth friday group
+    groups january july june loop loops march may monday morning november october of on part parties party round
+    saturday second section september spring stop stops summer sunday term the third thursday to trip tuesday visit
+    walk walks wednesday week weeks winter year
+    """.split()
+)
+_BEARING_DIGITS = 3
 _ENDINGS = (
     ("ation", ("ate", "ated", "ating")),
     ("age", ("e", "ed", "ing")),
@@ -90,6 +99,14 @@ def tells(words: str, log: Log, *, names: bool = True, dangers: bool = True) -> 
         if forms & told or (names and forms & named) or any(form in CHART for form in forms):
             return word
     return None
+
+
+def counts_days(words: str) -> bool:
+    """Whether some words tell which day, loop or party it is and nothing else: `day 1`, `stops 1 to 8 and back`."""
+    return all(
+        word.casefold() in _COUNTING or len(word) == 1 or (word.isdigit() and len(word) != _BEARING_DIGITS)
+        for word in _words(words)
+    )
 
 
 def _words(text: str) -> Iterator[str]:
