@@ -103,6 +103,30 @@ def test_a_section_carried_square_needs_no_such_words():
     assert bool(re.search(SQUARE, " ".join(said))) is not square
 
 
+def test_a_film_without_a_map_is_laid_by_the_axes_of_its_section():
+    """There are no crosses on it; the axes stand where the handout has them."""
+    _, blank, film = drawn("plunging-fold")
+    at = next(at for at, page in enumerate(film.pages) if not page.maps and "overlay" in words(page.items))
+    # It may stand on the page of words.
+    told = " ".join(" ".join(words(page.items) for page in film.pages[at:]).split())
+    assert "where the axes of the section meet" in told
+    # Ticks of its check line have that pen too.
+    axes = [
+        one
+        for one in paths(film.pages[at].items)
+        if one.pen == PENS["register cross"] and len(one.commands) == 4
+    ]
+    assert axes
+    theirs = [
+        command[-2:]
+        for one in paths(blank.pages[at].items)
+        if one.pen == PENS["axis"]
+        for command in one.commands
+    ]
+    for corner in (command[-2:] for one in axes for command in one.commands):
+        assert min(np.hypot(corner[0] - x, corner[1] - y) for x, y in theirs) <= WITHIN_MM
+
+
 @pytest.mark.parametrize("name", ALONG)
 def test_a_handout_with_readings_has_its_stations_where_the_key_has_them(name):
     """With the readings the strike is no answer any more; heights are not told by it."""

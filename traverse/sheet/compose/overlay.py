@@ -75,6 +75,7 @@ _FIRST_MM, _TAILS_MM = 2.4, 0.8
 _LIST = "Words of the overlay"
 _BELOW = "Hazards that were noticed stand on the sheet below."
 _LIES = "It lies on its exercise sheet where the crosses at the corners of the map meet."
+_LIES_BY_AXES = "It lies on its exercise sheet where the axes of the section meet."
 _REST = ("The rest is said on a page of words of the overlay.", "More on a page of words.")
 
 
@@ -128,6 +129,18 @@ class _Overlay(Composer):
 
     def _tables_there(self, frame: Box) -> tuple[Item, ...]:  # noqa: ARG002 a film has none
         return ()
+
+    def _section(self, index: int, box: Box) -> tuple[Item, ...]:
+        """With its axes to lay it by on a sheet that has no map with crosses."""
+        items = super()._section(index, box)
+        section = self.trav.ground.cuts[index].section
+        settled = self.one.layout or self.one.placing
+        mapped = settled is not None and settled.framing is not None
+        if (mapped and index < self._on_one) or len(section.profile) < 2:
+            return items
+        right = box.x + section.length_m * 1000.0 / self.scale
+        axes = [(box.x, box.top), (box.x, box.y), (right, box.y), (right, box.top)]
+        return (*items, Path(commands=polyline(axes), pen=PENS["register cross"]))
 
     def _composed(self) -> Outcome[Document]:
         self.one = one = self.settle()
@@ -183,9 +196,10 @@ class _Overlay(Composer):
             check = room.place([(long, line)]) or room.foot(line)
         scale = page.maps[0].scale if page.maps else self.scale
         called = f"overlay {at} of {pages}"
-        whole = self._sentences(frame.width, called, scale)
+        lies = _LIES if page.maps else _LIES_BY_AXES
+        whole = self._sentences(frame.width, called, scale, lies)
         beneath = tuple(texts_in(under))
-        printed, rest = _printed_below(self._sentences(frame.width, called, scale, beneath), beneath)
+        printed, rest = _printed_below(self._sentences(frame.width, called, scale, lies, beneath), beneath)
         # Apart from each other, sentences would seem to be said of what they stand beside.
         parted = (((), whole), ((), _least(whole)), (printed, rest), (printed, _least(rest)))
         run_on = tuple((there, _run_on(told)) for there, told in parted)
@@ -193,9 +207,9 @@ class _Overlay(Composer):
         for most, onto, words in ways:
             found = room.place([_set(words, wide) for wide in _widths(frame.width)], most=most)
             if found is not None:
-                return (*check, *onto, *found), [], [*whole, Sentence(_LIES)]
+                return (*check, *onto, *found), [], [*whole, Sentence(lies)]
         title, kept = rest[0], [one for one in rest[1:] if one.caution]
-        left = [Sentence(_LIES), *(one for one in rest[1:] if not one.caution or one.shorter)]
+        left = [Sentence(lies), *(one for one in rest[1:] if not one.caution or one.shorter)]
         forms = [
             _set([replace(title, text=f"{words} {more}"), *_least(kept)], wide)
             for words in title.shorter
@@ -207,14 +221,13 @@ class _Overlay(Composer):
         return (*check, *printed, *(found or ())), left if found else [*rest, *left], whole
 
     def _sentences(
-        self, width: float, called: str, scale: int, beneath: Sequence[Text] | None = None
+        self, width: float, called: str, scale: int, lies: str, beneath: Sequence[Text] | None = None
     ) -> list[Sentence]:
         """What stands on a film, in sentences as the handout `beneath` it has them, where they are to be looked for there."""
         log, survey = self.log, self.survey
         title = f"{short_title(log)}: {called}, 1:{number(on_paper(scale))}, for film."
         brief = f"{short_title(log)}: {called}, 1:{number(on_paper(scale))}."
         title, brief = (one if survey.adjusted else f"{NOT_ADJUSTED}. {one}" for one in (title, brief))
-        lies = f"{title} {_LIES}"
         told = [*hazard_sentences(log), hazards_closing(log)]
         noticed = [told[-1], _BELOW] if told[:-1] else told
         if beneath is None:
@@ -234,7 +247,12 @@ class _Overlay(Composer):
         short = [*(days or days_and_party(log, width)), grid, f"log {self.mark}"]
         whose = [*days_and_party(log, width), f"grid: {grid_words(survey.frame)}", f"log {self.mark}"]
         return [
-            Sentence(lies, Face.BOLD, shorter=(title, brief)),
+            Sentence(
+                f"{title} {lies}",
+                Face.BOLD,
+                # One film of several says of the crosses for all.
+                shorter=(title, brief if lies == _LIES else f"{brief} {lies}"),
+            ),
             Sentence(SKETCH, Face.SEMIBOLD, caution=True),
             Sentence(f"{' · '.join(whose)}.", shorter=(f"{' · '.join(short)}.",), caution=True),
             *(Sentence(words, caution=True) for words in noticed),

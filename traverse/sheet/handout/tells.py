@@ -30,14 +30,13 @@ _GROUND = frozenset(
 """Ground that units and places alike are called by; it tells nothing."""
 _DANGERS = frozenset(("alluvium", "boulder", "clay", "current", "gravel", "loess", "moraine", "till"))
 """What is a danger before it is a rock or a reading."""
-_COUNTING = frozenset(
-    """
+_COUNTING_WORDS = """
     a afternoon and april august autumn back class course day days december evening february first fourth friday group
     groups january july june loop loops march may monday morning november october of on part parties party round
     saturday second section september spring stop stops summer sunday term the third thursday to trip tuesday visit
     walk walks wednesday week weeks winter year
-    """.split()
-)
+"""
+_COUNTING = frozenset(_COUNTING_WORDS.split())
 _BEARING_DIGITS = 3
 _ENDINGS = (
     ("ation", ("ate", "ated", "ating")),
