@@ -211,11 +211,11 @@ def test_a_line_that_can_not_go_on_ends_in_dots_and_one_at_a_fault_does_not(loop
     stopped = line(
         [("ground", (100.0, GROUND_M), (120.0, 1130.0)), ("depth", (120.0, 1130.0), (150.0, 1100.0))]
     )
-    assert len(drawn(panel(loop, [stopped]), "contact concealed")) == 1
+    assert len(drawn(panel(loop, [stopped]), "section unknown")) == 1
     fault = line(
         [("depth", (150.0, GROUND_M), (150.0, 900.0))], kind=PointKind.FAULT, younger=None, older=None
     )
-    assert drawn(panel(loop, [stopped, fault]), "contact concealed") == []
+    assert drawn(panel(loop, [stopped, fault]), "section unknown") == []
 
 
 def test_axial_surfaces_have_a_pen_of_their_own_and_end_a_little_over_the_ground(loop):
@@ -251,7 +251,7 @@ def test_a_line_of_unknown_course_goes_as_deep_as_the_ground_was_looked_at(loop)
     (near,) = drawn(items, "contact in section")
     assert near.length == pytest.approx(8.0)
     assert not [
-        one for pen in ("section depth", "section eroded", "contact concealed") for one in drawn(items, pen)
+        one for pen in ("section depth", "section eroded", "section unknown") for one in drawn(items, pen)
     ]
     assert "contacts drawn upright where they were met; colour to 20" in words(items)
     assert "lines to" not in words(items)

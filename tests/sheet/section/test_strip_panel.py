@@ -13,7 +13,7 @@ from shapely import Polygon
 from tests.sheet.fixture_loop import make
 from tests.sheet.opened import opened
 from tests.sheet.pages import assert_inside, flat, overlaps, paths, texts, words
-from traverse.ground.records import Traverse
+from traverse.ground.records import Evidence, EvidenceRun, Traverse
 from traverse.log.items import PlaneKind
 from traverse.log.records import Projection
 from traverse.sheet.paper.labels import spread
@@ -291,3 +291,26 @@ def test_an_exaggerated_dip_is_drawn_as_steep_as_the_table_says(loop, times, dip
     high = replace(BOX, height=120.0)
     ((_, slope),) = tick_lines(panel((log, survey, replace(geology, sections=(alone,))), box=high))
     assert -slope % 180.0 == pytest.approx(drawn, abs=0.6)
+
+
+def test_each_word_over_the_bar_stands_over_a_stretch_of_its_own(loop):
+    """Walked to 60 m and from 400 m on, carried in between for 20 m: an empty bar between would explain nothing."""
+    log, survey, geology = loop
+    section = geology.sections[0]
+    trav = Traverse(log=log, survey=survey, geology=geology)
+    metres = section.length_m
+    runs = [(Evidence.WALKED, 0.0, 60.0), (Evidence.CARRIED, 60.0, 80.0), (Evidence.WALKED, 400.0, metres)]
+    cut = replace(
+        opened(section, trav),
+        evidence=tuple(EvidenceRun(evidence=one, start_m=start, end_m=end) for one, start, end in runs),
+    )
+    items = section_panel(cut, trav, box=BOX, scale=2500, styles=unit_styles(log.units))
+    said = (one for one in flat(items) if isinstance(one, Text) and one.text in EVIDENCE_WORDS)
+    at = {one.text: (one.at[0] - BOX.x) * 2.5 for one in said}
+    assert at.keys() == EVIDENCE_WORDS
+    assert 40.0 < at["carried"] < 100.0
+    assert 80.0 < at["nothing seen or carried"] < 400.0
+    assert not 60.0 < at["walked"] < 400.0
+
+
+EVIDENCE_WORDS = {"walked", "carried", "nothing seen or carried"}

@@ -23,7 +23,7 @@ _BEND_MM = 2.2
 """Height of the words at a bend, with air."""
 _LETTERS_MM = 9.0
 """Room for the letters of an end."""
-_LETTER_MM, _WAY_MM = 3.5, 0.9
+_LETTER_MM, _WAY_MM = 3.5, 0.5
 """Bases of the letter of an end, whose frame keeps below the bars over the section, and of the way it looks, over the box."""
 _FIGURE_MM = 11.0
 """What a figure such as `1000 m` takes, with air."""
@@ -76,7 +76,7 @@ def axes(section: Section, frame: StripFrame, placed: GrowingBoxes) -> list[Item
                 items.append(
                     Text(
                         # The uppermost a little lower, off the way that the end looks.
-                        at=(x + side * off, min(y - 0.85, box.top - 1.2)),
+                        at=(x + side * off, min(y - 0.85, box.top - 1.9)),
                         text=words,
                         size_pt=SMALL,
                         anchor=Anchor.END if side < 0 else Anchor.START,

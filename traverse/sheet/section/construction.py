@@ -190,7 +190,7 @@ def _pieces(
                 dots = min(_DOTS_MM, line.length / 2.0)
                 tail = _part(line, 0.0, dots) if at_start else _part(line, line.length - dots, line.length)
                 line = _part(line, dots, line.length) if at_start else _part(line, 0.0, line.length - dots)
-                yield _path(tail, PENS["contact concealed"])
+                yield _path(tail, PENS["section unknown"])
         # A hair of room keeps the end that lies on the ground inside.
         room = settled_shape(looked_at.buffer(0.02))
         for piece in lines_in(line.intersection(room)):

@@ -177,6 +177,7 @@ _EXAGGERATIONS = (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 15.0, 
 _UNDER_SHARE = 0.4
 """Of the height of a low section, what the ground may claim under it."""
 EVIDENCE_PENS = {Evidence.WALKED: "section walked", Evidence.CARRIED: "section carried"}
+_NOTHING = "nothing seen or carried"
 _STEP_MM = 2.0
 """Between places tried for a word over it."""
 _APART_MM = 1.2
@@ -206,15 +207,27 @@ def evidence_bar(cut: SectionCut, frame: StripFrame, placed: GrowingBoxes, lines
             fill=WHITE,
         )
     ]
-    named: list[Item] = []
+    told: list[tuple[str, list[tuple[float, float]]]] = []
     for evidence, pen in EVIDENCE_PENS.items():
         runs = [
             (frame.x(run.start_m), frame.x(run.end_m)) for run in cut.evidence if run.evidence is evidence
         ]
         items += [Path(commands=polyline([(start, y), (end, y)]), pen=PENS[pen]) for start, end in runs]
-        if runs:
-            named.append(_named(evidence.value, runs, frame.box, placed, lines))
-    return [*items, *named]
+        told.append((evidence.value, runs))
+    told.append((_NOTHING, _empty([one for _, runs in told for one in runs], frame.box)))
+    # What has the least room to stand over is named first, so that the others give way to it.
+    told.sort(key=lambda one: settled(sum(end - start for start, end in one[1]), 3))
+    return [*items, *(_named(words, runs, frame.box, placed, lines) for words, runs in told if runs)]
+
+
+def _empty(runs: Iterable[tuple[float, float]], box: Box) -> list[tuple[float, float]]:
+    """Where the bar has nothing, as wide as the word for it at least: a gap between two runs needs none."""
+    least = text_size(_NOTHING, Face.ITALIC, SMALL)[0] + 2.0 * _APART_MM
+    at, found = box.x, []
+    for start, end in (*sorted(runs), (box.right, box.right)):
+        found += [(at, start)] if start - at >= least else []
+        at = max(at, end)
+    return found
 
 
 def _uncovered(rests: Sequence[Item], others: Sequence[Item]) -> list[Item]:

@@ -756,6 +756,7 @@ SECTION_LINES: Final[Mapping[str, str]] = MappingProxyType(
         "section depth": "contact at depth",
         "unconformity at depth": "unconformity at depth",
         "section eroded": "eroded, above ground",
+        "section unknown": "not known beyond",
         "axial surface": "axial surface",
     }
 )
