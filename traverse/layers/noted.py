@@ -48,7 +48,7 @@ def noted_layers(day: Reference) -> Iterator[MapLayer]:
     yield _placed(
         day,
         "notes",
-        "Rock, notes, fossils, sketches, float, iron, units and lines of the ground, where they were noted.",
+        "What else was noted, where it was: words, units and lines of the ground.",
         rest,
         (kind, label, _WORDS, unit, runs),
     )
