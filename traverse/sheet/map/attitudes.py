@@ -39,7 +39,8 @@ _OFF_END_MM = 1.6
 _TICK_SHARE = 0.5
 """Of the way to a plane's figure, where its tick ends."""
 _LED_MM = (2.4, 3.4, 4.4, 5.6, 7.0)
-_OFF_STRIKE_DEG = 22.0
+_OFF_STRIKE_DEG, _OFF_TICK_DEG = 22.0, 25.0
+"""Between the leader of a figure and the bar of its sign, and the tick of it."""
 _MOST_ASIDE = 30
 
 
@@ -271,14 +272,16 @@ def _stands(name: str, at: Point, turn_deg: float) -> tuple[Point, ...]:
 def led_figure(
     figure: Figure, size: tuple[float, float], taken: Taken
 ) -> tuple[Point | None, tuple[Item, ...]]:
-    """A place for a figure away from its sign, with the leader to it; none along the strike, where it reads as a bar."""
+    """A place for a figure away from its sign, with the leader to it; none along the strike, where it reads as a bar, nor along the tick."""
     if figure.led is None:
         return None, ()
     foot, way = figure.led
     centres = ringed(foot, way, _LED_MM, size)
     towards = np.degrees(np.arctan2(centres[:, 0] - foot[0], centres[:, 1] - foot[1]))
     off = np.abs((towards - way + 90.0) % 180.0 - 90.0)
-    boxes = boxes_at(centres[off <= 90.0 - _OFF_STRIKE_DEG], size)
+    # Straight on it would make the tick longer than it is.
+    clear = (off <= 90.0 - _OFF_STRIKE_DEG) & (off >= _OFF_TICK_DEG)
+    boxes = boxes_at(centres[clear], size)
     found = taken.best(boxes, leader_from=foot)
     if found is None:
         return None, ()
