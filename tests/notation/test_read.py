@@ -109,12 +109,12 @@ def test_dips_before_directions_are_read_where_the_page_says_so():
 @pytest.mark.parametrize(
     ("rule", "typed", "offered"),
     [
-        ("dip-direction", "120/vertical", ["S60E/vertical", "90->120"]),
-        ("dip-direction", "120/vert", ["S60E/vertical", "90->120"]),
-        ("dip-direction", "120/90", ["S60E/vertical", "90->120"]),
-        ("dip-direction", "120/90NE", ["S60E/vertical", "90->120"]),
+        ("dip-direction", "120/vertical", ["S60E/90", "90->120"]),
+        ("dip-direction", "120/vert", ["S60E/90", "90->120"]),
+        ("dip-direction", "120/90", ["S60E/90", "90->120"]),
+        ("dip-direction", "120/90NE", ["S60E/90", "90->120"]),
         ("dip-direction", "090/?", ["N90E/?"]),
-        ("dip-first", "90/120", ["S60E/vertical", "90->120"]),
+        ("dip-first", "90/120", ["S60E/90", "90->120"]),
         ("dip-first", "?/120", ["S60E/?"]),
     ],
 )

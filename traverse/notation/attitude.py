@@ -174,7 +174,7 @@ def _read_as_direction(draft: Draft, written: str, figure: str, dip: float | Non
     if draft.rests_on(key):
         return
     degrees = azimuth(draft, figure, span)
-    last = "?" if dip is None else "vertical"
+    last = "?" if dip is None else "90"
     rule = draft.convention.value if draft.convention is not None else ""
     as_arrow = (
         "" if dip is None else f"`90->{bearing_text(degrees, quadrant=False)}` if it is the direction; "

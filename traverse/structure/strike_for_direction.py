@@ -120,7 +120,7 @@ def _asked(fact: str, read: Sequence[PlacedContact]) -> Diagnostic:
         "vertical-turned",
         f"{first.plane.written} is read by the direction of its dip, but {fact}",
         first.span,
-        f"`{strike}/vertical` if the figure is the strike",
+        f"`{strike}/90` if the figure is the strike",
         labels=tuple(Label(other.span, "likewise") for other in others),
     )
     # Asked already which of the two the figure is, this is what speaks for the other.
