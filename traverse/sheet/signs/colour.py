@@ -162,7 +162,7 @@ def _step_apart(
         before = [*picked[:index], *(picked[at] for at in range(index + 1, len(units)) if units[at].colour)]
         others = [colour for colour, _, _ in before[-_MOST_APART:]]
         colour, mine, _ = picked[index]
-        if unit.colour or _clear(colour, others):
+        if unit.colour or _clear(colour, others, _SEEN_AT_A_GLANCE):
             continue
         beside = [picked[other][1] for other in (index - 1, index + 1) if 0 <= other < len(units)]
         kept = min([STEP, *(abs(mine - other) for other in beside)])
@@ -179,16 +179,26 @@ def _step_apart(
             ),
             key=lambda one: one[2],
         )
-        best = next((one for one in free if _clear(one[0], others)), None)
+        best = next(
+            (
+                one
+                for least, all_eyes in _APART
+                for one in free
+                if _clear(one[0], others, least, all_eyes=all_eyes)
+            ),
+            None,
+        )
         if best is None and free:
             best = max(free, key=lambda one: settled(_apart(None, one[0], others), 6))
         picked[index] = best or picked[index]
     return [colour for colour, _, _ in picked]
 
 
-def _clear(colour: str, others: Sequence[str]) -> bool:
-    """Whether all eyes tell a colour from some others."""
-    return all(_apart(name, colour, others) >= _SEEN_APART for name, _ in _EYES)
+def _clear(colour: str, others: Sequence[str], least: float, *, all_eyes: bool = True) -> bool:
+    """Whether a colour is told from some others: by those that see all hues, by so much, and by all other eyes."""
+    if _apart(None, colour, others) < least:
+        return False
+    return not all_eyes or all(_apart(name, colour, others) >= _SEEN_APART for name, _ in _EYES[1:])
 
 
 def _apart(eyes: str | None, colour: str, others: Sequence[str]) -> float:
@@ -384,6 +394,10 @@ def _coloured(unit: RockUnit, colour: str) -> str:
 _EYES = ((None, "all"), ("protan", "red-blind"), ("deutan", "green-blind"), ("tritan", "blue-blind"))
 _SEEN_APART = 0.04
 """Distance in Oklab, about twice the least that is seen side by side, since units lie apart on a map."""
+_SEEN_AT_A_GLANCE = 0.06
+"""The same of colours that the program picks itself, for those who see all hues."""
+_APART = ((_SEEN_AT_A_GLANCE, True), (_SEEN_APART, True), (_SEEN_APART, False))
+"""What is asked of a colour, the most first: its distance from others, and whether to all eyes."""
 _OFFERED = (
     "#d9d9d9",
     "#f2f2f2",
