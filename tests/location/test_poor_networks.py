@@ -18,7 +18,7 @@ def compiled(rows):
 CASES = {
     "a leg of no paces": ("at 1\nto 2 090 0p\nto 3 090 100p\n", "distance-zero", 6, "0p"),
     "a leg of no metres": ("at 1\nto 2 090 0m\n", "distance-zero", 6, "0m"),
-    "a leg to itself": ("at 1\nto 2 090 100p\nclose 2 090 100p\n", "leg-to-itself", 7, "from 2 to itself"),
+    "a leg to itself": ("at 1\nto 2 090 100p\nclose 2 090 100p\n", "leg-to-itself", 7, "from 2 itself"),
     "a leg to where it starts": ("at 1\nto 1 090 100p\n", "leg-to-itself", 6, "from 1 to itself"),
     "a control contradicted by another": (
         "control 1 0 E 0 N\ncontrol 3 500 E 0 N\nat 1\nto 2 090 100p\nto 3 090 100p\n",

@@ -35,10 +35,10 @@ def test_what_is_missing(text, wanted):
 @pytest.mark.parametrize(
     ("line", "wanted"),
     [
-        ("declination 31 W, 2026, chart", ["large-declination"]),
-        ("declination 25 W, 2020, chart", ["old-declination"]),
-        ("declination 25 W, 2020, change 0.1 E, chart", []),
-        ("declination 25 W, 2021, chart", []),
+        ("declination 31 W, 2026, chart", ["large-declination", "declination-unused"]),
+        ("declination 25 W, 2020, chart", ["old-declination", "declination-unused"]),
+        ("declination 25 W, 2020, change 0.1 E, chart", ["declination-unused"]),
+        ("declination 25 W, 2021, chart", ["declination-unused"]),
         ("pace 2.5 m", ["pace-length"]),
         ("pace double 100 ft in 20, 21", []),
         ("pace single 1.52 m", ["pace-length"]),

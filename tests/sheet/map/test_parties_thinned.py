@@ -101,7 +101,10 @@ def test_a_map_of_one_party_has_every_name_and_reading():
 
 @pytest.mark.parametrize("near_m", [2.0, 30.0])
 def test_names_are_shared_by_what_lies_on_each_other_alone(near_m):
-    """Parties without ties, each from a known point of its own, a few metres or a good way apart."""
+    """Parties without ties, each from a known point of its own, a few metres or a good way apart.
+
+    Both fixes of 1 agree within what they are off by, so it is one place: the other five are shared on paper alone.
+    """
     head = "grid EPSG:32633\ncontrol 1 {} E 6000000 N ±1m gps\n"
     files = {
         f"{one}.trav": party(number).replace("at 1\n", head.format(500000 + near_m * number) + "at 1\n")
@@ -115,4 +118,4 @@ def test_names_are_shared_by_what_lies_on_each_other_alone(near_m):
     ).value
     together = {one for one in names(made) if "," in one}
     assert bool(together) is (near_m < 10.0)
-    assert ("Left off: 6 readings of other parties" in on_page(made)) is (near_m < 10.0)
+    assert ("Left off: 5 readings of other parties" in on_page(made)) is (near_m < 10.0)
