@@ -38,11 +38,10 @@ from traverse.log.readings import (
     North,
     PaceCourse,
     PaceKind,
-    Slope,
     SlopeKind,
     Unit,
 )
-from traverse.log.records import Log
+from traverse.log.records import ALONE_AMONG, Log
 from traverse.log.unit_order import oldest_first
 from traverse.source import Span
 from traverse.trade import (
@@ -412,7 +411,8 @@ def _units_of_places(log: Log) -> Iterator[Diagnostic]:
             labels=tuple(labels),
             rests_on=[address.span],
         )
-        yield two if came is None else replace(two, doubts=(address.span,))
+        # Which of the two is wrong is open.
+        yield replace(two, doubts=(said.span, *([] if came is None else [address.span])))
 
 
 def _came_to(log: Log, address: Address) -> str | None:
@@ -474,10 +474,6 @@ def _booked_twice(log: Log) -> Iterator[Diagnostic]:
             )
 
 
-_OF_ONE_LENGTH = 5
-"""Lengths in other units beside which a single one in its own is asked about."""
-
-
 def _lone_units(log: Log) -> Iterator[Diagnostic]:
     """A place along a leg whose distance is the one length of its log in that unit: metres typed for feet, or for paces."""
     lengths: dict[str, list[Distance]] = {}
@@ -493,7 +489,7 @@ def _lone_units(log: Log) -> Iterator[Diagnostic]:
     for file, starts in places.items():
         counted = Counter(_measure(one) for one in lengths[file])
         for one in starts:
-            if counted[_measure(one)] > 1 or counted.total() <= _OF_ONE_LENGTH:
+            if counted[_measure(one)] > 1 or counted.total() <= ALONE_AMONG:
                 continue
             alike = Counter(
                 other.written.lstrip("0123456789.,/½¼¾ ") for other in starts if other is not one
@@ -510,27 +506,18 @@ def _lone_units(log: Log) -> Iterator[Diagnostic]:
 
 def _lone_slope(log: Log) -> Iterator[Diagnostic]:
     """A slope that is the one of its log in per cent, or in degrees."""
-    slopes: dict[str, list[Slope]] = {}
-    for leg in log.legs:
-        if leg.slope is not None and leg.slope.value != 0.0:
-            slopes.setdefault(leg.span.file, []).append(leg.slope)
-    for read in slopes.values():
-        for kind in (SlopeKind.GRADE, SlopeKind.DEGREES):
-            own = [one for one in read if one.kind is kind]
-            if len(own) != 1 or len(read) <= _OF_ONE_LENGTH:
-                continue
-            [one] = own
-            what, meant = (
-                ("per cent", f"{one.value:+g}")
-                if kind is SlopeKind.GRADE
-                else ("degrees", f"{one.value:+g}%")
-            )
-            yield warning(
-                "lone-slope",
-                f"{one.written} is the one slope of this log in {what}",
-                one.span,
-                f"look at the page: was it `{meant}`?",
-            )
+    for one in log.lone_slopes:
+        what, meant = (
+            ("per cent", f"{one.value:+g}")
+            if one.kind is SlopeKind.GRADE
+            else ("degrees", f"{one.value:+g}%")
+        )
+        yield warning(
+            "lone-slope",
+            f"{one.written} is the one slope of this log in {what}",
+            one.span,
+            f"look at the page: was it `{meant}`?",
+        )
 
 
 def _measure(distance: Distance) -> str:

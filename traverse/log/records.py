@@ -30,11 +30,14 @@ from traverse.log.items import (
     Tie,
 )
 from traverse.log.numbering import number_skipped, out_of_order
-from traverse.log.readings import Bearing, Conditions, PaceCourse, PlaneReading, Unit
+from traverse.log.readings import Bearing, Conditions, PaceCourse, PlaneReading, Slope, SlopeKind, Unit
 from traverse.record import record
 from traverse.source import Span
 
 T = TypeVar("T")
+
+ALONE_AMONG = 5
+"""Readings in another measure, or fewer, among which one alone in its own says nothing."""
 
 
 class Rule(Enum):
@@ -377,6 +380,20 @@ class Log:
         known |= {one.record.end for one in self.omitted if isinstance(one.record, Leg)}
         known |= {item.target for item in self.items if isinstance(item, Sight)}
         return number_skipped(self.legs, known)
+
+    @cached_property
+    def lone_slopes(self) -> tuple[Slope, ...]:
+        """Slopes each of which is the one of its log in its measure, where several are in the other."""
+        slopes: dict[str, list[Slope]] = {}
+        for leg in self.legs:
+            if leg.slope is not None and leg.slope.value != 0.0:
+                slopes.setdefault(leg.span.file, []).append(leg.slope)
+        return tuple(
+            own[0]
+            for read in slopes.values()
+            for kind in (SlopeKind.GRADE, SlopeKind.DEGREES)
+            if len(own := [one for one in read if one.kind is kind]) == 1 and len(read) > ALONE_AMONG
+        )
 
     @cached_property
     def begun_at(self) -> dict[int, Span]:

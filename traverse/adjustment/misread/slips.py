@@ -38,6 +38,9 @@ _ABOUT = "about "
 GONE_BEFORE = "a leg already booked"
 
 
+_PER_CENT, _DEGREES = "per cent taken for degrees", "degrees taken for per cent"
+
+
 @record(frozen=True, slots=True, kw_only=True)
 class Slip:
     """One reading changed: of a leg, or of what stands above all legs."""
@@ -80,6 +83,11 @@ class Slip:
     def figure(self) -> str:
         """What may be typed in its place."""
         return self.reading.removeprefix(_ABOUT)
+
+    @property
+    def is_other_measure(self) -> bool:
+        """Whether its slope is read in the other measure."""
+        return self.slip in {_PER_CENT, _DEGREES}
 
     @property
     def is_bearing(self) -> bool:
@@ -290,9 +298,9 @@ def _slopes(edge: int, leg: Leg) -> Iterator[Slip]:
                 rank=RARE_SLIP,
             )
     if slope.kind is SlopeKind.DEGREES:
-        tilt, words, mark = math.atan(slope.value / 100.0) / was, "per cent taken for degrees", "%"
+        tilt, words, mark = math.atan(slope.value / 100.0) / was, _PER_CENT, "%"
     elif abs(slope.value) < 90.0:
-        tilt, words, mark = math.radians(slope.value) / was, "degrees taken for per cent", ""
+        tilt, words, mark = math.radians(slope.value) / was, _DEGREES, ""
     else:
         return
     yield Slip(

@@ -151,12 +151,15 @@ def with_suspects(
     east, north, up = (float(part) for part in closing.misclosure_m)
     now = math.hypot(east, north) if closing.q > closing.limits.warn else abs(up)
     lines = _lines(log, explained)
-    for number, one in enumerate(explained[:SHOWN_SUSPECTS], 1):
+    lone = {one.span for one in log.lone_slopes}
+    for number, one in enumerate(explained, 1):
         leg = log.legs[one.slip.edge] if one.slip.edge >= 0 else None
         span = _stands(log, one.slip)
         assert span is not None
         after = log.lengths.said_finely(one.misclosure_after_m)
-        if _told_there(one, explanation):
+        # Of the one slope in its measure that is asked about there, however likely others are.
+        asked = leg is not None and leg.slope is not None and leg.slope.span in lone
+        if (asked and one.slip.is_other_measure) or _told_there(one, explanation):
             rests_on.append(
                 Label(
                     span,
@@ -164,6 +167,8 @@ def with_suspects(
                     f"it misses by {log.lengths.said_finely(now)}{_taken(said, network, closing)}{_or_another(span, lines)}",
                 )
             )
+        if number > SHOWN_SUSPECTS:
+            continue
         whose = f"{leg.start} to {leg.end}" if leg is not None else one.slip.what
         labels.append(
             Label(
