@@ -108,6 +108,41 @@ def test_sights_that_part_are_questioned():
     assert warning.span.line == 7
 
 
+FOUR = "at 1\nsight Mast 045\nto 2 090 100m level\nsight Mast {}\nto 3 180 50m level\nsight Mast {}\n"
+"""Drawn by hand: Mast stands at (50, 50), which the stations at (0, 0), (100, 0) and (100, -50) read at 045, 315, 333.4."""
+
+
+def apart(outcome):
+    return [one for one in outcome.diagnostics if one.code == "sights-apart"]
+
+
+def test_three_sights_that_do_not_meet_are_questioned_and_their_place_is_no_surer_than_they_are():
+    sound, off = (survey(FOUR.format(315, third)) for third in (333, 350))
+    assert apart(sound) == []
+    [warning] = apart(off)
+    assert warning.code == "sights-apart"
+    assert "`333` at 3 (line 9)" in warning.hints[0]
+    place = off.value.places["Mast"]
+    assert place.ellipse.major_m > math.hypot(place.east_m - 50, place.north_m - 50) / 2
+    assert place.ellipse.major_m > 5 * sound.value.places["Mast"].ellipse.major_m
+
+
+def test_of_four_sights_the_one_that_the_others_speak_against_is_named():
+    # From (0, -50) it reads atan(50 / 100) = 026.6.
+    outcome = survey(FOUR.format(315, 333) + "to 4 270 100m level\nsight Mast 072\n")
+    [warning] = apart(outcome)
+    assert warning.span.line == 11
+    assert "would read 026" in warning.message
+
+
+def test_three_sights_to_known_points_that_do_not_meet_are_questioned():
+    peaks = PEAKS + "control Peak-C 400 E 1500 N\n"
+    a, b, c = (bearing_to(*point) for point in ((1000, 2000), (2000, 1500), (400, 1500)))
+    for off, count in ((0, 0), (20, 1)):
+        text = f"at P\nsight Peak-A {a:05.1f}\nsight Peak-B {b:05.1f}\nsight Peak-C {c + off:05.1f}\nto Q 090 100m\n"
+        assert len(apart(survey(peaks + text))) == count
+
+
 PEAKS = """control Peak-A 1000 E 2000 N
 control Peak-B 2000 E 1500 N
 """

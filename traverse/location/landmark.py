@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,17 +14,17 @@ from traverse.adjustment.least_squares import PlaceObservation
 from traverse.adjustment.misread.explained import Check
 from traverse.adjustment.misread.forest import Forest
 from traverse.adjustment.records import Fix, Floats, Network
-from traverse.angle import wrap_180
+from traverse.angle import bearing_text, is_quadrant, wrap_180
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.location.records import Ellipse, Place, PlacedAddress, PlaceKind, Vector
-from traverse.location.sighting import Met, Rays, meet
+from traverse.location.sighting import Met, Rays, meet, without_each
 from traverse.log.items import Sight
 from traverse.log.readings import North
 from traverse.log.records import Log
 from traverse.record import record
 from traverse.reduction.declination import in_force_deg
 from traverse.reduction.slope import slope_rad
-from traverse.trade import GROSS_SIGHT, NO_CROSSING_DEG, POOR_CROSSING_DEG
+from traverse.trade import GROSS_SIGHT, NO_CROSSING_DEG, ONE_IN_A_HUNDRED, POOR_CROSSING_DEG, chi_square_limit
 from traverse.wording import listed
 
 if TYPE_CHECKING:
@@ -74,6 +74,7 @@ def resections(
         targets = np.array([fixes[one.target].position_m[:2] for one in sights])
         here = targets.mean(axis=0)
         met: Met | None = None
+        rays: Rays | None = None
         for _ in range(4):  # the convergence depends on the place
             rays = Rays(
                 origin_m=targets,
@@ -86,17 +87,20 @@ def resections(
                 break
             here = met.position_m
         refused = _refused(name, sights, met)
-        if refused is not None or met is None:
+        if refused is not None or met is None or rays is None:
             remarks += [refused] if refused else []
             continue
-        major, minor, _ = ellipses(met.covariance_m2[None])
+        plan_m2, apart = _grown(met)
+        if apart:
+            remarks.append(_apart(log, f"the sights from {name} to known points", sights, rays, met))
+        major, minor, _ = ellipses(plan_m2[None])
         found[name] = Fix(
             position_m=np.array((*met.position_m, _height_from(sights, met, fixes))),
             sd_plan_m=math.sqrt((float(major[0]) ** 2 + float(minor[0]) ** 2) / 2.0),
             sd_height_m=_height_sd(sights, met),
             span=sights[0].address.span,
             resected=True,
-            plan_covariance_m2=met.covariance_m2,
+            plan_covariance_m2=plan_m2,
         )
         remarks.append(
             note(
@@ -149,9 +153,12 @@ def landmarks(
             remarks += [refused] if refused else []
             continue
         up = _height_of(seen, met)
+        plan_m2, apart = _grown(met)
+        if apart:
+            remarks.append(_apart(log, f"the sights to {name}", sights, rays, met))
         covariance = np.zeros((3, 3))
-        covariance[:2, :2] = met.covariance_m2
-        major, minor, azimuth = (float(axis[0]) for axis in ellipses(met.covariance_m2[None]))
+        covariance[:2, :2] = plan_m2
+        major, minor, azimuth = (float(axis[0]) for axis in ellipses(plan_m2[None]))
         east, north_m = met.position_m.tolist()
         lon, lat = (None, None)
         if turn.grid is not None and fixes:
@@ -167,8 +174,8 @@ def landmarks(
             raw=Vector(east_m=east, north_m=north_m, up_m=up),
             lon_deg=lon,
             lat_deg=lat,
-            sd_east_m=math.sqrt(float(met.covariance_m2[0, 0])),
-            sd_north_m=math.sqrt(float(met.covariance_m2[1, 1])),
+            sd_east_m=math.sqrt(float(plan_m2[0, 0])),
+            sd_north_m=math.sqrt(float(plan_m2[1, 1])),
             sd_up_m=None if up is None else _height_sd(sights, met),
             ellipse=Ellipse(major_m=major, minor_m=minor, azimuth_deg=azimuth),
         )
@@ -292,6 +299,49 @@ def _refused(name: str, sights: list[Sight], met: Met | None) -> Diagnostic | No
             "look at their bearings: one may be reversed, or to another landmark",
         )
     return None
+
+
+def _grown(met: Met) -> tuple[Floats, bool]:
+    """Covariance of a place, (2, 2), and whether its sights miss it by more than 99 good ones in 100: then that says how far off they are."""
+    freedom = len(met.off_deg) - 2
+    if not freedom or met.chi_square <= chi_square_limit(freedom, ONE_IN_A_HUNDRED):
+        return met.covariance_m2, False
+    return met.covariance_m2 * (met.chi_square / freedom), True
+
+
+def _apart(log: Log, whose: str, sights: Sequence[Sight], rays: Rays, met: Met) -> Diagnostic:
+    """Sights that miss each other by more than their errors allow; the wrong one by name where the others tell."""
+    freedom = len(sights) - 3
+    fit = chi_square_limit(freedom) if freedom else math.inf
+    would: list[tuple[Sight, str]] = []
+    for i, (sight, rest) in enumerate(zip(sights, without_each(rays), strict=True)):
+        if rest is None or rest.chi_square > fit or rest.crossing_deg < NO_CROSSING_DEG:
+            continue
+        toward = rest.position_m - rays.origin_m[i]
+        azimuth = math.degrees(math.atan2(float(toward[0]), float(toward[1])))
+        reading = sight.bearing.azimuth_deg - float(rays.azimuth_deg[i]) + azimuth
+        written = bearing_text(round(reading), quadrant=is_quadrant(sight.bearing.written))
+        would.append((sight, written))
+    worst = log.lengths.said(float(np.abs(np.sin(np.radians(met.off_deg)) * met.distance_m).max()))
+    fact = f"{whose} do not meet: one passes the place that fits them best by {worst}, more than their errors allow"
+    if freedom and len(would) == 1:
+        [(sight, written)] = would
+        return warning(
+            "sights-apart",
+            f"{fact}; the other {len(sights) - 1} meet without this one, which would read {written}",
+            sight.span,
+            f"look at {sight.bearing.written} on the page, and which landmark it was",
+        )
+    each = [
+        f"`{written}` at {sight.address.station or sight.address.leg} (line {sight.span.line})"
+        for sight, written in would
+    ]
+    hint = (
+        f"one of them may be to another landmark, or misread: {listed(each, last='or')} would meet the others"
+        if each
+        else ("one may be to another landmark, or misread: look at their bearings")
+    )
+    return warning("sights-apart", fact, sights[-1].span, hint)
 
 
 def _plan(address: PlacedAddress) -> Floats:

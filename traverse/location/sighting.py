@@ -34,6 +34,8 @@ class Met:
     off_deg: Floats  # (n,) each ray's own azimuth minus that to the place
     crossing_deg: float
     """Widest angle at which two of the rays cross, 0 to 90."""
+    chi_square: float
+    """Of what the rays pass the place by, over what each may; with two rays fewer than there are degrees of freedom."""
 
 
 def meet(rays: Rays) -> Met | None:
@@ -71,9 +73,27 @@ def meet(rays: Rays) -> Met | None:
         distance_m=settled_all((toward * along).sum(axis=1)),
         off_deg=settled_all(180.0 - np.mod(180.0 - (rays.azimuth_deg - read), 360.0)),
         crossing_deg=settled(crossing),
+        chi_square=settled(float(((across @ position - offset) ** 2 / variance).sum()), 6),
     )
 
 
 def level_rise_m(distance_m: float, slope_rad: float) -> float:
     """Rise over a level distance at a slope."""
     return distance_m * math.tan(slope_rad)
+
+
+def without_each(rays: Rays) -> list[Met | None]:
+    """Where the other rays meet, each left out in turn; None where they do not meet ahead of their origins."""
+    found: list[Met | None] = []
+    for i in range(len(rays.azimuth_deg)):
+        keep = np.arange(len(rays.azimuth_deg)) != i
+        met = meet(
+            Rays(
+                origin_m=rays.origin_m[keep],
+                azimuth_deg=rays.azimuth_deg[keep],
+                azimuth_sd_deg=rays.azimuth_sd_deg[keep],
+                origin_covariance_m2=rays.origin_covariance_m2[keep],
+            )
+        )
+        found.append(None if met is None or (met.distance_m <= 0.0).any() else met)
+    return found
