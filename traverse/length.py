@@ -67,6 +67,11 @@ class Lengths:
         return "grid m" if self.in_feet else self.sign
 
     @property
+    def grid_aside(self) -> str:
+        """What is added to the name of a grid where its figures would be taken for feet."""
+        return ", in metres" if self.in_feet else ""
+
+    @property
     def name(self) -> str:
         """The unit in words: `metres`."""
         return self.unit.name.lower()

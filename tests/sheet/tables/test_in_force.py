@@ -1,5 +1,7 @@
 """What a log changes on the way is told with the place from which it holds."""
 
+import pytest
+
 from tests.layers.tables import table_of
 from traverse.compile import compile_log
 from traverse.output.json_file import as_json
@@ -74,6 +76,14 @@ def test_tables_and_foot_say_what_held_where():
     assert (
         "Attitudes: dip to the right of the strike as written; from\xa02 dip direction before dip." in words
     )
+
+
+@pytest.mark.parametrize(("unit", "said"), [("feet", ", in metres."), ("metres", ".")])
+def test_the_foot_of_a_sheet_in_feet_says_that_its_grid_is_metres(compile_text, unit, said):
+    """The figures at the edge of the map would be taken for feet."""
+    done = compile_text(f"notation 1\nbearings true\ndistances {unit}\nat 1\nto 2 060 100\n").trav
+    (foot,) = foot_line(done.log, done.survey, left=0.0, right=400.0, y=0.0, aside="x")[1:]
+    assert f"first station{said}" in foot.text
 
 
 IRON = """notation 1

@@ -40,10 +40,13 @@ def _forms(log: Log, survey: Survey) -> list[list[str]]:
     """Grid, heights, bearings and attitudes in words, and shorter and shorter; none of them is ever left out."""
     frame, first = survey.frame, log.heading.first
     # Without the word before it a grid that is known by no system would be no grid.
-    grid = [f"Grid: {grid_words(frame)}."]
+    # On a sheet in feet the figures at the edge of the map would be taken for feet.
+    metres = log.lengths.grid_aside
+    grid = [f"Grid: {grid_words(frame)}{metres}."]
     if frame.epsg is not None:
-        grid.append(f"{grid_words(frame)}.")
-    grid.append(f"EPSG:{frame.epsg}." if frame.epsg is not None else f"Grid: {plain(frame.name)}.")
+        grid.append(f"{grid_words(frame)}{metres}.")
+    short = f"EPSG:{frame.epsg}" if frame.epsg is not None else f"Grid: {plain(frame.name)}"
+    grid.append(f"{short}{metres}.")
     heights = plain(log.heading.heights or "")
     said: list[list[str]] = [grid]
     if heights:
