@@ -50,6 +50,16 @@ def test_one_wrong_reading_beside_a_skipped_number_is_still_named(compile_text):
     assert text.splitlines()[found.survey.suspects[0].span.line - 1].startswith("to 10 ")
 
 
+def test_a_number_that_is_missing_is_told_beside_a_reading_that_explains_the_same(compile_text):
+    """4 and 5 lie on one line, so that some slip of a reading closes as well as the lost leg."""
+    sides = "to 2 000\nto 3 090\nto 4 180\nto 5 180\nto 6 270\nclose 1 000\n".replace("\n", " 100m\n")
+    page = f"notation 1\nbearings true\ndistances metres\nat 1\n{sides}".replace("to 5 180 100m\n", "")
+    page = page.replace("close 1", "to 7 270 40m\nto 8 090 40m\nclose 1")
+    (one,) = warnings(compile_text, page)
+    assert "no 5 stands between 4 and 6: a leg of 100 m toward 180 that was left out would explain it; else" in one.message
+    assert one.labels
+
+
 @pytest.mark.parametrize(
     ("first", "second", "line"),
     [

@@ -471,6 +471,12 @@ class Survey:
         place = self.places.get(address.station or "")
         return place is not None and place.standing is Standing.NOT_ADJUSTED
 
+    def way_open(self, first: Address, second: Address) -> bool:
+        """Whether the way from one address to another is over what was not adjusted, so that no precision tells how far off it is."""
+        if first.leg is not None and first.leg is second.leg:
+            return False
+        return self.left_open(first) or self.left_open(second)
+
     @property
     def adjusted(self) -> bool:
         """Whether every closure took part in the adjustment."""

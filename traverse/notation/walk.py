@@ -170,11 +170,17 @@ def _led_elsewhere(draft: Draft, name: str, span: Span, walked: Leg) -> Diagnost
             labels=(Label(again.span, "the other leg"), Label(span, f"{shortened(name)} is here")),
         )
         return replace(problem.diagnostic, below=2)
+    called = shortened(name)
+    lost = f"the line `to {called} …` is missing"
+    names = f"`at {end}`, or `{walked.kind.value} {called}` in that leg"
+    described = any(item.address.station == walked.end for item in draft.items)
     return Mistake(
         "unknown-station",
-        f"no station {shortened(name)}, and the leg above it leads to {end}",
+        f"no station {called}, and the leg above it leads to {end}",
         span,
-        f"`at {end}`, or `{walked.kind.value} {shortened(name)}` in that leg: which of the two is on the page",
+        f"{lost}, as {end} has lines of its own; else {names}: look at the page"
+        if described
+        else f"{names}; or {lost}: look at the page",
         labels=(Label(walked.end_span, "the leg"),),
     ).diagnostic
 

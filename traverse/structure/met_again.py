@@ -84,10 +84,11 @@ def off_plane(
 ) -> tuple[MetAgain, ...]:
     """How far the second of two places lies off the plane through the first, of each pair with a pole in the grid.
 
-    Nothing where slopes were not read.
+    Nothing where slopes were not read, nor over a loop or tie that fails.
     """
     if not survey.legs or not all(leg.slope_known for leg in survey.legs):
         return ()
+    pairs = [one for one in pairs if not survey.way_open(one[0].place.address, one[1].place.address)]
     # All ways at once: one by one each would ask the whole walk.
     walked = apart(survey, [(first.place.rests_on, second.place.rests_on) for first, second, _ in pairs])
     found = []

@@ -68,7 +68,7 @@ class Explanation:
     together: Pairing | None = None
     """Where no slip alone explains it, or two are likelier: the two that do."""
     left_out: LegLeftOut | None = None
-    """A leg whose loss explains it, where a number is missing; then no slip is named."""
+    """A leg whose loss explains it, where a number is missing; slips are named beside it only where one circuit shows it."""
     contradicted: frozenset[int] = frozenset()
     """Legs whose fore and back bearings contradict each other, by their edges: asked about by themselves."""
 

@@ -25,8 +25,8 @@ def with_leg_left_out(
 ) -> Mapping[int, Explanation]:
     """The explanations, with the leg of a missing number in place of readings that are accused where it explains them better.
 
-    It does where every circuit over the gap fails by one vector as long as a leg; with one such circuit only where no usual
-    slip of a reading explains it.
+    It does where every circuit over the gap fails by one vector as long as a leg; with one such circuit, and a usual slip of a
+    reading that explains it, the two are told beside each other.
     """
     skipped = log.skipped
     if skipped is None:
@@ -45,12 +45,13 @@ def with_leg_left_out(
     least, most = LIKE_A_LEG
     if not alike.all() or not least * float(length.min()) <= long <= most * float(length.max()):
         return explained
-    first = explained[over[0][0]].ranked
-    if len(over) == 1 and first and not first[0].slip.is_vague:
-        return explained
     lost = LegLeftOut(
         skipped=skipped, length_m=long, toward_deg=math.degrees(math.atan2(east, north)) % 360.0
     )
+    only = over[0][0]
+    first = explained[only].ranked
+    if len(over) == 1 and first and not first[0].slip.is_vague:
+        return {**explained, only: replace(explained[only], decides=None, left_out=lost)}
     return {
         **explained,
         **{i: replace(explained[i], ranked=(), decides=None, together=None, left_out=lost) for i, _ in over},

@@ -17,7 +17,7 @@ from traverse.trade import ALONE
 from traverse.wording import listed
 
 if TYPE_CHECKING:
-    from traverse.adjustment.misread.explained import Explained, Explanation
+    from traverse.adjustment.misread.explained import Explained, Explanation, LegLeftOut
     from traverse.adjustment.misread.slips import Slip
 
 SHOWN_STATIONS = 8
@@ -53,7 +53,7 @@ def besides(closing: Closing, lengths: Lengths) -> str:
 
 def cause_of(explanation: Explanation) -> tuple[int, str, str] | None:
     """The reading that is named first; None where none is."""
-    if explanation.left_out is not None:
+    if explanation.left_out is not None and not explanation.ranked:
         skipped = explanation.left_out.skipped
         return skipped.leg.index, skipped.name, "left out"
     if not explanation.ranked:
@@ -111,20 +111,15 @@ def with_suspects(
             f"{log.lengths.said_finely(explanation.closes_m)}"
         )
         return replace(said, hints=(hint, *said.hints[1:]))
-    if explanation.left_out is not None:
-        lost, skipped = explanation.left_out, explanation.left_out.skipped
-        toward = f"{round(lost.toward_deg) % 360:03d}"
+    lost = explanation.left_out
+    loss, look = _leg_lost(log, lost) if lost is not None else ("", "")
+    if lost is not None and not explained:
         return replace(
             said,
-            message=f"{said.message}; stations are numbered on by one, and no {skipped.name} stands between "
-            f"{skipped.before} and {skipped.after}: a leg of {log.lengths.said(lost.length_m)} toward {toward} that was "
-            "left out would explain it",
-            hints=(
-                f"look on the page for {skipped.name}, its leg and what was booked there, before line {skipped.leg.span.line}",
-                *said.hints[1:],
-            ),
+            message=f"{said.message}; {loss} would explain it",
+            hints=(look, *said.hints[1:]),
             rests_on=over_legs(said, log, network, closing),
-            doubts=(skipped.leg.span,),
+            doubts=(lost.skipped.leg.span,),
         )
     if not explained:
         ends = [network.names[closing.circuit.stations[i]] for i in (0, -1)]
@@ -205,6 +200,8 @@ def with_suspects(
         hint += f"; {explanation.decides}"
     if count > TOLD_SUSPECTS:
         hint = f"{count - TOLD_SUSPECTS} more would fit as well{_at_lines(lines[TOLD_SUSPECTS:], told=[label.span.line for label in labels[:TOLD_SUSPECTS]])}; {hint}"
+    if lost is not None:
+        fact, hint = f"{loss} would explain it; else {fact}", f"{look}; else {hint}"
     if many:
         labels, rests_on = labels[:TOLD_SUSPECTS], rests_on[:TOLD_SUSPECTS]
     return replace(
@@ -213,7 +210,17 @@ def with_suspects(
         labels=tuple(labels[:TOLD_SUSPECTS]),
         hints=(hint, *said.hints[1:]),
         rests_on=tuple(rests_on),
-        doubts=tuple(label.span for label in labels),
+        doubts=(*((lost.skipped.leg.span,) if lost is not None else ()), *(label.span for label in labels)),
+    )
+
+
+def _leg_lost(log: Log, lost: LegLeftOut) -> tuple[str, str]:
+    """What a leg that was left out is known by, and where to look for it."""
+    skipped = lost.skipped
+    return (
+        f"stations are numbered on by one, and no {skipped.name} stands between {skipped.before} and {skipped.after}: a leg of "
+        f"{log.lengths.said(lost.length_m)} toward {round(lost.toward_deg) % 360:03d} that was left out",
+        f"look on the page for {skipped.name}, its leg and what was booked there, before line {skipped.leg.span.line}",
     )
 
 
