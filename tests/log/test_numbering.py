@@ -56,7 +56,10 @@ def test_a_number_that_is_missing_is_told_beside_a_reading_that_explains_the_sam
     page = f"notation 1\nbearings true\ndistances metres\nat 1\n{sides}".replace("to 5 180 100m\n", "")
     page = page.replace("close 1", "to 7 270 40m\nto 8 090 40m\nclose 1")
     (one,) = warnings(compile_text, page)
-    assert "no 5 stands between 4 and 6: a leg of 100 m toward 180 that was left out would explain it; else" in one.message
+    assert (
+        "no 5 stands between 4 and 6: a leg of 100 m toward 180 that was left out would explain it; else"
+        in one.message
+    )
     assert one.labels
 
 

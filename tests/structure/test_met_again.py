@@ -80,3 +80,8 @@ def test_nothing_is_told_of_ground_that_may_turn_or_of_unread_heights(compile_te
     assert was in EAST
     text = EAST.replace("dip-direction", "dip-right", 1).replace(was, then, 1)
     assert not {"other-rule", "off-its-course"} & {one.code for one in told(compile_text(text))}
+
+
+def test_nothing_is_told_over_a_loop_that_fails(compile_text):
+    text = EAST.replace("dip-direction", "dip-right", 1).replace("to 4 270 260p", "to 4 270 160p")
+    assert [one.code for one in told(compile_text(text))] == ["closure-fails"]

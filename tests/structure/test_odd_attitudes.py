@@ -330,6 +330,17 @@ def test_a_contact_that_lies_as_its_beds_or_need_not_is_not_asked_about(compile_
     assert asked(compile_text, contact)[1] == []
 
 
+@pytest.mark.parametrize(("far", "told"), [("041/35", ["contact-slipped"]), ("085/20", [])])
+def test_beds_of_the_day_that_lie_alike_stand_in_for_one_beyond_a_fault(compile_text, far, told):
+    page = f"{CONTACT}to 3 310 60m\nunit Sa\nbed {far}\nto 4 310 60m\nunit Sa\nbed 042/33\n".replace(
+        "along 30m\n", "along 10m\nfault Ma/Ma certain 310/80\nalong 30m\n"
+    )
+    compiled = compile_text(
+        page.format(contact="contact Ma/Sa certain 222/34", first="039/34", last="040/34")
+    )
+    assert [one.code for one in compiled.diagnostics if one.code == "contact-slipped"] == told
+
+
 def test_beds_that_differ_tell_nothing_of_the_contact_between_them(compile_text):
     _, found = asked(compile_text, "contact Ma/Sa certain 132/36", last="130/34")
     assert "contact-slipped" not in {one.code for one in found}

@@ -32,6 +32,10 @@ from traverse.trade import ALIKE_DEG, LIMB_DEG, PANEL_DEG, POLE_SD_DEG, SLIP_CHI
 
 _LEAST_REST = 4
 """Fewer other beds do not tell their own scatter; common practice, no source."""
+_LEAST_ALIKE = 4
+"""So many beds, all alike, tell how the beds of the day lie; common practice, no source."""
+_MOST_NAMED = 2
+"""Of such beds, those that are named."""
 _MOST = 8
 """So many of the readings that lie farthest off are looked at."""
 _AZIMUTH_FIRST = re.compile(r"(?P<azimuth>\d{3})(?P<between>/)(?P<dip>\d{2})")
@@ -261,8 +265,10 @@ def _one_limb(beside: Vectors, one: Vectors) -> bool:
 def odd_contacts(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[OddContact]:
     """Contacts whose attitude a slip explains clearly better than it fits the bed before and the bed after, which agree.
 
-    None of a fault, of an unconformity, which may lie any way, or of one beside which a bed is missing.
+    Where a fault or no bed lies on one side, the beds of the day stand in, if all of them lie alike. None of a fault, or of an
+    unconformity, which may lie any way.
     """
+    alike = _all_alike(near.poles)
     for contact in contacts:
         own, booked = contact_pole(contact), contact.booked.plane
         if (
@@ -275,9 +281,13 @@ def odd_contacts(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterato
         if contact.strike_deg is None:
             continue
         beside = near.beside(contact.order)
-        poles = near.poles[beside]
-        if len(beside) < 2 or pole_angle(poles[0], poles[1]) > ALIKE_DEG:
-            continue
+        if len(beside) == 1 and alike:
+            beside = sorted(np.argsort(np.abs(near.at - contact.order), kind="stable")[:_MOST_NAMED].tolist())
+            poles = near.poles
+        else:
+            poles = near.poles[beside]
+            if len(beside) < 2 or pole_angle(poles[0], poles[1]) > ALIKE_DEG:
+                continue
         mean = principal_axis(poles)[0]
         read = ContactRead(
             booked.written, False, contact.dip_deg, wrap_360(contact.strike_deg + 90.0), own[1]
@@ -286,6 +296,14 @@ def odd_contacts(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterato
         if slip is not None:
             beds = tuple(near.beds[one] for one in beside)
             yield OddContact(contact, booked.written, pole_angle(own[0], mean), beds, slip)
+
+
+def _all_alike(poles: Vectors) -> bool:
+    """Whether the beds of a day, enough of them, lie in one attitude."""
+    if len(poles) < _LEAST_ALIKE:
+        return False
+    mean = principal_axis(poles)[0]
+    return max(pole_angle(one, mean) for one in poles) <= ALIKE_DEG / 2.0
 
 
 def odd_between(bed: WrittenPlane, normal: Vectors, rest: Vectors) -> WrittenSlip | None:
