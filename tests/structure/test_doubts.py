@@ -124,6 +124,23 @@ def test_a_doubt_is_told_at_its_line_and_not_without_cause(compile_text, code, b
     assert code not in codes(compile_text(HEAD + body.replace(*edit)))
 
 
+@pytest.mark.parametrize(
+    ("body", "starts"),
+    [
+        ("bed 090/40\ntops W graded\n", "`overturned` after"),
+        ("bed 090/40\ntops W graded\nto 2 000 50m\nbed 090/42\n", "`tops E`, as no other"),
+        ("bed 090/40\ntops 270\nto 2 000 50m\nbed 090/42\n", "`tops 090`, as no other"),
+        ("bed 090/40\ntops down\nto 2 000 50m\nbed 090/42\n", "`tops up`, as no other"),
+        ("bed 090/40\ntops W\nto 2 000 50m\nbed 090/42 overturned\n", "`overturned` after"),
+    ],
+)
+def test_tops_that_turn_a_bed_over_may_be_what_is_wrong(compile_text, body, starts):
+    (one,) = [one for one in compile_text(HEAD + body).diagnostics if one.code == "way-up-contradicts"]
+    assert one.hints[0].startswith(starts)
+    assert "`tops" in one.hints[0]
+    assert "`overturned`" in one.hints[0]
+
+
 @pytest.mark.parametrize(("code", "body", "line", "edit"), DOUBTS)
 def test_a_doubt_is_answered_by_who_looked(compile_text, code, body, line, edit):
     lines = (HEAD + body).splitlines()

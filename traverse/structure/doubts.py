@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from traverse.angle import wrap_180
+from traverse.angle import POINTS, bearing_text, is_quadrant, wrap_180
 from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
 from traverse.log.items import Certainty, ContactKind, HowMet, PlaneKind, UnitHere, Words, WordsKind
@@ -503,9 +503,27 @@ def _way_up(beds: Sequence[PlaneAttitude]) -> Iterator[Diagnostic]:
                 bed.span,
                 "look at both: the beds are upright, without `overturned`, or they young the other way"
                 if bed.overturned
-                else "`overturned` after the attitude where the beds lie upside down",
+                else _upside_down(bed, [one for one in beds if one is not bed]),
                 labels=(Label(bed.tops.span, "tops"),),
             )
+
+
+def _upside_down(bed: PlaneAttitude, others: Sequence[PlaneAttitude]) -> str:
+    """What to type where tops alone turn a bed over: first what the other beds of the day bear out."""
+    assert bed.tops is not None
+    toward = bed.tops.toward
+    meant = "up" if toward is None else _opposite(toward.written, toward.azimuth_deg)
+    over, tops = "`overturned` after the attitude where the beds lie upside down", f"`tops {meant}`"
+    if any(one.overturned or one.upside_down for one in others):
+        return f"{over}; or {tops}: look at the page"
+    return f"{tops}, as no other bed lies upside down; or {over}" if others else f"{over}; or {tops}"
+
+
+def _opposite(written: str, azimuth_deg: float) -> str:
+    point = written.upper()
+    if point in POINTS:
+        return POINTS[(POINTS.index(point) + len(POINTS) // 2) % len(POINTS)]
+    return bearing_text(azimuth_deg + 180.0, quadrant=is_quadrant(written))
 
 
 def _edges(log: Log, survey: Survey, contacts: Sequence[PlacedContact]) -> Iterator[Diagnostic]:
