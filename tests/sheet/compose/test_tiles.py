@@ -278,7 +278,19 @@ def test_a_section_without_room_for_its_exaggeration_says_what_it_is_drawn_at(co
     assert f"vertical exaggeration ×{drawn}:" in printed
 
 
-def test_ground_too_high_for_any_frame_is_told(compile_text):
+def test_ground_as_high_as_a_map_keeps_its_frame(compile_text):
+    """The map is made smaller for it; a slope of 80° was cut on A4."""
     told, printed = section_told(compile_text, "045 150m", "045 +80 150m")
-    assert told.code == "section-cut"
+    assert told.code == "section-lower"
     assert "no vertical exaggeration" in printed
+
+
+def test_ground_too_high_for_its_frame_is_told(compile_text):
+    """In a template whose panel does not grow."""
+    text = WALK.replace("045 150m", "045 +85 150m").replace("scale 1:500", "scale 1:1000")
+    found = compile_text(text.replace("at 1\n", "section A-A' from 1 to 4\nat 1\n", 1))
+    made = compose(
+        map_ground(found.trav), found.diagnostics, template=read_template("section").value, mark="a"
+    )
+    (told,) = [one for one in made.diagnostics if one.code == "section-cut"]
+    assert told.span.line == 6

@@ -16,7 +16,13 @@ from traverse.sheet.map.north import HEIGHT_MM
 from traverse.sheet.paper.page import Box
 from traverse.sheet.paper.upright import ColumnHeights, upright_height
 from traverse.sheet.paper.window import STRIP_MM, round_scales
-from traverse.sheet.section.strip import ROOM_ABOVE_MM, ROOM_BELOW_MM, ROOM_BESIDE_MM, wanted_height_mm
+from traverse.sheet.section.strip import (
+    ROOM_ABOVE_MM,
+    ROOM_BELOW_MM,
+    ROOM_BESIDE_MM,
+    least_height_mm,
+    wanted_height_mm,
+)
 from traverse.sheet.template.reading import LEAST_MAP_MM, Paper, Template
 from traverse.structure.section.records import Section
 
@@ -345,7 +351,9 @@ class _Planner:
             return min(wanted, template.least_section_height)
         most = max(template.section_height, template.most_section_share * paper.height)
         lower = yielding.section_share * wanted
-        return min(max(lower, template.least_section_height), most)
+        # Its ground never gives way: a map a step smaller shows it whole.
+        least = max(template.least_section_height, least_height_mm(section, scale=scale))
+        return min(max(lower, least), most)
 
     def _section_boxes(
         self, framing: Framing, box: Box, heights: Sequence[float], beside: tuple[float, float]

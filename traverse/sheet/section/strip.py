@@ -70,6 +70,13 @@ def wanted_height_mm(section: Section, trav: Traverse, *, scale: int) -> float:
     return max(LEAST_MM, tall)
 
 
+def least_height_mm(section: Section, *, scale: int) -> float:
+    """Height of the lowest box in which the ground still stands, no higher than it is."""
+    ground = [point.up_m for point in section.profile]
+    relief_m = max(ground, default=0.0) - min(ground, default=0.0)
+    return relief_m * 1000.0 / scale * min(1.0, section.exaggeration) + _AIR_MM
+
+
 def _heights(section: Section) -> list[float]:
     return [point.up_m for point in section.profile] + [
         point.up_m
