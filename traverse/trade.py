@@ -356,6 +356,8 @@ practice, no source."""
 BESIDE_SLOPE_DEG = 20.0
 """Ground beside the walk, whose height nobody took, lies as much above or below it as such a slope makes, one standard
 deviation, degrees; common practice, no source."""
+HEIGHT_BETWEEN_M = 3.0
+"""Heights of the ground between two arms of a walk are no better, metres; common practice, no source."""
 ONE_CONTACT_M = 5.0
 """Two lines of one contact nearer together than this are one, metres; common practice, no source."""
 COURSE_BEYOND = 2.5

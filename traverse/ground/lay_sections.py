@@ -20,6 +20,7 @@ from traverse.ground.section_runs import (
     seen_runs,
     unit_runs,
     without_loose,
+    without_slopes,
 )
 from traverse.settled import settled_shape
 from traverse.structure.section.records import Construction, PointKind, Section, SectionLimit
@@ -62,7 +63,7 @@ def cut_section(
         # Under a body the beds go on as on both sides of it.
         seen = seen_runs(section, band)
         cutting = {one.body.unit for one in section.bodies}
-        under = [run for run in seen if run.unit not in cutting]
+        under = without_slopes([run for run in seen if run.unit not in cutting], section)
         runs = as_seen(runs, under)
         if not section.levels:
             over = {level.younger for level in section.over}

@@ -17,7 +17,7 @@ from traverse.settled import SAME_M, least, settled
 from traverse.shapes import areas_in, lines_in
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.section.records import ConstructedLine, PointKind, Section
-from traverse.trade import BORDER_SHARE, SURE_SD
+from traverse.trade import BORDER_SHARE, ONE_CONTACT_M, SURE_SD
 
 _LEAST_STEEP = 0.02
 """Ground that rises less counts as rising so much."""
@@ -127,6 +127,35 @@ def _without_gaps(found: list[UnitRun], seen: Sequence[UnitRun]) -> list[UnitRun
         ):
             filled[index] = replace(gap, unit=before.unit)
     return filled
+
+
+def without_slopes(seen: Sequence[UnitRun], section: Section) -> tuple[UnitRun, ...]:
+    """What the map shows along a section, without the ground between where it has a contact and where that comes out.
+
+    The map draws contacts straight along their course; on a slope they leave it, and the section has them where they do.
+    """
+    borders = [
+        (one.end_m, frozenset((one.unit, other.unit)))
+        for one, other in pairwise(seen)
+        if other.start_m - one.end_m <= SAME_M
+    ]
+    left = list(seen)
+    for line in section.construction.lines:
+        pair = frozenset((line.younger, line.older))
+        for point in section.points:
+            if not any(point.contact is one for one in line.contacts):
+                continue
+            for level_m in point.levels_m:
+                out_m = least([at for at, _ in line.outcrops], key=lambda at, to=level_m: abs(at - to))  # type: ignore[misc]
+                if out_m is None:
+                    continue
+                # Of two arms that the map joins, it draws the line between.
+                near_m = [at for at, of in borders if of == pair and abs(at - level_m) <= ONE_CONTACT_M]
+                gone = UnitRun(
+                    unit=None, start_m=min(level_m, out_m, *near_m), end_m=max(level_m, out_m, *near_m)
+                )
+                left = list(_besides(left, (gone,)))
+    return tuple(left)
 
 
 def at_lines(runs: Sequence[UnitRun], section: Section, seen: Sequence[UnitRun] = ()) -> tuple[UnitRun, ...]:

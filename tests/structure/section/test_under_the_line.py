@@ -6,6 +6,7 @@ The line runs due east from 0, and what lies beside it is carried to it square.
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from types import SimpleNamespace
 
 import numpy as np
@@ -32,6 +33,9 @@ class Square:
 
     def down_dip(self, carried):
         return carried.aside
+
+    def comes_out(self, line, carried, east, north):
+        return carried.distance_m
 
     def carry(self, line, east, north, up_m, **_):
         if self.nowhere:
@@ -79,8 +83,13 @@ def ground(band=(), contacts=(), carrier=None):
     one.band, one.contacts, one.carrier = tuple(band), tuple(contacts), carrier or Square()
     one.cover, one.levels, one.over = frozenset(), (), ()
     one.strike_near = Near()
+    one.survey = SimpleNamespace(legs=defaultdict(_leg), places={})
     one.younger_side = lambda each: np.array((each.way, 0.0, 0.0))
     return one
+
+
+def _leg():
+    return SimpleNamespace(booked=SimpleNamespace(start="1", end="2"))
 
 
 def units(one, *places, within=lambda _: True):
@@ -121,7 +130,7 @@ def test_ground_where_no_unit_is_known_says_nothing():
     band = [walked(0.0, 80.0, None), walked(80.0, 100.0, "Ts"), walked(0.0, 70.0, "Jl", leg=None)]
     one = ground(band)
     assert [unit for unit, *_ in one._walked_on] == ["Ts"] * 5
-    assert [east for _, _, east, _, _ in one._walked_on] == pytest.approx([82.0, 86.0, 90.0, 94.0, 98.0])
+    assert [east for _, _, east, *_ in one._walked_on] == pytest.approx([82.0, 86.0, 90.0, 94.0, 98.0])
     assert units(one, 20.0) == ["Ts"]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,11 +11,18 @@ import numpy as np
 from traverse.angle import axial_difference
 from traverse.location.records import PlacedAddress
 from traverse.log.records import Projection
-from traverse.settled import SAME_DEG, SAME_M, settled
+from traverse.settled import SAME_DEG, SAME_M, first_least, settled, settled_all
 from traverse.structure.readings.directions import Vectors, apparent_dip
-from traverse.structure.readings.records import FoldAxis, PlacedContact
+from traverse.structure.readings.records import FoldAxis, PlacedContact, PlaneAttitude
 from traverse.structure.walk.records import BandStretch
-from traverse.trade import ALONG_STRIKE_DEG, BEYOND_M, FOLDED_DEG, SIDE_BANDS
+from traverse.trade import (
+    ALONG_STRIKE_DEG,
+    BEYOND_M,
+    FOLDED_DEG,
+    HEIGHT_BETWEEN_M,
+    ONE_CONTACT_M,
+    SIDE_BANDS,
+)
 
 _MOST_HALVES = 6
 """A contact is followed over ground that was looked at for so many halves of the band at most."""
@@ -60,6 +67,8 @@ class Carried:
     """How it was carried."""
     beside: bool = False
     """Whether the ground from it to the line was looked at: it is followed there, not carried."""
+    level_m: float | None = None
+    """Where it would come out were that ground level, as the map draws it, which it is not; None of all else."""
 
 
 class LookedAt:
@@ -116,6 +125,12 @@ class Carrier:
         """Between a strike and a line that something is carried to along it."""
         self.one_strike_deg: float | None = None
         """True, of beds that all lie alike: what strikes about so is carried along it, so that nothing overtakes another."""
+        self.along_strike = False
+        """Whether the line lies across the one strike of all beds, so that everything keeps its height on the way to it."""
+        self.bed_near: Callable[[float, float], PlaneAttitude | None] = lambda _east, _north: None
+        """The bed nearest to a place, by east and north."""
+        self.ground: tuple[Vectors, Vectors] = (np.empty(0), np.empty(0))
+        """Distances along the line that is carried to, and heights of the ground there; empty where none were measured."""
 
     def strike_of(self, own_deg: float | None) -> float | None:
         """The true strike that something is carried along, by its own."""
@@ -258,9 +273,54 @@ class Carrier:
             east, north = (
                 float(np.interp(along.distance_m, line.starts_m, line.points[:, axis])) for axis in (0, 1)
             )
-            if self.walked is not None and self.walked.beside((place.east_m, place.north_m), (east, north)):
+            looked_at = self.walked is not None and self.walked.beside(
+                (place.east_m, place.north_m), (east, north)
+            )
+            if looked_at and self._comes_out_there(line, contact, along):
                 return replace(along, beside=True)
+            if looked_at:
+                carried = self.at(line, place, course_deg, projection)
+                return None if carried is None else replace(carried, level_m=along.distance_m)
         return self.at(line, place, course_deg, projection)
+
+    def comes_out(self, line: LineOfSection, carried: Carried, east: float, north: float) -> float | None:
+        """Distance at which the bed of a place, carried from there, comes out of the ground; None where it does nowhere near.
+
+        Where it was carried to, unless the line lies across the one strike of all beds.
+        """
+        distances_m, ups_m = self.ground
+        bed = self.bed_near(east, north) if self.along_strike and carried.up_m is not None else None
+        if bed is None or not len(distances_m) or carried.up_m is None or bed.strike_deg is None:
+            return carried.distance_m
+        fall = math.tan(math.radians(self.apparent(line, carried, bed.dip_deg, bed.strike_deg)))
+        over = settled_all(carried.up_m - fall * (distances_m - carried.distance_m) - ups_m, 6)
+        here = carried.up_m - float(np.interp(carried.distance_m, distances_m, ups_m))
+        if abs(here) <= HEIGHT_BETWEEN_M:
+            return carried.distance_m
+        change = np.flatnonzero((over[:-1] <= 0.0) != (over[1:] <= 0.0))
+        if not len(change):
+            return None
+        share = over[change] / (over[change] - over[change + 1])
+        out_m = distances_m[change] + share * (distances_m[change + 1] - distances_m[change])
+        near_m = float(out_m[first_least(np.abs(out_m - carried.distance_m))])
+        return settled(near_m) if abs(near_m - carried.distance_m) <= line.length_m / 4.0 else None
+
+    def _comes_out_there(self, line: LineOfSection, contact: PlacedContact, along: Carried) -> bool:
+        """Whether a contact that goes on level along its course comes out of the ground about where it meets the line.
+
+        On a slope it leaves its course there: by how much the ground lies over or under it, and by its dip.
+        """
+        if along.up_m is None or not len(self.ground[0]):
+            return True
+        off_m = abs(along.up_m - float(np.interp(along.distance_m, *self.ground)))
+        lies = contact.surface
+        bed = self.bed_near(contact.place.east_m, contact.place.north_m) if lies is None else None
+        dip_deg = lies.dip_deg if lies is not None else None if bed is None else bed.dip_deg
+        if dip_deg is None or settled(off_m) <= HEIGHT_BETWEEN_M:
+            return True
+        strike_deg = contact.course_deg if lies is None or lies.strike_deg is None else lies.strike_deg
+        fall = math.tan(math.radians(abs(self.apparent(line, along, dip_deg, strike_deg))))
+        return settled(off_m - ONE_CONTACT_M * fall) <= 0.0
 
     def apparent(
         self, line: LineOfSection, carried: Carried, dip_deg: float, strike_deg: float | None

@@ -474,7 +474,7 @@ class SectionInput:
                     (settled(self._one_at(groups[other])[0] - self._one_at(groups[one])[0], 3), one, other)
                     for one in range(len(groups))
                     for other in range(one + 1, min(one + 1 + _PAST, len(groups)))
-                    if groups[one][0].ahead == groups[other][0].ahead != 0
+                    if self._alike(groups[one], groups[other])
                     and (other == one + 1 or self._along_strike(groups[one], groups[other]))
                 ]
                 apart = [
@@ -500,12 +500,22 @@ class SectionInput:
                 Start(
                     points=_surest_first(group),
                     at=self._one_at(group),
-                    ahead=group[0].ahead,
+                    ahead=_ahead(group),
                     block=group[0].block,
                 )
                 for group in groups
             ]
         return sorted(found, key=lambda start: start.at[0])
+
+    def _alike(self, one: Sequence[Start], other: Sequence[Start]) -> bool:
+        """Whether two places of a contact have its younger unit on the same side, so that both may be one line.
+
+        One that does not tell is one with a line so near that it is the same.
+        """
+        ahead, its = _ahead(one), _ahead(other)
+        if ahead and its:
+            return ahead == its
+        return settled(abs(self._one_at(other)[0] - self._one_at(one)[0]) - self.near) <= 0.0
 
     @staticmethod
     def _met_on(one: Sequence[Start], other: Sequence[Start]) -> bool:
@@ -661,6 +671,11 @@ class SectionInput:
         return any(
             start.block == block and start.points[0].kind is PointKind.CONTACT for start in self.starts
         )
+
+
+def _ahead(group: Sequence[Start]) -> int:
+    """Where the younger unit of one line lies, of the first of its places that tells; 0 where none does."""
+    return next((start.ahead for start in group if start.ahead), 0)
 
 
 def _surest_first(group: Sequence[Start]) -> list[SectionPoint]:

@@ -110,7 +110,7 @@ class SectionGround:
 
         `left_out` are contacts, by `id`, that are not where they were carried to.
         """
-        shares, heights = self.heights(line)
+        shares, heights = self.carrier.ground = self.heights(line)
         if self.levels:
             # Of flat beds the height tells, wherever the contacts were met.
             east, north = (np.interp(shares, line.starts_m, line.points[:, axis]) for axis in (0, 1))
@@ -198,11 +198,17 @@ class SectionGround:
                 left_out_m.add(carried.distance_m)
                 met.append(_MetOnLine(carried.distance_m, None, None, abs(carried.offset_m)))
                 continue
+            out_m = carried.distance_m
+            if not carried.beside:
+                out = self.carrier.comes_out(line, carried, contact.place.east_m, contact.place.north_m)
+                if out is None:
+                    continue
+                out_m = out
             fall = 0.0 if carried.up_m is None else carried.up_m - (contact.place.up_m or 0.0)
             if abs(fall) <= BAND_M:
                 east, north, _ = self.younger_side(contact).tolist()
                 sides = self._sides(line, contact, carried, (east, north))
-                met.append(_MetOnLine(carried.distance_m, *sides, abs(carried.offset_m)))
+                met.append(_MetOnLine(out_m, *sides, abs(carried.offset_m)))
         for contact, younger in cut:
             carried = self.carrier.at(line, contact.place, contact.course_deg, projection)
             if contact.younger is not None and carried is not None and self._inside(contact, within):
@@ -213,22 +219,27 @@ class SectionGround:
         cuts = [one.distance_m for one in met]
         edges = [-np.inf, *cuts, np.inf]
         votes: list[dict[str, float]] = [{} for _ in edges[1:]]
-        for unit, length_m, east, north, strike_deg in self._walked_on:
+        for unit, length_m, east, north, up, strike_deg in self._walked_on:
             if not within(unit):
                 continue
             carried = self.carrier.carry(
                 line,
                 east,
                 north,
-                0.0,
+                up,
                 strike_deg=self.carrier.strike_of(strike_deg),
                 projection=projection,
             )
-            if carried is None or abs(carried.up_m or 0.0) > BAND_M or self.carrier.down_dip(carried):
+            if carried is None or self.carrier.down_dip(carried):
+                continue
+            if abs((carried.up_m or 0.0) - (up or 0.0)) > BAND_M:
                 # Down the plunge or down dip it comes to lie over the ground, or under it, and says nothing of that.
                 continue
-            interval = part_at(cuts, carried.distance_m)
-            if interval != part_at(cuts, carried.distance_m, same=-SAME_M):
+            there_m = self.carrier.comes_out(line, carried, east, north)
+            if there_m is None:
+                continue
+            interval = part_at(cuts, there_m)
+            if interval != part_at(cuts, there_m, same=-SAME_M):
                 # On a contact it lies on neither side of it.
                 continue
             weight = length_m / (10.0 + abs(carried.offset_m))
@@ -270,24 +281,39 @@ class SectionGround:
         return _sides(line, contact, carried.stretch, (across * east, across * north))
 
     @cached_property
-    def _walked_on(self) -> list[tuple[str, float, float, float, float | None]]:
-        """Places on the walk: the unit there, how long the stretch is that they stand for, east, north, strike of the nearest bed."""
+    def _walked_on(self) -> list[tuple[str, float, float, float, float | None, float | None]]:
+        """Places on the walk: the unit there, how long the stretch is that they stand for, east, north, up, strike of the nearest bed."""
         known = [
-            (one.unit, one.start, one.end)
+            (one.unit, one.start, one.end, self._heights_of(one))
             for one in self.band
             if one.unit is not None and one.leg is not None
         ]
-        starts = np.array([start for _, start, _ in known], dtype=np.float64).reshape(-1, 1, 2)
-        ways = np.array([end for _, _, end in known], dtype=np.float64).reshape(-1, 1, 2) - starts
+        starts = np.array([start for _, start, _, _ in known], dtype=np.float64).reshape(-1, 1, 2)
+        ways = np.array([end for _, _, end, _ in known], dtype=np.float64).reshape(-1, 1, 2) - starts
         lengths_m = np.hypot(*ways[:, 0].T).repeat(len(_STANDS_FOR)).tolist()
         places = (starts + _STANDS_FOR[:, None] * ways).reshape(-1, 2)
-        units = [unit for unit, _, _ in known for _ in _STANDS_FOR]
+        units = [unit for unit, *_ in known for _ in _STANDS_FOR]
+        ups = [
+            None if ends is None else ends[0] + share * (ends[1] - ends[0])
+            for *_, ends in known
+            for share in _STANDS_FOR.tolist()
+        ]
         return [
-            (unit, length_m, east, north, strike_deg)
-            for unit, length_m, (east, north), strike_deg in zip(
-                units, lengths_m, places.tolist(), self.strike_near.all_of(places), strict=True
+            (unit, length_m, east, north, up, strike_deg)
+            for unit, length_m, (east, north), up, strike_deg in zip(
+                units, lengths_m, places.tolist(), ups, self.strike_near.all_of(places), strict=True
             )
         ]
+
+    def _heights_of(self, stretch: BandStretch) -> tuple[float, float] | None:
+        """Heights of the ends of a stretch of a leg; None where they were not measured."""
+        assert stretch.leg is not None
+        leg = self.survey.legs[stretch.leg]
+        start, end = (self.survey.places.get(name) for name in (leg.booked.start, leg.booked.end))
+        if start is None or end is None or start.up_m is None or end.up_m is None:
+            return None
+        low, rise = start.up_m, end.up_m - start.up_m
+        return low + stretch.start_share * rise, low + stretch.end_share * rise
 
     def _unbooked(
         self, line: LineOfSection, projection: Projection, within: Callable[[str | None], bool]

@@ -71,6 +71,8 @@ class SectionPoint:
     contact: PlacedContact | None = None
     beside: bool = False
     """Of a contact: whether the ground from where it was met to the line was looked at."""
+    levels_m: tuple[float, ...] = ()
+    """Of a contact: where on the line the map has it, drawn along its course, though on that slope it comes out elsewhere."""
     stretch: int = 0
     """Between which bends it lies, the one whose azimuth its apparent dip is for; at a bend, the stretch before."""
     counts: bool = True

@@ -16,6 +16,7 @@ from traverse.heights.records import Terrain
 from traverse.location.records import Place, Survey
 from traverse.log.items import ContactKind
 from traverse.log.records import Log, Projection, SectionLine
+from traverse.nearest import Nearest
 from traverse.settled import SAME_DEG, SAME_M, least, settled, settled_all
 from traverse.source import Span
 from traverse.structure.readings.directions import Vectors
@@ -246,6 +247,8 @@ class _SectionMaker:
             log, survey, self.beds, contacts, band, terrain, self.carrier, cover, levels, over
         )
         self.levels, self.on_worn = levels, over
+        near_to = Nearest(np.array([(bed.place.east_m, bed.place.north_m) for bed in self.beds]))
+        self.carrier.bed_near = lambda east, north: self.beds[near_to.to(east, north)] if self.beds else None
         self.folded = BedsAbout([bed for bed in self.beds if bed.unit not in self.over], self.turn)
         self.strike_deg = (
             None if levels or cover else one_strike(self.beds, contacts, self.over | log.intrusive)
@@ -285,6 +288,7 @@ class _SectionMaker:
         name = booked.name if booked else "A-A'"
         first, last = _letters(name)
         cut = cut_contacts(line, self.lines)
+        self.carrier.ground = self.ground.heights(line)
         read = self._readings(line, projection)
         met = self._contacts(line, projection, booked, self.contacts)
         against = self._against_seen(line, projection, met, read)
@@ -324,7 +328,9 @@ class _SectionMaker:
             return self._along_axis(line)
         apart = [axial_difference(strike_deg - self.turn, one) for one in line.grid_azimuths_deg]
         if min(apart) >= 90.0 - SQUARE_TO_STRIKE_DEG - SAME_DEG:
+            self.carrier.along_strike = True
             return Projection.SQUARE
+        self.carrier.along_strike = min(apart) >= ALONG_ONE_STRIKE_DEG - SAME_DEG
         self.carrier.one_strike_deg, self.carrier.least_deg = strike_deg, ALONG_ONE_STRIKE_DEG
         return Projection.STRIKE if max(apart) >= ALONG_ONE_STRIKE_DEG - SAME_DEG else Projection.SQUARE
 
@@ -581,11 +587,16 @@ def _one_of_each_plane(points: Sequence[SectionPoint]) -> list[SectionPoint]:
         if contact is not None and contact.surface is not None and contact.booked.plane is None:
             groups[contact.younger, contact.older, contact.surface].append(point)
     dropped: set[int] = set()
+    on_map_m: dict[int, tuple[float, ...]] = {}
     for same in groups.values():
         nearest = least(same, key=lambda one: abs(one.carried_m))
-        beside = any(one.beside for one in same)
-        dropped |= {id(one) for one in same if not one.beside and (beside or one is not nearest)}
-    return [one for one in points if id(one) not in dropped]
+        beside = [one for one in same if one.beside]
+        kept = beside or [one for one in same if one is nearest]
+        dropped |= {id(one) for one in same if all(one is not other for other in kept)}
+        on_map_m[id(kept[0])] = tuple(at_m for one in same for at_m in one.levels_m)
+    return [
+        replace(one, levels_m=on_map_m.get(id(one), one.levels_m)) for one in points if id(one) not in dropped
+    ]
 
 
 def _station_m2(place: Place) -> Vectors:
@@ -638,6 +649,7 @@ def _point(
         contact=contact,
         stretch=carried.stretch,
         beside=carried.beside,
+        levels_m=() if carried.level_m is None else (carried.level_m,),
         counts=counts,
     )
 

@@ -12,13 +12,11 @@ from traverse.structure.readings.directions import Vectors
 from traverse.structure.section.carry import LineOfSection, off_stretches
 from traverse.structure.section.records import PointKind, SectionPoint
 from traverse.structure.walk.records import BandStretch
-from traverse.trade import NEARER_SHARE, ONE_LINE_M, ONE_LINE_SAID_SHARE, SURE_SD
+from traverse.trade import HEIGHT_BETWEEN_M, NEARER_SHARE, ONE_LINE_M, ONE_LINE_SAID_SHARE, SURE_SD
 
 _STEP_M = 2.0
 _TOGETHER = 64
 """Places next to each other that are held against the same stretches of the walk."""
-_OVER_M = 3.0
-"""Heights of the ground between two arms of a walk are no better."""
 _LEAST_FALL = 0.02
 """A bed that falls less for each metre counts as falling so much where it is followed to the ground."""
 
@@ -92,7 +90,7 @@ def against_seen(
         within_m = max(half_m, NEARER_SHARE * abs(point.carried_m))
         over_m, out_m, upright = _comes_out(point, beds, beds_m, ground)
         unit = None
-        if abs(over_m) > _OVER_M:
+        if abs(over_m) > HEIGHT_BETWEEN_M:
             # Where it lies over the ground, what is on its upper side can't be the ground there.
             unit = seen.one_unit(point.distance_m - reach_m, point.distance_m + reach_m, within_m=within_m)
             upper = (over_m > 0.0) == upright
