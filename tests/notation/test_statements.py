@@ -572,6 +572,24 @@ def test_words_people_try(typed, answer, rest):
     assert not outcome.value.log.items, "nothing is taken in its stead"
 
 
+@pytest.mark.parametrize(
+    ("line", "answer"),
+    [
+        ("flt Ms/Lt certain 042/69", "did you mean `fault`?"),
+        ("photos 14", "did you mean `photo`?"),
+        ("foto 14 looking 210 the gully", "use `photo`"),
+        ("attitude dip-right", "did you mean `attitudes`?"),
+        ("titel Tollhouse Gorge", "use `traverse`"),
+        ("slope 030", "the slope stands in the line of its leg"),
+    ],
+)
+def test_a_word_is_taken_for_the_one_whose_line_it_begins(line, answer):
+    lines, number = lines_with(line, where="body")
+    errors, _ = errors_of(lines)
+    assert [one.span.line for one in errors] == [number]
+    assert answer in errors[0].hints[0]
+
+
 GEOGRAPHIC = "notation 1\ngrid EPSG:32629\nbearings true\n{}\nat 1\nto 2 047 64m\n"
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Container
+from difflib import get_close_matches
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -15,7 +16,7 @@ from traverse.log.described import DESCRIBED
 from traverse.log.items import Planes
 from traverse.log.written_forms import FORMS
 from traverse.log.zones import utm_zone, zone_codes
-from traverse.notation.guess import in_figures, letter_in, nearest_word
+from traverse.notation.guess import in_figures, letter_in, nearest_word, swapped
 from traverse.notation.parse import Statement, Unread, parse
 from traverse.notation.text import shortened
 from traverse.notation.vocabulary import KINDS, TRIED, kind_in_words
@@ -263,15 +264,58 @@ def _either(words: list[str]) -> str:
 # --- first words --------------------------------------------------------------------------------------------
 
 
+_LIKE_WORDS, _SURELY_LIKE = 0.6, 0.85
+"""So alike are two words of which one may be a slip of the other, and of which one is in any case."""
+_ANY_WORD = frozenset({"WORD", "NAME"})
+"""Kinds of word that nearly any would be."""
+
+
 @lru_cache(maxsize=1000)
-def _near(word: str) -> str | None:
-    """The word of the notation that is nearest, if one is near."""
-    return nearest_word(word, tuple(FORMS))
+def _near(word: str, rest: str = "") -> str | None:
+    """The word of the notation that is nearest, if one is near; another that is alike where the rest of the line is its alone."""
+    near = nearest_word(word, tuple(FORMS))
+    if near is None or not rest or _is_its_own(near, rest):
+        return near
+    if get_close_matches(word, (near,), cutoff=_SURELY_LIKE):
+        return near
+    alike = get_close_matches(word, FORMS, n=6, cutoff=_LIKE_WORDS)
+    return next((other for other in alike if _is_its_own(other, rest)), near)
+
+
+def _is_its_own(word: str, rest: str) -> bool:
+    """Whether a line is the statement of its first word by more than words that would stand anywhere."""
+    read = _statement(f"{word} {rest}")
+    return read is not None and any(one.type not in _LOOSE_WORDS | _ANY_WORD for one in read[1:])
+
+
+def _tried(word: str, rest: str) -> str | None:
+    """What to type for a word that people try, or for one with two letters of it exchanged.
+
+    Not where it is a word of the notation but for its last letter, and the line one of its statements.
+    """
+    tried = next((one for one in (word, *swapped(word)) if one in TRIED), None)
+    many = f"{word}s"
+    if tried is None or (
+        many in FORMS and not rest[:1].isdigit() and _statement(f"{many} {rest}") is not None
+    ):
+        return None
+    return TRIED[tried]
+
+
+def _parted(line: str) -> tuple[str, str]:
+    """First word of a line, lower case and without a colon, and the rest."""
+    first = _head(line)
+    return first.rstrip(":").lower()[:40], line.strip(" \t")[len(first) :].strip(" \t")
 
 
 def meant_word(line: str) -> str | None:
     """The word of the notation that a line probably begins with, where it begins with none."""
-    return _near(_head(line).rstrip(":").lower()[:40])
+    word, rest = _parted(line)
+    tried = _tried(word, rest)
+    if tried is None:
+        return _near(word, rest)
+    typed = re.match(r"`([a-z]+)", tried)
+    return typed[1] if typed is not None and typed[1] in FORMS else None
 
 
 _LEG = re.compile(
@@ -341,9 +385,10 @@ def _first_word(line: str, met: Container[str], above: str) -> Finding:
                 f"`{shown}` is not a word of the notation",
                 (f"use {TRIED[known]}, without the colon",),
             )
-    known = bare.lower()
-    if known in TRIED:
-        return code, f"`{shown}` is not a word of the notation", (f"use {TRIED[known]}",)
+    known, rest = _parted(line)
+    tried = _tried(known, rest)
+    if tried is not None:
+        return code, f"`{shown}` is not a word of the notation", (f"use {tried}",)
     dashed = _DASHED.match(line)
     if dashed is not None and _head(line[dashed.end() :]).lower() in FORMS:
         return (
@@ -373,7 +418,7 @@ def _first_word(line: str, met: Container[str], above: str) -> Finding:
             f"`{shown}` begins no statement",
             (f"a leg is `from {shown} to NAME BEARING DISTANCE`, a place `at {shown}`",),
         )
-    near = _near(known[:40])
+    near = _near(known, rest)
     message = f"`{shown}` is not a word of the notation"
     if near and not _are_words(line, near):
         return code, message, (f"did you mean `{near}`? such as `{FORMS[near].example}`",)
