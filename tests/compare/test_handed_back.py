@@ -290,7 +290,12 @@ def test_a_page_says_what_the_book_says_and_tells_a_slip_once():
     page = hand_back(found, scheme, Reveal.VALUES, found.lengths)
     (cause,) = found.causes
     row = next(one for one in page.rows if one.line == str(cause.span.line))
-    assert row.written == wrong
+    assert (row.written, row.judged) == (wrong, "wrong, see 1")
+    assert page.to_mend[0].startswith(f"Line {cause.span.line}: ")
+    assert {one.judged for one in page.rows if one is not row and one.what.startswith("bed")} <= {
+        "right",
+        "near",
+    }
     assert sum(f"Line {cause.span.line}:" in one for one in page.to_mend) == 1
     assert not any(" off" in one.expected for one in page.rows)
 
@@ -308,8 +313,27 @@ def test_a_contact_with_its_units_mended_is_called_as_the_party_booked_it(level)
     handed = hand_back(found, read_scheme(None)[0].value, level, found.lengths)
     (line,) = (one for one in handed.rows if one.line == str(number))
     assert line.what == "contact Fg/Hl"
-    assert line.written == "Fg/Hl certain"
+    assert (line.written, line.judged) == ("Fg/Hl certain", "wrong, see 1")
     assert not [one for one in handed.to_mend if level is not Reveal.VALUES and "Mm/Hl" in one]
+
+
+def test_a_unit_written_for_another_is_wrong_at_its_own_line():
+    """What a mend elsewhere puts right is a sound reading, and said to be right once that is mended."""
+    ground = Ground(0)
+    key, rows = ground.walk((0, "key")), ground.walk((0, "party")).splitlines()
+    number = [at for at, one in enumerate(rows) if one.split()[:1] == ["unit"] and ";" not in one][3]
+    was = rows[number].split()[1]
+    rows[number] = rows[number].replace(was, "Fg" if was != "Fg" else "Mm", 1)
+    text = "\n".join(rows) + "\n"
+    other = "dip-left" if "attitudes dip-right" in text else "dip-right"
+    found = round_held(re.sub(r"(?m)^attitudes dip-\w+", f"attitudes {other}", text), key)
+    handed = hand_back(found, read_scheme(None)[0].value, Reveal.NONE, found.lengths)
+    lines = [one.span.line for one in found.causes]
+    row = next(one for one in handed.rows if one.line == str(number + 1))
+    assert (row.written, row.judged) == (rows[number].split()[1], f"wrong, see {lines.index(number + 1) + 1}")
+    beds = [one.judged for one in handed.rows if one.what.startswith("bed")]
+    assert beds
+    assert all(one.endswith(", once mended") for one in beds)
 
 
 @pytest.mark.parametrize("level", ["none", "direction", "values"])

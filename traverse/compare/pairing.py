@@ -36,6 +36,7 @@ from traverse.settled import settled, settled_all
 from traverse.source import Span
 from traverse.structure.readings.directions import pole, pole_angle
 from traverse.structure.readings.records import Attitude, PlaneAttitude
+from traverse.structure.walk.unit_at import units_said
 from traverse.trade import LARGE_DECLINATION_DEG
 
 _FEWEST = 3
@@ -522,6 +523,7 @@ def _units(
     ours = {one.station: one for one in log.geology.station_units}
     theirs = {one.station: one for one in key.geology.station_units}
     first = log.log.first_at
+    written = {of: item.span for of, item in units_said(log.log).items() if isinstance(of, str)}
     return tuple(
         UnitPair(
             station=name,
@@ -529,7 +531,7 @@ def _units(
             log=letters.get(ours[name].letters) if name in ours else None,
             written=ours[name].letters if name in ours else None,
             right=name in ours and letters.get(ours[name].letters) == theirs[of].letters,
-            span=first[name].span,
+            span=written.get(name, first[name].span),
         )
         for name, of in names.items()
         if of in theirs and not theirs[of].queried and name in first

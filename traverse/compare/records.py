@@ -185,6 +185,7 @@ class UnitPair:
     """In the log's own letters."""
     right: bool
     span: Span
+    """Of the line that says it; where none does, of the station."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -88,7 +88,7 @@ class Handed:
 
 def hand_back(found: Comparison, scheme: Scheme, reveal: Reveal, lengths: Lengths) -> Handed:
     """The page of one party."""
-    booked = _booked(found)
+    booked, as_booked = _booked(found), _AsBooked(found)
     walks = _walks(found) if reveal is Reveal.VALUES else None
     notes = list(found.notes)
     others = [one for one in found.standing.pairs if one.key != one.station]
@@ -101,10 +101,10 @@ def hand_back(found: Comparison, scheme: Scheme, reveal: Reveal, lengths: Length
     return Handed(
         name=found.log,
         right=tuple(_right(found.marks_mended, scheme)),
-        to_mend=tuple(_to_mend(found, reveal))[:_MOST_TO_MEND],
+        to_mend=tuple(_to_mend(found, reveal))[: max(_MOST_TO_MEND, len(found.causes))],
         parts=tuple(_parts(found)),
         rows=tuple(
-            _row(item, found, booked, scheme, reveal, lengths)
+            _row(item, found, booked, as_booked, scheme, reveal, lengths)
             for part in found.marks_mended
             if part.part not in {Part.SHAPE, Part.PROCESS}
             for item in part.items
@@ -209,9 +209,7 @@ def _to_mend(found: Comparison, reveal: Reveal) -> Iterator[str]:
         hint = (
             f": {item.note}" if item.note and (reveal is not Reveal.NONE or item.part is Part.PROCESS) else ""
         )
-        words = (
-            f"{where}{'look again at ' if item.part is not Part.PROCESS else ''}{_what(item, found)}{hint}."
-        )
+        words = f"{where}{'look again at ' if item.part is not Part.PROCESS else ''}{item.what}{hint}."
         yield capital(words)
 
 
@@ -224,39 +222,59 @@ def _parts(found: Comparison) -> Iterator[tuple[str, str, str, str]]:
     yield "all", number(scored, places=1), number(again, places=1) if found.causes else "", number(of)
 
 
+class _AsBooked:
+    """Verdicts on what stands in the party's book, beside those with causes mended."""
+
+    def __init__(self, found: Comparison) -> None:
+        self._causes = {
+            (one.span.file, one.span.line): number
+            for number, one in reversed(tuple(enumerate(found.causes, start=1)))
+        }
+        standing = [item for part in found.marks for item in part.items if item.span is not None]
+        self._at = {(item.part, *_line_of(item)): item for item in standing}
+        self._grades = {(item.part, item.what, *_line_of(item)): item.grade for item in standing}
+
+    def reading(self, item: Marked) -> tuple[Marked, int | None]:
+        """An item as booked with the number of the cause at its own line; any other as it comes out with causes mended."""
+        number = self._causes.get(_line_of(item))
+        own = number is not None and isinstance(item.pair, AttitudePair | ContactPair | UnitPair)
+        return (self._at.get((item.part, *_line_of(item)), item), number) if own else (item, None)
+
+    def changed(self, item: Marked) -> bool:
+        """Whether what was mended elsewhere makes its grade another."""
+        before = self._grades.get((item.part, item.what, *_line_of(item)))
+        return before is not None and before is not item.grade
+
+
+def _line_of(item: Marked) -> tuple[str, int]:
+    return ("", 0) if item.span is None else (item.span.file, item.span.line)
+
+
 def _row(
     item: Marked,
     found: Comparison,
     booked: Mapping[tuple[object, ...], str],
+    as_booked: _AsBooked,
     scheme: Scheme,
     reveal: Reveal,
     lengths: Lengths,
 ) -> HandedRow:
+    """A reading as booked with the verdict on it: with its own slip mended it is another reading."""
+    item, cause = as_booked.reading(item)
     serious = item.grade is Grade.SERIOUS and reveal is Reveal.NONE
+    judged = scheme.words[Grade.NONE if serious else item.grade]
+    if cause is not None:
+        judged = f"wrong, see {cause}"
+    elif as_booked.changed(item):
+        judged += ", once mended"
     return HandedRow(
         line=found.line_of(item.span) if item.span is not None else "",
-        what=_what(item, found) + _called(item, reveal),
+        what=item.what + _called(item, reveal),
         written=booked.get(_of_key(item.pair), ""),
-        judged=scheme.words[Grade.NONE if serious else item.grade],
+        judged=judged,
         comment="" if reveal is Reveal.NONE else _off(item, lengths, measured=reveal is Reveal.VALUES),
         expected=_expected(item, lengths) if reveal is Reveal.VALUES else "",
     )
-
-
-def _what(item: Marked, found: Comparison) -> str:
-    """An item as the party's own book calls it: a contact with its units mended would say what the key has."""
-    if not isinstance(item.pair, ContactPair) or item.span is None or item.grade is Grade.MISSING:
-        return item.what
-    own = next(
-        (
-            one.booked
-            for one in (*found.standing.contacts, *found.standing.between)
-            if (one.log or one.instead) is not None
-            and (one.booked.span.file, one.booked.span.line) == (item.span.file, item.span.line)
-        ),
-        None,
-    )
-    return item.what if own is None or own.named is None else f"{own.kind.value} {'/'.join(own.named)}"
 
 
 def _called(item: Marked, reveal: Reveal) -> str:
@@ -338,7 +356,7 @@ def _expected(item: Marked, lengths: Lengths) -> str:
         words = pair.key.certainty.value if pair.key.certainty is not None else pair.key.kind.value
         half = pair.key.half_width_m
         wide = f", within {lengths.said(half)}" if half else ""
-        units = f"{'/'.join(pair.key.booked.named or ())} " if pair.instead is not None else ""
+        units = f"{'/'.join(pair.key.booked.named or ())} " if pair.instead is not None or pair.turned else ""
         return f"{units}{words}{wide}"
     if isinstance(pair, UnitPair):
         return pair.key

@@ -106,7 +106,9 @@ def party_document(handed: Handed, lengths: Lengths) -> Document:
         made.table(
             Table(
                 title="Item by item",
-                asides=("with what is to be mended first put right",) if handed.mended else (),
+                asides=("each reading as booked; all else with what is to be mended first put right",)
+                if handed.mended
+                else (),
                 columns=(
                     Column(name="Line", right=True),
                     Column(name="What", least_mm=34.0, most_lines=2),
