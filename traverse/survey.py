@@ -72,7 +72,9 @@ def survey_log(
     found = Found()
     grid = found.keep(grid_of(log))
     fixes = found.keep(known_points(log, grid))
-    fixes = {name: replace(fix, sure=name in sure) for name, fix in fixes.items()} if sure else fixes
+    fixes = (
+        {name: replace(fix, sure=fix.sure or name in sure) for name, fix in fixes.items()} if sure else fixes
+    )
     iron = found.keep(local_attraction(log))
     magnetic = found.keep(_model(log, grid, fixes))
     legs = found.keep(reduce_legs(log, model=magnetic.get, deviations=iron.taken, asked=iron.asked))

@@ -1,6 +1,8 @@
 """Known points that all parties of a camp share: none is left out for what one party read."""
 
+import functools
 import math
+import random
 
 import pytest
 
@@ -14,9 +16,11 @@ LETTERS = "ABCD"
 EAST, NORTH = 431200, 5205400
 
 
-def known(ground, text, stops):
+def known(ground, text, stops, scatter, wrong=None):
+    """The log with the fixes of a party's own receiver; that of the stop `wrong` is 100 m off."""
     rows = "\n".join(
-        f"control {stop + 1} {EAST + round(east)} E {NORTH + round(north)} N {round(ground.height((east, north)))} m ±3 gps"
+        f"control {stop + 1} {EAST + round(east + scatter()) + 100 * (stop == wrong)} E "
+        f"{NORTH + round(north + scatter())} N {round(ground.height((east, north)))} m ±3 gps"
         for stop, (east, north) in ((stop, ground.places[stop]) for stop in stops)
     )
     text = text.replace("unit Fg", f"{rows}\n\nunit Fg", 1).replace("declination 6 E, 2026, map margin\n", "")
@@ -25,8 +29,11 @@ def known(ground, text, stops):
     )
 
 
-def logs_of(seed, wrong, *, turned=False, points=2):
-    """Parties that walk round between the same known points; `wrong` has a leg a hundred too long, or its declination twice."""
+def logs_of(seed, wrong, *, turned=False, points=2, own=False, misplaced=None):
+    """Parties that walk round between the same known points; `wrong` has a leg a hundred too long, or its declination twice.
+
+    Or it has but the known point at the stop `misplaced` wrong. With their `own` receivers they have fixes of their own.
+    """
     ground = Ground(seed)
     stops = [0, 5, 8][:points]
     slip = {plain_leg(ground): lambda length: f"{length + 100:.1f}"}
@@ -35,9 +42,11 @@ def logs_of(seed, wrong, *, turned=False, points=2):
         text = ground.walk(
             (seed, one),
             bearings=0.0 if one != wrong or not turned else 6.0,
-            lengths=slip if one == wrong and not turned else None,
+            lengths=slip if one == wrong and not turned and misplaced is None else None,
         )
-        text = known(ground, text, stops)
+        chance = random.Random(f"{seed}{one}")  # noqa: S311 - a simulated receiver
+        scatter = functools.partial(chance.gauss, 0, 2 if own else 0)
+        text = known(ground, text, stops, scatter, wrong=misplaced if one == wrong else None)
         logs[one] = text.replace("bearings true\ndeclination", "bearings magnetic\ndeclination")
     return ground, logs
 
@@ -106,3 +115,23 @@ def test_metres_taken_for_feet_are_told_once(seed):
     }
     assert told == {("C.trav", line)}
     assert {(one.span.file, one.span.line) for one in found.survey.suspects} <= told
+
+
+@pytest.mark.parametrize(("seed", "wrong", "at"), each(SEEDS, LETTERS, (0, 5, 8)))
+def test_a_point_that_one_party_fixed_wrong_is_left_out_alone(seed, wrong, at):
+    _, logs = logs_of(seed, wrong, points=3, own=True, misplaced=at)
+    found = joined(logs, (), order=LETTERS)
+    unused = [name for name, place in found.survey.places.items() if place.kind is PlaceKind.UNUSED]
+    assert unused in ([], [f"{wrong}-{at + 1}"])
+    named = {(one.span.file, one.span.line) for one in found.survey.suspects}
+    assert named <= {(f"{wrong}.trav", line_of(logs[wrong], f"control {at + 1} "))}
+
+
+@pytest.mark.parametrize(("seed", "wrong", "points"), each(SEEDS, LETTERS, (2, 3)))
+def test_a_leg_that_is_wrong_leaves_out_no_point_that_others_fixed_too(seed, wrong, points):
+    ground, logs = logs_of(seed, wrong, points=points, own=True)
+    found = joined(logs, (), order=LETTERS)
+    assert not [name for name, one in found.survey.places.items() if one.kind is PlaceKind.UNUSED]
+    named = {(one.span.file, one.span.line) for one in found.survey.suspects}
+    assert (f"{wrong}.trav", line_of_leg(logs[wrong], plain_leg(ground))) in named
+    assert {file for file, _ in named} == {f"{wrong}.trav"}

@@ -7,6 +7,8 @@ import pytest
 from tests.walk import control, control_at, walk
 from traverse.location.crs import open_grid
 from traverse.location.known_points import known_points
+from traverse.notation.read import read_log
+from traverse.source import Source
 from traverse.survey import survey_log
 
 
@@ -19,6 +21,15 @@ def test_two_fixes_of_one_place_are_weighed_together():
     assert found == ()
     assert fixes["1"].position_m[0] == pytest.approx(100 + 4 * 9 / 25)
     assert fixes["1"].sd_plan_m == pytest.approx(12 / 5)
+
+
+def test_a_bare_error_is_in_the_unit_that_its_line_gives_the_height():
+    text = "notation 1\ntraverse T\ndate 2026-05-11\nparty NN Nora Nash\ngrid EPSG:25833\ndistances feet\n"
+    text += "control 1 512000 E 6712000 N 97 m ±4 gps\ncontrol 2 512000 E 6712000 N ±4 97 ±10 gps\n"
+    text += "\nat 1\nto 2 090 300 level\n"
+    one, two = read_log(Source(name="walk.trav", text=text), load=lambda _: b"").value.log.controls
+    assert (one.sd_plan_m, one.sd_height_m) == (4.0, 4.0)
+    assert (two.sd_plan_m, two.sd_height_m) == pytest.approx((4 * 0.3048, 10 * 0.3048))
 
 
 def test_a_held_fix_outweighs_one_with_an_error():

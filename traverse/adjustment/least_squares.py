@@ -242,7 +242,8 @@ def _give_datum(
             ra, rb = find(a), find(b)
             parent[max(ra, rb)] = min(ra, rb)
         held = {find(at) for at in np.flatnonzero(fixed[:, axis] | (own[:, axis, axis] > 0.0)).tolist()}
-        for root in network.roots:
+        # A known point may be parted from its root, where the leg that comes to it is left out.
+        for root in (*network.roots, *sorted(network.fixes)):
             top = find(int(node[root]))
             if top not in held:
                 held.add(top)

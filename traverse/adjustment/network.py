@@ -211,7 +211,7 @@ class _NetworkBuilder:
         stations, steps = self._path(control, others)
         stations.reverse()
         steps = [Step(edge=step.edge, forward=not step.forward) for step in reversed(steps)]
-        self._add_tie(edge, stations, steps, last=control)
+        self._add_tie(edge, stations, steps, last=self._doubtful(stations, control))
 
     def _tie_of_pieces(self, edge: int) -> None:
         """Two pieces with a control each: from a control of the one over this edge to one of the other.
@@ -232,7 +232,16 @@ class _NetworkBuilder:
         ]
         stations = before + after
         by_name = isinstance(self.edges[edge], Tie) or self.edges[edge].span.file in self.hung
-        self._add_tie(edge, stations, steps, last=None if by_name else max(stations[0], stations[-1]))
+        last = None if by_name else self._doubtful(stations, max(stations[0], stations[-1]))
+        self._add_tie(edge, stations, steps, last=last)
+
+    def _doubtful(self, stations: Sequence[int], last: int) -> int | None:
+        """The known point that a tie leaves out where it fails: the last reached, but none that others bear out.
+
+        None where they bear out both: then it is the walk that is wrong.
+        """
+        open_to_doubt = [end for end in (stations[0], stations[-1]) if not self.fixes[end].sure]
+        return last if last in open_to_doubt else next(iter(open_to_doubt), None)
 
     def _add_tie(self, edge: int, stations: list[int], steps: list[Step], *, last: int | None) -> None:
         self.circuits.append(

@@ -28,7 +28,7 @@ class Fix:
     """0 holds its height."""
     span: Span
     sure: bool = False
-    """Whether others bear it out: its figures are not asked about."""
+    """Whether others bear it out: its figures are not asked about, and no walk that fails leaves it out."""
     resected: bool = False
     """Known only by its sights to controls."""
     plan_covariance_m2: Floats | None = None  # (2, 2)

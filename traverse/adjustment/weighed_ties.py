@@ -172,6 +172,7 @@ def _explanations(
             columns.append(np.stack((way.reshape(-1), turned.reshape(-1)), axis=1))
             whats.append((_Doubtful.PARTY, party))
     points = _point_signs(closings) if len(network.fixes) > 2 else {}
+    points = {station: sign for station, sign in points.items() if not network.fixes[station].sure}
     whats += [(_Doubtful.POINT, station) for station in points]
     columns += [np.kron(sign[:, None], np.eye(2)) for sign in points.values()]
     return whats, np.array(columns)

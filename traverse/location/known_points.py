@@ -24,7 +24,10 @@ SAME_PLACE_M = 2.0
 
 
 def known_points(log: Log, grid: Grid | None) -> Outcome[dict[str, Fix]]:
-    """Every control by name; two lines of one name are two fixes of one place, weighed together."""
+    """Every control by name; two lines of one name are two fixes of one place, weighed together.
+
+    Fixes of several parties that agree bear each other out.
+    """
     found: list[Diagnostic] = []
     fixes: dict[str, Fix] = {}
     told: set[tuple[str, Span]] = set()
@@ -194,4 +197,5 @@ def _together(first: Fix, second: Fix) -> Fix:
         sd_plan_m=math.sqrt(variance[0]),
         sd_height_m=math.sqrt(variance[2]),
         span=first.span,
+        sure=first.sure or first.span.file != second.span.file,
     )

@@ -51,6 +51,8 @@ def control(draft: Draft, s: Statement) -> None:
             "a grid reference gives east first with `E`, then north with `N`",
         )
     plan = height = height_sd = None
+    # A bare ± is in the unit that the line itself says.
+    of = next((one for one in s[4:] if one.type in {"LENGTH", "SHARE"}), None)
     words = s[-1] if s[-1].type == "TEXT" else None
     source = None if words is None else source_of(draft, s, words)
     for token in s[4:]:
@@ -59,9 +61,9 @@ def control(draft: Draft, s: Statement) -> None:
         elif token is words:
             continue
         elif height is None:
-            plan = within(draft, token)
+            plan = within(draft, token, of=of)
         else:
-            height_sd = within(draft, token)
+            height_sd = within(draft, token, of=of)
     if height_sd is None and plan is not None and height is not None:
         height_sd = plan
     elif plan is None and height_sd is not None:
