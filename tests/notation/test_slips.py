@@ -103,6 +103,45 @@ def test_a_station_that_the_leg_above_does_not_lead_to():
     assert "did you mean" not in said[0].message
 
 
+@pytest.mark.parametrize("here", ["", "rock b\n"])
+def test_a_leg_line_that_is_lost_is_offered_first_where_the_station_above_has_its_own_lines(here):
+    said = read(
+        f"notation 1\nbearings true\nat 16\nto 17 010 60m\n{here}at 18\nrock a\nto 19 120 40m\n"
+    ).diagnostics
+    assert [one.code for one in said] == ["unknown-station"]
+    assert said[0].hints[0].startswith("the line `to 18 …` is missing") == bool(here)
+    assert "the line `to 18 …` is missing" in said[0].hints[0]
+
+
+def test_a_leg_does_not_come_back_to_where_it_begins():
+    walk = "".join(f"to {n} 010 60m\n" for n in range(2, 14))
+    (said,) = read(f"notation 1\nbearings true\nat 1\n{walk}close 18 120 40m\n").diagnostics
+    assert said.message == "no station 18"
+    assert said.hints[0].startswith("`close 1` or `close 8` if a figure is too many")
+
+
+def test_a_distance_by_itself_below_a_whole_leg_is_a_place_on_it():
+    (said,) = read("notation 1\nbearings true\nat 1\nto 2 010 60m\n32m\nrock a\nat 2\n").diagnostics
+    assert said.hints == ("a place along that leg is `along 32m`",)
+    (said,) = read("notation 1\nbearings true\nat 1\nto 2 010\n32m\nat 2\n").diagnostics[:1]
+    assert "along" not in said.hints[0]
+
+
+def test_a_letter_in_a_bearing_is_no_second_distance():
+    (said,) = read("notation 1\nbearings true\nat 1\nto 2 16O 60m\n").diagnostics
+    assert (said.code, said.hints) == ("letter-for-figure", ("`160`",))
+
+
+def test_no_at_line_is_named_that_is_not_there():
+    head = (
+        "notation 1\nbearings true\nunit Aa Alpha ; Jurassic\nunit Bb Beta ; Triassic\nat 1\nto 2 010 60m\n"
+    )
+    (said,) = [
+        one for one in read(f"{head}to 3 010 60m\nunit Aa\nunit Bb\n").diagnostics if one.code == "two-units"
+    ]
+    assert [label.span.line for label in said.labels] == [8]
+
+
 def test_names_are_guessed_near_and_numbers_not():
     said = read(
         "notation 1\nbearings true\nat Trig\nto Tor 010 60m\nto 3 100 20m\nat 3\nclose Tirg 120 40m\n"

@@ -399,8 +399,9 @@ UNMARKED = "unit Db Basalt dike ; Neogene\n"
 def test_a_dike_by_name_alone_is_asked_about_and_left_as_it_is(compile_text):
     found = compile_text(beds(second=VERTICAL, units="").replace("unit Ks", UNMARKED + "unit Ks", 1))
     (told,) = [one for one in found.diagnostics if one.code == "intrusive-unsaid"]
-    assert told.kind == "note"
+    assert told.kind == "warning"
     assert "Db intrusive?" in told.message
+    assert not {"younger-below", "limb-turns-over", "bed-turns-over"} & codes(found)
     assert not found.geology.bodies
 
 
@@ -424,6 +425,7 @@ def test_a_concordant_sheet_is_asked_about_where_its_name_says_so(compile_text):
     named = compile_text(along.replace("unit Ks", "unit Db Basalt sill ; Neogene\nunit Ks", 1))
     (told,) = [one for one in named.diagnostics if one.code == "intrusive-unsaid"]
     assert "it is called a sill, and" in told.message
+    assert "at one of its contacts" in told.message
     plain = compile_text(along.replace("unit Ks", "unit Db Basalt ; Neogene\nunit Ks", 1))
     assert "intrusive-unsaid" not in codes(plain)
 

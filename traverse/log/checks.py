@@ -420,7 +420,8 @@ def _came_to(log: Log, address: Address) -> str | None:
     legs = [
         leg for leg in log.legs if leg.span.file == address.span.file and leg.span.line < address.span.line
     ]
-    if address.station is None or not legs or address.leg is not None:
+    begun_by_leg = any(leg.span == address.span for leg in log.legs)
+    if address.station is None or not legs or address.leg is not None or begun_by_leg:
         return None
     last = legs[-1]
     return None if address.station == last.end else last.end

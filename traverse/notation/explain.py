@@ -311,6 +311,8 @@ def _parted(line: str) -> tuple[str, str]:
 def meant_word(line: str) -> str | None:
     """The word of the notation that a line probably begins with, where it begins with none."""
     word, rest = _parted(line)
+    if _DISTANCE_ALONE.fullmatch(line.strip(" \t")):
+        return "along"
     tried = _tried(word, rest)
     if tried is None:
         return _near(word, rest)
@@ -330,6 +332,7 @@ def leg_without_to(line: str, met: Container[str]) -> bool:
 
 
 _NO_STATEMENT_BEGINS_SO = re.compile(r"[+±−]|-[ \t]*\d|\d+(?:[.,]\d+)?[ \t]*[a-z%°]", re.IGNORECASE)
+_DISTANCE_ALONE = re.compile(r"\d+(?:\.\d+)?[ \t]*(?:[sd]?p|m|ft)", re.IGNORECASE)
 _LOOSE_WORDS = frozenset({"TEXT", "PATH", "POINTFILE", "PERSONNAME", "UNITNAME", "UNITPART"})
 """Kinds of word that would take any line for their end."""
 
@@ -339,6 +342,13 @@ def _goes_on(line: str, above: str) -> Finding | None:
     first = _head(line)
     if not above or not (first.isalpha() or _NO_STATEMENT_BEGINS_SO.match(line)):
         return None
+    led = _statement(above)
+    if led is not None and _DISTANCE_ALONE.fullmatch(line) and any(one.type == "DISTANCE" for one in led):
+        return (
+            "unknown-word",
+            f"`{shortened(line)}` begins no statement, and the leg above it has its distance",
+            (f"a place along that leg is `along {shortened(line)}`",),
+        )
     joined = f"{above} {line}"
     read = _statement(joined)
     if read is None or read[-1].type in _LOOSE_WORDS:

@@ -76,7 +76,9 @@ def leg_readings(draft: Draft, s: Statement, at: int, problems: list[Mistake]) -
         if len(problems) >= _ENOUGH:
             break
         try:
-            if role in seen:
+            if role in seen and not (
+                role == "distance" and in_figures(str(seen[role]))
+            ):  # a bearing, told already
                 raise _twice(draft, role, seen[role], token)
             if "back" in seen and not role.startswith("back"):
                 raise _after_back(draft, token)

@@ -318,6 +318,16 @@ def _judge_end(draft: Draft, kind: LegKind, start: str | None, end: str, span: S
                 f"`at {shortened(end)}` in line {first.line}, or `close {shortened(begun)}` here",
                 labels=(Label(first, f"{shortened(begun)} is here"),),
             )
+        if start is not None and draft.guess(end, draft.names_near()) == start:
+            # Nobody comes back to where the leg begins.
+            others = [one for one in draft.stations if one != start and figure_too_many(end, one)]
+            meant = " or ".join(f"`close {shortened(one)}`" for one in others)
+            raise Mistake(
+                "unknown-station",
+                f"no station {shortened(end)}",
+                span,
+                f"{meant} if a figure is too many; {hint}" if meant else hint,
+            )
         raise _no_station(draft, end, span, hint)
     if exists:
         first = draft.stations[end]

@@ -120,7 +120,6 @@ def doubts(
         *fault_doubts(log, survey, contacts, walked, strata.band),
         *_way_up([bed for bed in beds if bed.span not in odd]),
         *_edges(log, survey, met),
-        *_unsaid_bodies(log, unsaid),
         *_walls_apart(bodies, odd_cut.keys()),
         *strikes_for_directions(survey, contacts, bodies, cuts, log.lengths),
         *_without_strike(log, bodies),
@@ -566,25 +565,6 @@ def _edges(log: Log, survey: Survey, contacts: Sequence[PlacedContact]) -> Itera
                     "`inferred` under the `covered` line where the two rocks were not seen to touch",
                 )
                 break
-
-
-def _unsaid_bodies(log: Log, unsaid: Mapping[str, UnsaidBody]) -> Iterator[Diagnostic]:
-    """Units that the list does not call intrusive, and that lie as a body does."""
-    for unit in log.units:
-        one = unsaid.get(unit.letters)
-        if one is None or not one.likely:
-            continue
-        why = (
-            f"its border cuts the beds beside it at {one.cut_deg:.0f}°"
-            if one.cut is not None
-            else f"it is called a {one.called}, and {one.host} lies on both sides of it"
-        )
-        yield note(
-            "intrusive-unsaid",
-            f"is {unit.letters} intrusive? {why}",
-            unit.span if one.cut is None else one.cut.booked.span,
-            f"then add `; intrusive` to its `unit` line, and it is no part of the order of units (line {unit.span.line})",
-        )
 
 
 def _walls_apart(bodies: Sequence[Body], asked: Collection[Span]) -> Iterator[Diagnostic]:

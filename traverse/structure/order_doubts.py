@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from traverse.angle import wrap_360
-from traverse.diagnostic import Diagnostic, Label, note, warning
+from traverse.diagnostic import Diagnostic, Label, Severity, note, warning
 from traverse.location.records import Survey
 from traverse.log.items import ContactKind, Planes, Side, UnitHere
 from traverse.log.readings import TO_DIP_DEG, Convention
@@ -105,6 +105,10 @@ def order_doubts(
     down and nothing is said of way-up, for each bed that alone turns over those on both its sides, and for each limb.
     """
     walk = _WalkMet(log, survey, band, caps, cuts)
+    likely = {unit for unit, one in unsaid.items() if one.likely}
+    of_bodies = [one for one in contacts if {one.younger, one.older} & likely]
+    yield from _unsaid_bodies(log, unsaid, [one for one in _rises(walk, beds, of_bodies) if one.down])
+    contacts = [one for one in contacts if not {one.younger, one.older} & likely]
     asked, beds, contacts = _by_another_rule(walk, beds, contacts)
     yield from asked
     every = list(_rises(walk, beds, contacts))
@@ -141,6 +145,38 @@ def order_doubts(
             yield _by_one_bed(next(iter(limb.beds.values())), limb.rises, log)
         else:
             yield _by_limb(tuple(limb.beds.values()), limb.rises, log)
+
+
+def _unsaid_bodies(
+    log: Log, unsaid: Mapping[str, UnsaidBody], below: Sequence[_Rise]
+) -> Iterator[Diagnostic]:
+    """Units that the list does not call intrusive, and that lie as a body does; asked first where they would lie upside down."""
+    for unit in log.units:
+        one = unsaid.get(unit.letters)
+        if one is None or not one.likely:
+            continue
+        why = (
+            f"its border cuts the beds beside it at {one.cut_deg:.0f}°"
+            if one.cut is not None
+            else f"it is called a {one.called}, and {one.host} lies on both sides of it"
+        )
+        met = [rise.contact for rise in below if unit.letters in {rise.contact.younger, rise.contact.older}]
+        told = note(
+            "intrusive-unsaid",
+            f"is {unit.letters} intrusive? {why}",
+            unit.span if one.cut is None else one.cut.booked.span,
+            f"then add `; intrusive` to its `unit` line, and it is no part of the order of units (line {unit.span.line})",
+        )
+        if not met:
+            yield told
+            continue
+        at = "one of its contacts" if len(met) == 1 else f"{len(met)} of its contacts"
+        yield replace(
+            told,
+            severity=Severity.WARNING,
+            message=f"{told.message}, and as one of the pile it would put the younger unit under the older at {at}",
+            labels=tuple(Label(contact.booked.span, _pair(contact)) for contact in met),
+        )
 
 
 def _alone(every: Sequence[_Rise]) -> Iterator[tuple[PlaneAttitude, list[_Rise]]]:

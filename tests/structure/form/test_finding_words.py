@@ -260,9 +260,10 @@ def test_a_mirrored_order_made_by_what_cuts_the_beds_stops_at_what_was_seen(comp
 
 def test_an_unsaid_body_is_offered_where_it_seems_to_lie_under_the_older(compile_text):
     found = compile_text(wide_sheet("060/85"))
-    told = [one for one in found.diagnostics if one.code == "younger-below"]
-    assert told
-    assert all("`; intrusive` on the line of unit Ju" in one.hints[0] for one in told)
+    (told,) = [one for one in found.diagnostics if one.code in {"younger-below", "intrusive-unsaid"}]
+    assert (told.code, told.kind) == ("intrusive-unsaid", "warning")
+    assert told.message.startswith("is Ju intrusive?")
+    assert "`; intrusive`" in told.hints[0]
 
 
 @pytest.mark.parametrize(("turn", "word"), [(0, "a dome"), (180, "a basin")])
