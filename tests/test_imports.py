@@ -48,6 +48,7 @@ STEPS = {
     "ground": {*BOOKED, "location.records", "heights.records", "structure.records"},
     "compile": {
         *BOOKED,
+        "log.own_letters",
         "location.records",
         "notation",
         "survey",

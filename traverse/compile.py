@@ -21,6 +21,7 @@ from traverse.diagnostic import (
 from traverse.ground.records import Traverse
 from traverse.location.records import Survey
 from traverse.log.items import Address
+from traverse.log.own_letters import in_own_letters
 from traverse.log.records import Log
 from traverse.notation.read import read_log
 from traverse.notation.use import Loader, not_had
@@ -195,7 +196,8 @@ def compile_log(source: Source, *, load: Loader) -> Compiled:
             survey = found.keep(with_parties(reading.log, survey, parting))
         if not failed():
             terrain = found.keep(_terrain(reading.log, survey, load))
-            geology = found.keep(interpret(reading.log, survey, terrain))
+            read = interpret(reading.log, survey, terrain)
+            geology = found.keep(Outcome(read.value, tuple(in_own_letters(read.diagnostics, reading.log))))
             ground = found.keep(lay_ground(reading.log, survey, geology, terrain))
             trav = Traverse(log=reading.log, survey=survey, geology=geology, ground=ground)
         found.diagnostics = _once(found.diagnostics)

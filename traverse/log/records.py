@@ -9,7 +9,8 @@ Lines that `omit` takes out of the count are not among the records of their kind
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import field
 from enum import Enum
 from functools import cached_property
 from typing import TypeVar
@@ -317,6 +318,8 @@ class Log:
     rulings: tuple[Ruling, ...] = ()
     parties: tuple[PartyLog, ...] = ()
     """Whole logs that this one brings in, in order."""
+    own_letters: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    """By file of a log brought in, what it calls units that have other letters here: its letters by these."""
     like_hazards: tuple[Address, ...] = ()
     """Where a note reads like a hazard, and neither `hazard` nor `checked` says whether it is one."""
 

@@ -366,6 +366,9 @@ class Camp:
         self._rename(renamed)
         numbers = {file: at for at, one in enumerate(self.brought) for file in one.files if file in members}
         draft.controls = list(one_of_each([(numbers.get(one.span.file, -1), one) for one in draft.controls]))
+        for file, number in numbers.items():
+            own = {joined: bare for (at, bare), joined in letters.items() if at == number and joined != bare}
+            draft.own_letters.update({file: own} if own else {})
         self._order(letters, numbers)
         self._head(renamed)
         self._rule(read_ruled)

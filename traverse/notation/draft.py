@@ -258,6 +258,7 @@ class Draft:
     labels: dict[str, Span] = field(default_factory=dict)
     """Where each sample was taken."""
     parties: list[PartyLog] = field(default_factory=list)
+    own_letters: dict[str, dict[str, str]] = field(default_factory=dict)
     """Whole logs brought in."""
     ruled: list[Ruled] = field(default_factory=list)
     rulings: list[Ruling] = field(default_factory=list)

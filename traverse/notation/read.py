@@ -445,6 +445,7 @@ def _log(draft: Draft) -> Log:
         corrections=tuple(draft.corrections),
         rulings=tuple(draft.rulings),
         parties=tuple(draft.parties),
+        own_letters=draft.own_letters,
     )
 
 
