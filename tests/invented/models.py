@@ -23,6 +23,7 @@ KINDS = (
     "plunging",
     "dome",
     "followed",
+    "valley",
 )
 FOLDS = ("upright", "overturned", "plunging")
 LETTERS = ("Aa", "Bb", "Cc", "Dd", "Ee", "Ff", "Gg", "Hh", "Jj", "Kk", "Mm", "Nn", "Pp", "Rr", "Ss", "Tt")
@@ -374,6 +375,28 @@ def _dome(rng, kind, seed):
     )
 
 
+def _valley(rng, kind, seed):
+    """Gentle beds, walked down one side of a valley and up the other, which may run along them or across."""
+    way = rng.uniform(0.0, 360.0)
+    side, wide, fall = rng.uniform(0.18, 0.28), rng.uniform(8.0, 25.0), rng.uniform(0.01, 0.05)
+    sin, cos = math.sin(math.radians(way)), math.cos(math.radians(way))
+
+    def up(east, north):
+        across = sin * east + cos * north
+        return 100.0 + side * (np.hypot(across, wide) - wide) - fall * (cos * east - sin * north)
+
+    height = _plane(pole(rng.uniform(3.0, 12.0), rng.uniform(0.0, 360.0)), (0.0, 0.0, 100.0))
+    low, high = _span(height, up, way, 360.0)
+    return Model(
+        kind=kind,
+        seed=seed,
+        pile=_stack(rng, height, low=low, high=high, thick=(15.0, 35.0)),
+        up=up,
+        across_deg=(way + rng.uniform(-25.0, 25.0)) % 360.0,
+        length_m=360.0,
+    )
+
+
 _MAKERS = {
     "homocline": _homocline,
     "flat": _flat,
@@ -386,4 +409,5 @@ _MAKERS = {
     "plunging": _fold,
     "dome": _dome,
     "followed": lambda rng, kind, seed: _homocline(rng, kind, seed, dip=(15.0, 60.0)),
+    "valley": _valley,
 }

@@ -16,11 +16,12 @@ from traverse.log.items import LegKind
 from traverse.record import record
 from traverse.settled import settled, settled_shape
 from traverse.structure.walk.records import BandStretch
-from traverse.trade import SIDE_BAND_SHARE
+from traverse.trade import GROUND_SLOPE, SIDE_BAND_SHARE, SURE_SD
 
 TOUCH_M = 0.02
 """Lines and areas that share no more than this only touch."""
 _QUAD = 12
+_UP_SD_M = 0.5
 
 
 @record(frozen=True, kw_only=True)
@@ -104,6 +105,19 @@ class ArmNetwork:
         here = shapely.Point(at)
         share = arm.line.project(here) / arm.length_m if arm.length_m > TOUCH_M else 0.0
         return arm.up_m[0] + share * (arm.up_m[1] - arm.up_m[0]), arm.line.distance(here)
+
+    def may_be_so_high(self, at: Point, up_m: float, sd_m: float, more_m: float = 0.0) -> bool:
+        """Whether the heights walked leave open that the ground is so high at a place, from where it was so `sd_m` along a leg.
+
+        Aside of the walk it may rise or fall by `GROUND_SLOPE` for each metre, and by `more_m`.
+        """
+        arm = self.arms[self.nearest(at)]
+        walked = self.walked_near(at)
+        if walked is None or arm.up_m is None:
+            return True
+        slope = abs(arm.up_m[1] - arm.up_m[0]) / max(arm.length_m, TOUCH_M)
+        open_m = SURE_SD * math.hypot(sd_m * slope, _UP_SD_M) + walked[1] * GROUND_SLOPE + more_m
+        return abs(walked[0] - up_m) <= open_m
 
     def near(self, at: Point, *, reach_m: float) -> list[Arm]:
         """Arms that are reached along the walk within a distance of a place on it."""

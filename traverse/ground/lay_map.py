@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Callable
 
 import numpy as np
 import shapely
@@ -24,13 +23,13 @@ from traverse.ground.map_bodies import (
     without_bodies,
 )
 from traverse.ground.parted import areas
-from traverse.ground.records import Band, CrossedContact, MapGround, Traverse
+from traverse.ground.records import Band, MapGround, Traverse
 from traverse.ground.unit_parting import part_units, unseen_changes
 from traverse.log.items import ContactKind, HowMet
 from traverse.nearest import Nearest
-from traverse.structure.readings.records import PlaneAttitude, Surface
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude, Surface
 from traverse.structure.records import Geology
-from traverse.trade import GENTLE_DEG, REACH_BED_M, SURE_SD
+from traverse.trade import REACH_BED_M
 
 
 def lay_map(trav: Traverse, band: Band | None) -> MapGround:
@@ -70,8 +69,10 @@ def lay_band(trav: Traverse, *, drawn: bool = True) -> Band | None:
     alone = drawn_at_walk(geology.bodies, half_m)
     lines = [one for one in geology.bodies if one.narrow]
     stretches, contacts = without_bodies(geology, [*lines, *alone])
-    crossed = crossings(contacts, stretches, network, whole, half_m=half_m, convergence_deg=convergence_deg)
-    crossed = _steep(crossed, geology)
+    lies = _lying(geology)
+    crossed = crossings(
+        contacts, stretches, network, whole, lies, half_m=half_m, convergence_deg=convergence_deg
+    )
     crossed = along_computed(crossed, trav.ground, whole)
     crossed = onto_followed(crossed, beside, whole, half_m)
     seen = [side for one in beside for side in sides_seen(one, whole, half_m)]
@@ -92,16 +93,16 @@ def lay_band(trav: Traverse, *, drawn: bool = True) -> Band | None:
     )
 
 
-def _steep(crossed: Sequence[CrossedContact], geology: Geology) -> tuple[CrossedContact, ...]:
-    """The contacts, with whether their own surface, else the bed near each, is no gentle one."""
+def _lying(geology: Geology) -> Callable[[PlacedContact], Surface | PlaneAttitude | None]:
+    """How a contact lies: as its own surface, else as the bed near it; None where neither tells."""
     beds = [bed for bed in geology.beds if bed.strike_known]
     near = Nearest(np.array([(bed.place.east_m, bed.place.north_m) for bed in beds]))
 
-    def is_steep(one: CrossedContact) -> bool:
-        lies: Surface | PlaneAttitude | None = one.contact.surface
-        if lies is None and beds and one.contact.kind is not ContactKind.FAULT:
-            bed = near.to(*one.at)
-            lies = beds[bed] if near.off_m(bed, *one.at) <= REACH_BED_M else None
-        return lies is not None and lies.dip_deg > max(GENTLE_DEG, SURE_SD * lies.sd_deg)
+    def lies(one: PlacedContact) -> Surface | PlaneAttitude | None:
+        if one.surface is not None or not beds or one.kind is ContactKind.FAULT:
+            return one.surface
+        at = (one.place.east_m, one.place.north_m)
+        bed = near.to(*at)
+        return beds[bed] if near.off_m(bed, *at) <= REACH_BED_M else None
 
-    return tuple(replace(one, steep=one.course_known and is_steep(one)) for one in crossed)
+    return lies

@@ -21,7 +21,7 @@ from shapely.ops import substring
 
 from traverse.ground.arm_network import TOUCH_M, ArmNetwork
 from traverse.ground.crossed.edge_to_edge import through
-from traverse.ground.records import Band, CrossedContact, SectionCut, UnitArea, UnseenChange
+from traverse.ground.records import Band, CrossedContact, Point, SectionCut, UnitArea, UnseenChange
 from traverse.settled import SAME_M, settled, settled_shape
 from traverse.shapes import areas_in, lines_in, points_of
 from traverse.structure.walk.records import UnbookedChange
@@ -44,17 +44,42 @@ def part_units(
 ) -> tuple[CrossedContact, ...]:
     """The same contacts; those that run between ground of one unit in the line in which their two units meet.
 
-    One that goes on in the line of another keeps to that, as far as it parts anything.
+    One that goes on in the line of another keeps to that, as far as it parts anything. Where nothing of it does, it runs
+    where its units meet, as one that is alone; several that meet there in one line each have a piece of that.
     """
     meetings = _Meetings(areas, half_m)
-    return tuple(
-        one
-        if not meetings.in_one_unit(one.line)
-        else meetings.where_it_parts(one)
-        if one.tied
-        else meetings.parted(one)
-        for one in crossed
-    )
+    found: list[CrossedContact] = []
+    shared: dict[tuple[Point, ...], list[int]] = defaultdict(list)
+    for one in crossed:
+        if not meetings.in_one_unit(one.line):
+            found.append(one)
+            continue
+        if one.tied and (kept := meetings.where_it_parts(one)) is not None:
+            found.append(kept)
+            continue
+        parted = meetings.parted(one)
+        points = tuple(points_of(parted.line))
+        shared[min(points, points[::-1])].append(len(found))
+        found.append(replace(parted, tied=False, between=False))
+    for same in shared.values():
+        if len(same) > 1:
+            _share_out(found, same)
+    return tuple(found)
+
+
+def _share_out(found: list[CrossedContact], same: Sequence[int]) -> None:
+    """Give each of several contacts that have one line its piece of it, in their order along it."""
+    line = found[same[0]].line
+    order = sorted(same, key=lambda at: settled(line.project(shapely.Point(found[at].at)), 2))
+    for number, at in enumerate(order):
+        start, end = (line.length * place / len(order) for place in (number, number + 1))
+        piece = substring(line, start, end)
+        assert isinstance(piece, LineString)
+        tied = [number > 0, number < len(order) - 1]
+        points = points_of(piece)
+        if tied == [True, False]:
+            points = points[::-1]
+        found[at] = replace(found[at], line=LineString(points), tied=True, between=all(tied))
 
 
 def meeting_units(band: Band | None, cuts: Sequence[SectionCut]) -> tuple[tuple[str, str], ...]:
@@ -114,19 +139,19 @@ class _Meetings:
         """A contact in the longest line near it in which its two units meet; where there is none, only what parts ground."""
         younger, older = one.contact.younger, one.contact.older
         if younger is None or older is None or younger == older or not {younger, older} <= self.ground.keys():
-            return self.where_it_parts(one)
+            return self.where_it_parts(one) or self._mark(one)
         lines, tree = self._meeting(younger, older)
         here = shapely.Point(one.at)
         near = tree.query(here, predicate="dwithin", distance=_NEAR_SHARE * self.half_m)
         pieces = [lines[index] for index in np.sort(near).tolist()]
         if not pieces:
-            return self.where_it_parts(one)
+            return self.where_it_parts(one) or self._mark(one)
         line = max(pieces, key=lambda piece: settled(piece.length, 2)).simplify(_SIMPLE_SHARE * self.half_m)
         assert isinstance(line, LineString)
         return replace(one, line=line, course_known=one.course_known and _keeps_to(one.line, line))
 
-    def where_it_parts(self, one: CrossedContact) -> CrossedContact:
-        """A contact without what runs far through ground that was seen to be one unit on both sides, and beyond it."""
+    def where_it_parts(self, one: CrossedContact) -> CrossedContact | None:
+        """A contact without what runs far through ground of one unit on both sides, and beyond it; None where nothing is left."""
         through = [
             self._inner[index] for index in self._tree.query(one.line, predicate="intersects").tolist()
         ]
@@ -136,10 +161,13 @@ class _Meetings:
         # Of several sightings of one place the line runs through their mean.
         here = one.line.interpolate(one.line.project(shapely.Point(one.at)))
         left = lines_in(one.line.difference(shapely.union_all(far)))
-        kept = [part for part in left if part.distance(here) <= _NEAR_SHARE * self.half_m]
-        if kept:
-            return replace(one, line=settled_shape(kept[0]))
-        # Far inside of one unit all along: a mark, as long as a line may run there.
+        near_m, least_m = _NEAR_SHARE * self.half_m, _LEAST_SHARE * self.half_m
+        kept = [part for part in left if part.distance(here) <= near_m and part.length > least_m]
+        return replace(one, line=settled_shape(kept[0])) if kept else None
+
+    def _mark(self, one: CrossedContact) -> CrossedContact:
+        """One that lies far inside of one unit all along: as much of it as a line may run there."""
+        here = one.line.interpolate(one.line.project(shapely.Point(one.at)))
         along, reach = one.line.project(here), IN_ONE_UNIT_SHARE * self.half_m
         mark = substring(one.line, max(0.0, along - reach), along + reach)
         return replace(one, line=settled_shape(mark)) if isinstance(mark, LineString) and one.tied else one

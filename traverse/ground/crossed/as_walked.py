@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from itertools import product
 
@@ -22,30 +22,24 @@ from traverse.ground.crossed.one_line import AT_M
 from traverse.ground.records import CrossedContact, Point
 from traverse.settled import settled, settled_shape
 from traverse.shapes import lines_in, points_of
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude, Surface
 from traverse.structure.walk.records import BandStretch
-from traverse.trade import AT_END_M, JOINED_MOST_DEG
+from traverse.trade import AT_END_M, GROUND_SLOPE, JOINED_MOST_DEG, ONE_CONTACT_M
 
 _STEP_DEG = 3.0
 _TOUCHES_M = 0.25
 _ON_LINE = math.radians(0.5)
 """A walk that leaves a contact nearer to its line than this is on neither side of it."""
+_LOOK_SHARE = 0.2
+"""Of half the band: steps in which a line is held against the heights walked."""
+_SHIFT_SHARE = 0.25
+"""Of half the band: so far aside of where it is drawn straight a contact may come out."""
 _REACH_HALVES = 3.0
 _LONGEST_HALVES = 4.0
 """A line that runs farther along ground looked at, in halves of the band, runs along the walk: how it turns there is not known."""
 
 
-def between_units(
-    crossed: Sequence[CrossedContact],
-    stretches: Sequence[BandStretch],
-    network: ArmNetwork,
-    half_m: float,
-) -> tuple[CrossedContact, ...]:
-    """The crossings, those that the walk contradicts turned where that mends it, `JOINED_MOST_DEG` at most."""
-    walks = _WalksByUnit(crossed, stretches, network, half_m)
-    return tuple(walks.turned(one) for one in crossed)
-
-
-class _WalksByUnit:
+class WalksByUnit:
     """The walk by unit."""
 
     def __init__(
@@ -54,8 +48,9 @@ class _WalksByUnit:
         stretches: Sequence[BandStretch],
         network: ArmNetwork,
         half_m: float,
+        lies: Callable[[PlacedContact], Surface | PlaneAttitude | None],
     ) -> None:
-        self.network, self.half_m = network, half_m
+        self.network, self.half_m, self.lies = network, half_m, lies
         known = [one for one in stretches if one.unit is not None and not one.covered]
         self.stretches = [one for one in known if math.dist(one.start, one.end) > TOUCH_M]
         self.lines = [straight(one.start, one.end) for one in self.stretches]
@@ -64,8 +59,32 @@ class _WalksByUnit:
         for one in crossed:
             self.met[_pair(one)].append(one)
 
+    def leads(self, one: CrossedContact, other: CrossedContact) -> bool:
+        """Whether one line can lead from one crossing to another.
+
+        It runs over no ground walked on in their units, and at heights that the walk beside it leaves open.
+        """
+        far = math.dist(one.at, other.at)
+        if far <= ONE_CONTACT_M:
+            return True
+        if self._crosses(one, other.at, touches_m=TOUCH_M):
+            return False
+        first, last = (each.contact.place.relative_up_m for each in (one, other))
+        sd_m = max(one.contact.sd_m, other.contact.sd_m)
+        lies = [self.lies(each.contact) for each in (one, other)]
+        more_m = shifted_m(min(0.0 if each is None else each.dip_deg for each in lies), self.half_m)
+        count = math.ceil(far / (_LOOK_SHARE * self.half_m))
+        for share in np.linspace(0.0, 1.0, count + 1)[1:-1].tolist():
+            place = (
+                one.at[0] + share * (other.at[0] - one.at[0]),
+                one.at[1] + share * (other.at[1] - one.at[1]),
+            )
+            if not self.network.may_be_so_high(place, first + share * (last - first), sd_m, more_m):
+                return False
+        return True
+
     def turned(self, one: CrossedContact) -> CrossedContact:
-        """One contact."""
+        """A crossing, turned where the walk contradicts it and that mends it, `JOINED_MOST_DEG` at most."""
         points = points_of(one.line)
         whole = len(points) == 2
         if not one.course_known or one.between or None in _pair(one) or len(_pair(one)) < 2:
@@ -113,15 +132,15 @@ class _WalksByUnit:
         near = self.network.near(at, reach_m=_REACH_HALVES * self.half_m)
         return shapely.union_all([*(arm.ground for arm in near), about(shapely.Point(at), 0.5 * self.half_m)])
 
-    def _crosses(self, one: CrossedContact, end: Point) -> bool:
+    def _crosses(self, one: CrossedContact, end: Point, touches_m: float = _TOUCHES_M) -> bool:
         """Whether half a line runs over ground walked on in one of its units, away from where its contact was met."""
         half = LineString([one.at, end])
         units = _pair(one)
-        for index in self.tree.query(half, "dwithin", _TOUCHES_M).tolist():
+        for index in self.tree.query(half, "dwithin", touches_m).tolist():
             if self.stretches[index].unit not in units:
                 continue
             # A line along a leg touches it as it happens: nearly is as good.
-            at = shapely.get_coordinates(half.intersection(self.lines[index].buffer(_TOUCHES_M)))
+            at = shapely.get_coordinates(half.intersection(self.lines[index].buffer(touches_m)))
             for other in self.met[units]:
                 own_m = max(AT_END_M, 2.0 * other.contact.own_sd_m)
                 at = at[np.hypot(*(at - other.at).T) > own_m]
@@ -145,6 +164,12 @@ class _WalksByUnit:
                     sides[stretch.unit].add((way - first) % math.tau < (last - first) % math.tau)
         known = list(sides.values())
         return all(len(each) == 1 for each in known) and (len(known) < 2 or known[0] != known[1])
+
+
+def shifted_m(dip_deg: float, half_m: float) -> float:
+    """How much higher or lower the ground may be than a line of a plane has it, which takes it a little aside; 0 of gentle ones."""
+    slope = math.tan(math.radians(dip_deg))
+    return slope * _SHIFT_SHARE * half_m if slope > GROUND_SLOPE else 0.0
 
 
 def _pair(one: CrossedContact) -> frozenset[str | None]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import shapely
 from shapely import LineString
@@ -11,15 +11,15 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from traverse.ground.arm_network import TOUCH_M, ArmNetwork, about
-from traverse.ground.crossed.as_walked import between_units
+from traverse.ground.crossed.as_walked import WalksByUnit, shifted_m
 from traverse.ground.crossed.one_line import in_one_line
 from traverse.ground.records import CrossedContact, Point
 from traverse.log.items import HowMet
 from traverse.settled import least, settled_shape
 from traverse.shapes import lines_in, points_of
-from traverse.structure.readings.records import PlacedContact
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude, Surface
 from traverse.structure.walk.records import BandStretch
-from traverse.trade import GENTLE_DEG, GROUND_SLOPE, SURE_SD
+from traverse.trade import GENTLE_DEG, SURE_SD
 
 OVER_M = 0.1
 """Cuts run over the edge by this, so that they part what they cross."""
@@ -29,8 +29,8 @@ _SHORTEST_SHARE = 0.0125
 _LOOK_SHARE = 0.2
 """Of half the band: steps in which a line is held against the heights walked."""
 _UP_SD_M = 0.5
-_OFF_STRIKE = 0.35
-"""Sine of what the strike of a gentle bed may be off by."""
+_ASIDE_SHARE = 0.5
+"""Of half the band: a line that gets no farther from the leg parts nothing."""
 _UNKNOWN_HALVES = 1.5
 """A contact whose course is not known is drawn no farther than so many halves of the band from where it was met."""
 
@@ -40,11 +40,14 @@ def crossings(
     stretches: tuple[BandStretch, ...],
     network: ArmNetwork,
     whole: BaseGeometry,
+    lies: Callable[[PlacedContact], Surface | PlaneAttitude | None],
     *,
     half_m: float,
     convergence_deg: float,
 ) -> tuple[CrossedContact, ...]:
     """Every contact that the walk crossed in the band, one that it met at several places in one line.
+
+    `lies` says how a contact lies.
 
     Each runs straight along its course, or as near to that as the walk leaves it.
     """
@@ -52,18 +55,24 @@ def crossings(
     found = [
         line
         for one in crossed
-        if (line := _crossing(one, network, whole, half_m, convergence_deg)) is not None
+        if (line := _crossing(one, lies(one), network, whole, half_m, convergence_deg)) is not None
     ]
 
     def through_mean(at: Point, way_deg: float) -> LineString | None:
         return edge_to_edge(at, way_deg, None, network, whole, half_m, 0.0)
 
-    joined = in_one_line(found, stretches, whole, half_m, through_mean)
-    return between_units(joined, stretches, network, half_m)
+    walks = WalksByUnit(found, stretches, network, half_m, lies)
+    joined = in_one_line(found, stretches, whole, half_m, through_mean, walks.leads)
+    return tuple(walks.turned(one) for one in joined)
 
 
 def _crossing(
-    contact: PlacedContact, network: ArmNetwork, whole: BaseGeometry, half_m: float, convergence_deg: float
+    contact: PlacedContact,
+    lies: Surface | PlaneAttitude | None,
+    network: ArmNetwork,
+    whole: BaseGeometry,
+    half_m: float,
+    convergence_deg: float,
 ) -> CrossedContact | None:
     """The line of a contact from edge to edge of the arm that it was met on."""
     at = (contact.place.east_m, contact.place.north_m)
@@ -71,8 +80,34 @@ def _crossing(
     line = edge_to_edge(at, contact.course_deg, leg_deg, network, whole, half_m, convergence_deg)
     if line is None:
         return None
-    line = _where_it_can_be(line, contact, at, network, half_m)
-    return CrossedContact(contact=contact, at=at, line=line, course_known=contact.course_deg is not None)
+    kept = _where_it_can_be(line, contact, 0.0 if lies is None else lies.dip_deg, at, network, half_m)
+    known = contact.course_deg is not None
+    short = all(math.dist(one, other) > TOUCH_M for one, other in zip(*map(_ends, (line, kept)), strict=True))
+    if known and leg_deg is not None and short and not _gets_aside(kept, at, leg_deg, half_m):
+        # Its strike takes it along the walk, where the ground is too high or too low for it.
+        square = edge_to_edge(at, None, leg_deg, network, whole, half_m, convergence_deg)
+        if square is not None:
+            kept, known = square, False
+    return CrossedContact(
+        contact=contact, at=at, line=kept, course_known=known, steep=known and _is_steep(lies)
+    )
+
+
+def _ends(line: LineString) -> tuple[Point, Point]:
+    points = points_of(line)
+    return points[0], points[-1]
+
+
+def _is_steep(lies: Surface | PlaneAttitude | None) -> bool:
+    """Whether a plane is no gentle one."""
+    return lies is not None and lies.dip_deg > max(GENTLE_DEG, SURE_SD * lies.sd_deg)
+
+
+def _gets_aside(line: LineString, at: Point, leg_deg: float, half_m: float) -> bool:
+    """Whether a line gets away from the leg on either hand, so that it parts the ground there."""
+    x, y = math.sin(math.radians(leg_deg)), math.cos(math.radians(leg_deg))
+    off = max(abs((end[0] - at[0]) * y - (end[1] - at[1]) * x) for end in points_of(line))
+    return off >= _ASIDE_SHARE * half_m
 
 
 def edge_to_edge(
@@ -128,16 +163,16 @@ def through(at: Point, way_deg: float, ground: BaseGeometry, *, half_m: float) -
 
 
 def _where_it_can_be(
-    line: LineString, contact: PlacedContact, at: Point, network: ArmNetwork, half_m: float
+    line: LineString, contact: PlacedContact, dip_deg: float, at: Point, network: ArmNetwork, half_m: float
 ) -> LineString:
-    """The line of a flat or gentle contact as far as the heights that were walked leave open that the ground is so high there.
+    """The line of a contact as far as the heights that were walked leave open that the ground is so high there.
 
     Along its strike it runs level. Between the walk and a place aside of it the ground may rise or fall by
     `GROUND_SLOPE` for each metre.
     """
-    dip_deg = 0.0 if contact.surface is None else contact.surface.dip_deg
-    if dip_deg > GENTLE_DEG or line.length <= half_m:
+    if line.length <= half_m:
         return line
+    more_m = shifted_m(dip_deg, half_m)
     here = line.project(shapely.Point(at))
     ends = []
     for way, room in ((-1.0, here), (1.0, line.length - here)):
@@ -145,14 +180,8 @@ def _where_it_can_be(
         for step in range(1, math.ceil(room / (_LOOK_SHARE * half_m)) + 1):
             along = min(step * _LOOK_SHARE * half_m, room)
             place = line.interpolate(here + way * along)
-            walked = network.walked_near((place.x, place.y))
-            if walked is None:
-                continue
-            up_m, off_m = walked
-            open_m = SURE_SD * math.hypot(contact.sd_m, _UP_SD_M) + off_m * GROUND_SLOPE
-            # A gentle strike is off by much, and leads up or down a dip that is small.
-            open_m += along * math.tan(math.radians(dip_deg)) * _OFF_STRIKE
-            if abs(up_m - contact.place.relative_up_m) > open_m:
+            up_m = contact.place.relative_up_m
+            if not network.may_be_so_high((place.x, place.y), up_m, contact.sd_m, more_m):
                 far = along - _LOOK_SHARE * half_m
                 break
         ends.append(here + way * max(far, min(room, _LOOK_SHARE * half_m)))

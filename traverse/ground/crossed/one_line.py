@@ -46,12 +46,14 @@ def in_one_line(
     whole: BaseGeometry,
     half_m: float,
     through: Callable[[Point, float], LineString | None],
+    leads: Callable[[CrossedContact, CrossedContact], bool],
 ) -> tuple[CrossedContact, ...]:
     """The crossings, those of one contact in ground that hangs together each with its part of their one line.
 
     Two are of one line where they part the same units with the younger one on the same side, and each lies as near to the
     other's line as their standard deviations and that of the strike allow. `through` gives the line from edge to edge
-    through a place along a grid azimuth in degrees.
+    through a place along a grid azimuth in degrees; `leads` says whether the walk and its heights let one line lead from
+    place to place.
     """
     met = [_MetHere(one=one, way=_way(one.line), younger=toward_younger(one, stretches)) for one in found]
     places = [_OnePlace(met=(one,), at=one.one.at, way=one.way, line=one.one.line) for one in met]
@@ -77,7 +79,7 @@ def in_one_line(
         way, back = (mine, _ahead(here, there)), (theirs, _ahead(there, here))
         if way in linked or back in linked or not _between_alike(met[first], met[second]):
             continue
-        if held.contains(LineString([here.at, there.at])):
+        if held.contains(LineString([here.at, there.at])) and leads(met[first].one, met[second].one):
             linked[way], linked[back] = theirs, mine
     by_crossing = {
         id(member.one): part
@@ -189,11 +191,21 @@ def _off(line: LineString, at: Point) -> float:
 
 
 def _between_alike(one: _MetHere, other: _MetHere) -> bool:
-    """Whether the younger unit lies on the same side of the line between two places as well."""
+    """Whether the younger unit lies on the same side of the line between two places as well.
+
+    Where the walk runs nearly along it, down into a valley and up again, each place has its own side: no line is one.
+    """
     if one.younger is None or other.younger is None or _far(one, other) < ONE_CONTACT_M:
         return True
     between = (other.one.at[0] - one.one.at[0], other.one.at[1] - one.one.at[1])
-    return _cross(between, one.younger) * _cross(between, other.younger) > 0.0
+    far = math.hypot(*between)
+    sides = [
+        _cross(between, younger) / (far * math.hypot(*younger)) for younger in (one.younger, other.younger)
+    ]
+    if _dot(one.younger, other.younger) < 0.0 and max(map(abs, sides)) < _ACROSS:
+        steep = one.one.steep and other.one.steep
+        return steep and sides[0] * sides[1] > 0.0
+    return sides[0] * sides[1] > 0.0
 
 
 def _all_one_place(one: _OnePlace, other: _OnePlace) -> bool:
@@ -246,7 +258,14 @@ def _parts(
         edge if other is None else ((place.at[0] + other[0]) / 2.0, (place.at[1] + other[1]) / 2.0)
         for edge, other in zip(outer, (behind, ahead), strict=True)
     ]
-    line = LineString([ends[0], place.at, ends[1]])
+    # Of two sightings of one place, drawn square, half-way to the other is the place itself.
+    line = LineString(
+        [
+            *(end for end in ends[:1] if math.dist(end, place.at) > _LEAST_M),
+            place.at,
+            *(end for end in ends[1:] if math.dist(end, place.at) > _LEAST_M),
+        ]
+    )
     met = sorted(place.met, key=lambda one: settled(_dot(place.way, one.one.at), 3))
     here = line.project(shapely.Point(place.at))
     cuts = (

@@ -155,6 +155,7 @@ class _Map:
         self.shared = ""
         """What a name that several stations have stands for, by the first of them."""
         self.square: dict[Span, Address] = {}
+        self.along = False
         """Contacts drawn square to the walk, since nothing tells how they strike."""
         self.square_bodies: list[str] = []
         self.layers: dict[Layer, list[Item]] = {name: [] for name in _LAYERS}
@@ -334,10 +335,15 @@ class _Map:
                 if crossed.beside is None and number_of is not None:
                     # No number stands on the map itself: a contact is found there by its leg.
                     self.square[crossed.contact.booked.span] = crossed.contact.booked.address
+                    self.along |= crossed.contact.course_deg is not None
                 self.said.append(
                     note(
                         "contact-without-course",
-                        "no attitude near this contact tells how it runs; drawn "
+                        (
+                            "no attitude near this contact tells how it runs; drawn "
+                            if crossed.contact.course_deg is None
+                            else "its strike would take this contact along the walk, which it parts; drawn "
+                        )
                         + ("square to the leg" if crossed.beside is None else "along the leg"),
                         crossed.contact.booked.span,
                         "give the attitude of the contact on its line, or of a bed near it",
@@ -570,7 +576,7 @@ class _Map:
         return [words] if kept else [replace(words, at=(words.at[0], box.y + _NOTE_IN_MM), halo=WHITE)]
 
     def _drawn_square(self) -> DrawnSquare:
-        return DrawnSquare(self.square, tuple(dict.fromkeys(self.square_bodies)))
+        return DrawnSquare(self.square, tuple(dict.fromkeys(self.square_bodies)), self.along)
 
     def _milestones(self, names: Iterable[str]) -> list[str]:
         """Of some stations the controls, and those that are every tenth or the last of the walk."""

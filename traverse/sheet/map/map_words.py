@@ -117,16 +117,20 @@ def sighted_beyond(trav: Traverse, points: Mapping[str, Point]) -> str:
 
 @record(frozen=True, slots=True)
 class DrawnSquare:
-    """What a map draws square to the walk, since nothing tells how it strikes."""
+    """What a map draws square to the walk, since nothing tells how it runs on the ground."""
 
     contacts: Mapping[Span, Address]
     bodies: tuple[str, ...] = ()
     """Letters of narrow bodies."""
+    along: bool = False
+    """Whether the strike of some is known, and would take them along the walk."""
 
     def also(self, other: DrawnSquare) -> DrawnSquare:
         """That of two maps, each once."""
         return DrawnSquare(
-            {**self.contacts, **other.contacts}, tuple(dict.fromkeys((*self.bodies, *other.bodies)))
+            {**self.contacts, **other.contacts},
+            tuple(dict.fromkeys((*self.bodies, *other.bodies))),
+            self.along or other.along,
         )
 
 
@@ -145,7 +149,8 @@ def drawn_square(square: DrawnSquare) -> tuple[str, ...]:
     forms = (f"the {contacts} {' and '.join(where)}", f"{number(len(places))} {contacts}")
     return tuple(
         dict.fromkeys(
-            f"Strike of {listed([one, *bodies])} not known: drawn square to the walk." for one in forms
+            f"{'Trace' if square.along else 'Strike'} of {listed([one, *bodies])} not known: drawn square to the walk."
+            for one in forms
         )
     )
 
