@@ -78,6 +78,14 @@ def test_letters_of_the_key_for_another_of_its_units_are_not_that_unit():
     found = against(key_of(LOG), text)
     assert dict(found.standing.letters) == {"Wl": "Rg"}
     assert [one.letters for one in found.standing.unlisted] == ["Rg"]
+    assert any(
+        "Rg (line 6) is not in the key by name, and these letters are another rock" in one
+        for one in found.notes
+    )
+    assert not [one for one in found.notes if "Rigg" in one]
+    assert [
+        one for one in found.for_leader if one.startswith("line 6: ") and "key's own Rg is Rigg Shale" in one
+    ]
 
 
 def test_a_unit_beside_all_of_the_key_s_is_judged():
@@ -100,6 +108,24 @@ def test_also_of_a_camp_joins_what_its_party_calls_otherwise(ids):
     assert found.standing.unlisted == ()
     assert scored(found)[Part.UNITS] == (15.0, 15.0)
     assert scored(found)[Part.CONTACTS] == (20.0, 20.0)
+
+
+def test_unit_lines_of_a_camp_hold_in_a_key_of_one_log():
+    """The party is the one all of whose letters there are the log's own; else what to type is said."""
+    text = other_letters("unit Sh Upper mudstone ; Jurassic").replace(
+        "unit Wl Wellan Slate", "unit Sl Lower slate"
+    )
+    text = text.replace("Wl", "Sl")
+    key = LOG.replace(RIGG, f"{RIGG} ; also B-Sh, C-Rd").replace(SLATE, f"{SLATE} ; also B-Sl, C-Dk")
+    found = against(key_of(key), text)
+    assert found.standing.unlisted == ()
+    assert scored(found)[Part.UNITS] == (15.0, 15.0)
+    assert any("taken for party B of the key's `also B-…`" in one for one in found.for_leader)
+    untold = against(key_of(key.replace("C-Rd", "C-Sh").replace("C-Dk", "C-Sl")), text)
+    assert [one.letters for one in untold.standing.unlisted] == ["Sh", "Sl"]
+    assert any("type `group B` in its heading if it is B" in one for one in untold.for_leader)
+    told = text.replace("notation 1\n", "notation 1\ngroup B\n")
+    assert against(key_of(key.replace("C-Rd", "C-Sh").replace("C-Dk", "C-Sl")), told).standing.unlisted == ()
 
 
 @pytest.mark.parametrize(

@@ -10,14 +10,14 @@ import numpy as np
 from traverse.compare.explained_by import Explanations, find_causes
 from traverse.compare.marking import marks
 from traverse.compare.mends import KNOWN_POINT
-from traverse.compare.one_unit import brought_in
+from traverse.compare.one_unit import brought_in, lettered_also, party_by_also
 from traverse.compare.pairing import stand
 from traverse.compare.records import Cause, Comparison, Paired, PairedBy, PartMarks, Scheme
 from traverse.compile import Compiled, compile_log
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.length import Lengths
-from traverse.log.records import PartyLog
+from traverse.log.records import Log, PartyLog
 from traverse.notation.use import Loader, loading
 from traverse.settled import settled
 from traverse.trade import LARGE_DECLINATION_DEG, LEG_APART_M
@@ -86,7 +86,7 @@ def against_key(
         notes=notes,
         for_leader=(
             *_of_the_key(party),
-            *_of_units(standing),
+            *_of_units(standing, compiled.log, key.log),
             *_for_leader(standing, compiled.log.lengths, found.causes),
         ),
         files=_called(compiled, unnamed=unnamed),
@@ -114,13 +114,15 @@ def _notes(standing: Paired) -> tuple[str, ...]:
         notes.append(
             "the log and the key have no known point in common, so only the shape of the walk is judged, not where it lies"
         )
-    if standing.unlisted:
-        units = listed([f"{one.letters} (line {one.span.line})" for one in standing.unlisted])
-        one = len(standing.unlisted) == 1
-        notes.append(
-            f"{'unit' if one else 'units'} {units} {'is' if one else 'are'} not in the key by letters or by name: what is "
-            f"named by {'it' if one else 'them'} is not judged"
-        )
+    for by_letters, how_not in (
+        (False, "not in the key by letters or by name"),
+        (True, "not in the key by name, and these letters are another rock there"),
+    ):
+        of = [one for one in standing.unlisted if (one.other_rock is not None) is by_letters]
+        if of:
+            units = listed([f"{one.letters} (line {one.span.line})" for one in of])
+            unit, are, it = ("unit", "is", "it") if len(of) == 1 else ("units", "are", "them")
+            notes.append(f"{unit} {units} {are} {how_not}: what is named by {it} is not judged")
     how = {one.by for one in standing.pairs}
     if PairedBy.SHAPE in how:
         more = "" if standing.framed else "; one `control` in both logs would pair them by place"
@@ -144,16 +146,34 @@ def _of_the_key(party: PartyLog | None) -> tuple[str, ...]:
     return (words,)
 
 
-def _of_units(standing: Paired) -> tuple[str, ...]:
+def _of_units(standing: Paired, log: Log, key: Log) -> tuple[str, ...]:
     """What units that are not in the key may be, and what to type to say so."""
-    return tuple(
-        f"line {one.span.line}: {one.letters} {one.name} may be the key's {one.meant} ({one.why}); type "
-        f"`; also {one.meant}` at the end of that line to say so"
-        if one.meant is not None
-        else f"line {one.span.line}: if {one.letters} {one.name} is a unit of the key, type `; also` and its letters "
-        "there at the end of that line"
-        for one in standing.unlisted
-    )
+    found = []
+    for one in standing.unlisted:
+        rock = "" if one.other_rock is None else f"; the key's own {one.letters} is {one.other_rock}"
+        if one.meant is not None:
+            found.append(
+                f"line {one.span.line}: {one.letters} {one.name} may be the key's {one.meant} ({one.why}){rock}; type "
+                f"`; also {one.meant}` at the end of that line to say so"
+            )
+        else:
+            found.append(
+                f"line {one.span.line}: if {one.letters} {one.name} is a unit of the key, type `; also` and its letters "
+                f"there at the end of that line{rock}"
+            )
+    if log.heading.group is not None or key.parties:
+        return tuple(found)
+    party = party_by_also(log, key)
+    if party is not None:
+        found.append(
+            f"it is taken for party {party} of the key's `also {party}-…`, whose letters are all its own"
+        )
+    elif standing.unlisted and (parties := sorted(lettered_also(key))):
+        found.append(
+            f"the key's `also` speaks of {'parties' if len(parties) > 1 else 'party'} {listed(parties)}, and nothing says "
+            f"which this log is: type `group {parties[0]}` in its heading if it is {parties[0]}"
+        )
+    return tuple(found)
 
 
 def _for_leader(standing: Paired, lengths: Lengths, causes: Sequence[Cause]) -> tuple[str, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from pathlib import PurePath
 
 from traverse.compare.records import UnlistedUnit
@@ -27,7 +28,7 @@ def letters_of(log: Log, key: Log, party: PartyLog | None = None) -> dict[str, s
     Letters alone say nothing where another unit of the log is the key's unit of these letters. `party` is that of the key
     which the log is.
     """
-    letters = log.heading.group if party is None else party.letters
+    letters = log.heading.group or party_by_also(log, key) if party is None else party.letters
     by_name = {plain_name(unit.name): unit for unit in key.units}
     by_letters = {unit.letters: unit for unit in key.units}
 
@@ -54,6 +55,27 @@ def letters_of(log: Log, key: Log, party: PartyLog | None = None) -> dict[str, s
     return {unit.letters: found[unit.letters] for unit in log.units if unit.letters in found}
 
 
+def lettered_also(key: Log) -> dict[str, set[str]]:
+    """Letters of units by the letters of the party that an `also` of the key names before them: `also B-Ar`."""
+    found: dict[str, set[str]] = {}
+    for unit in key.units:
+        for name in unit.also:
+            party, dash, letters = name.rpartition("-")
+            if dash:
+                found.setdefault(party, set()).add(letters)
+    return found
+
+
+def party_by_also(log: Log, key: Log) -> str | None:
+    """The party of which an `also` of the key speaks that a log is, where its heading does not say: it has all these letters.
+
+    None where no party or more than one has; a single unit tells none apart.
+    """
+    own = {unit.letters for unit in log.units}
+    having = [party for party, units in lettered_also(key).items() if len(units) >= _FEWEST and units <= own]
+    return having[0] if len(having) == 1 else None
+
+
 def free_units(key: Log, letters: Mapping[str, str]) -> tuple[RockUnit, ...]:
     """Units of the key that none of the log's is known to be. `letters` are the key's by the log's."""
     known = set(letters.values())
@@ -77,6 +99,7 @@ def unlisted_units(
     for one in log.geology.station_units:
         if one.station in names and (here := theirs.get(names[one.station])) is not None:
             met.setdefault(one.letters, []).append(here)
+    other_rocks = {unit.letters: unit.name for unit in key.log.units}
     found = []
     for unit in open_units:
         named = [one.letters for one in free if names_alike(one.name, unit.name)]
@@ -96,6 +119,7 @@ def unlisted_units(
                 name=unit.name,
                 meant=meant,
                 why=why,
+                other_rock=other_rocks.get(unit.letters),
             )
         )
     twice = [one.meant for one in found]
@@ -104,4 +128,4 @@ def unlisted_units(
 
 def _open(one: UnlistedUnit) -> UnlistedUnit:
     """Without a guess: two units of the log would be one of the key's."""
-    return UnlistedUnit(span=one.span, letters=one.letters, name=one.name, meant=None, why="")
+    return replace(one, meant=None, why="")

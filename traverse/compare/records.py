@@ -199,6 +199,8 @@ class UnlistedUnit:
     """The one of the key's that it may be; None where nothing shows which."""
     why: str
     """What shows it."""
+    other_rock: str | None = None
+    """The name of another unit of the key that has these letters."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
