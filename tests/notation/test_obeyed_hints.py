@@ -280,6 +280,21 @@ def test_a_length_in_a_unit_that_no_other_has(compile_text):
     assert lone(metres) == []
 
 
+def test_a_height_in_feet_where_all_else_is_in_metres(compile_text):
+    more = "to 3 000 100p\nat 3\nto 4 270 100p\nat 4\nclose 1 180 100p\n"
+    page = TWO.replace("at 1\n", "control 1 1000 E 2000 N 649 ft ±5 gps\nat 1\n", 1) + more
+
+    def lone(text):
+        return [one for one in told(compile_text, text) if one.code == "lone-unit"]
+
+    (one,) = lone(page)
+    assert typed(one.hints[0]) == ["649 m"]
+    assert lone(page.replace("649 ft", "649 m")) == []
+    assert lone(page.replace("control 1", "heights above sea level, map in feet\ncontrol 1")) == []
+    assert lone(page.replace("note ford", "elevation 660 ft")) == []
+    assert lone(page.replace("100p", "100ft")) == []
+
+
 def test_stretches_may_stand_in_any_order(compile_text):
     text = TWO.replace("at 2\n", "along 10p to 50p\nfloat sandstone\nat 2\n")
     assert told(compile_text, text) == []

@@ -84,6 +84,7 @@ def check_log(log: Log, *, unread: frozenset[str] = frozenset()) -> tuple[Diagno
         *_legs(log),
         *_booked_twice(log),
         *_lone_units(log),
+        *_lone_feet(log),
         *_lone_slope(log),
         *_left_out_at(log),
         *(() if unread & {"ALONG", "COVERED"} else check_along_lost(log)),
@@ -519,6 +520,40 @@ def _lone_slope(log: Log) -> Iterator[Diagnostic]:
             one.span,
             f"look at the page: was it `{meant}`?",
         )
+
+
+_HEIGHT_IN_FEET = re.compile(rf"(?<![±\d.,/+-])(?P<figures>\d+(?:\.\d+)?)\s*{Unit.FEET.value}\b")
+_FEET = re.compile(rf"\b(?:{Unit.FEET.value}|{Unit.FEET.name})\b", re.IGNORECASE)
+
+
+def _lone_feet(log: Log) -> Iterator[Diagnostic]:
+    """The height of a known point that alone is in feet where all else of a log is in metres or paces."""
+    by_feet = [one for one in log.controls if _HEIGHT_IN_FEET.search(one.written)]
+    measured = [leg.distance for leg in log.legs]
+    measured += [
+        one for at in log.addresses for one in (at.start, at.end, at.offset) if at.leg is not None and one
+    ]
+    elsewhere = (
+        log.heading.heights or "",
+        *(one.written for one in log.items if isinstance(one, Elevation)),
+        *(one.source or "" for one in log.controls),
+    )
+    if (
+        len(by_feet) != 1
+        or len(measured) <= ALONE_AMONG
+        or log.lengths.in_feet
+        or any(one.unit is Unit.FEET for one in measured)
+        or any(map(_FEET.search, elsewhere))
+    ):
+        return
+    height = _HEIGHT_IN_FEET.search(by_feet[0].written)
+    assert height is not None
+    yield warning(
+        "lone-unit",
+        f"the height of {by_feet[0].name}, {height[0]}, is the one figure of this log in {Unit.FEET.name.lower()}",
+        by_feet[0].span,
+        f"look at the page and the map: was it `{height['figures']} m`?",
+    )
 
 
 def _measure(distance: Distance) -> str:
