@@ -33,7 +33,9 @@ def lay_sections(trav: Traverse, band: Band | None) -> tuple[SectionCut, ...]:
     half_m = trav.ground.width.half_m
     order = tuple(unit.letters for unit in trav.log.units)
     cuts = (
-        cut_section(section, loose=loose, order=order, depth_m=half_m, band=band)
+        cut_section(
+            section, loose=loose, order=order, depth_m=half_m, band=band, intrusive=trav.log.intrusive
+        )
         for section in trav.geology.sections
     )
     return tuple(
@@ -48,10 +50,11 @@ def cut_section(
     depth_m: float,
     band: Band | None = None,
     order: tuple[str, ...] = (),
+    intrusive: frozenset[str] = frozenset(),
 ) -> SectionCut:
     """Lines and coloured ground of one section, with what the band shows where the line runs through it.
 
-    `loose` are the letters of surface deposits, `order` those of all units, the youngest first.
+    `loose` are the letters of surface deposits, `intrusive` those of bodies, `order` those of all units, the youngest first.
     """
     if len(section.profile) < 2:
         return SectionCut(section=section, looked_at=Polygon(), lines=(), fills=())
@@ -63,7 +66,12 @@ def cut_section(
         # Under a body the beds go on as on both sides of it.
         seen = seen_runs(section, band)
         cutting = {one.body.unit for one in section.bodies}
-        under = without_slopes([run for run in seen if run.unit not in cutting], section)
+        # A body that can't be drawn leaves its ground without a colour.
+        bare = intrusive - cutting
+        under = without_slopes(
+            [replace(run, unit=None) if run.unit in bare else run for run in seen if run.unit not in cutting],
+            section,
+        )
         runs = as_seen(runs, under)
         if not section.levels:
             over = {level.younger for level in section.over}

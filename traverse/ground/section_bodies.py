@@ -70,7 +70,7 @@ def where_seen(one: SectionBody, section: Section, seen: Sequence[UnitRun]) -> S
         if side is None:
             met = low or high
             at_end = not SAME_M < distance < section.length_m - SAME_M
-            if met is None or at_end:
+            if met is None or at_end or one.past_ends:
                 return None
             return BodySide(at=(distance, section.ground_at(distance)), way=met.way, wall=None)
         reach_m = ONE_CONTACT_M if side.wall is None else max(ONE_CONTACT_M, 3.0 * side.wall.sd_m)

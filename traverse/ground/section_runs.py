@@ -17,7 +17,7 @@ from traverse.settled import SAME_M, least, settled
 from traverse.shapes import areas_in, lines_in
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.section.records import ConstructedLine, PointKind, Section
-from traverse.trade import BORDER_SHARE, ONE_CONTACT_M, SURE_SD
+from traverse.trade import BAND_M, BORDER_SHARE, ONE_CONTACT_M, SURE_SD
 
 _LEAST_STEEP = 0.02
 """Ground that rises less counts as rising so much."""
@@ -168,8 +168,10 @@ def at_lines(runs: Sequence[UnitRun], section: Section, seen: Sequence[UnitRun] 
     out = _contacts_out(section)
     # Of places that one line joins, the one that is known best tells.
     good_m: dict[float, float] = {}
+    seen_m: dict[float, float] = {}
     for one in out:
         good_m[one.at_m] = min(good_m.get(one.at_m, math.inf), one.good_m)
+        seen_m[one.at_m] = min(seen_m.get(one.at_m, math.inf), one.seen_m)
     found = list(runs)
     for index, (before, after) in enumerate(pairwise(runs)):
         if after.start_m - before.end_m > SAME_M:
@@ -182,7 +184,7 @@ def at_lines(runs: Sequence[UnitRun], section: Section, seen: Sequence[UnitRun] 
             one
             for one in out
             if {one.contact.younger, one.contact.older} == pair
-            and abs(one.at_m - before.end_m) <= (one.seen_m if on_map else good_m[one.at_m])
+            and abs(one.at_m - before.end_m) <= (seen_m if on_map else good_m)[one.at_m]
             and found[index].start_m + SAME_M < one.at_m < after.end_m - SAME_M
         ]
         line = least(near, key=lambda one, border=before.end_m: abs(one.at_m - border))  # type: ignore[misc]
@@ -299,13 +301,16 @@ def _contacts_out(section: Section) -> list[_Out]:
             distances = [distance for distance, _ in line.outcrops]
             at_m = least(distances, key=lambda one, point=point: abs(one - point.distance_m))  # type: ignore[misc]
             if at_m is not None:
+                # Of one followed farther than ground is looked at to a side, the map is no surer than the section.
+                far = abs(point.carried_m) > BAND_M
+                carried_m = min(ONE_CONTACT_M, SURE_SD * (point.sd_m or 0.0)) if far else 0.0
                 found.append(
                     _Out(
                         contact=point.contact,
                         carried_to_m=point.distance_m,
                         at_m=at_m,
-                        good_m=point.contact.own_sd_m,
-                        seen_m=point.contact.own_sd_m,
+                        good_m=max(point.contact.own_sd_m, carried_m),
+                        seen_m=max(point.contact.own_sd_m, carried_m),
                     )
                 )
     return sorted(found, key=lambda one: one.at_m)

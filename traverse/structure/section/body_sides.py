@@ -11,9 +11,10 @@ from dataclasses import replace
 
 import numpy as np
 
+from traverse.angle import axial_difference
 from traverse.location.records import Survey
 from traverse.log.records import Projection
-from traverse.settled import SAME_M, least
+from traverse.settled import SAME_M, least, settled
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.section.carry import Carried, Carrier, LineOfSection, LookedAt
 from traverse.structure.section.drawing_plane import Plane, meets_ground
@@ -22,7 +23,7 @@ from traverse.structure.section.sections import line_through
 from traverse.structure.walk.across import contact_words
 from traverse.structure.walk.bodies import is_one_body
 from traverse.structure.walk.records import Body, BodyEnd
-from traverse.trade import ALONG_WALL_DEG, BAND_M, ONE_LINE_M, ONE_LINE_SHARE
+from traverse.trade import ALONG_WALL_DEG, BAND_M, ONE_CONTACT_M, ONE_LINE_M, ONE_LINE_SHARE
 from traverse.wording import listed
 
 _UPRIGHT = (0.0, -1.0)
@@ -67,7 +68,7 @@ def with_bodies(
     kept.sort(key=lambda one: -round(one.body.walked_m, 3))
     made = tuple(one.record() for one in kept)
     # Over a level line nothing is drawn of them below the ground.
-    said = () if plane.level else (*_told(made), *_beside(met))
+    said = () if plane.level else (*_told(made), *_beside(met, made))
     built, arcs = (
         replace(one, sentences=(*one.sentences, *said)) for one in (section.construction, section.arcs)
     )
@@ -128,11 +129,16 @@ class _OnLine:
     @property
     def runs_beside(self) -> bool:
         """Whether its walls strike along the line and lie off it: where they would come to it hangs on their last degree."""
-        known = self.body.strike_deg is not None
-        return known and all(
-            carried is None or (carried.swing_m is None and abs(carried.offset_m) > BAND_M)
+        return self.body.strike_deg is not None and all(
+            carried is None or (carried.swing_m is None and self._off_m(carried) > ONE_CONTACT_M)
             for _, carried in self.ends
         )
+
+    def _off_m(self, carried: Carried) -> float:
+        """How far along the line a wall that was carried square to it comes to it by its strike."""
+        strike_deg = (self.body.strike_deg or 0.0) - self.carrier.turn
+        apart_rad = math.radians(axial_difference(strike_deg, self.line.grid_azimuths_deg[carried.stretch]))
+        return settled(abs(carried.offset_m) / max(SAME_M, math.tan(apart_rad)))
 
     @property
     def offset_m(self) -> float:
@@ -163,6 +169,8 @@ class _OnLine:
             course_known=bool(self.body.read_at) or self.along_beds,
             along_beds=self.along_beds,
             floor_m=self.plane.floor_m,
+            past_ends=self.body.through
+            and any(carried is None and end.wall is not None for end, carried in self.ends),
         )
 
     def _facing(self, sense: float) -> BodySide | None:
@@ -244,9 +252,12 @@ def _told(made: Sequence[SectionBody]) -> tuple[str, ...]:
     )
 
 
-def _beside(met: Sequence[_OnLine]) -> tuple[str, ...]:
-    """That bodies which strike along the line and lie off it are not drawn."""
-    units = list(dict.fromkeys(one.body.unit for one in met if one.runs_beside))
+def _beside(met: Sequence[_OnLine], made: Sequence[SectionBody]) -> tuple[str, ...]:
+    """That bodies which strike along the line and lie off it are not drawn, where none of the unit is."""
+    drawn = {one.body.unit for one in made}
+    units = list(
+        dict.fromkeys(one.body.unit for one in met if one.runs_beside and one.body.unit not in drawn)
+    )
     strikes = "strikes" if len(units) == 1 else "strike"
     return (f"{listed(units)} {strikes} along the line, beside it: not drawn.",) if units else ()
 

@@ -216,17 +216,21 @@ def _crossings(starts: Vectors, ends: Vectors, plane: Plane) -> list[tuple[int, 
 
 def emerges(points: Sequence[Point], plane: Plane) -> float | None:
     """Run at which a line that starts on the ground comes to its other side; None where it stays on one."""
+    if len(points) < 2:
+        return None
     broken, over = _broken(points, plane)
     ran = runs(broken)
+    between = plane.above([((a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0) for a, b in pairwise(broken)])
     side = 0.0
-    for index, height in enumerate(over):
-        if abs(height) < _CLEAR_M:
-            if side and abs(height) < 1e-6:
+    for index, middle in enumerate(between.tolist()):
+        # From one crossing to the next it may leave the ground and come back.
+        height = max(over[index], over[index + 1], middle, key=abs)
+        if abs(height) >= _CLEAR_M:
+            if side and height * side < 0.0:
                 return float(ran[index])
-            continue
-        if side and height * side < 0.0:
-            return float(ran[index])
-        side = math.copysign(1.0, height)
+            side = math.copysign(1.0, height)
+        if side and abs(over[index + 1]) < 1e-6:
+            return float(ran[index + 1])
     return None
 
 

@@ -232,6 +232,8 @@ class SectionBody:
     """Height down to which it is followed."""
     along_beds: bool = False
     """Whether nobody measured a wall of what is called a sill, and it is drawn along the bed beside."""
+    past_ends: bool = False
+    """Whether one of its walls was met past an end of the line: to that end all is its ground."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
