@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from itertools import pairwise
 from typing import NamedTuple, TypeVar
@@ -93,8 +93,8 @@ def thicknesses(
     # An arm is told by the beds that were met on it and on the way to it: others stand next to it only on the page.
     on_arm = {
         (unit, arm): _OnArm(
-            _up_to(walk, arm, beds.of(unit)),
-            _up_to(walk, arm, read[unit]),
+            _up_to(walk, arm, beds.of(unit), lambda bed, order: replace(bed, order=order)),
+            _up_to(walk, arm, read[unit], lambda one, order: one._replace(order=order)),
             [cut[at] for at in walk.up_to(arm, cut)],
         )
         for unit, arm in dict.fromkeys((unit, walk.arm_of(second.order)) for _, second, unit in crossed)
@@ -174,8 +174,13 @@ class _OnArm(NamedTuple):
         )
 
 
-def _up_to(walk: WalkOrder, arm: int, read: Sequence[T]) -> Sequence[T]:
-    return [read[at] for at in walk.up_to(arm, [one.order for one in read])]
+def _up_to(walk: WalkOrder, arm: int, read: Sequence[T], met_at: Callable[[T, int], T]) -> Sequence[T]:
+    """What was read on an arm and on the way to it, and last what was read where it comes back to a station."""
+    orders: list[int] = [one.order for one in read]
+    again, end = walk.closes_on(arm, orders)
+    found: list[T] = [read[at] for at in walk.up_to(arm, orders)]
+    found += [met_at(read[at], end) for at in again]
+    return found
 
 
 def _nearest(contact: PlacedContact, beds: Sequence[PlaneAttitude]) -> Sequence[PlaneAttitude]:

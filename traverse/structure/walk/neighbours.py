@@ -16,7 +16,7 @@ from traverse.structure.walk.order import WalkOrder
 
 
 class _ArmBeds(NamedTuple):
-    """Beds up to the end of an arm of the walk, in the order they were read in."""
+    """Beds up to the end of an arm of the walk, in the order they were met in: last those where it comes back to a station."""
 
     beds: Sequence[int]
     at: Vectors
@@ -41,7 +41,9 @@ class Neighbours:
         self._line = cache(self._line_of)
 
     def _line_of(self, arm: int) -> _ArmBeds:
-        beds = self.walk.up_to(arm, self._orders)
+        on = self.walk.up_to(arm, self._orders)
+        again, end = self.walk.closes_on(arm, self._orders)
+        beds = [*on, *again]
         addresses = [self.beds[one].booked.address for one in beds]
         new = np.array(
             [not at or one is not addresses[at - 1] for at, one in enumerate(addresses)], dtype=bool
@@ -51,7 +53,7 @@ class Neighbours:
         faults = [self._faults[one] for one in self.walk.up_to(arm, self._faults)]
         return _ArmBeds(
             beds,
-            np.array([self._orders[one] for one in beds], dtype=int),
+            np.array([self._orders[one] for one in on] + [end] * len(again), dtype=int),
             firsts[run] - 1 if beds else run,
             np.append(firsts[1:], len(beds))[run] if beds else run,
             np.array(faults, dtype=int),
@@ -74,6 +76,6 @@ class Neighbours:
             if 0 <= index < len(line.beds):
                 low, high = sorted((item, int(line.at[index])))
                 past, before = np.searchsorted(line.faults, low, "right"), np.searchsorted(line.faults, high)
-                if past >= before:
+                if past >= before and line.beds[index] not in found:
                     found.append(line.beds[index])
         return found

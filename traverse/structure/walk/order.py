@@ -22,6 +22,8 @@ class _WalkArm(NamedTuple):
     """The arm on which the station lies that it begins from; None where nothing leads to it."""
     left: int = 0
     """The first item after those of that station."""
+    closes: tuple[int, int] = (0, 0)
+    """The items of the earlier station that it comes back to at its end, from the first to before the last; none where it does not."""
 
 
 class WalkOrder:
@@ -35,6 +37,7 @@ class WalkOrder:
     def __init__(self, log: Log) -> None:
         self._arms = _arms(log)
         self._begins = [arm.begin for arm in self._arms]
+        self._end = len(log.items)
         self._parts = cache(self._parts_of)
 
     def arm_of(self, item: int) -> int:
@@ -44,6 +47,15 @@ class WalkOrder:
     def up_to(self, arm: int, items: Sequence[float]) -> list[int]:
         """Of items that rise those on an arm and on the way to where it begins, by their index: the order they were met in."""
         return self._within(arm, items, 0.0, math.inf)
+
+    def closes_on(self, arm: int, items: Sequence[float]) -> tuple[list[int], int]:
+        """Of items that rise those at the earlier station that an arm comes back to, by their index, and where they stand on it.
+
+        They are met again after all that is on the arm, whichever station a loop begins at.
+        """
+        low, high = self._arms[arm].closes
+        end = self._begins[arm + 1] if arm + 1 < len(self._begins) else self._end
+        return list(range(bisect_left(items, low), bisect_left(items, high))), end
 
     def around(self, items: Sequence[int], item: int) -> list[int]:
         """Of items that rise, those met next before and next after another on its arm, by their index."""
@@ -135,6 +147,8 @@ def _arms(log: Log) -> list[_WalkArm]:
     arms = [_WalkArm(0)]
     left: dict[tuple[str | None, str], tuple[int, int]] = {}
     """The arm of each station, and the first item after those read there."""
+    read: dict[tuple[str | None, str], tuple[int, int]] = {}
+    """The items at each station."""
     here: str | None = None
     closed = False
     before: Address | None = None
@@ -156,6 +170,9 @@ def _arms(log: Log) -> list[_WalkArm]:
             here, closed = start, False
         if leg is None or leg.kind is not LegKind.SIDE:
             here, closed = name, leg is not None and (whose, name) in left
+            if closed:
+                arms[-1] = arms[-1]._replace(closes=read[whose, name])
+        read.setdefault((whose, name), (bisect_left(met, address.index), bisect_right(met, address.index)))
         if not closed:
             left[whose, name] = len(arms) - 1, bisect_right(met, address.index)
     return arms
