@@ -420,6 +420,9 @@ POLE_SD_DEG = 3.0
 STRIKE_LOST_DEG = 20.0
 """A strike whose standard error is larger is no direction in which a contact is carried, degrees; common practice, no
 source."""
+OFF_ASKED_M = 1.0
+"""A place that lies nearer to the plane of its contact is not asked about, however small the errors are said to be: a step,
+metres; common practice, no source."""
 STRIKE_SLIP_DEG = 6.0
 """A straight line along a strike may pass by a second place at this angle: about two standard errors of a measured
 strike, degrees; common practice, no source."""

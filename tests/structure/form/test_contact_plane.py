@@ -134,3 +134,16 @@ def test_the_border_of_loose_ground_is_no_plane(compile_text):
 
     assert planes_and_asked("Permian") == (1, ["off-its-plane"])
     assert planes_and_asked("Holocene") == (0, [])
+
+
+@pytest.mark.parametrize(("off_m", "asked"), [(1.0, False), (6.0, True)])
+def test_a_place_that_lies_0_m_off_is_not_asked_about(compile_text, off_m, asked):
+    """However small the errors are said to be: of 1 m at one of seven places less than a step is left to it."""
+    where = [*WHERE, (90, -60), (150, 120), (-40, -50)]
+    rows = [
+        f"control {at} {east + 1000} E {north + 1000} N {height(east, north) + off_m * (at == 3):.6f} m ±0.02"
+        for at, (east, north) in enumerate(where, start=1)
+    ]
+    rows += [f"at {at}\ncontact Bb/Aa certain" for at in range(1, len(where) + 1)]
+    found = compile_text("\n".join([HEAD, *rows]) + "\n").diagnostics
+    assert any(one.code == "off-its-plane" for one in found) is asked

@@ -61,17 +61,19 @@ HILL = [0, 5, 20, 45, 50, 45, 18, 4, 0]
 
 @pytest.mark.parametrize("dip", [0, 2, 4, 6])
 @pytest.mark.parametrize("tops", ["", "up"])
-def test_a_hill_of_beds_that_keep_their_dip_has_an_outlier_and_no_fold(compile_text, dip, tops):
+def test_a_hill_of_beds_that_keep_their_dip_says_that_a_unit_comes_again_and_no_fold(compile_text, dip, tops):
     words = said(compile_text(walk(HILL, [dip], tops=tops)))
-    assert ("as an outlier: the ground rises" in words) == (dip >= 4)
+    assert ("comes again on" in words) == (dip >= 4)
     for wrong in ("fold", "fault", "syncline", "anticline", "mirrored"):
         assert wrong not in words.replace("no limb of a fold seen", "")
 
 
-def test_a_valley_has_an_inlier(compile_text):
+def test_a_valley_says_that_the_lower_unit_comes_again(compile_text):
     words = said(compile_text(walk([50 - up for up in HILL], [4], base=10.0)))
-    assert "Tr comes again under Ju, as an inlier: the ground falls" in words
+    assert "Tr comes again under Ju: the ground falls" in words
     assert "mirrored" not in words
+    # A unit between two others along one walk may run on to either hand.
+    assert "as an inlier" not in words
 
 
 def test_two_units_up_a_hill_are_two_outliers(compile_text):

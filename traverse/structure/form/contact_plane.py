@@ -22,7 +22,7 @@ from traverse.structure.readings.mean import principal_axis, widest_angle
 from traverse.structure.readings.place_errors import bed_pole, points_of, poles_of, together
 from traverse.structure.readings.plane_of_places import PlaneOfPlaces, plane_of_places
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude, Surface
-from traverse.trade import ALIKE_DEG, PLANE_SD_DEG, REACH_BED_M, SURE_SD
+from traverse.trade import ALIKE_DEG, OFF_ASKED_M, PLANE_SD_DEG, REACH_BED_M, SURE_SD
 
 _MOST_PLACES = 40
 """More places of one contact than this make its plane no surer than the ground is even."""
@@ -60,7 +60,12 @@ def contact_planes(
         joint = together(survey, some)
         fitted = plane_of_places(points, covariance_m2=joint)
         odd = None if fitted.odd is None or len(met) <= 4 else of[fitted.odd]
-        if odd is not None and not beds_turn(met, beds):
+        if (
+            odd is not None
+            and fitted.odd is not None
+            and settled(abs(float(fitted.off_m[fitted.odd])), 3) >= OFF_ASKED_M
+            and not beds_turn(met, beds)
+        ):
             rest = [contact for contact in met if contact is not odd]
             left = np.array([at for at, contact in enumerate(of) if contact is not odd])
             without = plane_of_places(points[left], covariance_m2=joint[np.ix_(left, left)])

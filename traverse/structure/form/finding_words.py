@@ -92,10 +92,11 @@ def sentence(one: Finding, lengths: Lengths) -> str:
             return _repeat(one)
         case LaidBare():
             return (
-                f"{one.unit} comes again on {one.within}, as an outlier: the ground rises through beds that keep their dip."
+                f"{one.unit} comes again on {one.within}: the ground rises through beds that keep their dip. "
+                "An outlier is cut off all round, which the walk does not show."
                 if one.younger
-                else f"{one.unit} comes again under {one.within}, as an inlier: the ground falls through beds that keep "
-                "their dip."
+                else f"{one.unit} comes again under {one.within}: the ground falls through beds that keep their dip. "
+                "An inlier is closed all round, which the walk does not show."
             )
         case UnitsMirrored():
             return _mirrored(one)
