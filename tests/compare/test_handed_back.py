@@ -155,6 +155,29 @@ def test_a_cause_is_told_by_what_is_revealed(tmp_path):
     assert "4.7" not in direction
 
 
+@pytest.mark.parametrize(
+    ("slip", "way"),
+    [
+        (lambda row: re.sub(r"(to 4) 155", r"\1 055", row), "too far to the left"),
+        (lambda row: re.sub(r"(to 4) 155", r"\1 165", row), "too far to the right"),
+        (lambda row: re.sub(r"(to 4) 155 115\.1", r"\1 155 215.1", row), "too long"),
+        (lambda row: re.sub(r"bed +233/34, 232/34", "bed   053/34, 052/34", row), "which way it dips"),
+    ],
+)
+def test_where_only_the_direction_is_revealed_no_size_of_a_slip_is(slip, way):
+    """Nor the slip by a name that tells the size: what was read would follow from it."""
+    ground = Ground(0)
+    text = re.sub(r"(?m) back \d+$", "", ground.walk((0, "A")))
+    key = re.sub(r"(?m) back \d+$", "", ground.walk((0, "key")))
+    assert slip(text) != text
+    found = round_held(slip(text), key)
+    handed = hand_back(found, read_scheme(None)[0].value, Reveal.DIRECTION, found.lengths)
+    (cause,) = found.causes
+    assert handed.to_mend[0] == f"Line {cause.span.line}: look again at {cause.about}: {way}."
+    said = cause.cause.rpartition(": ")[2]
+    assert not [one for one in handed.to_mend if said in one]
+
+
 def test_ids_are_all_that_is_said_of_who_it_was(tmp_path):
     party = PARTY.replace("notation 1\n", "notation 1\ntraverse Olsen and Tell\nparty MO Mara Olsen\n")
     out = pages(tmp_path / "ids", KEY, party, "--ids")

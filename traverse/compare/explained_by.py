@@ -186,6 +186,7 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
                 reading=slip.reading,
                 rests_on=_leg_words(fitting[0], trav.log.lengths.said(off_m)),
                 not_excluded=tuple(f"{other.slip} ({other.reading})" for other in fitting[1:3]),
+                way=fitting[0].way,
             )
         )
         taken.append(slip)

@@ -83,6 +83,7 @@ def slope_slips(
                 mend,
                 f"its slope is {off[at]:.0f}° off the key's, and within {_degrees(rest)} with {slip.reading}{beside}",
                 tuple(f"{other.slip} ({other.reading})" for other, _ in fitting[1:3]),
+                way=slip.way,
             ),
         )
 
@@ -136,7 +137,7 @@ def _fitting(leg: PlacedLeg, there: float, *, within_deg: float) -> list[tuple[S
     return [(slip, rest) for _, _, slip, rest in sorted(found, key=lambda one: one[:2])]
 
 
-def _cause(mend: Mend, rests_on: str, not_excluded: tuple[str, ...]) -> Cause:
+def _cause(mend: Mend, rests_on: str, not_excluded: tuple[str, ...], *, way: str | None = None) -> Cause:
     return Cause(
         span=mend.span,
         cause=mend.cause,
@@ -144,4 +145,5 @@ def _cause(mend: Mend, rests_on: str, not_excluded: tuple[str, ...]) -> Cause:
         reading=mend.reading,
         rests_on=rests_on,
         not_excluded=not_excluded,
+        way=way,
     )

@@ -275,6 +275,8 @@ class Cause:
     """On how much of the log it rests."""
     not_excluded: tuple[str, ...]
     """Other causes that would explain it as well."""
+    way: str | None = None
+    """Of a single figure: which way it is off, without by how much; empty where that alone would say what it was."""
 
     @property
     def text(self) -> str:

@@ -6,6 +6,7 @@ import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
 
+from traverse.angle import wrap_180
 from traverse.compare.mends import Mend, mended, within_words
 from traverse.compare.pairing import one_outcrop
 from traverse.compare.records import AttitudePair, Cause, Paired
@@ -17,7 +18,7 @@ from traverse.log.records import Log
 from traverse.notation.use import Loader, loading
 from traverse.settled import settled
 from traverse.source import Source
-from traverse.structure.odd_attitudes import fitting_slip
+from traverse.structure.odd_attitudes import WrittenSlip, fitting_slip
 from traverse.structure.readings.directions import pole, pole_angle
 from traverse.structure.readings.records import PlaneAttitude
 from traverse.structure.walk.between_contacts import contacts_beside, crossed_on_legs
@@ -68,7 +69,20 @@ def bed_slips(
                 lines={(bed.span.file, bed.span.line): line.replace(bed.written, slip.reading)},
             ),
             f"it lies {off:.0f}° off the key's, and within {max(1.0, rest):.0f}° with {slip.reading}",
+            way=_way(bed, slip),
         )
+
+
+def _way(bed: PlaneAttitude, slip: WrittenSlip) -> str:
+    """Which way a bed is off, without by how much."""
+    if bed.dip_deg != slip.dip_deg:
+        return "too flat" if bed.dip_deg < slip.dip_deg else "too steep"
+    turn = settled(wrap_180(slip.dip_direction_deg - bed.dip_direction_deg), 6)
+    return (
+        "which way it dips"
+        if abs(turn) == 180.0
+        else f"its strike too far to the {'left' if turn > 0.0 else 'right'}"
+    )
 
 
 def unit_slips(
@@ -231,7 +245,7 @@ def sure_slips(standing: Paired, sources: Mapping[str, Source]) -> Iterator[tupl
             )
 
 
-def _named(mend: Mend, rests_on: str, *not_excluded: str) -> tuple[Mend, Cause]:
+def _named(mend: Mend, rests_on: str, *not_excluded: str, way: str | None = None) -> tuple[Mend, Cause]:
     return mend, Cause(
         span=mend.span,
         cause=mend.cause,
@@ -239,4 +253,5 @@ def _named(mend: Mend, rests_on: str, *not_excluded: str) -> tuple[Mend, Cause]:
         reading=mend.reading,
         rests_on=rests_on,
         not_excluded=not_excluded,
+        way=way,
     )

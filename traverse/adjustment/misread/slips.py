@@ -75,6 +75,19 @@ class Slip:
         return self.edge >= 0 and (self.turn_deg, self.stretch, self.tilt) != (0.0, 1.0, 1.0)
 
     @property
+    def way(self) -> str:
+        """Which way the reading is off, without by how much; empty for a half turn, and for a slope turned about."""
+        if self.turn_deg:
+            return (
+                ""
+                if abs(self.turn_deg) == 180.0
+                else f"too far to the {'left' if self.turn_deg > 0.0 else 'right'}"
+            )
+        if self.stretch != 1.0:
+            return "too short" if self.stretch > 1.0 else "too long"
+        return "" if self.tilt < 0.0 else "too gentle" if self.tilt > 1.0 else "too steep"
+
+    @property
     def is_vague(self) -> bool:
         """Whether only the closure names what it would be."""
         return self.slip in {OTHER_DISTANCE, OTHER_BEARING}

@@ -185,7 +185,9 @@ def _to_mend(found: Comparison, reveal: Reveal) -> Iterator[str]:
     """Causes first, then legs, then what costs most."""
     for cause in found.causes:
         words = f"Line {found.line_of(cause.span)}: look again at {cause.about}"
-        if reveal is not Reveal.NONE:
+        if reveal is Reveal.DIRECTION and cause.way is not None:
+            words += f": {cause.way}" if cause.way else ""
+        elif reveal is not Reveal.NONE:
             # Which leg or contact it is stands before it.
             named = cause.cause.startswith(("leg ", f"{cause.about}: "))
             words += f": {cause.cause.partition(': ')[2] if named else cause.cause}"
