@@ -105,3 +105,8 @@ def test_a_unit_is_as_thick_as_its_contacts_were_met_apart():
         ups[line.of.younger] = float(np.interp(at_m, *places[places[:, 0].argsort()].T))
     thick_m = (ups["Cc"] - ups["Cb"]) * math.cos(math.radians(12.0))
     assert thick_m == pytest.approx(16.0, abs=1.5)
+
+
+def test_a_profile_that_rests_on_heights_far_off_says_how_far():
+    """Between stations 3 and 8, in the stream, the walk went round on both sides."""
+    assert 90.0 < cut().section.ground_off_m < 150.0

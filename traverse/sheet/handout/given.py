@@ -336,4 +336,5 @@ def _section(section: Section, *, ground: bool, readings: bool) -> Section:
         profile=profile,
         points=points if along_strike and readings else (),
         bends_m=section.bends_m,
+        ground_off_m=section.ground_off_m if ground else None,
     )

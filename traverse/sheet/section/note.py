@@ -213,6 +213,8 @@ def caption(
         parts.append(f"; {', '.join(sides)}: {lengths.name} carried")
     if profile and section.profile:
         parts.append(f". Profile from {_ground_from(section, trav)}")
+        if section.ground_off_m is not None:
+            parts.append(f", up to {lengths.printed(section.ground_off_m)} off: a guess there")
     ends = dict.fromkeys((left_off.words, left_off.briefly))
     # Where the paper is narrow, what the drawing shows by itself goes first, then the advice of a limit; how places
     # came on to the section, what it can't show and that names are missing go last.

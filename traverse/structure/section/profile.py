@@ -125,6 +125,19 @@ class SectionGround:
             for distance, height, unit in zip(shares, heights, units, strict=True)
         )
 
+    def off_m(self, line: LineOfSection, half_m: float) -> float | None:
+        """How far off the walk lies at most whose heights stand for the ground; None where it is nowhere beyond `half_m`, or none."""
+        shares, _ = self.heights(line)
+        ground = self._walked()
+        if not len(shares) or not len(ground):
+            return None
+        east, north = (np.interp(shares, line.starts_m, line.points[:, axis]) for axis in (0, 1))
+        off = np.hypot(east[:, None] - ground[None, :, 0], north[:, None] - ground[None, :, 1]).min(axis=1)
+        if self.terrain is not None:
+            off = np.where(np.isfinite(self.terrain.at(east, north)), 0.0, off)
+        far_m = settled(float(off.max()))
+        return far_m if far_m > half_m else None
+
     def _walked(self) -> Vectors:
         """Points along every leg, about 400 in all, shape (n, 3)."""
         total = sum(leg.horizontal_m for leg in self.survey.legs) or 1.0

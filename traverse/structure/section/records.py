@@ -377,6 +377,8 @@ class Section:
     """In the order of the log."""
     bends_m: tuple[float, ...] = ()
     """Distances of the bends."""
+    ground_off_m: float | None = None
+    """How far from its line the walk lies at most whose heights stand for its ground; None where all is known from nearer."""
     levels: tuple[LevelContact, ...] = ()
     """The contacts of the log where all its beds lie flat, the highest first; else none."""
     over: tuple[LevelContact, ...] = ()
