@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from traverse.diagnostic import Diagnostic, Severity
+from traverse.source import Span
 
 _Line = tuple[str, int]
 
@@ -14,7 +15,7 @@ _Line = tuple[str, int]
 def under_causes(diagnostics: Iterable[Diagnostic]) -> tuple[Diagnostic, ...]:
     """Warnings and errors, each warning that rests on the line of another one folded into that.
 
-    What `checked` answers is right, so that nothing is folded into it, and what rests on it is told.
+    Where what is folded in names a reading of the line, that is the one underlined. What `checked` answers is right, so that nothing is folded into it, and what rests on it is told.
     """
     said = tuple(dict.fromkeys(diagnostics))
     at: dict[_Line, list[int]] = defaultdict(list)
@@ -33,28 +34,42 @@ def under_causes(diagnostics: Iterable[Diagnostic]) -> tuple[Diagnostic, ...]:
             del cause[min(seen)]
     adds: dict[int, list[str]] = defaultdict(list)
     below: dict[int, int] = defaultdict(int)
+    meant: dict[int, Span] = {}
     for index, top in cause.items():
         one, direct, root = said[index], top, top
         while root in cause:
             root = cause[root]
         tells = next(
             (
-                label.text
+                label
                 for label in one.rests_on
                 if label.text and _line(label.span.file, label.span.line) in _accused(said[direct])
             ),
-            "",
+            None,
         )
-        if tells:
-            adds[root].append(tells)
+        if tells is not None:
+            adds[root].append(tells.text)
+            meant.setdefault(root, tells.span)
         else:
             below[root] += 1
         below[root] += one.below
     return tuple(
-        replace(one, hints=(*adds[index], *one.hints), below=one.below + below[index])
+        replace(
+            one,
+            span=_underlined(one.span, meant.get(index)),
+            hints=(*adds[index], *one.hints),
+            below=one.below + below[index],
+        )
         for index, one in enumerate(said)
         if index not in cause
     )
+
+
+def _underlined(own: Span | None, meant: Span | None) -> Span | None:
+    """The reading that is meant, where it is another on the line of the message and no more than that."""
+    if own is None or meant is None or _line(own.file, own.line) != _line(meant.file, meant.line):
+        return own
+    return own if meant.column <= own.column and own.end <= meant.end else meant
 
 
 def _line(file: str, line: int) -> _Line:

@@ -100,3 +100,19 @@ def test_a_reading_that_is_named_is_no_turn_of_the_whole_walk(compile_text, loop
     named = [one for one in found.trav.survey.suspects if one.slip == "digits exchanged"]
     assert [one.span.line for one in named] == [11]
     assert "walk-does-not-fit" not in [one.code for one in found.diagnostics]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "underlined"),
+    [
+        ("111 110p +3 back 290", "111 110p +3 back 209", "209"),
+        ("111 110p +3 back 290", "211 110p +3 back 290", "211"),
+        ("355 157p +5 back 176", "055 157p +5 back 176", "055"),
+    ],
+)
+def test_of_bearings_that_contradict_each_other_the_one_that_is_meant_is_underlined(
+    compile_text, old, new, underlined
+):
+    (one,) = (one for one in warned(compile_text, old, new) if one.code == "fore-back")
+    row = LOG.replace(old, new).splitlines()[one.span.line - 1]
+    assert row[one.span.column - 1 :].startswith(underlined)

@@ -10,7 +10,7 @@ import numpy as np
 from traverse.angle import bearing_text, bearings_exchanged, is_quadrant, wrap_180
 from traverse.diagnostic import Diagnostic, Outcome, Severity, error, note, warning
 from traverse.log.items import Elevation, Leg
-from traverse.log.readings import Conditions, North, PaceKind, Unit
+from traverse.log.readings import Bearing, Conditions, North, PaceKind, Unit
 from traverse.log.records import Log
 from traverse.reduction import backsight
 from traverse.reduction.declination import Model, in_force_deg
@@ -162,12 +162,18 @@ def _disagreement(leg: Leg, difference: float, both: int) -> Diagnostic:
             f"one of them was read at the wrong end or typed in the other's place, at {leg.start} or {leg.end}",
             "the fore bearing stands; `checked WHO WHY` answers this",
         )
+    fore_fits, back_fits = _two_exchanged(leg, limit)
+    fits = (
+        f"two digits exchanged? {' or '.join((*back_fits, *fore_fits))} would fit; else "
+        if fore_fits or back_fits
+        else ""
+    )
     apart = warning(
         "fore-back",
         f"{fact} should differ by 180 degrees; they are {abs(difference):.0f} off, "
         f"more than {limit:.0f} of ordinary reading",
-        leg.back_bearing.span,
-        f"{_two_exchanged(leg, limit)}look at both figures on the page"
+        leg.bearing.span if fore_fits and not back_fits else leg.back_bearing.span,
+        f"{fits}look at both figures on the page"
         + (
             f"; iron near {leg.start} or {leg.end} would do this too"
             if abs(difference) <= IRON_MOST_DEG
@@ -179,16 +185,17 @@ def _disagreement(leg: Leg, difference: float, both: int) -> Diagnostic:
     return replace(apart, severity=Severity.NOTE) if by_chance else apart
 
 
-def _two_exchanged(leg: Leg, limit_deg: float) -> str:
-    """The one or two bearings by which fore and back agree, where two figures of one of them were exchanged."""
+def _two_exchanged(leg: Leg, limit_deg: float) -> tuple[list[str], list[str]]:
+    """The one or two bearings by which fore and back agree, where two figures of the fore or of the back were exchanged."""
     fore, back = leg.bearing, leg.back_bearing
     assert back is not None
-    fits = []
-    for word, one, other in (("back ", back, fore), ("", fore, back)):
+
+    def fits(word: str, one: Bearing, other: Bearing) -> list[str]:
         in_quadrants = is_quadrant(one.written)
-        fits += [
+        return [
             f"`{word}{bearing_text(azimuth, quadrant=in_quadrants)}`"
             for azimuth in bearings_exchanged(one.azimuth_deg, in_quadrants=in_quadrants)
             if abs(wrap_180(azimuth - other.azimuth_deg - 180.0)) <= limit_deg
         ]
-    return f"two digits exchanged? {' or '.join(fits)} would fit; else " if fits else ""
+
+    return fits("", fore, back), fits("back ", back, fore)

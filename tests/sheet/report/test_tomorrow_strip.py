@@ -278,3 +278,22 @@ close 1 180 170m {last}
     reasons = [one.why for one in to_check(found.trav, gather(found.trav), found.diagnostics)]
     assert any("A hundred left out" in why for why in reasons)
     assert any("readings that would each explain it" in why for why in reasons) == alternatives
+
+
+def test_a_strip_without_a_place_says_so_where_the_page_has_questions_left():
+    """The younger unit of a contact named second is mended at the desk: nobody is sent out, and something is asked."""
+    text = (
+        "notation 1\ntraverse Ferrow Cleeve\ndate 2026-05-11\nparty NN Nora Nash\nbearings true\nattitudes dip-right\n"
+        "unit Ta Tarn Clay ; Paleogene\nunit Sc Scar Sandstone ; Cretaceous\n\n"
+        "at 1\n  unit Ta\n  bed 190/20\nto 2 080 50m back 260\nalong 20m\n  contact CONTACT certain\n\nat 2\n  unit Sc\n  bed 190/21\n"
+    )
+    strips = []
+    for contact in ("Ta/Sc", "Sc/Ta"):
+        found = compile_log(
+            Source(name="walk.trav", text=text.replace("CONTACT", contact)), load=lambda _: b""
+        )
+        places, more = visits(found.trav, found.diagnostics)
+        assert not places, [one.task for one in places]
+        strips.append(more)
+    assert "stands out" in strips[0]
+    assert strips[1] == "no place to go back to; 1 question to the page is open"

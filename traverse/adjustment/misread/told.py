@@ -155,9 +155,10 @@ def with_suspects(
         # Of the one slope in its measure that is asked about there, however likely others are.
         asked = leg is not None and leg.slope is not None and leg.slope.span in lone
         if (asked and one.slip.is_other_measure) or _told_there(one, explanation):
+            meant = leg.bearing.span if leg is not None and one.slip.is_bearing and span == leg.span else span
             rests_on.append(
                 Label(
-                    span,
+                    meant,
                     f"{one.slip.reading}, {one.slip.slip}, would close {named(network, closing)} (line {line}) to {after}; "
                     f"it misses by {log.lengths.said_finely(now)}{_taken(said, network, closing)}{_or_another(span, lines)}",
                 )

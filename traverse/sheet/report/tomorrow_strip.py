@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import partial
 
 from traverse.angle import bearing_text
-from traverse.diagnostic import Diagnostic
+from traverse.diagnostic import Diagnostic, Severity
 from traverse.ground.records import Traverse, WayBack
 from traverse.length import Lengths
 from traverse.record import record
@@ -40,7 +40,7 @@ _LEAST_LINE_MM = 14.0
 
 
 NOTHING_ASKED = "no reading stands out; what nobody read is not checked"
-"""At the head of a strip without a place."""
+"""At the head of a strip without a place, where nothing is asked."""
 
 
 @record(frozen=True, kw_only=True)
@@ -59,6 +59,8 @@ def visits(trav: Traverse, diagnostics: Sequence[Diagnostic]) -> tuple[tuple[Vis
     worst = in_walking_order(tasks[:MOST_PLACES], trav.log)
     gone = [back.get(one.span) if one.span is not None else None for one in worst]
     ways = [one for one in gone if one is not None]
+    if not tasks:
+        return (), _asked_at_the_desk(diagnostics)
     told = [_whose_north(ways), _whose_paces(ways)]
     told += [f"±{NO_BREAK}1{NO_BREAK}sd"] if any(one.sd_m is not None for one in worst) else []
     told += [f"the worst {len(worst)} of {len(tasks)}"] if len(tasks) > len(worst) else []
@@ -67,6 +69,15 @@ def visits(trav: Traverse, diagnostics: Sequence[Diagnostic]) -> tuple[tuple[Vis
         for one, way in zip(worst, gone, strict=True)
     )
     return found, "; ".join(one for one in told if one)
+
+
+def _asked_at_the_desk(diagnostics: Sequence[Diagnostic]) -> str:
+    """What stands in place of places to go back to: how many questions are open that need none."""
+    count = sum(one.severity is Severity.WARNING and one.answer is None for one in diagnostics)
+    asked = (
+        f"{number(count)} question{'s' if count > 1 else ''} to the page {'are' if count > 1 else 'is'} open"
+    )
+    return f"no place to go back to; {asked}" if count else NOTHING_ASKED
 
 
 def _way(task: Task, back: WayBack | None, lengths: Lengths, *, north: bool) -> str:
@@ -144,14 +155,14 @@ def tomorrow_strip(
 ) -> Block:
     """Places side by side with a box to tick, and beside them whom to call, or lines to fill that in before going out.
 
-    `more` stands at the right of the heading. Why and what to do take at most so many `lines` of a place, or more where
+    `more` stands at the right of the heading, also where there is no place. Why and what to do take at most so many `lines` of a place, or more where
     the strip becomes no higher by it: both, or else what to do. A brief strip, of no lines, has its own to fill in closer.
     With `whole`, which says where the words for an emergency stand in full, they take no more room than lines to fill in or
     the places do; without it they are told in full.
     """
     brief = not lines
     if not places:
-        return _calls_alone(help_by, width, brief=brief, whole=whole)
+        return _calls_alone(help_by, width, brief=brief, whole=whole, aside=more)
     if width < _BELOW_MM:
         items, height = _places(places, more=more, width=width, columns=1, lines=lines)
         calls = lines_to_fill_in(help_by, width, brief=brief, whole=whole)
@@ -301,12 +312,10 @@ def _reason(task: Task, room: float, lines: int) -> Sequence[str]:
     return next((told for told in forms if len(told) <= lines), min(forms, key=len, default=()))
 
 
-def _calls_alone(help_by: Sequence[Call], width: float, *, brief: bool, whole: str) -> Block:
+def _calls_alone(help_by: Sequence[Call], width: float, *, brief: bool, whole: str, aside: str) -> Block:
     """Whom to call across the page: in one row, or in fewer columns where that cuts what is said, the number first of all."""
     forms = [
-        lines_to_fill_in(
-            help_by, width, brief=brief, whole=whole, aside=NOTHING_ASKED, rows=rows, columns=columns
-        )
+        lines_to_fill_in(help_by, width, brief=brief, whole=whole, aside=aside, rows=rows, columns=columns)
         for columns, rows in ((0, 1), (3, 1), (3, 2), (2, 2))
     ]
     return next((one for one in forms if words_fit(one, help_by)), forms[0] if brief else forms[-1])
