@@ -169,6 +169,10 @@ def test_only_where_heights_were_read_a_leg_without_slope_may_climb(page, sd_deg
 
 def test_one_walk_over_a_course_tells_no_error():
     assert pace_sd_m(pace(course=100.0, counts=(66.0,))) is None
+    # Four walks of one count: what is left of a pace at the end of each is the same, anything up to half of one.
+    assert pace_sd_m(pace(course=100.0, counts=(64.0,) * 4)) == pytest.approx(
+        100 / 64 * 0.2887 / 64, rel=1e-3
+    )
     assert pace_sd_m(pace(course=100.0, counts=(64.0, 66.0))) == pytest.approx(100 * (1 / 64 - 1 / 66) / 2)
 
 
