@@ -7,7 +7,8 @@ import math
 from traverse.length import METRES_PER_FOOT
 from traverse.log.readings import Distance, PaceCourse, PaceKind, Unit
 
-_WHOLE_COUNT_SD = 1.0 / math.sqrt(12.0)
+_ROUNDED_SD = 1.0 / math.sqrt(12.0)
+"""Standard deviation of what rounding to 1 takes off or adds."""
 
 
 def pace_length_m(course: PaceCourse) -> float:
@@ -25,7 +26,8 @@ def pace_length_m(course: PaceCourse) -> float:
 def pace_sd_m(course: PaceCourse) -> float | None:
     """Standard error of the length: sample deviation of the walks' lengths over the root of their number.
 
-    No less than a count to the whole pace leaves, which walks of the same count share: 1/√12 of a pace over the count.
+    No less than a count to the whole pace leaves, or to the half where one is, which walks of the same count share: 1/√12
+    of that over the count.
     Source of that: JCGM 100:2008 (GUM), F.2.2.1, resolution of an indication. None for a stated length and for a single walk, which tell nothing of their error.
     """
     if course.course_m is None or len(course.counts) < 2:
@@ -34,7 +36,8 @@ def pace_sd_m(course: PaceCourse) -> float | None:
     count = len(lengths)
     mean = math.fsum(lengths) / count
     squares = math.fsum((length - mean) ** 2 for length in lengths)
-    counted = _WHOLE_COUNT_SD * mean / (math.fsum(course.counts) / count)
+    step = 1.0 if all(one % 1.0 == 0.0 for one in course.counts) else 0.5
+    counted = step * _ROUNDED_SD * mean / (math.fsum(course.counts) / count)
     return max(math.sqrt(squares / (count - 1) / count), counted)
 
 
