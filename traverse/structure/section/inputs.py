@@ -469,19 +469,20 @@ class SectionInput:
         reach_m = max(self.near, ONE_LINE_SAID_SHARE * self.section.length_m)
         found: list[Start] = []
         for groups in by_key.values():
+            # Nothing of a pair changes before one of the two has grown.
+            known: dict[tuple[int, int, int, int, bool], float | None] = {}
+            at: dict[tuple[int, int], float] = {}
             while True:
-                apart = [
-                    (settled(self._one_at(groups[other])[0] - self._one_at(groups[one])[0], 3), one, other)
-                    for one in range(len(groups))
-                    for other in range(one + 1, min(one + 1 + _PAST, len(groups)))
-                    if self._alike(groups[one], groups[other])
-                    and (other == one + 1 or self._along_strike(groups[one], groups[other]))
-                ]
-                apart = [
-                    each
-                    for each in apart
-                    if each[0] <= max(reach_m, self._open_m(groups[each[1]], groups[each[2]]))
-                ]
+                apart = []
+                for one, group in enumerate(groups):
+                    for other in range(one + 1, min(one + 1 + _PAST, len(groups))):
+                        its = groups[other]
+                        key = (id(group[0]), len(group), id(its[0]), len(its), other == one + 1)
+                        if key not in known:
+                            known[key] = self._apart_m(group, its, reach_m, following=other == one + 1)
+                        off_m = known[key]
+                        if off_m is not None:
+                            apart.append((off_m, one, other))
                 if not apart:
                     break
                 apart_m, one, other = min(apart)
@@ -494,7 +495,10 @@ class SectionInput:
                         f"{younger}/{older} comes to the section twice, {self.lengths.said(apart_m)} apart: drawn as one line {where}."
                     )
                 groups[one] += groups.pop(other)
-                groups.sort(key=lambda group: self._one_at(group)[0])
+                for group in groups:
+                    if (id(group[0]), len(group)) not in at:
+                        at[id(group[0]), len(group)] = self._one_at(group)[0]
+                groups.sort(key=lambda group: at[id(group[0]), len(group)])
             # What was carried stays as it is.
             found += [
                 Start(
@@ -506,6 +510,15 @@ class SectionInput:
                 for group in groups
             ]
         return sorted(found, key=lambda start: start.at[0])
+
+    def _apart_m(
+        self, one: Sequence[Start], other: Sequence[Start], reach_m: float, *, following: bool
+    ) -> float | None:
+        """How far apart two places of a contact come to the section that may be one line; None of two that are not."""
+        if not self._alike(one, other) or not (following or self._along_strike(one, other)):
+            return None
+        apart_m = settled(self._one_at(other)[0] - self._one_at(one)[0], 3)
+        return apart_m if apart_m <= reach_m or apart_m <= self._open_m(one, other) else None
 
     def _alike(self, one: Sequence[Start], other: Sequence[Start]) -> bool:
         """Whether two places of a contact have its younger unit on the same side, so that both may be one line.
