@@ -22,6 +22,7 @@ from traverse.compare.mends import (
     NORTH_OF_ATTITUDES,
     Mend,
     all_turned,
+    cause_of,
     contact_mend,
     heading_mends,
     mended,
@@ -236,15 +237,8 @@ def _strikes_turned(
         done = _tried([*taken, mend], compiled, load, judge, now)
         after = None if done is None else judge.strikes_turned(done[0])
         if done is not None and after is not None and abs(after[0]) < min(sd, abs(turn) / _SURE):
-            cause = Cause(
-                span=mend.span,
-                cause=mend.cause,
-                about=mend.about,
-                reading=mend.reading,
-                rests_on=f"the planes together are turned by {turn:+.0f}° from the key's, and by {after[0]:+.0f}° with it mended",
-                not_excluded=("another compass for them",),
-            )
-            return mend, cause, done[0]
+            on = f"the planes together are turned by {turn:+.0f}° from the key's, and by {after[0]:+.0f}° with it mended"
+            return mend, cause_of(mend, on, "another compass for them"), done[0]
     return None
 
 
@@ -254,17 +248,8 @@ def _turned_contacts(standing: Paired, sources: Mapping[str, Source]) -> Iterato
         mend = contact_mend(pair.booked, sources) if pair.turned else None
         if mend is not None and pair.booked.named is not None:
             first, second = pair.booked.named
-            yield (
-                mend,
-                Cause(
-                    span=mend.span,
-                    cause=mend.cause,
-                    about=mend.about,
-                    reading=mend.reading,
-                    rests_on=f"its own list of units and the key have {second} as the younger of {first} and {second}",
-                    not_excluded=(),
-                ),
-            )
+            on = f"its own list of units and the key have {second} as the younger of {first} and {second}"
+            yield mend, cause_of(mend, on)
 
 
 def _turned_whole(standing: Paired) -> bool:
@@ -335,14 +320,7 @@ def _cause(mend: Mend, before: _Left, after: _Left, others: Sequence[str]) -> Ca
         if rests
         else "the log comes to the key with it mended"
     )
-    return Cause(
-        span=mend.span,
-        cause=mend.cause,
-        about=mend.about,
-        reading=mend.reading,
-        rests_on=on,
-        not_excluded=tuple(dict.fromkeys(one for one in others if one != mend.cause)),
-    )
+    return cause_of(mend, on, *dict.fromkeys(one for one in others if one != mend.cause))
 
 
 class _Judge:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 
-from traverse.compare.mends import Mend, control_mend
+from traverse.compare.mends import Mend, cause_of, control_mend
 from traverse.compare.pairing import sd_of
 from traverse.compare.records import Cause
 from traverse.ground.records import Traverse
@@ -39,14 +39,5 @@ def known_slips(
         mend = control_mend(one, place, sources)
         if mend is not None and off > _SURE * sd and rest < off / _SURE:
             said = trav.log.lengths.said
-            yield (
-                mend,
-                Cause(
-                    span=mend.span,
-                    cause=mend.cause,
-                    about=mend.about,
-                    reading=mend.reading,
-                    rests_on=f"its figures are {said(off)} off the key's, and its own walk comes to within {said(max(rest, 1.0))}",
-                    not_excluded=(),
-                ),
-            )
+            on = f"its figures are {said(off)} off the key's, and its own walk comes to within {said(max(rest, 1.0))}"
+            yield mend, cause_of(mend, on)

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 
 from traverse.adjustment.misread.slips import Slip, slips_of
-from traverse.compare.mends import Mend, put
+from traverse.compare.mends import Mend, cause_of, put
 from traverse.compare.records import Cause
 from traverse.location.records import PlacedAddress, PlacedLeg
 from traverse.log.items import Side
@@ -79,10 +79,10 @@ def slope_slips(
         )
         yield (
             mend,
-            _cause(
+            cause_of(
                 mend,
                 f"its slope is {off[at]:.0f}° off the key's, and within {_degrees(rest)} with {slip.reading}{beside}",
-                tuple(f"{other.slip} ({other.reading})" for other, _ in fitting[1:3]),
+                *(f"{other.slip} ({other.reading})" for other, _ in fitting[1:3]),
                 way=slip.way,
             ),
         )
@@ -111,7 +111,7 @@ def side_slips(
             lines={(address.span.file, address.span.line): swapped},
         )
         on = "the key has a place as far off the leg there, on its other side"
-        yield mend, _cause(mend, on, ("another place on the other side",))
+        yield mend, cause_of(mend, on, "another place on the other side")
 
 
 def _slope_deg(leg: PlacedLeg) -> float:
@@ -135,15 +135,3 @@ def _fitting(leg: PlacedLeg, there: float, *, within_deg: float) -> list[tuple[S
         if slip.tilt != 1.0 and rest <= within_deg:
             found.append((rest**2 + slip.rank, order, slip, rest))
     return [(slip, rest) for _, _, slip, rest in sorted(found, key=lambda one: one[:2])]
-
-
-def _cause(mend: Mend, rests_on: str, not_excluded: tuple[str, ...], *, way: str | None = None) -> Cause:
-    return Cause(
-        span=mend.span,
-        cause=mend.cause,
-        about=mend.about,
-        reading=mend.reading,
-        rests_on=rests_on,
-        not_excluded=not_excluded,
-        way=way,
-    )

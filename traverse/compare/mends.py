@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 
 from traverse.angle import bearing_text, is_quadrant
+from traverse.compare.records import Cause
 from traverse.ground.records import Traverse
 from traverse.length import METRES_PER_FOOT
 from traverse.location.fits import left_out_there_deg
@@ -41,6 +42,19 @@ class Mend:
     """What the line would say."""
     lines: Mapping[tuple[str, int], str]
     """By file and number."""
+
+
+def cause_of(mend: Mend, rests_on: str, *not_excluded: str, way: str | None = None) -> Cause:
+    """What a mend that is found undoes."""
+    return Cause(
+        span=mend.span,
+        cause=mend.cause,
+        about=mend.about,
+        reading=mend.reading,
+        rests_on=rests_on,
+        not_excluded=not_excluded,
+        way=way,
+    )
 
 
 def mended(sources: Sources, mends: Iterable[Mend]) -> dict[str, Source]:

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 
 from traverse.angle import wrap_180
-from traverse.compare.mends import Mend, mended, within_words
+from traverse.compare.mends import Mend, cause_of, mended, within_words
 from traverse.compare.pairing import one_outcrop
 from traverse.compare.records import AttitudePair, Cause, Paired
 from traverse.compile import Compiled, compile_log
@@ -246,12 +246,4 @@ def sure_slips(standing: Paired, sources: Mapping[str, Source]) -> Iterator[tupl
 
 
 def _named(mend: Mend, rests_on: str, *not_excluded: str, way: str | None = None) -> tuple[Mend, Cause]:
-    return mend, Cause(
-        span=mend.span,
-        cause=mend.cause,
-        about=mend.about,
-        reading=mend.reading,
-        rests_on=rests_on,
-        not_excluded=not_excluded,
-        way=way,
-    )
+    return mend, cause_of(mend, rests_on, *not_excluded, way=way)
