@@ -135,6 +135,13 @@ def test_of_four_sights_the_one_that_the_others_speak_against_is_named():
     assert "would read 026" in warning.message
 
 
+def test_a_sight_from_along_a_leg_is_told_by_its_leg():
+    outcome = survey(FOUR.format(315, 333).replace("sight Mast 333", "along 25m\nsight Mast 350"))
+    [warning] = apart(outcome)
+    assert warning.hints[0].count(" on leg 2–3 at 25m (line 10)") == 1
+    assert "(kind=" not in warning.hints[0]
+
+
 def test_three_sights_to_known_points_that_do_not_meet_are_questioned():
     peaks = PEAKS + "control Peak-C 400 E 1500 N\n"
     a, b, c = (bearing_to(*point) for point in ((1000, 2000), (2000, 1500), (400, 1500)))

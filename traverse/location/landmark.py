@@ -332,10 +332,7 @@ def _apart(log: Log, whose: str, sights: Sequence[Sight], rays: Rays, met: Met) 
             sight.span,
             f"look at {sight.bearing.written} on the page, and which landmark it was",
         )
-    each = [
-        f"`{written}` at {sight.address.station or sight.address.leg} (line {sight.span.line})"
-        for sight, written in would
-    ]
+    each = [f"`{written}` {sight.address.where} (line {sight.span.line})" for sight, written in would]
     hint = (
         f"one of them may be to another landmark, or misread: {listed(each, last='or')} would meet the others"
         if each
