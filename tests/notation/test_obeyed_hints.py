@@ -303,12 +303,13 @@ def test_stretches_may_stand_in_any_order(compile_text):
 def test_a_leg_typed_twice(compile_text):
     """In the same words it is one too many; else one of the two leads to another station."""
     page = "notation 1\nbearings true\nat 1\nto 2 090 50m\n"
-    (twice,) = [
-        one
-        for one in compile_text(f"{page}to 2  090 50m\n", errors=True).diagnostics
-        if one.code == "leg-to-itself"
-    ]
-    assert (twice.span.line, twice.hints[0]) == (5, "leave this line out")
+    for line, above in ((5, page), (6, page.replace("at 1", "traverse Sallow\u2028Combe\nat 1"))):
+        (twice,) = [
+            one
+            for one in compile_text(f"{above}to 2  090 50m\n", errors=True).diagnostics
+            if one.code == "leg-to-itself"
+        ]
+        assert (twice.span.line, twice.hints[0]) == (line, "leave this line out")
     (skipped,) = [
         one
         for one in compile_text(f"{page}to 4 000 50m\nto 4 270 50m\n", errors=True).diagnostics

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import pairwise, takewhile
 from statistics import median
 from typing import TYPE_CHECKING
 
@@ -266,7 +266,7 @@ def _to_itself(draft: Draft, end: str, span: Span) -> Mistake:
         return Mistake(
             "leg-to-itself", f"a leg from {name} to itself", span, "look at the page: which station"
         )
-    rows = draft.original.splitlines()
+    rows = draft.original.split("\n")
     both = [" ".join(rows[one.line - 1].split()) for one in (came.span, span) if one.line <= len(rows)]
     labels = (Label(came.span, f"the leg to {name}"),)
     if len(both) == 2 and both[0] == both[1]:
@@ -524,7 +524,11 @@ def _not_behind_end(draft: Draft, s: Statement, leg: Leg, start: Distance) -> No
     at = next((one for one in reversed(draft.addresses) if one.leg is None), None)
     if at is None or at.station != leg.end or at.span.line == leg.span.line:
         return
-    above = [one.start for one in draft.addresses[: at.index] if one.leg is leg and one.start is not None]
+    since = takewhile(
+        lambda one: one.span.line > leg.span.line,
+        (draft.addresses[before] for before in range(at.index - 1, -1, -1)),
+    )
+    above = [one.start for one in since if one.leg is leg and one.start is not None]
     farthest = max((one for one in above if one.unit is start.unit), key=lambda one: one.value, default=None)
     behind = farthest is not None and start.value < farthest.value
     end = shortened(leg.end)
@@ -551,11 +555,15 @@ def judge_along(draft: Draft, lost: frozenset[int]) -> None:
     below = {leg for leg, _, told in draft.asked_along if told.code == "along-below"}
     above = {one.leg.index for one in draft.addresses if one.leg is not None} - below
     own_way = len(above) < _ELSE_ABOVE * len(below)
+    there: dict[int, list[Span]] = {address: [] for _, address, _ in draft.asked_along}
+    for item in draft.items if there else ():
+        if item.address.index in there:
+            there[item.address.index].append(item.span)
     for leg, address, told in draft.asked_along:
         if leg in lost or missing or (told.code == "along-below" and own_way):
             continue
-        there = tuple(item.span for item in draft.items if item.address.index == address)
-        draft.say(replace(told, doubts=there, hints=_where_it_lies(draft, draft.legs[leg], told)))
+        hints = _where_it_lies(draft, draft.legs[leg], told)
+        draft.say(replace(told, doubts=tuple(there[address]), hints=hints))
 
 
 def _where_it_lies(draft: Draft, leg: Leg, told: Diagnostic) -> tuple[str, ...]:
@@ -563,7 +571,8 @@ def _where_it_lies(draft: Draft, leg: Leg, told: Diagnostic) -> tuple[str, ...]:
     if told.code == "along-after-side" or told.span is None:
         return told.hints
     end = shortened(leg.end)
-    after = next((one for one in draft.legs[leg.index + 1 :] if one.span.line > told.span.line), None)
+    later = (draft.legs[index] for index in range(leg.index + 1, len(draft.legs)))
+    after = next((one for one in later if one.span.line > told.span.line), None)
     if after is not None and after.start == leg.end:
         on_next = f"if it lies on the leg from {end}, move it below that `{after.kind.value}` line (line {after.span.line})"
     else:
