@@ -258,8 +258,9 @@ class Draft:
     labels: dict[str, Span] = field(default_factory=dict)
     """Where each sample was taken."""
     parties: list[PartyLog] = field(default_factory=list)
-    own_letters: dict[str, dict[str, str]] = field(default_factory=dict)
     """Whole logs brought in."""
+    own_letters: dict[str, dict[str, str]] = field(default_factory=dict)
+    """By file of one of them, its letters of units by those of the camp, where the two differ."""
     ruled: list[Ruled] = field(default_factory=list)
     rulings: list[Ruling] = field(default_factory=list)
     earlier: frozenset[str] = frozenset()
