@@ -97,19 +97,19 @@ class Room:
         self.frame = frame
         self._foot = frame.y
         film, beneath = tuple(film), tuple(beneath)
-        self._film, self._words, self._ground, self._lines = (_Occupied(frame) for _ in range(4))
+        self._film, self._words, self._strips, self._lines = (_Occupied(frame) for _ in range(4))
         self._film.add(shape_of_text(one) for one in texts_in(film))
         self._film.add(_drawn(film))
         self._film.add(shapely.box(one.x, one.y, one.right, one.top) for one in windows)
         self._words.add(shape_of_text(one) for one in texts_in(beneath))
-        self._ground.add(_walked(beneath))
+        self._strips.add(_sections(beneath))
         self._lines.add(_drawn(beneath))
 
     def place(self, forms: Sequence[Form], *, most: int | None = None) -> tuple[Item, ...] | None:
         """The first of some forms that finds room, low on the page; None where none does.
 
         Where no form has room clear of everything, that which covers least stands on lines of the page below, then on
-        ground that is to be drawn on, never on words there; on no more than so many millimetres of lines with `most`.
+        a section, which is drawn on, never on words there; on no more than so many millimetres of lines with `most`.
         """
         places = cache(lambda index: self._free(*forms[index]))
         for crossed in range(3 if most is None else 2 if most else 1):
@@ -132,7 +132,7 @@ class Room:
         return block.at(self.frame.x, self._foot)
 
     def _free(self, width: float, block: Block) -> tuple[tuple[int, Point] | None, ...]:
-        """The lowest place clear of everything, then that on the fewest lines, then one on ground too, each with how much it covers."""
+        """The lowest place clear of everything, then that on the fewest lines, then one on a section too, each with how much it covers."""
         frame, height = self.frame, block.height
         wide, high = frame.width - width, frame.height - height
         if wide < 0.0 or high < 0.0:
@@ -143,7 +143,7 @@ class Room:
         boxes = np.hstack([corners - _AIR_MM, corners + np.array([width + _AIR_MM, height + _AIR_MM])])
         free = np.flatnonzero(~self._film.hits(boxes))
         found: list[tuple[int, Point] | None] = []
-        for taken in (self._words, self._ground, self._lines):
+        for taken in (self._words, self._strips, self._lines):
             free = free[~taken.hits(boxes[free])]
             if not len(free):
                 found += [None] * (3 - len(found))
@@ -169,16 +169,15 @@ def _drawn(items: Iterable[Item], clip: BaseGeometry | None = None) -> Iterator[
                 yield seen
 
 
-def _walked(items: Iterable[Item]) -> Iterator[BaseGeometry]:
-    """The ground that was seen, on the map of a page."""
+def _sections(items: Iterable[Item]) -> Iterator[BaseGeometry]:
+    """The sections of a page, each with its frame whole: one draws there as on its map."""
     for item in items:
-        if isinstance(item, Group) and item.layer is Layer.EDGE:
-            for one in item.items:
-                if isinstance(one, Path) and one.commands:
-                    ground = _area(one.commands)
-                    yield ground if item.clip is None else ground.intersection(_area(item.clip))
+        if isinstance(item, Group) and item.layer is Layer.SECTION:
+            drawn = tuple(_drawn((item,)))
+            if drawn:
+                yield shapely.box(*shapely.total_bounds(drawn).tolist())
         elif isinstance(item, Group):
-            yield from _walked(item.items)
+            yield from _sections(item.items)
 
 
 def _parts(commands: Iterable[Command]) -> list[list[Point]]:

@@ -63,8 +63,10 @@ _CHECK_Y_MM, _CHECK_HIGH_MM = -4.4, 5.6
 """The line from the upper edge of what it takes with its words, and the height of that."""
 _WIDTHS_MM = (200.0, 160.0, 145.0, 130.0, 110.0, 90.0, 75.0, 60.0, 50.0, 42.0, 36.0)
 """In which words are set where those of the page are too wide."""
+_NARROW_MM = (30.0, 24.0)
+"""The same beside a section, where they would stand on lines elsewhere."""
 _MOST_CROSSED_MM = 80
-"""Of lines of the handout, such as those of the grid over its profile, that all the words may stand on before some take a page."""
+"""Of lines of the handout that all the words may stand on before some take a page."""
 _UNDER_LINE_MM = 0.3
 """An edge of a ground so near a line of the key is the ground that this line parts."""
 _QUERY_MM = 4.0
@@ -203,9 +205,14 @@ class _Overlay(Composer):
         # Apart from each other, sentences would seem to be said of what they stand beside.
         parted = (((), whole), ((), _least(whole)), (printed, rest), (printed, _least(rest)))
         run_on = tuple((there, _run_on(told)) for there, told in parted)
-        ways = [*((0, *one) for one in (*parted, *run_on)), (_MOST_CROSSED_MM, *run_on[-1])]
-        for most, onto, words in ways:
-            found = room.place([_set(words, wide) for wide in _widths(frame.width)], most=most)
+        widths = _widths(frame.width)
+        ways = [
+            *((0, widths, *one) for one in (*parted, *run_on)),
+            (0, _NARROW_MM, *run_on[-1]),
+            (_MOST_CROSSED_MM, widths, *run_on[-1]),
+        ]
+        for most, wides, onto, words in ways:
+            found = room.place([_set(words, wide) for wide in wides], most=most)
             if found is not None:
                 return (*check, *onto, *found), [], [*whole, Sentence(lies)]
         title, kept = rest[0], [one for one in rest[1:] if one.caution]
@@ -214,10 +221,10 @@ class _Overlay(Composer):
             _set([replace(title, text=f"{words} {more}"), *_least(kept)], wide)
             for words in title.shorter
             for more in _REST
-            for wide in _widths(frame.width)
+            for wide in widths
         ]
         # The shortest covers the least.
-        found = room.place(forms, most=0) or room.place(forms[-len(_widths(frame.width)) :])
+        found = room.place(forms, most=0) or room.place(forms[-len(widths) :])
         return (*check, *printed, *(found or ())), left if found else [*rest, *left], whole
 
     def _sentences(
@@ -250,7 +257,7 @@ class _Overlay(Composer):
             Sentence(
                 f"{title} {lies}",
                 Face.BOLD,
-                # One film of several says of the crosses for all.
+                # Crosses at the corners of a map speak for themselves.
                 shorter=(title, brief if lies == _LIES else f"{brief} {lies}"),
             ),
             Sentence(SKETCH, Face.SEMIBOLD, caution=True),
