@@ -9,6 +9,7 @@ import shapely
 
 from tests import once
 from tests.reference.drawn import logs
+from tests.sheet.fixture_sheet import layer
 from tests.sheet.pages import flat, paths, words
 from tests.thorough import some
 from traverse.compile import blank_ground
@@ -41,18 +42,11 @@ def drawn(name):
     return tuple(once.drawn(PATHS[name], kind) for kind in ("key", "blank", "film"))
 
 
-def points(page, layer):
+def points(page, name):
     """Every point of the paths of a layer but leaders, (n, 2) in millimetres."""
-
-    def groups(items):
-        for item in items:
-            if isinstance(item, Group):
-                yield from [item] if item.layer is layer else groups(item.items)
-
     found = [
         command[-2:]
-        for group in groups(page.items)
-        for path in paths(group.items)
+        for path in paths(layer(page.items, name))
         if path.pen != PENS["leader"]
         for command in path.commands
         if len(command) > 1
@@ -66,8 +60,8 @@ def test_signs_of_the_film_lie_on_those_of_the_key(name):
     assert compiled(name).survey.legs
     key, _, film = drawn(name)
     for page, under in zip(film.pages, key.pages, strict=False):
-        for layer in (Layer.ATTITUDES, Layer.SECTION):
-            mine, theirs = points(page, layer), points(under, layer)
+        for drawn_on in (Layer.ATTITUDES, Layer.SECTION):
+            mine, theirs = points(page, drawn_on), points(under, drawn_on)
             # Figures and letters with a leader stand where each sheet has room.
             if len(mine):
                 apart = np.hypot(*(mine[:, None, :] - theirs[None, :, :]).transpose(2, 0, 1)).min(axis=1)
@@ -203,39 +197,23 @@ def test_words_of_a_film_stand_in_one_block_or_on_words_of_its_handout(name):
 
 @pytest.mark.parametrize("name", ["many-units", "oskerra-valley"])
 def test_no_figure_or_letter_of_a_film_covers_a_hazard_of_its_handout(name):
-    def items(page, layer):
-        def groups(there):
-            for one in there:
-                if isinstance(one, Group):
-                    yield from one.items if one.layer is layer else groups(one.items)
-
-        return list(groups(page.items))
-
     _, blank, film = drawn(name)
-    for page, under in zip(film.pages[:1], blank.pages, strict=False):
-        signs = shapes_in([one for one in items(under, Layer.THINGS) if getattr(one, "fill", None)], by=0.0)
-        assert signs
-        for layer in (Layer.FIGURES, Layer.UNIT_LETTERS):
-            for one in (item for item in items(page, layer) if isinstance(item, Text)):
-                assert not any(shape_of_text(one).intersects(sign) for sign in signs), one.text
+    signs = shapes_in(
+        [one for one in layer(blank.pages[0].items, Layer.THINGS) if getattr(one, "fill", None)], by=0.0
+    )
+    assert signs
+    for figures in (Layer.FIGURES, Layer.UNIT_LETTERS):
+        for one in (item for item in layer(film.pages[0].items, figures) if isinstance(item, Text)):
+            assert not any(shape_of_text(one).intersects(sign) for sign in signs), one.text
 
 
 @pytest.mark.parametrize("name", ["oskerra-valley", "many-units"])
 def test_a_film_prints_again_each_number_that_its_signs_strike_out(name):
     """A bar of 0.3 mm through the middle of a number; the handout can't keep its numbers off signs it must not know."""
-
-    def of(page, layer):
-        def groups(there):
-            for one in there:
-                if isinstance(one, Group):
-                    yield from one.items if one.layer is layer else groups(one.items)
-
-        return list(groups(page.items))
-
-    _, blank, film = drawn(name)
-    signs = shapely.union_all(shapes_in(of(film.pages[0], Layer.ATTITUDES), by=0.0))
-    numbers = [one for one in of(blank.pages[0], Layer.NAMES) if isinstance(one, Text)]
+    _, blank, film = (one.pages[0].items for one in drawn(name))
+    signs = shapely.union_all(shapes_in(layer(film, Layer.ATTITUDES), by=0.0))
+    numbers = [one for one in layer(blank, Layer.NAMES) if isinstance(one, Text)]
     struck = {one.text for one in numbers if signs.intersection(shape_of_text(one).buffer(-0.4)).area > 0.25}
-    again = {one.text for one in of(film.pages[0], Layer.NAMES) if isinstance(one, Text)}
+    again = {one.text for one in layer(film, Layer.NAMES) if isinstance(one, Text)}
     assert struck
     assert struck <= again < {one.text for one in numbers}

@@ -10,14 +10,13 @@ import pypdf
 import pytest
 import shapely
 
-from tests.sheet.fixture_sheet import compiled, sheet, texts
+from tests.sheet.fixture_sheet import compiled, layer, sheet, texts
 from traverse.compile import blank_ground, map_ground
 from traverse.location.records import Standing
 from traverse.output.pdf import write_pdf
 from traverse.sheet.compose.overlay import compose_overlay
 from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.paper.layers import Layer
-from traverse.sheet.paper.page import Group
 from traverse.sheet.said.sentences import closure_lines
 from traverse.sheet.template.reading import read_template
 
@@ -34,12 +33,6 @@ HAZARDS = "".join(
         "brook: slippery stones, deep after rain",
     )
 )
-
-
-def in_layer(items, layer):
-    for item in items:
-        if isinstance(item, Group):
-            yield from item.items if item.layer is layer else in_layer(item.items, layer)
 
 
 def test_band_and_contact_follow_the_closing_leg_as_it_was_read():
@@ -62,9 +55,9 @@ def test_the_blank_draws_the_legs_of_its_key():
     blank = compose_blank(
         found.trav, found.diagnostics, lay=blank_ground, template=read_template("field").value, mark="x"
     ).value.pages[0]
-    drawn = {one.commands for one in in_layer(blank.items, Layer.LEGS)}
+    drawn = {one.commands for one in layer(blank.items, Layer.LEGS)}
     assert len(drawn) == 6
-    assert drawn <= {one.commands for one in in_layer(key.items, Layer.LEGS)}
+    assert drawn <= {one.commands for one in layer(key.items, Layer.LEGS)}
 
 
 def test_the_tables_print_no_perfect_loop_and_no_error():
@@ -98,12 +91,12 @@ def test_an_overlay_leaves_the_gaps_of_a_dashed_contact_free():
     ).value.pages[0]
     edges = [
         shapely.LineString([one[1:] for one in path.commands])
-        for path in in_layer(page.items, Layer.UNITS)
+        for path in layer(page.items, Layer.UNITS)
         if path.fill is None
     ]
     contacts = [
         shapely.LineString([one[1:] for one in path.commands])
-        for path in in_layer(page.items, Layer.CONTACTS)
+        for path in layer(page.items, Layer.CONTACTS)
         if all(one[0] in "ML" for one in path.commands)
     ]
     assert contacts
