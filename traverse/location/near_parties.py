@@ -24,9 +24,8 @@ _TRIED = 12
 def near_parties(log: Log, survey: Survey, without: Container[frozenset[int]]) -> Iterator[Diagnostic]:
     """What may be added: stations of two parties that come out nearer than their error, of all parties in one note.
 
-    It is no doubt of any of them, and stands at no one's line. The error is that of the way between the two, the root of
-    its variances east and north: what both rest on cancels. `without` are two parties each of which nothing says how one
-    lies on the other.
+    It is no doubt of any of them, and stands at no one's line. `without` are two parties each of which nothing says how
+    one lies on the other.
     """
     of_party: dict[int, list[str]] = {}
     for name, place in survey.places.items():
@@ -42,9 +41,7 @@ def near_parties(log: Log, survey: Survey, without: Container[frozenset[int]]) -
     if not close:
         return
     pairs = [(apart, one, other) for _, apart, one, other in close[: _TRIED * len(of_party)]]
-    assert survey.apart_m2 is not None
-    variance = survey.apart_m2([(((one, 1.0),), ((other, 1.0),)) for _, one, other in pairs])
-    sd_m = np.sqrt(variance[:, 0, 0] + variance[:, 1, 1]).tolist()
+    sd_m = survey.apart_sd_m([(one, other) for _, one, other in pairs]).tolist()
     near = sorted(
         (settled(pair[0], 3), pair[1], pair[2]) for pair, sd in zip(pairs, sd_m, strict=True) if pair[0] <= sd
     )
@@ -70,7 +67,7 @@ def _close(survey: Survey, some: list[str], others: list[str]) -> list[tuple[flo
     places = survey.places
     here = np.array([(places[name].east_m, places[name].north_m) for name in some])
     there = np.array([(places[name].east_m, places[name].north_m) for name in others])
-    sd = [np.array([_sd_m(survey, name) for name in names]) for names in (some, others)]
+    sd = [np.array([places[name].sd_plan_m for name in names]) for names in (some, others)]
     apart = settled_all(np.hypot(*(here[:, None] - there[None]).transpose(2, 0, 1)))
     most = sd[0][:, None] + sd[1][None]
     # No two places are farther apart by error than both their own errors together say.
@@ -80,8 +77,3 @@ def _close(survey: Survey, some: list[str], others: list[str]) -> list[tuple[flo
         (float(part), float(apart[i, j]), some[i], others[j])
         for part, (i, j) in zip(share, close.tolist(), strict=True)
     ]
-
-
-def _sd_m(survey: Survey, name: str) -> float:
-    place = survey.places[name]
-    return float(np.hypot(place.sd_east_m or 0.0, place.sd_north_m or 0.0))

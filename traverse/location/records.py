@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import field
 from enum import Enum
@@ -110,6 +111,11 @@ class Place:
     relative_up_m: float = 0.0
     """As `up_m`; where no height is known, counted from the first control of the piece. For differences."""
     standing: Standing = Standing.UNCHECKED
+
+    @property
+    def sd_plan_m(self) -> float:
+        """The root of its variances east and north, one standard deviation; 0 where nothing is known."""
+        return math.hypot(self.sd_east_m or 0.0, self.sd_north_m or 0.0)
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -459,6 +465,16 @@ class Survey:
     )
     """Covariance of the way from one place to another, (n, 3, 3), for pairs by what they rest on: only the walk between
     counts. For many, next to each other on the walk; None of a survey without errors."""
+
+    def apart_sd_m(self, pairs: Sequence[tuple[str, str]]) -> NDArray[np.float64]:
+        """What two stations may come out apart by error, one standard deviation, of each pair of names, shape (n,).
+
+        The root of the variances east and north of the way between the two: what both rest on cancels. Of a survey with errors.
+        """
+        assert self.apart_m2 is not None
+        variance = self.apart_m2([(((one, 1.0),), ((other, 1.0),)) for one, other in pairs])
+        found: NDArray[np.float64] = (variance[:, 0, 0] + variance[:, 1, 1]) ** 0.5
+        return found
 
     def at(self, address: Address) -> PlacedAddress | None:
         """Where an address lies, or None where its station has no place."""

@@ -21,6 +21,7 @@ from traverse.structure.doubts import doubts
 from traverse.structure.form.contact_plane import contact_planes, open_legs, with_surfaces
 from traverse.structure.form.domains import domains
 from traverse.structure.form.findings import findings
+from traverse.structure.readings.near_places import near_outcrops, near_units
 from traverse.structure.readings.placed import attitudes, contacts, things
 from traverse.structure.readings.records import PlacedContact, bedding, each_once, on_each_walk
 from traverse.structure.readings.rose import rose
@@ -77,6 +78,9 @@ def _interpreted(
     ruled = under_a_doubted_rule(measured, files)
     shared, apart = shared_outcrops(log, measured, ruled), shared_places(log)
     doubted = not_counted(log, shared, ruled)
+    near = near_outcrops(log, survey, measured, doubted)
+    every_outcrop = (*shared, *near)
+    doubted |= not_counted(log, every_outcrop, ruled)
     trusted = tuple(one for one in measured if one.span not in doubted)
     counted = tuple(one for one in each_once(measured, shared) if one.span not in doubted)
     walked = tuple(one for one in on_each_walk(measured, shared) if one.span not in doubted)
@@ -89,6 +93,7 @@ def _interpreted(
     every = strata_of(log, under, met)
     loose_units = frozenset(unit.letters for unit in log.units if unit.loose)
     unfit = misfits(log, survey, met, under, missing)
+    apart += near_units(log, survey, met, apart)
     # A contact whose units do not fit is no place of theirs.
     of_others = {one.span for one in unfit.said}
     fitting = tuple(one for one in every.contacts if one.booked.span not in of_others)
@@ -156,7 +161,7 @@ def _interpreted(
 
     # How thick the units are, and what all of it says, by what no question says is something else.
     loose = open_parties(log)
-    open_ones = not_counted(log, shared, ruled, found.diagnostics, loose)
+    open_ones = not_counted(log, every_outcrop, ruled, found.diagnostics, loose)
     sure = body_beds(log, tuple(one for one in walked_beds if one.span not in open_ones), strata.contacts)
     # A contact whose attitude is asked about is where it is all the same.
     strata = replace(strata, contacts=without_doubted_planes(log, strata.contacts, found.diagnostics))
@@ -167,7 +172,7 @@ def _interpreted(
     said = findings(log, seen, beds, strata.contacts, thick, planes, caps, survey.closures)
     told = {one.span for one in found.diagnostics if one.span is not None}
     found.diagnostics.extend(doubts_uttered(said, told, agreed, open_legs(survey)))
-    found.diagnostics.extend(shared_doubts(log, shared, apart, told))
+    found.diagnostics.extend(shared_doubts(log, every_outcrop, apart, told))
     found.diagnostics.extend(float_limits(log, survey, strata.contacts, strata.band))
 
     # What lies under the ground, by the readings that nothing doubts.

@@ -90,9 +90,9 @@ def test_what_one_party_read_twice_does_not_outvote_another():
     assert [(one.span.file, one.span.line) for one in asked.labels] == [("a.trav", 17), ("a.trav", 18)]
 
 
-def compiled_two(a, b):
+def compiled_two(a, b, ties=PLACES[1:]):
     files = written(a, b)
-    text = CAMP.replace("log c.trav as C\n", "") + "".join(f"tie A-{at} to B-{at}\n" for at in PLACES[1:])
+    text = CAMP.replace("log c.trav as C\n", "") + "".join(f"tie A-{at} to B-{at}\n" for at in ties)
     return compile_log(Source(name="camp.trav", text=text), load=lambda name: files[name].encode())
 
 

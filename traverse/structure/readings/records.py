@@ -172,6 +172,8 @@ class JointOutcrop:
     """Which of them disagree: of two, both."""
     mean: PlaneAttitude | None
     """Of those that agree, at the place of the first of them; None where fewer than two do."""
+    near: bool = False
+    """Whether no tie says that it is one place, and no error parts the places."""
 
     @property
     def agreed(self) -> tuple[PlaneAttitude, ...]:
@@ -214,6 +216,8 @@ class JointPlace:
     """One place that parties put in different units."""
 
     booked: tuple[UnitHere, ...]
+    near: bool = False
+    """Whether no tie says that it is one place, and no error parts the places."""
 
     @property
     def stations(self) -> tuple[str, ...]:

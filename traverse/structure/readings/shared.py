@@ -37,13 +37,13 @@ def shared_outcrops(
     """
     if len(log.parties) < 2:
         return ()
-    of_place = _place_finder(log)
+    of_place = place_finder(log)
     found: dict[tuple[str, PlaneKind], list[PlaneAttitude]] = defaultdict(list)
     for one in attitudes:
         if isinstance(one, PlaneAttitude) and one.place.address.station is not None:
             found[of_place(one.station), one.kind].append(one)
     return tuple(
-        _outcrop(kind, read, doubted)
+        joint_outcrop(kind, read, doubted)
         for (_, kind), read in found.items()
         if len({_file(one.booked) for one in read}) > 1
     )
@@ -53,7 +53,7 @@ def shared_places(log: Log) -> tuple[JointPlace, ...]:
     """Places where two parties or more booked a unit, and not the same one."""
     if len(log.parties) < 2:
         return ()
-    of_place = _place_finder(log)
+    of_place = place_finder(log)
     found: dict[str, list[UnitHere]] = defaultdict(list)
     for item in log.items:
         if isinstance(item, UnitHere) and item.address.station is not None:
@@ -91,7 +91,7 @@ def _off_others(poles: Vectors, kept: Sequence[int], of: Iterable[int]) -> list[
     ]
 
 
-def _place_finder(log: Log) -> Callable[[str], str]:
+def place_finder(log: Log) -> Callable[[str], str]:
     """The first name of a place, by any of its names."""
     groups = one_place(log.ties)
     order = {name: index for index, name in enumerate(log.stations)}
@@ -103,7 +103,10 @@ def _file(item: Item) -> str:
     return item.address.span.file
 
 
-def _outcrop(kind: PlaneKind, read: Sequence[PlaneAttitude], doubted: Collection[Span]) -> JointOutcrop:
+def joint_outcrop(
+    kind: PlaneKind, read: Sequence[PlaneAttitude], doubted: Collection[Span] = (), *, near: bool = False
+) -> JointOutcrop:
+    """What parties read at one place, or at places `near` each other: who lies out, and the mean of those that agree."""
     normals = np.array([_normal(one) for one in read])
     trusted = [index for index, one in enumerate(read) if one.span not in doubted]
     if len({_file(read[index].booked) for index in trusted}) < 2:
@@ -126,6 +129,7 @@ def _outcrop(kind: PlaneKind, read: Sequence[PlaneAttitude], doubted: Collection
         off_deg=tuple(off),
         out=tuple(out),
         mean=_mean([read[index] for index in agreed], normals[agreed]) if len(agreed) > 1 else None,
+        near=near,
     )
 
 
@@ -161,9 +165,12 @@ def shared_doubts(
 ) -> Iterator[Diagnostic]:
     """Outcrops at which parties disagree, the party whose rule explains it once, and units that differ.
 
-    A party whose line of `attitudes` is among `asked` is not asked again.
+    A party whose line of `attitudes` is among `asked` is not asked again, nor a bed or a unit at places near each other: what
+    the walk says of it names it better.
     """
-    ruled = {file: found for file in _files(log) if (found := _other_rule(log, file, shared)) is not None}
+    # Places near each other are told of only where they disagree, which says nothing of a rule.
+    tied = [one for one in shared if not one.near]
+    ruled = {file: found for file in _files(log) if (found := _other_rule(log, file, tied)) is not None}
     yield from (one for one in ruled.values() if one.span not in asked)
     doubted = {
         _file(one.booked)
@@ -172,9 +179,12 @@ def shared_doubts(
         if one.booked.conditions.convention_span in asked
     }
     for one in shared:
-        yield from _disagree(log, one, {*ruled, *doubted})
+        yield from (
+            said for said in _disagree(log, one, {*ruled, *doubted}) if not (one.near and said.span in asked)
+        )
     for place in places:
-        yield _two_units(log, place)
+        if not (place.near and (said := place.alone) is not None and said.span in asked):
+            yield _two_units(log, place)
 
 
 def _files(log: Log) -> list[str]:
@@ -262,6 +272,13 @@ def _disagree(log: Log, outcrop: JointOutcrop, ruled: set[str]) -> Iterator[Diag
     told = ", ".join(f"{_called(log, one.booked)} {_lying(one)}" for one in outcrop.read)
     off = max((far for far, apart in zip(outcrop.off_deg, outcrop.out, strict=True) if apart), default=0.0)
     agreed = [_normal(one) for one, apart in zip(outcrop.read, outcrop.out, strict=True) if not apart]
+    stations = list(dict.fromkeys(one.station for one in outcrop.read))
+    where = (
+        f"at {listed(stations)}, which come out no farther apart than their errors allow, parties read {outcrop.kind.value}s "
+        f"{off:.0f}° apart"
+        if outcrop.near
+        else f"parties disagree on one {outcrop.kind.value} by {off:.0f}°"
+    )
     for one in out if outcrop.mean is not None else out[-1:]:
         slip = None if outcrop.mean is None else odd_between(one, _normal(outcrop.mean), np.array(agreed))
         meant = "" if slip is None else f"{slip.words}? {slip.reading} would fit; else "
@@ -270,11 +287,11 @@ def _disagree(log: Log, outcrop: JointOutcrop, ruled: set[str]) -> Iterator[Diag
         mine = _called(log, one.booked)
         yield warning(
             "outcrop-disagrees",
-            f"parties disagree on one {outcrop.kind.value} by {off:.0f}°: {told}; "
+            f"{where}: {told}; "
             + (
-                "both are drawn, and nothing says which of them is wrong"
+                f"both are drawn, {'nothing is constructed from them, and' if outcrop.near else 'and'} nothing says which of them is wrong"
                 if outcrop.mean is None
-                else f"that of {mine} lies out, and is drawn beside the mean of the others"
+                else f"that of {mine} lies out, and is drawn beside {'those' if outcrop.near else 'the mean'} of the others"
             ),
             one.span,
             f"{meant}read it again{'' if outcrop.mean is not None else ', both of you'}; `ruling {one.station} {outcrop.kind.value} READING WHO DATE WHY` settles it",
@@ -300,9 +317,14 @@ def _two_units(log: Log, place: JointPlace) -> Diagnostic:
     )
     told = ", ".join(f"{_called(log, one)} {one.letters}" for one in place.booked)
     assert last.address.station is not None
+    where = (
+        f"{listed(place.stations)} come out no farther apart than their errors allow, by no contact, and parties put them"
+        if place.near
+        else "parties put one place"
+    )
     return warning(
         "units-differ",
-        f"parties put one place in different units: {told}; {shown}",
+        f"{where} in different units: {told}; {shown}",
         last.span,
         f"look at it together; `ruling {last.address.station} unit LETTERS WHO DATE WHY` settles it, and `also` on the "
         "`unit` line of the camp where it is one unit by two names",

@@ -468,5 +468,5 @@ def _precision(
         for one in stretches:
             assert one.leg is not None
             place = survey.places[log.legs[one.leg].start]
-            found.append(math.hypot(place.sd_east_m or 0.0, place.sd_north_m or 0.0) / math.sqrt(2.0))
+            found.append(place.sd_plan_m / math.sqrt(2.0))
     return math.sqrt(max(0.0, max(found) ** 2 - shared**2))
