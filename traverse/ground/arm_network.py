@@ -6,7 +6,9 @@ import math
 from collections import defaultdict
 from functools import cached_property
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
@@ -20,6 +22,8 @@ from traverse.trade import GROUND_SLOPE, SIDE_BAND_SHARE, SURE_SD
 
 TOUCH_M = 0.02
 """Lines and areas that share no more than this only touch."""
+LOOK_SHARE = 0.2
+"""Of half the band: steps in which a line is held against the heights walked."""
 _QUAD = 12
 _UP_SD_M = 0.5
 
@@ -88,6 +92,8 @@ class ArmNetwork:
     def __init__(self, walked: tuple[Arm, ...]) -> None:
         self.arms = walked
         self._tree = shapely.STRtree([arm.line for arm in walked])
+        self._long_m = np.array([arm.length_m for arm in walked])
+        self._up_m = np.array([arm.up_m or (math.nan, math.nan) for arm in walked]).reshape(-1, 2)
         self._by_end: dict[Point, list[int]] = defaultdict(list)
         for index, arm in enumerate(walked):
             for end in (arm.start, arm.end):
@@ -97,27 +103,24 @@ class ArmNetwork:
         """The arm that a place is on."""
         return nearest_to(self._tree, shapely.Point(at))
 
-    def walked_near(self, at: Point) -> tuple[float, float] | None:
-        """Height of the walk where it comes nearest to a place, and how far off that is; None where none is known."""
-        arm = self.arms[self.nearest(at)]
-        if arm.up_m is None:
-            return None
-        here = shapely.Point(at)
-        share = arm.line.project(here) / arm.length_m if arm.length_m > TOUCH_M else 0.0
-        return arm.up_m[0] + share * (arm.up_m[1] - arm.up_m[0]), arm.line.distance(here)
-
-    def may_be_so_high(self, at: Point, up_m: float, sd_m: float, more_m: float = 0.0) -> bool:
-        """Whether the heights walked leave open that the ground is so high at a place, from where it was so `sd_m` along a leg.
+    def may_be_so_high(
+        self, places: NDArray[np.float64], up_m: NDArray[np.float64] | float, sd_m: float, more_m: float = 0.0
+    ) -> NDArray[np.bool_]:
+        """Whether the heights walked leave open that the ground is so high at places, (n, 2), from where it was so `sd_m` along a leg.
 
         Aside of the walk it may rise or fall by `GROUND_SLOPE` for each metre, and by `more_m`.
         """
-        arm = self.arms[self.nearest(at)]
-        walked = self.walked_near(at)
-        if walked is None or arm.up_m is None:
-            return True
-        slope = abs(arm.up_m[1] - arm.up_m[0]) / max(arm.length_m, TOUCH_M)
-        open_m = SURE_SD * math.hypot(sd_m * slope, _UP_SD_M) + walked[1] * GROUND_SLOPE + more_m
-        return abs(walked[0] - up_m) <= open_m
+        here = np.asarray(shapely.points(places))
+        arm = _nearest_to_all(self._tree, here)
+        lines, long_m, (low_m, high_m) = self._tree.geometries[arm], self._long_m[arm], self._up_m[arm].T
+        legs = long_m > TOUCH_M
+        share = np.zeros(len(arm))
+        share[legs] = shapely.line_locate_point(lines[legs], here[legs]) / long_m[legs]
+        slope = np.abs(high_m - low_m) / np.maximum(long_m, TOUCH_M)
+        off_m = shapely.distance(lines, here)
+        open_m = SURE_SD * np.hypot(sd_m * slope, _UP_SD_M) + off_m * GROUND_SLOPE + more_m
+        may_be: NDArray[np.bool_] = np.abs(low_m + share * (high_m - low_m) - up_m) <= open_m
+        return may_be | np.isnan(low_m)
 
     def near(self, at: Point, *, reach_m: float) -> list[Arm]:
         """Arms that are reached along the walk within a distance of a place on it."""
@@ -145,5 +148,12 @@ def one_place(at: Point) -> Point:
 
 def nearest_to(tree: shapely.STRtree, at: shapely.Point) -> int:
     """Number of the line nearest to a place, the first of those that are as near."""
-    near = tree.geometries[int(tree.nearest(at))].distance(at)
-    return int(tree.query(at, predicate="dwithin", distance=near + TOUCH_M).min())
+    return int(_nearest_to_all(tree, np.array([at]))[0])
+
+
+def _nearest_to_all(tree: shapely.STRtree, places: NDArray[np.object_]) -> NDArray[np.int64]:
+    near_m = shapely.distance(tree.geometries[tree.nearest(places)], places)
+    place, line = tree.query(places, predicate="dwithin", distance=near_m + TOUCH_M)
+    found = np.full(len(places), len(tree.geometries))
+    np.minimum.at(found, place, line)
+    return found

@@ -10,14 +10,16 @@ import math
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import cache
 from itertools import product
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from traverse.ground.arm_network import TOUCH_M, ArmNetwork, about, straight
+from traverse.ground.arm_network import LOOK_SHARE, TOUCH_M, ArmNetwork, about, straight
 from traverse.ground.crossed.one_line import AT_M
 from traverse.ground.records import CrossedContact, Point
 from traverse.settled import settled, settled_shape
@@ -30,8 +32,6 @@ _STEP_DEG = 3.0
 _TOUCHES_M = 0.25
 _ON_LINE = math.radians(0.5)
 """A walk that leaves a contact nearer to its line than this is on neither side of it."""
-_LOOK_SHARE = 0.2
-"""Of half the band: steps in which a line is held against the heights walked."""
 _SHIFT_SHARE = 0.25
 """Of half the band: so far aside of where it is drawn straight a contact may come out."""
 _REACH_HALVES = 3.0
@@ -53,11 +53,11 @@ class WalksByUnit:
         self.network, self.half_m, self.lies = network, half_m, lies
         known = [one for one in stretches if one.unit is not None and not one.covered]
         self.stretches = [one for one in known if math.dist(one.start, one.end) > TOUCH_M]
-        self.lines = [straight(one.start, one.end) for one in self.stretches]
-        self.tree = shapely.STRtree(self.lines)
+        self.tree = shapely.STRtree([straight(one.start, one.end) for one in self.stretches])
         self.met: dict[frozenset[str | None], list[CrossedContact]] = defaultdict(list)
         for one in crossed:
             self.met[_pair(one)].append(one)
+        self._met_at = cache(self._met_at_of)
 
     def leads(self, one: CrossedContact, other: CrossedContact) -> bool:
         """Whether one line can lead from one crossing to another.
@@ -73,15 +73,9 @@ class WalksByUnit:
         sd_m = max(one.contact.sd_m, other.contact.sd_m)
         lies = [self.lies(each.contact) for each in (one, other)]
         more_m = shifted_m(min(0.0 if each is None else each.dip_deg for each in lies), self.half_m)
-        count = math.ceil(far / (_LOOK_SHARE * self.half_m))
-        for share in np.linspace(0.0, 1.0, count + 1)[1:-1].tolist():
-            place = (
-                one.at[0] + share * (other.at[0] - one.at[0]),
-                one.at[1] + share * (other.at[1] - one.at[1]),
-            )
-            if not self.network.may_be_so_high(place, first + share * (last - first), sd_m, more_m):
-                return False
-        return True
+        share = np.linspace(0.0, 1.0, math.ceil(far / (LOOK_SHARE * self.half_m)) + 1)[1:-1]
+        places = one.at + share[:, None] * np.subtract(other.at, one.at)
+        return bool(self.network.may_be_so_high(places, first + share * (last - first), sd_m, more_m).all())
 
     def turned(self, one: CrossedContact) -> CrossedContact:
         """A crossing, turned where the walk contradicts it and that mends it, `JOINED_MOST_DEG` at most."""
@@ -95,8 +89,10 @@ class WalksByUnit:
         if not any(self._crosses(one, end) for end in ends[: 2 if whole else 1]) and self._parts(one, ends):
             return one
         ground = self._ground(one.at)
-        choices = [self._ends(one, end, ground) for end in ends[:1]]
-        choices += [self._ends(one, ends[1], ground)] if whole else [[(0.0, ends[1])]]
+        choices = [
+            self._ends(one, ends[0], ground),
+            self._ends(one, ends[1], ground) if whole else [(0.0, ends[1])],
+        ]
         found: dict[float, list[tuple[Point, Point]]] = defaultdict(list)
         for (first_deg, first), (last_deg, last) in product(*choices):
             turned_deg = abs(first_deg) + abs(last_deg) + 0.5 * abs(first_deg - last_deg)
@@ -134,19 +130,26 @@ class WalksByUnit:
 
     def _crosses(self, one: CrossedContact, end: Point, touches_m: float = _TOUCHES_M) -> bool:
         """Whether half a line runs over ground walked on in one of its units, away from where its contact was met."""
-        half = LineString([one.at, end])
-        units = _pair(one)
-        for index in self.tree.query(half, "dwithin", touches_m).tolist():
-            if self.stretches[index].unit not in units:
-                continue
-            # A line along a leg touches it as it happens: nearly is as good.
-            at = shapely.get_coordinates(half.intersection(self.lines[index].buffer(touches_m)))
-            for other in self.met[units]:
-                own_m = max(AT_END_M, 2.0 * other.contact.own_sd_m)
-                at = at[np.hypot(*(at - other.at).T) > own_m]
-            if len(at):
-                return True
-        return False
+        half, units = LineString([one.at, end]), _pair(one)
+        near = [
+            index
+            for index in self.tree.query(half, "dwithin", touches_m).tolist()
+            if self.stretches[index].unit in units
+        ]
+        if not near:
+            return False
+        # A line along a leg touches it as it happens: nearly is as good.
+        lines = shapely.buffer(self.tree.geometries[near], touches_m)
+        touched = shapely.get_coordinates(shapely.intersection(half, lines))
+        east, north, own_m = self._met_at(units).T
+        off_m = np.hypot(touched[:, :1] - east, touched[:, 1:] - north)
+        return bool((off_m > own_m).all(axis=1).any())
+
+    def _met_at_of(self, units: frozenset[str | None]) -> NDArray[np.float64]:
+        """Where the contacts of two units were met, and how near to that they may lie, (n, 3)."""
+        return np.array(
+            [(*other.at, max(AT_END_M, 2.0 * other.contact.own_sd_m)) for other in self.met[units]]
+        )
 
     def _parts(self, one: CrossedContact, ends: Sequence[Point]) -> bool:
         """Whether the walk leads from a contact into its two units on two sides of its line."""

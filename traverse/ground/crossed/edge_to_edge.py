@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 
+import numpy as np
 import shapely
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
-from traverse.ground.arm_network import TOUCH_M, ArmNetwork, about
+from traverse.ground.arm_network import LOOK_SHARE, TOUCH_M, ArmNetwork, about
 from traverse.ground.crossed.as_walked import WalksByUnit, shifted_m
 from traverse.ground.crossed.one_line import in_one_line
 from traverse.ground.records import CrossedContact, Point
@@ -26,9 +27,6 @@ OVER_M = 0.1
 _PASSES_SHARE = 0.125
 """A line that passes a place by more than this share of half the band does not run through it."""
 _SHORTEST_SHARE = 0.0125
-_LOOK_SHARE = 0.2
-"""Of half the band: steps in which a line is held against the heights walked."""
-_UP_SD_M = 0.5
 _ASIDE_SHARE = 0.5
 """Of half the band: a line that gets no farther from the leg parts nothing."""
 _UNKNOWN_HALVES = 1.5
@@ -173,18 +171,14 @@ def _where_it_can_be(
     if line.length <= half_m:
         return line
     more_m = shifted_m(dip_deg, half_m)
-    here = line.project(shapely.Point(at))
+    here, step_m = line.project(shapely.Point(at)), LOOK_SHARE * half_m
     ends = []
     for way, room in ((-1.0, here), (1.0, line.length - here)):
-        far = room
-        for step in range(1, math.ceil(room / (_LOOK_SHARE * half_m)) + 1):
-            along = min(step * _LOOK_SHARE * half_m, room)
-            place = line.interpolate(here + way * along)
-            up_m = contact.place.relative_up_m
-            if not network.may_be_so_high((place.x, place.y), up_m, contact.sd_m, more_m):
-                far = along - _LOOK_SHARE * half_m
-                break
-        ends.append(here + way * max(far, min(room, _LOOK_SHARE * half_m)))
+        along = np.minimum(np.arange(1, math.ceil(room / step_m) + 1) * step_m, room)
+        places = shapely.get_coordinates(shapely.line_interpolate_point(line, here + way * along))
+        can_be = network.may_be_so_high(places, contact.place.relative_up_m, contact.sd_m, more_m)
+        far = room if can_be.all() else float(along[can_be.argmin()]) - step_m
+        ends.append(here + way * max(far, min(room, step_m)))
     found = substring(line, ends[0], ends[1])
     return settled_shape(found) if isinstance(found, LineString) else line
 

@@ -6,10 +6,12 @@ Places within their own errors of each other are one place, at their mean; from 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
-from itertools import combinations, pairwise
+from itertools import pairwise
 
+import numpy as np
 import shapely
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
@@ -57,8 +59,7 @@ def in_one_line(
     """
     met = [_MetHere(one=one, way=_way(one.line), younger=toward_younger(one, stretches)) for one in found]
     places = [_OnePlace(met=(one,), at=one.one.at, way=one.way, line=one.one.line) for one in met]
-    pairs = [pair for pair in combinations(range(len(met)), 2) if _alike(met[pair[0]], met[pair[1]], half_m)]
-    pairs.sort(key=lambda pair: settled(_far(met[pair[0]], met[pair[1]]), 3))
+    pairs = sorted(_alike(met, half_m), key=lambda pair: (settled(_far(met[pair[0]], met[pair[1]]), 3), pair))
     place_of = list(range(len(met)))
     for first, second in pairs:
         one, other = places[place_of[first]], places[place_of[second]]
@@ -162,15 +163,40 @@ def _along(way: Point, like: Point) -> Point:
     return way if _dot(way, like) >= 0.0 else (-way[0], -way[1])
 
 
-def _alike(one: _MetHere, other: _MetHere, half_m: float) -> bool:
-    first, second = one.one.contact, other.one.contact
-    if (first.kind, first.younger, first.older) != (second.kind, second.younger, second.older):
-        return False
-    far = _far(one, other)
-    apart = 2.0 * math.hypot(first.sd_m, second.sd_m) + far * _STRIKE_SLIP
-    near = min(max(ONE_CONTACT_M, apart), max(_ONE_LINE_SHARE * half_m, far * _STRIKE_OFF))
-    if max(_off(one.one.line, other.one.at), _off(other.one.line, one.one.at)) > near:
-        return False
+def _alike(met: Sequence[_MetHere], half_m: float) -> Iterator[tuple[int, int]]:
+    """Pairs that part the same units, the younger one on the same side, each as near to the other's line as it may be."""
+    groups: dict[tuple[object, ...], list[int]] = defaultdict(list)
+    for index, one in enumerate(met):
+        contact = one.one.contact
+        groups[contact.kind, contact.younger, contact.older].append(index)
+    for group in groups.values():
+        at = np.array([met[index].one.at for index in group])
+        ends = np.array(
+            [(points[0], points[-1]) for points in (points_of(met[index].one.line) for index in group)]
+        )
+        starts, ways = ends[:, 0], ends[:, 1] - ends[:, 0]
+        long_m = np.hypot(*ways.T)
+        sd_m = np.array([met[index].one.contact.sd_m for index in group])
+        for first, index in enumerate(group):
+            rest = slice(first + 1, None)
+            far = np.hypot(*(at[rest] - at[first]).T)
+            off = np.maximum(
+                np.abs(_cross(ways[first], (at[rest] - starts[first]).T)) / long_m[first],
+                np.abs(_cross(ways[rest].T, (at[first] - starts[rest]).T)) / long_m[rest],
+            )
+            apart = 2.0 * np.hypot(sd_m[first], sd_m[rest]) + far * _STRIKE_SLIP
+            near = np.minimum(
+                np.maximum(ONE_CONTACT_M, apart), np.maximum(_ONE_LINE_SHARE * half_m, far * _STRIKE_OFF)
+            )
+            for other in np.flatnonzero(off <= near).tolist():
+                its = group[first + 1 + other]
+                if _on_one_side(met[index], met[its]):
+                    yield index, its
+
+
+def _on_one_side(one: _MetHere, other: _MetHere) -> bool:
+    """Whether two contacts of the same units have the younger one on the same side of lines that run the same way."""
+    first = one.one.contact
     if first.younger is not None and first.younger == first.older:
         # A fault inside one unit has no younger side.
         return True
@@ -181,13 +207,6 @@ def _alike(one: _MetHere, other: _MetHere, half_m: float) -> bool:
         for way, younger in ((one.way, one.younger), (_along(other.way, one.way), other.younger))
     ]
     return min(map(abs, sides)) < _CLEAR or sides[0] * sides[1] > 0.0
-
-
-def _off(line: LineString, at: Point) -> float:
-    """Distance of a place from a straight line that has no ends."""
-    (x0, y0), (x1, y1) = line.coords[0], line.coords[-1]
-    across = (x1 - x0) * (at[1] - y0) - (y1 - y0) * (at[0] - x0)
-    return abs(float(across)) / line.length
 
 
 def _between_alike(one: _MetHere, other: _MetHere) -> bool:
