@@ -119,8 +119,8 @@ class ArmNetwork:
         slope = np.abs(high_m - low_m) / np.maximum(long_m, TOUCH_M)
         off_m = shapely.distance(lines, here)
         open_m = SURE_SD * np.hypot(sd_m * slope, _UP_SD_M) + off_m * GROUND_SLOPE + more_m
-        may_be: NDArray[np.bool_] = np.abs(low_m + share * (high_m - low_m) - up_m) <= open_m
-        return may_be | np.isnan(low_m)
+        walked_m = low_m + share * (high_m - low_m)
+        return np.asarray(np.isnan(walked_m) | (np.abs(walked_m - up_m) <= open_m), dtype=np.bool_)
 
     def near(self, at: Point, *, reach_m: float) -> list[Arm]:
         """Arms that are reached along the walk within a distance of a place on it."""

@@ -463,91 +463,89 @@ class SectionInput:
         Those nearest to each other are joined first, so that the lines are the same from whichever end the section is drawn.
         """
         self.said = []
-        by_key: dict[tuple[object, ...], list[list[Start]]] = {}
+        by_key: dict[tuple[object, ...], list[_OneLine]] = {}
         for start in single:
-            by_key.setdefault((start.points[0].kind, start.pair, start.block), []).append([start])
-        reach_m = max(self.near, ONE_LINE_SAID_SHARE * self.section.length_m)
-        found: list[Start] = []
-        for groups in by_key.values():
-            # Nothing of a pair changes before one of the two has grown.
-            known: dict[tuple[int, int, int, int, bool], float | None] = {}
-            at: dict[tuple[int, int], float] = {}
-            while True:
-                apart = []
-                for one, group in enumerate(groups):
-                    for other in range(one + 1, min(one + 1 + _PAST, len(groups))):
-                        its = groups[other]
-                        key = (id(group[0]), len(group), id(its[0]), len(its), other == one + 1)
-                        if key not in known:
-                            known[key] = self._apart_m(group, its, reach_m, following=other == one + 1)
-                        off_m = known[key]
-                        if off_m is not None:
-                            apart.append((off_m, one, other))
-                if not apart:
-                    break
-                apart_m, one, other = min(apart)
-                if apart_m > self.near:
-                    younger, older = groups[one][0].pair
-                    where = (
-                        "where it was seen on it" if self._met_on(groups[one], groups[other]) else "between"
-                    )
-                    self.said.append(
-                        f"{younger}/{older} comes to the section twice, {self.lengths.said(apart_m)} apart: drawn as one line {where}."
-                    )
-                groups[one] += groups.pop(other)
-                for group in groups:
-                    if (id(group[0]), len(group)) not in at:
-                        at[id(group[0]), len(group)] = self._one_at(group)[0]
-                groups.sort(key=lambda group: at[id(group[0]), len(group)])
+            line = _OneLine(starts=(start,), at=start.at, ahead=start.ahead)
+            by_key.setdefault((start.points[0].kind, start.pair, start.block), []).append(line)
+        found = [
             # What was carried stays as it is.
-            found += [
-                Start(
-                    points=_surest_first(group),
-                    at=self._one_at(group),
-                    ahead=_ahead(group),
-                    block=group[0].block,
-                )
-                for group in groups
-            ]
+            Start(points=_surest_first(one.starts), at=one.at, ahead=one.ahead, block=one.starts[0].block)
+            for lines in by_key.values()
+            for one in self._nearest_first(lines)
+        ]
         return sorted(found, key=lambda start: start.at[0])
 
-    def _apart_m(
-        self, one: Sequence[Start], other: Sequence[Start], reach_m: float, *, following: bool
-    ) -> float | None:
+    def _nearest_first(self, lines: list[_OneLine]) -> list[_OneLine]:
+        """Lines of one contact by distance, those that are one line made one, the two nearest to each other first."""
+        reach_m = max(self.near, ONE_LINE_SAID_SHARE * self.section.length_m)
+        nearest = [self._next_of(lines, index, reach_m) for index in range(len(lines))]
+        while True:
+            best = min((one for one in nearest if one is not None), default=None)
+            if best is None:
+                return lines
+            apart_m, index, other = best
+            one, its = lines[index], lines[other]
+            if apart_m > self.near:
+                younger, older = one.starts[0].pair
+                where = "where it was seen on it" if _met_on(one, its) else "between"
+                self.said.append(
+                    f"{younger}/{older} comes to the section twice, {self.lengths.said(apart_m)} apart: drawn as one line {where}."
+                )
+            del lines[other], lines[index], nearest[other]
+            starts = (*one.starts, *its.starts)
+            made = _OneLine(starts=starts, at=self._one_at(starts), ahead=_ahead(starts))
+            place = bisect.bisect_right(lines, made.at[0], hi=index, key=lambda line: line.at[0])
+            if place == index:
+                place = bisect.bisect_left(lines, made.at[0], lo=index, key=lambda line: line.at[0])
+            lines.insert(place, made)
+            # Those before it may have it, or another, for a neighbour now.
+            for changed in range(max(0, min(place, index) - _PAST), len(lines)):
+                before = nearest[changed]
+                if changed <= max(place, other):
+                    nearest[changed] = self._next_of(lines, changed, reach_m)
+                elif before is not None:
+                    nearest[changed] = (before[0], changed, before[2] - 1)
+
+    def _next_of(
+        self, lines: Sequence[_OneLine], index: int, reach_m: float
+    ) -> tuple[float, int, int] | None:
+        """How far on the nearest line is that may be one with another, with the numbers of both; None where there is none."""
+        found = []
+        for other in range(index + 1, min(index + 1 + _PAST, len(lines))):
+            apart_m = self._apart_m(lines[index], lines[other], reach_m, following=other == index + 1)
+            if apart_m is not None:
+                found.append((apart_m, index, other))
+        return min(found, default=None)
+
+    def _apart_m(self, one: _OneLine, other: _OneLine, reach_m: float, *, following: bool) -> float | None:
         """How far apart two places of a contact come to the section that may be one line; None of two that are not."""
         if not self._alike(one, other) or not (following or self._along_strike(one, other)):
             return None
-        apart_m = settled(self._one_at(other)[0] - self._one_at(one)[0], 3)
+        apart_m = settled(other.at[0] - one.at[0], 3)
         return apart_m if apart_m <= reach_m or apart_m <= self._open_m(one, other) else None
 
-    def _alike(self, one: Sequence[Start], other: Sequence[Start]) -> bool:
+    def _alike(self, one: _OneLine, other: _OneLine) -> bool:
         """Whether two places of a contact have its younger unit on the same side, so that both may be one line.
 
         One that does not tell is one with a line so near that it is the same.
         """
-        ahead, its = _ahead(one), _ahead(other)
-        if ahead and its:
-            return ahead == its
-        return settled(abs(self._one_at(other)[0] - self._one_at(one)[0]) - self.near) <= 0.0
+        if one.ahead and other.ahead:
+            return one.ahead == other.ahead
+        return settled(abs(other.at[0] - one.at[0]) - self.near) <= 0.0
 
-    @staticmethod
-    def _met_on(one: Sequence[Start], other: Sequence[Start]) -> bool:
-        """Whether the section itself meets one of two places and the other was carried to it."""
-        return (
-            sum(any(point.beside for start in group for point in start.points) for group in (one, other)) == 1
-        )
-
-    def _open_m(self, one: Sequence[Start], other: Sequence[Start]) -> float:
+    def _open_m(self, one: _OneLine, other: _OneLine) -> float:
         """How far apart two places of a contact may come to the section that are one, one of them met on it, by their errors."""
-        low, high = sorted((self._one_at(one)[0], self._one_at(other)[0]))
-        if not self._met_on(one, other) or any(low < start.at[0] < high for start in self.single):
+        low, high = sorted((one.at[0], other.at[0]))
+        if not _met_on(one, other) or any(low < start.at[0] < high for start in self.single):
             return 0.0
-        sd_m = [max(point.sd_m or 0.0 for start in group for point in start.points) for group in (one, other)]
+        sd_m = [
+            max(point.sd_m or 0.0 for start in line.starts for point in start.points) for line in (one, other)
+        ]
         return SURE_SD * math.hypot(*sd_m)
 
-    def _along_strike(self, one: Sequence[Start], other: Sequence[Start]) -> bool:
+    def _along_strike(self, one: _OneLine, other: _OneLine) -> bool:
         """Whether two places of a contact lie farther apart along it than across, so that what was met between is its other limb."""
-        first, second = (group[0].contact for group in (one, other))
+        first, second = (line.starts[0].contact for line in (one, other))
         if first.course_deg is None:
             return False
         strike_rad = math.radians(first.course_deg - self.turn_deg)
@@ -684,6 +682,23 @@ class SectionInput:
         return any(
             start.block == block and start.points[0].kind is PointKind.CONTACT for start in self.starts
         )
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class _OneLine:
+    """A line of a contact, from one place of it or more: where it comes out, and where its younger unit lies."""
+
+    starts: tuple[Start, ...]
+    at: Point
+    ahead: int
+
+
+def _met_on(one: _OneLine, other: _OneLine) -> bool:
+    """Whether the section itself meets one of two places and the other was carried to it."""
+    return (
+        sum(any(point.beside for start in line.starts for point in start.points) for line in (one, other))
+        == 1
+    )
 
 
 def _ahead(group: Sequence[Start]) -> int:
