@@ -4,12 +4,13 @@ import math
 
 import pytest
 
-from tests.compare.round_walks import Ground, joined
+from tests.compare.round_walks import Ground, alone, joined
 from tests.compare.test_legs_and_turns import plain_leg
 from tests.thorough import some
 from traverse.output.json_file import as_json
 from traverse.output.report import report
 from traverse.output.report_lines import plain_text
+from traverse.sheet.said.cautions import cautions_of
 
 SEEDS = range(6)
 AT = (0, 2, 5, 8)
@@ -118,6 +119,13 @@ def test_the_data_say_which_party_is_hung():
         "O": False,
         "D": True,
     }
+
+
+def test_the_stamp_names_it_where_the_rest_goes_on():
+    found = joined(logs_of(0), ties("EFOD"))
+    assert cautions_of(found.log, found.survey, section=False)[0].text == "PARTY D NOT ADJUSTED."
+    by_itself = alone(logs_of(0)["D"])
+    assert cautions_of(by_itself.log, by_itself.survey, section=False)[0].text == "NOT ADJUSTED."
 
 
 def test_no_section_stands_on_it_and_no_error_is_stated_for_it():

@@ -172,7 +172,7 @@ def _log(path: str, compiled: Compiled, rows: Rows) -> Row:
     kinds = Counter(one.kind for one in compiled.diagnostics)
     worst = max(survey.closures, key=lambda one: one.q) if survey is not None and survey.closures else None
     checked = CheckedLog(name=path, log=log, survey=survey, diagnostics=compiled.diagnostics)
-    open_walk = not_adjusted(survey) if survey is not None else None
+    open_walk = not_adjusted(log, survey) if survey is not None else None
     return {
         "path": path,
         "place": _walk(survey) if survey else None,

@@ -162,7 +162,7 @@ def _foot(trav: Traverse, mark: str, width: float, *, section: bool, before: Seq
     cautions = page_cautions(log, width=width, who=days_and_party(log), elsewhere=None)
     items += cautions.at(0.0, y + line_mm(SMALL))
     y -= cautions.height
-    open_walk = not_adjusted(survey)
+    open_walk = not_adjusted(log, survey)
     if open_walk is not None:
         y = (
             set_lines(items, [open_walk], y=y - 1.4, face=Face.BOLD, size_pt=LARGE)

@@ -31,11 +31,11 @@ from traverse.sheet.paper.window import check_line, check_line_in, on_paper
 from traverse.sheet.paper.words import dates, number, plain, wrap
 from traverse.sheet.said.cautions import hazard_sentences, hazards_closing
 from traverse.sheet.said.sentences import (
-    NOT_ADJUSTED,
     SKETCH,
     accuracy,
     grid_words,
     interpretation,
+    open_walk,
     short_title,
 )
 from traverse.sheet.template.reading import Paper, Template
@@ -234,7 +234,9 @@ class _Overlay(Composer):
         log, survey = self.log, self.survey
         title = f"{short_title(log)}: {called}, 1:{number(on_paper(scale))}, for film."
         brief = f"{short_title(log)}: {called}, 1:{number(on_paper(scale))}."
-        title, brief = (one if survey.adjusted else f"{NOT_ADJUSTED}. {one}" for one in (title, brief))
+        title, brief = (
+            one if survey.adjusted else f"{open_walk(log, survey)}. {one}" for one in (title, brief)
+        )
         told = [*hazard_sentences(log), hazards_closing(log)]
         noticed = [told[-1], _BELOW] if told[:-1] else told
         if beneath is None:

@@ -154,7 +154,7 @@ def _map(found: Difference, now: Traverse, *, width: float) -> Block:
             Text(at=(left + 8.5, y), text=plain(words), size_pt=SMALL),
         )
     height = _HEAD_MM + _MAP_MM + STRIP_MM + _KEY_MM + _BETWEEN_MM
-    stamp = not_adjusted(now.survey)
+    stamp = not_adjusted(now.log, now.survey)
     if stamp is not None:
         height += line_mm(LARGE)
         items.append(Text(at=(0.0, y - line_mm(LARGE)), text=stamp, face=Face.BOLD, size_pt=LARGE))

@@ -10,7 +10,7 @@ from traverse.sheet.paper.page import Anchor, Face, Item, Text
 from traverse.sheet.paper.style import LARGE, SMALL
 from traverse.sheet.paper.words import cut, plain
 from traverse.sheet.said.in_force import attitudes_held, bearings_held, with_changes
-from traverse.sheet.said.sentences import NOT_ADJUSTED, grid_words
+from traverse.sheet.said.sentences import grid_words, open_walk
 
 _APART_MM = 4.0
 
@@ -22,8 +22,9 @@ def foot_line(
     items: list[Item] = [Text(at=(right, y), text=aside, anchor=Anchor.END, size_pt=SMALL)]
     end = right - width_mm(aside, Face.REGULAR, SMALL) - _APART_MM
     if not survey.adjusted:
-        items.append(Text(at=(end, y), text=NOT_ADJUSTED, face=Face.BOLD, size_pt=LARGE, anchor=Anchor.END))
-        end -= width_mm(NOT_ADJUSTED, Face.BOLD, LARGE) + _APART_MM
+        words = open_walk(log, survey)
+        items.append(Text(at=(end, y), text=words, face=Face.BOLD, size_pt=LARGE, anchor=Anchor.END))
+        end -= width_mm(words, Face.BOLD, LARGE) + _APART_MM
     forms = [" ".join(one) for one in _forms(log, survey)]
     fitting = (one for one in forms if width_mm(one, Face.REGULAR, SMALL) <= end - left)
     words = next(fitting, cut(forms[-1], Face.REGULAR, SMALL, end - left))

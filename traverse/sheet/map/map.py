@@ -57,6 +57,7 @@ from traverse.sheet.paper.page import Box, Command, Face, Group, Item, Path, Poi
 from traverse.sheet.paper.style import COVERED, PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.window import Window, on_paper, round_scales
 from traverse.sheet.paper.words import number
+from traverse.sheet.said.sentences import open_walk
 from traverse.sheet.said.stops import carried_on, gather
 from traverse.sheet.signs.shown import icons_named
 from traverse.sheet.signs.symbols import PARTY_SIGNS, symbol
@@ -625,7 +626,7 @@ class _Map:
     def _stamp(self) -> None:
         if not self.survey.adjusted:
             edge = self.band.edge if self.band is not None else None
-            self.layers[Layer.STAMP] += stamp(edge, self.taken)
+            self.layers[Layer.STAMP] += stamp(open_walk(self.log, self.survey), edge, self.taken)
 
     def _left_off(self, one: str, many: str, names: Iterable[str]) -> None:
         """Tell what found no place."""

@@ -24,7 +24,6 @@ from traverse.sheet.paper.page import Box, Face, Point, Text
 from traverse.sheet.paper.style import LARGE, SMALL, TITLE
 from traverse.sheet.paper.window import NOTE_MM, Window
 from traverse.sheet.paper.words import NO_BREAK, azimuth, cut, leg_name, number, plain
-from traverse.sheet.said.sentences import NOT_ADJUSTED
 from traverse.sheet.signs.shown import icon_of
 from traverse.source import Span
 from traverse.trade import SAME_OUTCROP_DEG
@@ -37,11 +36,11 @@ _STEPS = 50
 """Places tried along each side of the map at most."""
 
 
-def stamp(walked: BaseGeometry | None, taken: Taken) -> list[Text]:
-    """The words as large as there is room for beside the ground that was walked; none where there is none."""
+def stamp(words: str, walked: BaseGeometry | None, taken: Taken) -> list[Text]:
+    """`words` as large as there is room for beside the ground that was walked; none where there is none."""
     frame = taken.frame
     for size_pt in _SIZES_PT:
-        size = text_size(NOT_ADJUSTED, Face.BOLD, size_pt)
+        size = text_size(words, Face.BOLD, size_pt)
         wide, high = frame.width - size[0] - 2 * _IN_MM, frame.height - size[1] - 2 * _IN_MM
         if wide < 0.0 or high < 0.0:
             continue
@@ -54,7 +53,7 @@ def stamp(walked: BaseGeometry | None, taken: Taken) -> list[Text]:
             centres = centres[~shapely.intersects(walked, shapes_of(boxes_at(centres, size)))]
         centre = taken.first([(float(x), float(y)) for x, y in centres], size)
         if centre is not None:
-            return [label(NOT_ADJUSTED, centre, face=Face.BOLD, size_pt=size_pt)]
+            return [label(words, centre, face=Face.BOLD, size_pt=size_pt)]
     return []
 
 

@@ -48,7 +48,7 @@ def cautions_of(log: Log, survey: Survey | None, *, section: bool) -> tuple[Caut
         limits += [
             one for one in (accuracy(survey, log.lengths), interpretation(log, section=section)) if one
         ]
-        open_walk = not_adjusted(survey)
+        open_walk = not_adjusted(log, survey)
     return (
         *([Caution(kind=CautionKind.ADJUSTMENT, text=f"{open_walk}.")] if open_walk else []),
         *(Caution(kind=CautionKind.LIMITS, text=one) for one in limits),

@@ -195,16 +195,28 @@ def unchecked(survey: Survey) -> str:
     return "A loop cannot check the start, the declination or the pace."
 
 
-def not_adjusted(survey: Survey) -> str | None:
+def not_adjusted(log: Log, survey: Survey) -> str | None:
     """What was left open, in the words of the stamp; None where everything closes."""
     if not survey.adjusted:
-        return NOT_ADJUSTED
+        return open_walk(log, survey)
     if any(
         not one.adjusted_up and one.q_up is not None and one.q_up > one.limits.refuse_up
         for one in survey.closures
     ):
         return f"HEIGHTS {NOT_ADJUSTED}"
     return None
+
+
+def open_walk(log: Log, survey: Survey) -> str:
+    """The words of the stamp where something is left open in plan; of parties of a camp that hang on the others, whose it is."""
+    loose = {one.file: one.letters for one in log.parties if one.hung and one.letters}
+    failing = [
+        {leg.span.file for leg in one.legs} for one in survey.closures if not (one.adjusted or one.hung)
+    ]
+    if not failing or any(files.isdisjoint(loose) for files in failing):
+        return NOT_ADJUSTED
+    whose = list(loose.values())
+    return f"{'PARTY' if len(whose) == 1 else 'PARTIES'} {listed(whose)} {NOT_ADJUSTED}"
 
 
 def no_closure(survey: Survey, lengths: Lengths) -> str:
