@@ -156,8 +156,15 @@ def survey_log(
         stations, addresses, compared, misread = found.keep(
             beyond.look(network, stations, placed_legs, addresses, spread, unused=unused)
         )
+    frame = frame_of(log, in_grid, fixes, magnetic, local=not network.fixes)
     found.diagnostics += verdicts(
-        log, network, closings, explained, wanted=rule is not Rule.NONE, sighted=compared
+        log,
+        network,
+        closings,
+        explained,
+        to_true_deg=frame.to_true_deg,
+        wanted=rule is not Rule.NONE,
+        sighted=compared,
     )
     fitted = _fits(log, network, drawn, magnetic, paces)
     if not _cause_named(closings, explained):
@@ -168,7 +175,7 @@ def survey_log(
     stations, placed_legs = with_standing(stations, placed_legs, closed, log.ties)
     named, unnamed = suspects(log, explained)
     survey = Survey(
-        frame=frame_of(log, in_grid, fixes, magnetic, local=not network.fixes),
+        frame=frame,
         paces=tuple(
             PaceLength(course=course, length_m=pace_length_m(course), sd_m=pace_sd_m(course))
             for course in log.paces

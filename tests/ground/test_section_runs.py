@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import pytest
 import shapely
 
-from traverse.ground.section_runs import UnitRun, as_lines_tell, as_seen, seen_runs
+from traverse.ground.section_runs import UnitRun, as_lines_tell, as_seen, seen_runs, unit_runs
 from traverse.structure.section.records import PointKind
 
 
@@ -88,6 +88,28 @@ def level_section(*lines):
 def told(guess, lines, seen=(), fixed=()):
     found = as_lines_tell(runs(*guess), level_section(*lines), runs(*seen), fixed=frozenset(fixed))
     return rows_of(found)
+
+
+def test_borders_lie_where_their_lines_come_out_and_never_one_past_the_other():
+    """Aa, Bb, Cc by halves of the walk; each contact comes out near, but that of Cc before that of Bb."""
+
+    def found(first_m, second_m):
+        section = level_section(("Bb", "Aa", first_m, 10.0), ("Cc", "Bb", second_m, 10.0))
+        section.profile = [
+            SimpleNamespace(distance_m=float(at), unit="Aa" if at < 40 else "Bb" if at < 50 else "Cc")
+            for at in range(101)
+        ]
+        section.levels = section.over = ()
+        section.points = []
+        for line, at in zip(section.construction.lines, (39.5, 49.5), strict=True):
+            line.contacts = [SimpleNamespace(younger=line.younger, older=line.older, own_sd_m=1.0)]
+            section.points.append(
+                SimpleNamespace(contact=line.contacts[0], distance_m=at, carried_m=0.0, sd_m=1.0)
+            )
+        return rows_of(unit_runs(section))
+
+    assert found(37.0, 53.0) == [("Aa", 0, 37.0), ("Bb", 37.0, 53.0), ("Cc", 53.0, 100.0)]
+    assert found(47.0, 43.0) == [("Aa", 0, 47.0), ("Cc", 47.0, 100.0)]
 
 
 TWO = (("Bb", "Aa", 30.0, 10.0), ("Cc", "Bb", 70.0, 10.0))

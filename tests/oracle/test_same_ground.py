@@ -222,3 +222,113 @@ def test_the_map_shows_the_same_ground(kind, seed, way):
         was, now = shapely.union_all(shapes), shapely.union_all(whole[1][key])
         assert was.symmetric_difference(now).area < 1.0 + 0.005 * was.area, key
         assert was.length == pytest.approx(now.length, rel=0.01, abs=1.0), key
+
+
+TOLD = (
+    "legs", "attitudes", "contacts", "things", "thicknesses", "bodies", "column", "structure", "sections", "messages",
+)  # fmt: skip
+TURNING = {"azimuth", "dip_direction", "trend", "strike"}
+LEFT_OUT = {"raw", "adjusted", "written", "sd", "lon", "lat", "east", "north", "column"}
+"""Places are held in the map; a line with another figure has other columns."""
+UNORDERED = {"limbs", "rests_on", "findings", "sentences"}
+"""Told from the west to the east, or from the north to the south, whichever way the page is turned."""
+FROM_THE_WEST = [("fault", 2), ("valley", 1), ("dome", 1), ("plunging", 0)]
+"""Units that come again are named in the order in which they then lie; a fold that one bed more or less makes."""
+NAMES = {"north": 0.0, "east": 90.0, "south": 180.0, "west": 270.0}
+FIGURE = re.compile(
+    r"\b((?:north|south|east|west)[a-z-]*(?: to (?:north|south|east|west)[a-z-]*)?)|(\d+(?:\.\d+)?)"
+)
+
+
+def azimuth_in(way, azimuth_deg):
+    return {turned: azimuth_deg + TURN_DEG, mirrored: -azimuth_deg}.get(way, azimuth_deg)
+
+
+def apart_deg(one, other, whole=360.0):
+    return abs((one - other + whole / 2.0) % whole - whole / 2.0)
+
+
+def _toward(words):
+    """The middle of one or two points of the compass."""
+    at = np.radians([NAMES[one] for one in re.split(r"-| to ", words)])
+    return math.degrees(math.atan2(np.sin(at).sum(), np.cos(at).sum()))
+
+
+def as_told(was, now, way):
+    """Whether words say the same of the page that was turned: directions with it, and all other figures as they are."""
+    if way is mirrored:
+        hands = {"left": "right", "right": "left"}
+        now = re.sub(r"\b(left|right)\b(?! off)", lambda found: hands[found[1]], now)
+    if FIGURE.sub("", was) != FIGURE.sub("", now):
+        return False
+    for (words, figure), (again, same) in zip(FIGURE.findall(was), FIGURE.findall(now), strict=True):
+        if bool(words) != bool(again):
+            return False
+        if words:
+            if apart_deg(azimuth_in(way, _toward(words)), _toward(again)) > 45.0:
+                return False
+            continue
+        place = 10.0 ** -len(figure.partition(".")[2])
+        if abs(float(figure) - float(same)) <= 2.0 * place + 0.01 * float(figure):
+            continue
+        # A strike has two ends; which of them it is the figures tell.
+        if len(figure) != 3 or apart_deg(azimuth_in(way, float(figure)), float(same), 180.0) > 2.0:
+            return False
+    return True
+
+
+def _sorted_by(one):
+    words = one.get("words", "") if isinstance(one, dict) else one
+    return (FIGURE.sub("", words), 0.0) if words else ("", one.get("dip", one.get("line")))
+
+
+def otherwise_told(was, now, way, at=""):
+    """Where two parts of the JSON differ by more than the page was turned."""
+    name = at.rpartition(" ")[2]
+    if isinstance(was, dict):
+        if was.keys() != now.keys():
+            yield f"{at}: {was.keys() ^ now.keys()}"
+            return
+        dip = was.get("dip")
+        left_out = LEFT_OUT if dip is None or 1.0 <= dip <= 89.0 else LEFT_OUT | {"strike", "dip_direction"}
+        for key in was.keys() - left_out:
+            yield from otherwise_told(was[key], now[key], way, f"{at} {key}")
+    elif isinstance(was, list):
+        if len(was) != len(now):
+            yield f"{at}: {was} and {now}"
+        if name in UNORDERED:
+            was, now = (sorted(each, key=_sorted_by) for each in (was, now))
+        for index, (one, other) in enumerate(zip(was, now, strict=False)):
+            yield from otherwise_told(
+                one, other, way, f"{at} {name if name in TURNING | {'hints'} else index}"
+            )
+    elif isinstance(was, str):
+        # Other figures have other digits to exchange.
+        if not (name == "hints" or as_told(was, str(now), way)):
+            yield f"{at}: {was!r} and {now!r}"
+    elif isinstance(was, bool) or was is None or now is None:
+        if was is not now:
+            yield f"{at}: {was} and {now}"
+    elif name in TURNING:
+        wanted = 180.0 - was if name == "strike" and way is mirrored else azimuth_in(way, was)
+        if apart_deg(wanted, now) > 0.2:
+            yield f"{at}: {was} and {now}"
+    else:
+        hand = -1.0 if name == "carried" and way is mirrored else 1.0
+        if abs(was - hand * now) > FAR_M + 0.01 * abs(was):
+            yield f"{at}: {was} and {now}"
+
+
+@pytest.mark.parametrize(
+    ("kind", "seed", "way"),
+    some(
+        *(
+            [one for one in cases if one[2] is not reversed_ and one[:2] not in FROM_THE_WEST]
+            for cases in (CASES, USUAL)
+        )
+    ),
+)
+def test_the_same_is_told(kind, seed, way):
+    """Every figure and every word of the JSON: directions turn with the page, and nothing else does."""
+    (_, was, _), (_, now, _) = laid(kind, seed, None), laid(kind, seed, way)
+    assert [found for part in TOLD for found in otherwise_told(was.get(part), now.get(part), way, part)] == []

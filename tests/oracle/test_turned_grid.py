@@ -184,3 +184,40 @@ def test_the_ground_is_the_same_turned(pair):
             for fill in cut.fills:
                 by_unit[fill.unit] = by_unit.get(fill.unit, 0.0) + fill.area.area
         assert flat[0] == pytest.approx(flat[1], rel=0.02, abs=20.0)
+
+
+FIGURE = re.compile(r"\d+(?:\.\d+)?")
+LOOP = """bearings {north}
+declination 8.5 E, 2026, chart
+pace double 1.52 m
+precision bearing 1.5
+control 1 {east:.0f} E {up:.0f} N 0 m
+at 1
+to 2 041 66p back 222
+to 3 107 58.5p back 286
+to 4 166 81p back 347
+to 5 272 99p
+close 1 337 45p back 157.5
+"""
+
+
+@pytest.mark.parametrize("north", ["magnetic", "true"])
+@pytest.mark.parametrize(
+    ("right", "wrong"),
+    [("58.5p", "38.5p"), ("272", "282"), ("166", "346"), ("81p", "18p"), ("337 45p", "337 145p")],
+)
+def test_what_is_asked_of_a_loop_that_fails_is_the_same(north, right, wrong):
+    """The reading, what it would be, and what a sight that decides would read: none of them knows of the grid."""
+    told = []
+    for grid, (east, up) in (("", (0.0, 0.0)), (f"grid EPSG:{EPSG}\n", START)):
+        text = grid.join(("notation 1\n", LOOP.replace(right, wrong).format(north=north, east=east, up=up)))
+        if north == "true":
+            text = text.replace("declination 8.5 E, 2026, chart\n", "")
+        found = compile_log(Source(name="day.trav", text=text), load=None)
+        told.append([word for one in found.diagnostics for word in (one.code, one.message, *one.hints)])
+    assert {"closure-fails", "fore-back-reversed"} & {*told[0]}
+    assert len(told[0]) == len(told[1])
+    for one, other in zip(*told, strict=True):
+        assert FIGURE.sub("", one) == FIGURE.sub("", other)
+        for figure, same in zip(FIGURE.findall(one), FIGURE.findall(other), strict=True):
+            assert float(same) == pytest.approx(float(figure), abs=1.0), (one, other)

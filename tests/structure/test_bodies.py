@@ -1,12 +1,14 @@
 """Intrusive bodies of known geometry: they cut the beds, and nothing that is said of the beds is changed by them."""
 
 import math
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from traverse.compile import map_ground, section_ground
 from traverse.structure.readings.directions import pole
+from traverse.structure.walk.bodies import opening
 
 HEAD = """notation 1
 bearings true
@@ -46,6 +48,42 @@ contact Db/Jl certain 000/90
 along 74m
 contact Db/Jl certain 000/90
 """
+
+
+def test_a_body_opens_its_host_by_its_width_along_its_own_walls_pole():
+    """Walls and beds turned at random: the walk through the body, laid square to the walls, then square to the beds."""
+    rng = np.random.default_rng(8)
+    for strike_deg, dip_deg, to_true_deg in rng.uniform((0.0, 5.0, -40.0), (360.0, 90.0, 40.0), (20, 3)):
+        walk = rng.normal(0.0, 30.0, 3)
+        normal = rng.normal(0.0, 1.0, 3)
+        normal /= np.linalg.norm(normal)
+        dip, down = math.radians(dip_deg), math.radians(strike_deg - to_true_deg)
+        # Along the strike, and down the dip to the right of it; the pole is square to both.
+        along = (math.sin(down), math.cos(down), 0.0)
+        fall = (math.cos(dip) * math.cos(down), -math.cos(dip) * math.sin(down), -math.sin(dip))
+        wall = np.cross(along, fall)
+        one = SimpleNamespace(
+            through=True,
+            strike_deg=strike_deg,
+            dip_deg=dip_deg,
+            width_m=abs(float(walk @ wall)),
+            width_sd_m=0.7,
+            ends=(
+                SimpleNamespace(place=(5.0, 5.0, 5.0)),
+                SimpleNamespace(place=tuple(walk + 5.0)),
+            ),
+        )
+        moved = (walk @ wall) * wall
+        found = opening(one, normal, to_true_deg=to_true_deg)
+        assert found == pytest.approx((moved @ normal, 0.7 * abs(wall @ normal)), abs=1e-6)
+        # Of unknown walls anything from nothing to all of the walk: an even chance has a deviation of its half over √3.
+        one.strike_deg = None
+        across = walk @ normal
+        assert opening(one, normal, to_true_deg=to_true_deg) == pytest.approx(
+            (across / 2.0, abs(across) / 2.0 / math.sqrt(3.0)), abs=1e-6
+        )
+        one.through = False
+        assert opening(one, normal, to_true_deg=to_true_deg) == (0.0, 0.0)
 
 
 def beds(*, first="", second="", units=DIKE):

@@ -23,6 +23,7 @@ from traverse.adjustment.misread.told import (
     with_suspects,
 )
 from traverse.adjustment.records import Closing, Network
+from traverse.angle import wrap_360
 from traverse.diagnostic import Diagnostic, Label, error, note, warning
 from traverse.length import Lengths
 from traverse.log.items import LegKind
@@ -58,12 +59,14 @@ def verdicts(
     closings: tuple[Closing, ...],
     explained: Mapping[int, Explanation],
     *,
+    to_true_deg: float,
     wanted: bool,
     sighted: bool,
 ) -> list[Diagnostic]:
     """Messages on the lines that close something.
 
-    `explained` are the readings that would mend a circuit, by its index. `wanted` is False where the log asks for
+    `explained` are the readings that would mend a circuit, by its index; `to_true_deg` is added to an azimuth from the
+    plane's north to have it from true north, as the sheet has it. `wanted` is False where the log asks for
     no adjustment; `sighted` says that a sight to a known point has been compared with the map.
     """
     found: list[Diagnostic] = []
@@ -76,7 +79,7 @@ def verdicts(
         if holds_others(log, network, closing.circuit) and not (i in explained and explained[i].ranked):
             continue  # a loop of one of its parties fails, which is told of that
         if closing.q > closing.limits.warn:
-            said.append(_plan(network, closing, log.lengths, wanted=wanted))
+            said.append(_plan(network, closing, log.lengths, to_true_deg=to_true_deg, wanted=wanted))
         if closing.q_up is not None and closing.q_up > closing.limits.warn_up:
             said.append(_height(log, network, closing, wanted=wanted))
         failed = next((k for k, one in enumerate(said) if one.code in _FAILS), None)
@@ -292,10 +295,12 @@ def _ratio(closing: Closing) -> str:
     return f"1 in {closing.length_m / distance:.0f}" if distance >= 0.0005 else "exactly"
 
 
-def _plan(network: Network, closing: Closing, lengths: Lengths, *, wanted: bool) -> Diagnostic:
+def _plan(
+    network: Network, closing: Closing, lengths: Lengths, *, to_true_deg: float, wanted: bool
+) -> Diagnostic:
     east, north = float(closing.misclosure_m[0]), float(closing.misclosure_m[1])
     distance = math.hypot(east, north)
-    toward = math.degrees(math.atan2(east, north)) % 360.0
+    toward = wrap_360(math.degrees(math.atan2(east, north)) + to_true_deg)
     expected = math.sqrt(float(np.trace(closing.covariance_m2[:2, :2])))
     gap = f"misses by {lengths.said_finely(distance)} toward {round(toward) % 360:03d}"
     if not closing.circuit.closed:

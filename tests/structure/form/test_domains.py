@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from traverse.structure.form.domains import _axis
 from traverse.structure.form.records import Level, Mirror
 from traverse.structure.readings.directions import line, pole
 from traverse.structure.readings.girdle import axis_or_lack, fold_axis, girdle_axis, scatter_deg
@@ -143,6 +144,17 @@ def test_a_fault_that_can_be_walked_round_parts_nothing(compile_text):
     beds = ["090/40", "091/41", "090/39", "270/40", "271/41", "270/38"]
     text = walk(beds, ["Ju", "Ju", "Ju", "Tr", "Tr", "Tr"], contact="fault", close=True)
     assert compile_text(text).geology.fold_axis is not None
+
+
+def test_an_axis_counts_the_beds_of_another_block_that_lie_on_its_girdle():
+    """Six beds of a fold about a level line to the north; across a fault three on the same girdle, or one of them off it."""
+    fold = [(40, 90), (25, 90), (10, 90), (10, 270), (25, 270), (40, 270)]
+    for beyond, counted in ((((30, 90), (33, 90), (35, 270)), 9), (((30, 90), (33, 90), (35, 0)), 6)):
+        dips, ways = zip(*fold, *beyond, strict=True)
+        for blocks in ([0] * 6 + [1] * 3, [2] * 6 + [1] * 3):
+            found = _axis(pole(dips, dip_direction_deg=ways), blocks, sd_deg=2.0)
+            assert (found.n, round(found.plunge_deg)) == (counted, 0)
+            assert round(found.trend_deg) % 180 == 0
 
 
 def test_flat_beds_that_dip_within_their_error_make_no_fold(compile_text):

@@ -21,12 +21,17 @@ HEAD = (
 
 
 def taken(compile_text, beds):
-    """Beds at places about the first station, and a contact there; each bed `(east, north, dip direction, dip)`."""
+    """Beds at places about the first station, and a contact there; each bed `(east, north, dip direction, dip)`.
+
+    A bed turned past upright dips more than 90°.
+    """
     lines = [HEAD, "at 1\nunit Cm\ncontact Cm/Gg certain"]
     for number, (east, north, direction, dip) in enumerate(beds, start=2):
         azimuth = math.degrees(math.atan2(east, north)) % 360.0
         lines.append(f"at 1\nto {number} {azimuth:05.1f} {math.hypot(east, north):.3f}m level")
-        lines.append(f"bed {direction:03.0f}/{dip:02.0f}")
+        over = dip > 90
+        written = f"{(direction + 180 * over) % 360:03.0f}/{180 - dip if over else dip:02.0f}"
+        lines.append(f"bed {written}{' overturned' if over else ''}")
     geology = compile_text("\n".join(lines) + "\n").geology
     (contact,) = geology.contacts
     return contact, [one for one in geology.attitudes if isinstance(one, PlaneAttitude)]
@@ -41,7 +46,17 @@ def expected_m(contact, beds, to, *, axis):
     poles = []
     for one in beds:
         dip, towards = math.radians(one.dip_deg), math.radians(one.dip_direction_deg)
-        poles.append((math.sin(dip) * math.sin(towards), math.sin(dip) * math.cos(towards), math.cos(dip)))
+        up = -1.0 if one.upside_down else 1.0
+        poles.append(
+            [
+                up * part
+                for part in (
+                    math.sin(dip) * math.sin(towards),
+                    math.sin(dip) * math.cos(towards),
+                    math.cos(dip),
+                )
+            ]
+        )
     poles, places = np.array(poles), np.array([(one.place.east_m, one.place.north_m) for one in beds])
     weights, offs = np.zeros(len(beds)), []
     for share in np.linspace(0.0, 1.0, 11):
@@ -88,6 +103,9 @@ def turned_by(beds, turn_deg):
 ONE_OUTCROP = [(40.0 + step, 25.0, 130, 30) for step in (0, 2, 4, 6)]
 FOLD = [(35.0 * step, 11.0 * (-1) ** step, 90 if dip >= 0 else 270, abs(dip)) for step, dip in
         ((-4, -58), (-3, -45), (-2, -28), (-1, -15), (1, 17), (2, 31), (3, 44), (4, 62))]  # fmt: skip
+OVER = [(30.0 * step, 14.0 * (-1) ** step, 90, dip) for step, dip in
+        ((-3, 48), (-2, 63), (-1, 74), (1, 86), (2, 97), (3, 109))]  # fmt: skip
+"""One limb that turns over, younger to the east."""
 DOME = [(60.0 * math.sin(math.radians(way)), 60.0 * math.cos(math.radians(way)), way, dip) for way, dip in
         ((10, 30), (70, 34), (130, 27), (190, 31), (250, 36), (310, 29))]  # fmt: skip
 SCATTERED = [(30.0, 12.0, 95, 40), (-50.0, 30.0, 120, 22), (20.0, -70.0, 60, 31), (90.0, 80.0, 150, 47)]
@@ -96,7 +114,7 @@ SCATTERED = [(30.0, 12.0, 95, 40), (-50.0, 30.0, 120, 22), (20.0, -70.0, 60, 31)
 @pytest.mark.parametrize("turn_deg", [0, 37, 125, 248])
 @pytest.mark.parametrize("way_deg", [12, 95, 201])
 @pytest.mark.parametrize(
-    ("beds", "axis"), [(ONE_OUTCROP, False), (FOLD, True), (DOME, False), (SCATTERED, False)]
+    ("beds", "axis"), [(ONE_OUTCROP, False), (FOLD, True), (OVER, True), (DOME, False), (SCATTERED, False)]
 )
 def test_a_carried_contact_is_as_uncertain_as_its_parts_together(compile_text, beds, axis, way_deg, turn_deg):
     contact, read = taken(compile_text, turned_by(beds, turn_deg))

@@ -158,3 +158,29 @@ def test_a_section_across_a_line_shows_it_where_the_map_does(compile_text):
     south = [one.unit for one in section.profile if one.distance_m < met.distance_m]
     north = [one.unit for one in section.profile if one.distance_m > met.distance_m]
     assert (south[-1], north[0]) == ("Gg", "Cm")
+
+
+@pytest.mark.parametrize("first_deg", [20, 95, 200, 310])
+@pytest.mark.parametrize("turn_deg", [-70, -35, 25, 80])
+def test_a_contact_followed_inside_a_bend_ends_where_its_two_stretches_cross(
+    compile_text, first_deg, turn_deg
+):
+    """5 m inside the walk on both legs: it comes 5 m / cos(half the turn) from the corner, on the line that halves it."""
+    side = "left" if turn_deg < 0 else "right"
+    follow = f"along 0m to 80m {side} 5m\ncontact Cm/Gg certain\n"
+    text = (
+        HEAD
+        + f"to 2 {first_deg:03d} 80m level\n{follow}at 2\nunit Gg\n"
+        + f"to 3 {(first_deg + turn_deg) % 360:03d} 80m level\n{follow}at 3\nunit Gg\n"
+    )
+    (line,) = compile_text(text).geology.contact_lines
+    first, second = (part.points for part in line.parts)
+    out = math.radians(first_deg + turn_deg / 2.0 + math.copysign(90.0, turn_deg))
+    far_m = 5.0 / math.cos(math.radians(turn_deg / 2.0))
+    way = math.radians(first_deg)
+    corner = (
+        1000.0 + 80.0 * math.sin(way) + far_m * math.sin(out),
+        1000.0 + 80.0 * math.cos(way) + far_m * math.cos(out),
+    )
+    assert first[-1][:2] == pytest.approx(corner, abs=0.01)
+    assert second[0][:2] == pytest.approx(corner, abs=0.01)
