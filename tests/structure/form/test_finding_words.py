@@ -573,6 +573,15 @@ def test_readings_that_scatter_as_they_were_read_make_no_monocline(compile_text)
     assert "(12° at 2, 64° at 3, 13° at 5): a monocline? Only if" in said(compile_text(steep))
 
 
+def test_the_two_sides_of_a_gentle_fold_are_no_flat_beds_on_an_unconformity(compile_text):
+    """A trough of 8 degrees either way has a level mean, over limbs of 20 degrees."""
+    told = said(compile_text(fold(20, 8, -8, -14, -20, units=("Tr", "Ju", "Ju", "Tr", "Tr"))))
+    assert "a syncline" in told
+    assert "lies flat over" not in told
+    flat = said(compile_text(fold(20, 1, -1, 20, 20, units=("Tr", "Ju", "Ju", "Tr", "Tr"))))
+    assert "Ju lies flat over Tr" in flat
+
+
 def test_flat_over_dipping_is_asked_about_beyond_what_both_were_misread_by(compile_text):
     """One bed each: a level one over one of 13 degrees, read to 4 degrees and to 1 degree."""
     for sd, asked in ((4, False), (1, True)):

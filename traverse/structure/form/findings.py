@@ -13,6 +13,7 @@ from traverse.length import Lengths
 from traverse.location.records import Closure
 from traverse.log.items import ContactKind
 from traverse.log.records import Log
+from traverse.settled import settled
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.finding_words import rests_on, sentence
 from traverse.structure.form.records import (
@@ -247,7 +248,10 @@ def _discordances(
             continue
         sure_deg = SURE_POLE_SD * math.hypot(upper[2], lower[2])
         if logged or (
-            flat <= NEARLY_FLAT_DEG and max(upper[1], lower[1]) < DISCORDANT_DEG and apart > sure_deg
+            flat <= NEARLY_FLAT_DEG
+            and max(upper[1], lower[1]) < DISCORDANT_DEG
+            and apart > sure_deg
+            and (younger not in read or read[younger].one_plane)
         ):
             said[younger, older] = Discordance(
                 readings=(*booked.get(younger, ()), *booked.get(older, ())),
@@ -273,6 +277,15 @@ class _UnitBeds:
         self._poles = poles_of(beds)
         self._mean = principal_axis(self._poles)
         self._beds = beds
+
+    @property
+    def one_plane(self) -> bool:
+        """Whether they lie off their mean by no more than they were misread by: the two sides of a gentle fold don't."""
+        off = (
+            pole_angle(one, self._mean[0]) / bed.sd_deg
+            for one, bed in zip(self._poles, self._beds, strict=True)
+        )
+        return settled(max(off)) <= SURE_POLE_SD
 
     @cached_property
     def _places(self) -> STRtree:
