@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from traverse.angle import wrap_360
+from traverse.angle import wrap_180, wrap_360
 from traverse.location.records import Survey
 from traverse.log.items import ContactKind, HowMet
 from traverse.log.records import Log
@@ -27,6 +27,9 @@ from traverse.structure.readings.records import PlacedContact
 from traverse.structure.walk.records import BandStretch, Body
 from traverse.structure.walk.sides import younger_side
 from traverse.trade import ALIKE_DEG, COURSE_SD_DEG, CROSSED_DEG
+
+_ONE_SIDE_DEG = 60.0
+"""Sides named no farther apart are one side of a fault, degrees; common practice, no source."""
 
 Crossing = tuple[PlacedContact, ...]
 """A fault, or the walls of a body, where the walk went through it."""
@@ -104,6 +107,27 @@ def odd_cuts(survey: Survey, groups: Sequence[Sequence[Crossing]]) -> Iterator[O
                 others = tuple(other for other in read if other is not one)
                 yield OddCut(one, others, pole_angle(poles[index], mean), slip)
                 break
+
+
+def odd_faults(survey: Survey, contacts: Sequence[PlacedContact]) -> Iterator[OddCut]:
+    """Of the two faults of a walk, the one whose plane a slip turns onto the other, which leads from there to its place.
+
+    Between other units on either side they may be one fault, if both have one side down; they are asked about only where
+    the plane of one leads to the other and not the other way.
+    """
+    read = [
+        one
+        for one in contacts
+        if one.kind is ContactKind.FAULT and one.met is HowMet.CROSSED and contact_pole(one) is not None
+    ]
+    downs = [one.booked.down for one in read]
+    if len(read) != 2 or downs[0] is None or downs[1] is None:
+        return
+    if abs(wrap_180(downs[0].azimuth_deg - downs[1].azimuth_deg)) > _ONE_SIDE_DEG:
+        return
+    for one in _of_two(survey, read[0], read[1], survey.frame.to_true_deg):
+        if one.other_slip is None:
+            yield one
 
 
 def _of_two(survey: Survey, first: PlacedContact, second: PlacedContact, turn_deg: float) -> Iterator[OddCut]:

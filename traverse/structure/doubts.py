@@ -21,7 +21,8 @@ from traverse.settled import settled
 from traverse.source import Span
 from traverse.structure.beds_apart import beds_apart
 from traverse.structure.beds_off import beds_off
-from traverse.structure.cutting_planes import OddCut, crossings, odd_cuts
+from traverse.structure.cutting_contacts import cutting_contacts
+from traverse.structure.cutting_planes import OddCut, crossings, odd_cuts, odd_faults
 from traverse.structure.fault_doubts import fault_doubts
 from traverse.structure.form.contact_plane import beds_turn
 from traverse.structure.form.domains import BedDomain
@@ -91,8 +92,12 @@ def doubts(
         for one in odd_contacts(near, strata_contacts)
         if not odd.keys() & {bed.span for bed in one.beds}
     }
+    loose = {unit.letters for unit in log.units if unit.loose}
+    of_rock = [one for one in contacts if not loose & {one.younger, one.older}]
     cuts = crossings(log, survey, strata.band, contacts, bodies)
-    odd_cut = {one.contact.booked.span: one for one in odd_cuts(survey, cuts)}
+    odd_cut = {
+        one.contact.booked.span: one for one in (*odd_faults(survey, contacts), *odd_cuts(survey, cuts))
+    }
     apart = [one for one in beds_apart(near, contacts) if one.span not in odd.keys() | agreed]
     asked = odd.keys() | agreed | {one.span for one in apart if one.span is not None}
     return (
@@ -102,6 +107,7 @@ def doubts(
         *(_slipped(one, _whose(one.bed, said)) for one in odd.values()),
         *map(_contact_slipped, odd_planes.values()),
         *map(_cut_slipped, odd_cut.values()),
+        *cutting_contacts(near, of_rock, misfits | odd.keys() | odd_planes.keys() | odd_cut.keys()),
         *apart,
         *beds_off(near, asked),
         *_overturned_apart(near, contacts),

@@ -1,0 +1,102 @@
+"""Contacts that cut the beds, unconformities off what lies on them, and two faults that may be one."""
+
+import pytest
+
+HEAD = """notation 1
+bearings true
+attitudes dip-direction
+unit Cg Cove Conglomerate ; Permian
+unit Us Upper Slate ; Devonian
+unit Ml Mid Limestone ; Silurian
+"""
+COVERED = (
+    HEAD
+    + """at 1
+  unit Ml
+  bed 256/48
+to 2 000 60m level
+along 40m
+  unconformity Cg/Ml certain 350/05
+at 2
+  unit Cg
+  bed 351/03
+to 3 090 60m level
+  unit Cg
+  bed 349/05
+to 4 180 60m level
+along 30m
+  unconformity Cg/Us certain 347/04
+at 4
+  unit Us
+  bed 255/47
+"""
+)
+FAULTED = (
+    HEAD
+    + """at 1
+  unit Ml
+  bed 115/30
+to 2 090 100m level
+along 50m
+  fault Us/Ml certain 072/69 down E
+at 2
+  unit Us
+  bed 113/31
+to 3 090 50m level
+along 25m
+  contact Us/Ml certain 114/30
+at 3
+  unit Ml
+  bed 116/31
+to 4 162 200m level
+  unit Ml
+  bed 114/30
+to 5 270 100m level
+along 38m
+  fault Ml/Ml certain 072/69 down E
+at 5
+  unit Ml
+  bed 115/29
+"""
+)
+
+
+def told(compile_text, text, *codes):
+    return [
+        (one.code, one.span.line, one.hints[0]) for one in compile_text(text).diagnostics if one.code in codes
+    ]
+
+
+@pytest.mark.parametrize("text", [COVERED, FAULTED])
+def test_sound_days_are_not_asked(compile_text, text):
+    assert told(compile_text, text, "contact-cuts-beds", "contact-slipped", "cut-slipped") == []
+
+
+def test_digits_exchanged_in_the_dip_of_an_unconformity_are_named(compile_text):
+    """By the bed of the younger unit next to it; the beds below may lie any way."""
+    found = told(compile_text, COVERED.replace("350/05", "350/50"), "contact-slipped")
+    assert [(line, hint[:39]) for _, line, hint in found] == [(12, "digits exchanged? 350/05 would fit; or ")]
+
+
+def test_an_unconformity_booked_as_contact_is_asked_about_where_the_unit_lies_on_one(compile_text):
+    page = COVERED.replace("unconformity Cg/Ml", "contact Cg/Ml")
+    assert told(compile_text, page, "contact-cuts-beds") == [
+        ("contact-cuts-beds", 12, "`unconformity Cg/Ml`, as there")
+    ]
+    # Of a contact without an attitude nothing says how it lies.
+    assert told(compile_text, page.replace(" 350/05", ""), "contact-cuts-beds") == []
+
+
+def test_a_fault_booked_as_contact_is_asked_about_by_its_own_attitude(compile_text):
+    page = FAULTED.replace("fault Us/Ml certain 072/69 down E", "contact Us/Ml certain 072/69")
+    ((_, line, hint),) = told(compile_text, page, "contact-cuts-beds")
+    assert (line, hint[:48]) == (12, "is it a `fault`, as that of line 27, which lies ")
+
+
+@pytest.mark.parametrize(("wrong", "line"), [("162/69", 12), ("045/69", 0)])
+def test_the_strike_of_one_of_two_faults_is_asked_about_where_the_other_leads_to_it(
+    compile_text, wrong, line
+):
+    """Not where no slip of the pen turns it onto the other: they are two faults."""
+    found = told(compile_text, FAULTED.replace("072/69", wrong, 1), "cut-slipped")
+    assert [one[1] for one in found] == [line] * bool(line)
