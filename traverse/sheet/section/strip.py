@@ -389,7 +389,7 @@ def section_panel(
         depth,
         placed,
         fills=fills,
-        at_most=section.lies_flat,
+        at_most=section.as_far_as_walked,
     )
     told: list[str] = []
     if made.head_left:

@@ -103,7 +103,8 @@ def section_limits(
         return tuple(found)
     bedrock = [point for point in met if point.kind is not PointKind.FAULT]
     # Without a bed the planes of contacts, measured or through several places, tell the strike.
-    found += [] if section.levels else _by_strike(section, beds or bedrock, name)
+    flat = bool(section.levels) and section.levels[0].lies_flat
+    found += [] if flat else _by_strike(section, beds or bedrock, name)
     if bedrock and not beds and all(point.apparent_dip_deg is None for point in bedrock):
         words = f"no bed lies on {name}, so no contact is carried into the ground"
         found.append(_limit("section-no-bed", words, "measure one beside a contact", grave=True))
@@ -111,11 +112,12 @@ def section_limits(
         laid = ", laid where it meets most units," if section.laid_for_units else ""
         words = f"all beds lie flat, so the contacts of {name}{laid} run level, each at the height where it was met"
         if not section.levels[0].is_level:
+            lie = "lie nearly flat" if flat else "lie alike and dip gently"
             words = (
-                f"all beds lie nearly flat, so the contacts of {name}{laid} are planes of one dip through all places "
+                f"all beds {lie}, so the contacts of {name}{laid} are planes of one dip through all places "
                 f"where they were met, {_gentle(section)}"
             )
-        found.append(_limit("section-flat", words, _LEVEL_REMEDY))
+        found.append(_limit("section-flat" if flat else "section-gentle", words, _LEVEL_REMEDY))
     elif bedrock and beds:
         found += _alike(beds, name, flat=section.flat_rise == (0.0, 0.0))
     return tuple(sorted(found, key=lambda one: not one.grave))
@@ -136,15 +138,14 @@ def told(section: Section, rests_on: Sequence[Span]) -> list[Diagnostic]:
 
 
 def _gentle(section: Section) -> str:
-    """The dip of the planes that flat beds lie on, and what it is good to."""
+    """The dip of the planes that gentle beds lie on, and what it is good to."""
     level = section.levels[0]
     turn_deg = section.azimuth_deg - section.grid_azimuth_deg
     east, north = level.rise
-    dip_deg = math.degrees(math.atan(math.hypot(east, north)))
     way_deg = wrap_360(settled(math.degrees(math.atan2(-east, -north)) + turn_deg))
     # Of a dip that its error hides the way tells nothing.
-    way = f" toward {round(way_deg) % 360:03d}°" if dip_deg > SURE_SD * level.sd_deg else ""
-    return f"{dip_deg:.1f} ± {max(0.1, level.sd_deg):.1f}°{way}"
+    way = f" toward {round(way_deg) % 360:03d}°" if level.dip_deg > SURE_SD * level.sd_deg else ""
+    return f"{level.dip_deg:.1f} ± {max(0.1, level.sd_deg):.1f}°{way}"
 
 
 def _limit(code: str, fact: str, remedy: str, *, grave: bool = False) -> SectionLimit:

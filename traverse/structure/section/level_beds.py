@@ -14,15 +14,17 @@ from traverse.location.records import Survey
 from traverse.log.items import Certainty, ContactKind
 from traverse.log.records import Log
 from traverse.settled import SAME_M, least, settled, settled_all
+from traverse.structure.readings.directions import Vectors
 from traverse.structure.readings.mean import mean_bed
 from traverse.structure.readings.place_errors import place_covariance, poles_of
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.section.drawing_plane import Plane, between_heights, pieces
 from traverse.structure.section.records import ConstructedLine, LevelContact, LineError, PointKind, Section
 from traverse.structure.walk.records import BandStretch
-from traverse.trade import CAP_DEG, LEVEL_DEG, NEARLY_FLAT_DEG, SURE_SD
+from traverse.trade import CAP_DEG, LEVEL_DEG, SURE_SD, WALKED_SLOPE_DEG
 
 _LEAST_SD_M, _LEAST_SD_DEG = 0.1, 0.5
+_NO_RISE = np.zeros(2)
 _SURE = tuple(Certainty)
 _FALSE = 0.01
 """Of sets of sound readings so many have one that is taken for one that lies off."""
@@ -44,7 +46,8 @@ def level_contacts(
     Beds are level where none dips, within `SURE_SD` of its standard deviations, nor their mean; every contact was met at
     one height, within what the heights and the beds' own error on the way leave open; no fault was met; from the top down
     each unit lies under the next younger one; and no unit was walked on above or below its own two contacts. Where they are
-    not level, they are as flat where planes of one gentle dip hold all of them, and all beds lie along these.
+    not level, planes of one dip do as well that hold all of them, where all beds lie along these and they dip no steeper
+    than ground that is walked: of such beds heights tell more than the strike where each comes out.
     """
     under = [bed for bed in beds if bed.unit not in caps]
     met = [one for one in contacts if not {one.younger, one.older} & (caps | log.intrusive)]
@@ -55,7 +58,7 @@ def level_contacts(
         return ()
     for found in (
         _level(pairs, under, met),
-        _gentle(pairs, under, survey.frame.to_true_deg, most_deg=NEARLY_FLAT_DEG),
+        _gentle(pairs, under, survey.frame.to_true_deg, most_deg=WALKED_SLOPE_DEG),
     ):
         laid = _as_walked(found, survey, band)
         if laid:
@@ -92,13 +95,13 @@ def _places_by_pair(
     met: Sequence[PlacedContact], survey: Survey, cover: frozenset[str]
 ) -> dict[tuple[str, str | None], list[MetAt]] | None:
     """Places by younger and older unit, under a cover only by the younger; None where one lacks a unit or a height."""
-    slopes = _slopes(survey)
+    ways = _ways(survey)
     pairs: dict[tuple[str, str | None], list[MetAt]] = {}
     for one in met:
         if one.younger is None or one.older is None or one.place.up_m is None:
             return None
         older = None if cover and one.older not in cover else one.older
-        pairs.setdefault((one.younger, older), []).append(MetAt(one, slopes))
+        pairs.setdefault((one.younger, older), []).append(MetAt(one, ways))
     return pairs
 
 
@@ -210,7 +213,7 @@ def level_lines(
     for level in levels:
         line = level.across(section)
         shown = between_heights(line, plane.floor_m, plane.top_m)
-        worn_off = all(up_m >= float(plane.up_m.max()) for _, up_m in line)
+        worn_off = all(up_m > float(plane.up_m.max()) + SAME_M for _, up_m in line)
         if not shown or (worn_off and level.older is not None):
             continue
         cut = pieces(shown, plane)
@@ -258,24 +261,34 @@ def _one_of(units: set[str | None]) -> str | None:
 class MetAt:
     """A contact's height where it was met."""
 
-    def __init__(self, contact: PlacedContact, slopes: dict[int, float]) -> None:
+    def __init__(self, contact: PlacedContact, ways: Mapping[int, Vectors]) -> None:
         place = contact.place
         self.contact = contact
         self.up_m = place.up_m or 0.0
         self.at = (place.east_m, place.north_m)
         leg = place.address.leg
-        # What it is off by along the walk, it is off by in height as the walk goes up.
-        self.rise_m = contact.own_sd_m * (0.0 if leg is None else slopes.get(leg.index, 0.0))
-        up_m2 = float(place_covariance(contact)[2, 2])
-        self.sd_m = max(_LEAST_SD_M, math.sqrt(max(0.0, up_m2)))
+        self.way = np.zeros(3) if leg is None else ways.get(leg.index, np.zeros(3))
+        self.covariance_m2 = place_covariance(contact)
+
+    def rise_m(self, rise: Vectors = _NO_RISE) -> float:
+        """What it is off by along the walk, as height against a plane that rises so much to the east and north."""
+        return self.contact.own_sd_m * abs(float(self.way[2] - self.way[:2] @ rise))
+
+    def sd_m(self, rise: Vectors = _NO_RISE) -> float:
+        """What its place is off by, as height against such a plane."""
+        up = np.array([-rise[0], -rise[1], 1.0])
+        return max(_LEAST_SD_M, math.sqrt(max(0.0, float(up @ self.covariance_m2 @ up))))
 
 
-def _slopes(survey: Survey) -> dict[int, float]:
-    return {
-        leg.booked.index: abs(leg.adjusted.up_m or 0.0) / leg.horizontal_m
-        for leg in survey.legs
-        if leg.horizontal_m > SAME_M
-    }
+def _ways(survey: Survey) -> dict[int, Vectors]:
+    """Of each leg east, north and up for a metre of it, level."""
+    ways = {}
+    for leg in survey.legs:
+        start, end = survey.places.get(leg.booked.start), survey.places.get(leg.booked.end)
+        if leg.horizontal_m > SAME_M and start is not None and end is not None:
+            east, north = end.east_m - start.east_m, end.north_m - start.north_m
+            ways[leg.booked.index] = np.array([east, north, leg.adjusted.up_m or 0.0]) / leg.horizontal_m
+    return ways
 
 
 def _level_within_deg(beds: Sequence[PlaneAttitude]) -> float | None:
@@ -300,13 +313,13 @@ def _one_height(
     younger: str, older: str | None, heights: Sequence[MetAt], lies_deg: float
 ) -> LevelContact | None:
     """The height at which a contact was met, each place by its own error; None where a place disagrees."""
-    weights = np.array([1.0 / one.sd_m**2 for one in heights])
+    weights = np.array([1.0 / one.sd_m() ** 2 for one in heights])
     ups = np.array([one.up_m for one in heights])
     mean = weights @ np.array([(*one.at, one.up_m) for one in heights]) / weights.sum()
     up_m, sd_m = float(mean[2]), 1.0 / math.sqrt(float(weights.sum()))
     slope = math.tan(math.radians(lies_deg))
     for one in heights:
-        open_m = math.hypot(one.sd_m, sd_m, slope * math.dist(one.at, mean[:2].tolist()))
+        open_m = math.hypot(one.sd_m(), sd_m, slope * math.dist(one.at, mean[:2].tolist()))
         if abs(one.up_m - up_m) > SURE_SD * open_m:
             return None
     scatter_m = math.sqrt(float((weights * (ups - up_m) ** 2).sum() / weights.sum()))
@@ -315,7 +328,7 @@ def _one_height(
         older=older,
         up_m=settled(up_m),
         sd_m=settled(math.hypot(sd_m, scatter_m)),
-        own_sd_m=settled(math.hypot(max(_LEAST_SD_M, *(one.rise_m for one in heights)), scatter_m)),
+        own_sd_m=settled(math.hypot(max(_LEAST_SD_M, *(one.rise_m() for one in heights)), scatter_m)),
         sd_deg=lies_deg,
         contacts=tuple(one.contact for one in heights),
     )
@@ -347,7 +360,9 @@ def _gentle(
     rows[len(met) :, :2] = np.tile(np.eye(2), (len(beds), 1))
     slopes = -poles[:, :2] / np.maximum(poles[:, 2:], _LEAST_SD_M)
     values = np.concatenate((np.array([one.up_m for _, one in met]), slopes.ravel()))
-    sds = np.concatenate((np.array([one.sd_m for _, one in met]), np.repeat(off_rad, 2)))
+    # By the beds' own mean dip a place that is off level is off in height as well.
+    leans = slopes.mean(axis=0)
+    sds = np.concatenate((np.array([one.sd_m(leans) for _, one in met]), np.repeat(off_rad, 2)))
     covariance = np.linalg.inv((rows / sds[:, None] ** 2).T @ rows)
     found = covariance @ (rows.T @ (values / sds**2))
     rise = settled_all(found[:2], 9)
@@ -375,7 +390,7 @@ def _gentle(
             older=older,
             up_m=settled(float(found[2 + index])),
             sd_m=settled(math.sqrt(float(covariance[2 + index, 2 + index]))),
-            own_sd_m=settled(math.hypot(max(_LEAST_SD_M, *(one.rise_m for one in heights)), scatter_m)),
+            own_sd_m=settled(math.hypot(max(_LEAST_SD_M, *(one.rise_m(rise) for one in heights)), scatter_m)),
             sd_deg=sd_deg,
             contacts=tuple(one.contact for one in heights),
             at=(float(middle[0]), float(middle[1])),

@@ -251,7 +251,7 @@ class AxialLine:
 
 @record(frozen=True, slots=True, kw_only=True)
 class LevelContact:
-    """A contact of flat beds: at one height wherever it was met, or on one of the gentle planes that hold all of them."""
+    """A contact of flat or gentle beds: at one height wherever it was met, or on one of the planes of one dip that hold all of them."""
 
     younger: str
     """Above it."""
@@ -294,6 +294,16 @@ class LevelContact:
         """Whether it is drawn level."""
         return self.rise == (0.0, 0.0)
 
+    @property
+    def dip_deg(self) -> float:
+        """How steeply its plane dips."""
+        return math.degrees(math.atan(math.hypot(*self.rise)))
+
+    @property
+    def lies_flat(self) -> bool:
+        """Whether beds along it are said to lie flat."""
+        return self.dip_deg <= NEARLY_FLAT_DEG
+
 
 def unit_at(levels: Sequence[LevelContact], place: tuple[float, float], up_m: float) -> str | None:
     """The unit of flat beds at a place and height, by contacts from the highest down; on a contact the one above it.
@@ -313,7 +323,7 @@ class CarryRule(Enum):
     LEVEL = "level"
     """Each at the height where it was met, as all beds lie flat."""
     GENTLE = "gentle"
-    """Each on its plane of those, all alike and nearly flat, that hold all of them."""
+    """Each on its plane of those, all alike and gentle, that hold all of them."""
     STRAIGHT = "straight"
     """Each along its own dip, where no bed near the section tells how they bend."""
 
@@ -380,7 +390,7 @@ class Section:
     ground_off_m: float | None = None
     """How far from its line the walk lies at most whose heights stand for its ground; None where all is known from nearer."""
     levels: tuple[LevelContact, ...] = ()
-    """The contacts of the log where all its beds lie flat, the highest first; else none."""
+    """The contacts of the log where all its beds lie flat, or on planes of one gentle dip, the highest first; else none."""
     over: tuple[LevelContact, ...] = ()
     """The contacts of flat beds on the worn edges of others, the unconformity last; none where no planes hold them."""
     laid_for_units: bool = False
@@ -407,8 +417,8 @@ class Section:
         return east + share * (other[0] - east), north + share * (other[1] - north)
 
     @property
-    def lies_flat(self) -> bool:
-        """Whether its beds lie flat or nearly so: units are coloured no farther across them than they were walked."""
+    def as_far_as_walked(self) -> bool:
+        """Whether its beds are gentle or flat: units are coloured no farther across them than they were walked."""
         return bool(self.levels) or self.flat_rise is not None
 
     @property

@@ -112,7 +112,7 @@ def sections(
     if line is not None:
         maker = made()
         laid = least(
-            [line, *(_across_levels(line, survey) if levels else ())],
+            [line, *(_across_levels(line, survey) if levels and levels[0].lies_flat else ())],
             key=lambda one: -maker.units_under(one),
         )
         found.append(maker.section(laid or line, booked=None, laid_for_units=laid is not line))
@@ -250,8 +250,9 @@ class _SectionMaker:
         near_to = Nearest(np.array([(bed.place.east_m, bed.place.north_m) for bed in self.beds]))
         self.carrier.bed_near = lambda east, north: self.beds[near_to.to(east, north)] if self.beds else None
         self.folded = BedsAbout([bed for bed in self.beds if bed.unit not in self.over], self.turn)
+        flat = bool(levels) and levels[0].lies_flat
         self.strike_deg = (
-            None if levels or cover else one_strike(self.beds, contacts, self.over | log.intrusive)
+            None if flat or cover else one_strike(self.beds, contacts, self.over | log.intrusive)
         )
         """True, of all beds; None where they have not one."""
         self.doubtful = [] if all(one.adjusted for one in survey.closures) else [leg.span for leg in log.legs]
