@@ -11,7 +11,7 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import Traverse
-from traverse.location.records import Frame, Survey
+from traverse.location.records import Frame, PlaceKind, Survey
 from traverse.record import record
 from traverse.settled import settled
 from traverse.sheet.map.north import HEIGHT_MM, WIDTH_MM
@@ -69,6 +69,8 @@ def frame_map(
     slack_y = box.height / per_m - (upper - lower)
     room = slack_x >= -1e-6 and slack_y >= -1e-6
     lines = shapely.union_all(sections) if sections else None
+    sights = [(one.east_m, one.north_m) for one in trav.survey.places.values() if one.kind is PlaceKind.SIGHTED]
+    landmarks = shapely.MultiPoint(sights) if sights else None
     best: tuple[tuple[float, ...], Window, Box] | None = None
     for shift_x, shift_y in _SHIFTS if room else _SHIFTS[:1]:
         east = math.floor(
@@ -94,6 +96,8 @@ def frame_map(
             away = (there.distance(walk) - half_m) * per_m
             if lines is not None:
                 away = min(away, there.distance(lines) * per_m - _LINE_CLEAR_MM)
+            if landmarks is not None:
+                away = min(away, there.distance(landmarks) * per_m - LABEL_MM)
             over = max(0.0, -settled(away, 2))
             cost = (over, abs(shift_x) + abs(shift_y), -settled(min(away, 12.0), 1), float(order))
             if best is None or cost < best[0]:
@@ -149,14 +153,17 @@ def corners(box: Box) -> tuple[Box, ...]:
 
 
 def walked(survey: Survey, geology: Geology) -> BaseGeometry:
-    """Legs and places in metres, and what was seen beside them."""
+    """Legs and places in metres, and what was seen beside them; points that were only sighted widen no map."""
     lines: list[tuple[tuple[float, float], tuple[float, float]]] = []
     for leg in survey.legs:
         start = survey.places.get(leg.booked.start)
         if start is not None:
             end = (start.east_m + leg.adjusted.east_m, start.north_m + leg.adjusted.north_m)
             lines.append(((start.east_m, start.north_m), end))
-    points = [(one.east_m, one.north_m) for one in survey.places.values()]
+    sighted = [one for one in survey.places.values() if one.kind is PlaceKind.SIGHTED]
+    # A landmark far off would make the map of the walk a stamp: the line under the map tells the way to it.
+    there = [one for one in survey.places.values() if one.kind is not PlaceKind.SIGHTED] or sighted
+    points = [(one.east_m, one.north_m) for one in there]
     points += [(one.place.east_m, one.place.north_m) for one in geology.attitudes]
     points += [point[:2] for line in geology.contact_lines for part in line.parts for point in part.points]
     legs = np.asarray(shapely.linestrings(np.array(lines, dtype=np.float64).reshape(-1, 2, 2)), dtype=object)

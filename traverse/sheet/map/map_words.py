@@ -77,7 +77,8 @@ def note_mm(trav: Traverse) -> float:
     square = any(one.course_deg is None and one.booked.span not in joined for one in trav.geology.contacts)
     band = None if trav.ground.map is None else trav.ground.map.band
     square |= band is not None and any(not one.course_known for one in band.crossed)
-    told = square or trav.survey.aside or trav.survey.apart
+    sighted = any(one.kind is PlaceKind.SIGHTED for one in trav.survey.places.values())
+    told = square or trav.survey.aside or trav.survey.apart or sighted
     room = trav.ground.width.asked and shown <= _FEW and not told
     return 0.0 if room else NOTE_MM
 

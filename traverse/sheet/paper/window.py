@@ -18,11 +18,9 @@ NOTE_MM = 2.4
 """Height of the line under the neat line that says what is not on the map."""
 STRIP_MM = 10.1
 """Height of the strip under that line."""
-_METRIC = (500, 750, 1000, 1500, 2000, 2500, 3000, 4000, 5000, 7500, 10_000, 15_000, 20_000, 25_000)
-_FEET = (600, 1200, 2400, 3600, 4800, 6000, 12_000, 18_000, 24_000)
-"""1 inch to 50, 100, 200, 300, 400, 500, 1000, 1500 and 2000 feet."""
-_METRIC_ON_WALLS, _FEET_ON_WALLS = (100, 200, 250), (120, 240, 360, 480)
-"""Larger ones, on paper for which the page is enlarged: a small walk fills it too."""
+_METRIC = (100, 200, 250, 300, 400, 500, 750, 1000, 1500, 2000, 2500, 3000, 4000, 5000, 7500, 10_000, 15_000, 20_000, 25_000, 30_000, 40_000)
+_FEET = (120, 240, 360, 480, 600, 1200, 2400, 3600, 4800, 6000, 12_000, 18_000, 24_000)
+"""1 inch to 10, 20, 30, 40, 50, 100, 200, 300, 400, 500, 1000, 1500 and 2000 feet."""
 _CHECK_MM = 100.0
 _LEAST_BAR_MM = 28.0
 _LEAST_CHECK_MM = 30.0
@@ -52,16 +50,14 @@ def round_scales(*, feet: bool) -> Iterator[int]:
     """Scales to draw at that are round on paper, from the largest down, without end.
 
     >>> from itertools import islice
-    >>> list(islice(round_scales(feet=False), 16))
-    [500, 750, 1000, 1500, 2000, 2500, 3000, 4000, 5000, 7500, 10000, 15000, 20000, 25000, 50000, 100000]
+    >>> list(islice(round_scales(feet=False), 21))
+    [100, 200, 250, 300, 400, 500, 750, 1000, 1500, 2000, 2500, 3000, 4000, 5000, 7500, 10000, 15000, 20000, 25000, 30000, 40000]
     """
-    if look_in_force().grown > 1.0:
-        yield from map(as_drawn, _FEET_ON_WALLS if feet else _METRIC_ON_WALLS)
     yield from map(as_drawn, _FEET if feet else _METRIC)
     for power in count(4):
         for digit in (10, 25, 50):
             scale = digit * 10 ** (power - 1)
-            if scale > 25_000:
+            if scale > 40_000:
                 yield as_drawn(scale)
 
 

@@ -62,7 +62,7 @@ def station_columns(log: Log, survey: Survey, geology: Geology | None = None) ->
         Column(name="As written", unit="attitudes", least_mm=24.0, most_lines=4),
         Column(name="Dip → dir.", unit="true", right=True),
         Column(name="Strike", unit="true", right=True),
-        Column(name="Tops", unit="seen in", least_mm=12.0, most_lines=3),
+        Column(name="Tops", unit="way, seen in", least_mm=12.0, most_lines=3),
         Column(name="Rock", least_mm=26.0, most_lines=3),
         Column(name="Samples, photos", unit="hazards, fossils", least_mm=20.0, most_lines=3),
     )
@@ -319,20 +319,18 @@ def _attitude_cells(attitude: Attitude | None, iron: str | None) -> tuple[str, s
 
 
 def _tops(way: WayUp) -> str:
+    """Which way they young, as it was written, and what it was seen in."""
     words = plain(way.words or "")
-    if words:
-        return words
-    if way.toward is not None:
-        return f"toward {way.toward.written}"
     match way.tops:
         case Tops.UP:
-            return "upright"
+            side = "up" if words else "upright"
         case Tops.DOWN:
-            return "overturned"
+            side = "down" if words else "overturned"
         case Tops.UNSEEN | None:
-            return "unseen"
+            side = "unseen" if way.toward is None else f"toward {way.toward.written}"
         case _:
             assert_never(way.tops)
+    return f"{side}: {words}" if words else side
 
 
 def _told(items: Iterable[Described], column: Printed) -> Iterator[tuple[Described, str, str]]:
