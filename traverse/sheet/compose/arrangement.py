@@ -21,6 +21,7 @@ from traverse.sheet.section.strip import (
     ROOM_BELOW_MM,
     ROOM_BESIDE_MM,
     least_height_mm,
+    low_height_mm,
     wanted_height_mm,
 )
 from traverse.sheet.template.reading import LEAST_MAP_MM, Paper, Template
@@ -348,7 +349,7 @@ class _Planner:
         template = self.template
         wanted = wanted_height_mm(section, self.trav, scale=scale)
         if wanted <= template.least_section_height:
-            return min(wanted, template.least_section_height)
+            return wanted if yielding.section_share else low_height_mm(section, self.trav, scale=scale)
         most = max(template.section_height, template.most_section_share * paper.height)
         lower = yielding.section_share * wanted
         # Its ground never gives way: a map a step smaller shows it whole.

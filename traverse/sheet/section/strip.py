@@ -59,6 +59,8 @@ _ROUND = 10.0
 """Heights of floors are so round."""
 LEAST_MM = 36.0
 """However flat the ground: lower, no dip can be read off."""
+_LOW_MM = 24.0
+"""The lowest of all: what stands above flat ground is where its contacts would go on."""
 
 
 def wanted_height_mm(section: Section, trav: Traverse, *, scale: int) -> float:
@@ -66,8 +68,21 @@ def wanted_height_mm(section: Section, trav: Traverse, *, scale: int) -> float:
     heights = _heights(section)
     if not heights or len(section.profile) < 2:
         return 24.0
-    tall = (max(heights) - _floor(section, trav)) * 1000.0 / scale * section.exaggeration + 6.0
-    return max(LEAST_MM, tall)
+    return max(LEAST_MM, _natural_mm(section, trav, scale=scale))
+
+
+def low_height_mm(section: Section, trav: Traverse, *, scale: int) -> float:
+    """The same where the map needs the room: 24 or more, and all that lines are drawn in."""
+    wanted = wanted_height_mm(section, trav, scale=scale)
+    if wanted > LEAST_MM or len(section.profile) < 2:
+        return wanted
+    return min(wanted, max(_LOW_MM, _natural_mm(section, trav, scale=scale)))
+
+
+def _natural_mm(section: Section, trav: Traverse, *, scale: int) -> float:
+    """What the ground takes, with what is drawn below it."""
+    tall_m = max(_heights(section)) - _floor(section, trav)
+    return tall_m * 1000.0 / scale * section.exaggeration + 6.0
 
 
 def least_height_mm(section: Section, *, scale: int) -> float:

@@ -41,7 +41,7 @@ SHIPPED: Measures = MappingProxyType(
         "current": {"arrow": 6.0, "head": 1.2, "wide": 1.6},
         "axial trace": {"head": 2.6, "wide": 1.6},
         # places and things
-        "control": {"triangle": 1.5, "dot": 0.64},
+        "control": {"triangle": 1.8, "dot": 0.64},
         "station": {"dot": 1.1},
         "station square": {"side": 1.4},
         "station triangle": {"triangle": 1.1},

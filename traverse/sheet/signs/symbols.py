@@ -446,7 +446,7 @@ def _places(measures: Measures, pens: Pens) -> Part:
                     (corner * math.sqrt(3.0) / 2, -corner / 2),
                     (-corner * math.sqrt(3.0) / 2, -corner / 2),
                     fill=WHITE,
-                    pen=fine,
+                    pen=pen,
                 ),
                 _dot(0.0, 0.0, m("control", "dot") / 2),
             ),
