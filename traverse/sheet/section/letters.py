@@ -29,6 +29,10 @@ _COVERED_MM2 = 0.15
 
 _OFF_AXIS_MM = 0.8
 """From letters to the upright axes."""
+_OFF_FLOOR_MM = 1.6
+"""From letters to the floor: the bar of evidence lies along it, and covers what reaches there."""
+_OVER_AXIS = 20.0
+"""Cost of letters that an axis or that bar strikes out."""
 
 
 def letters_of(
@@ -48,14 +52,17 @@ def letters_of(
     within = [[] if fill.of.base else _inside(fill, size) for fill, size in zip(fills, sizes, strict=True)]
     for index in sorted(range(len(fills)), key=lambda one: not within[one]):
         fill, size = fills[index], sizes[index]
-        places = within[index] + _beside(fill, section, frame, depth_m)
+        beside = _beside(fill, section, frame, depth_m)
+        # In a crowd letters over an axis count for more than none.
+        places = within[index] + [(cost, _held(at, size, frame)) for cost, at in beside] + beside
         boxes = boxes_at([at for _, at in places], size)
         left, low, right, top = boxes.T
         costs = np.array([cost for cost, _ in places])
         costs += 12.0 * placed.overlap(boxes) + 8.0 * lines.overlap(boxes)
         costs += np.where((low > frame.box.y + 0.3) & (top < frame.box.top), 0.0, 90.0)
         clear = (left > frame.box.x + _OFF_AXIS_MM) & (right < frame.box.right - _OFF_AXIS_MM)
-        costs += np.where(clear, 0.0, 8.0)
+        costs += np.where(clear, 0.0, _OVER_AXIS)
+        costs += np.where(low > frame.box.y + _OFF_FLOOR_MM - _SAME_MM, 0.0, _OVER_AXIS)
         leaders = [
             _leader(at, float(low[one]), float(top[one]), fill, lines) for one, (_, at) in enumerate(places)
         ]
@@ -151,6 +158,15 @@ def _inside(fill: Fill, size: tuple[float, float]) -> list[tuple[float, Point]]:
         for at, held in zip(places, whole.tolist(), strict=True)
         if held
     ]
+
+
+def _held(at: Point, size: tuple[float, float], frame: StripFrame) -> Point:
+    """The place, or the nearest to it at which letters stand clear of the upright axes and of what lies along the floor."""
+    box, (wide, high) = frame.box, size
+    aside = _OFF_AXIS_MM + wide / 2.0 + _SAME_MM
+    if box.width < 2.0 * aside:
+        return at
+    return min(max(at[0], box.x + aside), box.right - aside), max(at[1], box.y + _OFF_FLOOR_MM + high / 2.0)
 
 
 def _beside(fill: Fill, section: Section, frame: StripFrame, depth_m: float) -> list[tuple[float, Point]]:
