@@ -350,10 +350,10 @@ def test_a_handout_of_several_loops_has_lines_for_them_and_the_notes_that_its_fo
 
 
 def test_a_map_hardly_larger_than_that_of_sheet_1_is_not_drawn_again_on_a_page_of_its_own():
-    """Four parties at 1:2300 on Letter: 1:2500 fits sheet 1, and the log hears why."""
-    _, document = made("four-parties", sheet_line="sheet paper Letter portrait scale 1:2300")
+    """A plateau at 1:5200 on A4, 1.4 times as large as on sheet 1, which one page more would hold."""
+    _, document = made("plateau", sheet_line="sheet paper A4 portrait scale 1:5200")
     assert len(document.pages) == 2
-    assert "1:2500" in said(document.pages[0])
+    assert "1:7500" in said(document.pages[0])
 
 
 def test_what_gave_way_is_said_again_where_a_later_step_made_room():
@@ -371,3 +371,15 @@ def test_tables_of_a_lying_wall_sheet_stand_narrower_for_a_larger_map_and_whole(
     words = said(document.pages[0])
     assert "1:360" in words
     assert {"Station", "Fixed by", "As written", "Dip → dir.", "Notes in full"} <= set(words)
+
+
+def test_air_over_a_flat_section_gives_way_before_the_map_gets_smaller():
+    """Two legs over level ground on A5: 1:4000 with 36 mm of section, nearly all of it white; 1:3000 with less."""
+    units = "unit Ls Lorn Limestone ; Cretaceous\nunit Ms Mard Marl ; Jurassic\n"
+    walked = (
+        "at 1\nunit Ms\nbed 290/35\nto 2 090 180m level\nalong 74m\ncontact Ls/Ms certain\nat 2\nunit Ls\nbed 290/35\n"
+        "to 3 000 130m level\nunit Ls\nsheet paper A5 landscape band 20 m\n"
+    )
+    document, said_of = sheet(compiled(f"bearings true\nattitudes dip-direction\n{units}{walked}"))
+    assert "1:3000" in said(document.pages[0])
+    assert not [one for one in said_of if one.code == "section-cut"]

@@ -228,7 +228,9 @@ def test_what_finds_no_room_is_named():
     assert int(said.message.split()[0]) == 150 - len(shown)
     assert said.hints == ("a larger scale has more room, on several maps if it must be: `sheet scale 1:750`",)
     (largest,) = [
-        one for one in drawn(compiled(body), scale=500).diagnostics if "station name" in one.message
+        one
+        for one in drawn(compiled(body.replace("0.5m", "0.05m")), scale=100).diagnostics
+        if "station name" in one.message
     ]
     assert "sheet paper" in largest.hints[0]
 

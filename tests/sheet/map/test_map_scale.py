@@ -5,7 +5,7 @@ from itertools import islice
 
 import pytest
 
-from tests.sheet.fixture_sheet import compiled, texts
+from tests.sheet.fixture_sheet import compiled, sheet, texts
 from tests.sheet.pages import box, overlaps
 from traverse.length import FEET
 from traverse.location.records import Frame
@@ -40,9 +40,9 @@ def frame(convergence, declination, note="survey chart, 2026"):
 
 def test_round_scales_fall_and_never_end():
     """The list of common practice, no source, then tens of thousands."""
-    metric = list(islice(round_scales(feet=False), 17))
-    small = [500, 750, 1000, 1500, 2000, 2500, 3000, 4000, 5000, 7500]
-    assert metric[:14] == [*small, 10_000, 15_000, 20_000, 25_000]
+    metric = list(islice(round_scales(feet=False), 24))
+    small = [100, 200, 250, 300, 400, 500, 750, 1000, 1500, 2000, 2500, 3000, 4000, 5000, 7500]
+    assert metric[:-2] == [*small, 10_000, 15_000, 20_000, 25_000, 30_000, 40_000, 50_000]
     assert metric == sorted(set(metric))
 
 
@@ -202,3 +202,25 @@ def test_all_of_the_source_of_a_declination_stands_in_the_diagram_and_on_nothing
         left, low, right, top = box(one)
         assert room.x - 2.0 <= left < right <= room.right + 1e-6
         assert room.y <= low < top <= room.top
+
+
+FAR_MAST = """bearings true
+at 1
+sight Mast {}
+to 2 090 80m level
+to 3 180 60m level
+sight Mast {}
+close 1 307 100m level
+sheet paper A4 landscape
+"""
+
+
+@pytest.mark.parametrize(("sights", "shown"), [(("045", "338"), True), (("080", "068"), False)])
+def test_a_landmark_stands_on_the_map_or_is_told_under_it_and_costs_no_scale(sights, shown):
+    """A mast 40 m beside a loop of 80 by 60 m, and one 300 m off."""
+    text = FAR_MAST.format(*sights)
+    without = "\n".join(line for line in text.splitlines() if "Mast" not in line) + "\n"
+    first, bare = (texts(sheet(compiled(one))[0].pages[0].items) for one in (text, without))
+    assert [one for one in first if one.startswith("1:")] == [one for one in bare if one.startswith("1:")]
+    assert ("Mast" in first) is shown
+    assert any(one.startswith("Seen, not on this map: Mast: ") for one in first) is not shown

@@ -7,10 +7,12 @@ from dataclasses import replace
 from enum import Enum
 from itertools import accumulate
 
+from shapely.geometry.base import BaseGeometry
+
 from traverse.ground.records import Traverse
 from traverse.log.records import Log
 from traverse.record import record
-from traverse.sheet.map.framing import Framing, extent, frame_map, walked
+from traverse.sheet.map.framing import Framing, extent, frame_map, walks_to_show
 from traverse.sheet.map.map_words import note_mm
 from traverse.sheet.map.north import HEIGHT_MM
 from traverse.sheet.paper.page import Box
@@ -200,7 +202,7 @@ class _Planner:
         self.words = words
         self.strip_height = strip_height
         self.tables_height = tables_height
-        self.walk = walked(trav.survey, trav.geology)
+        self.walks = walks_to_show(trav.survey, trav.geology)
         self.note_mm = note_mm(trav)
 
     def largest(
@@ -224,16 +226,25 @@ class _Planner:
         raise AssertionError("the scales have no end")
 
     def at(self, paper: Paper, scale: int, yielding: Yielding) -> Layout:
-        """The layout at a scale, whether or not the walk fits it."""
-        layout = self._at(paper, scale, yielding)
+        """The layout at a scale, whether or not the walk fits it; with what was sighted where that fits."""
+        for walk in self.walks:
+            layout = self._around(walk, paper, scale, yielding)
+            if self.fits(layout):
+                break
+        return layout
+
+    def _around(self, walk: BaseGeometry, paper: Paper, scale: int, yielding: Yielding) -> Layout:
+        layout = self._at(walk, paper, scale, yielding)
         if paper.landscape or layout.framing.fits or not layout.framing.holds:
             return layout
         # The walk has its room and the norths have none: words give way for them too.
-        higher = (self._at(paper, scale, yielding, over=share * HEIGHT_MM) for share in _FOR_NORTHS)
+        higher = (self._at(walk, paper, scale, yielding, over=share * HEIGHT_MM) for share in _FOR_NORTHS)
         return next((one for one in higher if self.fits(one)), layout)
 
-    def _at(self, paper: Paper, scale: int, yielding: Yielding, *, over: float = 0.0) -> Layout:
-        """The same; an upright map has so many millimetres `over` what the walk needs before words have theirs."""
+    def _at(
+        self, walk: BaseGeometry, paper: Paper, scale: int, yielding: Yielding, *, over: float = 0.0
+    ) -> Layout:
+        """The same for one walk; an upright map has so many millimetres `over` what that needs before words have theirs."""
         template = self.template
         margin, gap = template.margin, template.gap
         left = margin + template.coordinates
@@ -269,7 +280,7 @@ class _Planner:
             bottom = above_section + STRIP_MM + self.note_mm + 1.0
             widths = self._widths(paper)
             room = top - bottom - LEAST_MAP_MM
-            spare = min(room, top - bottom - self._walk_high_mm(scale) - over)
+            spare = min(room, top - bottom - self._walk_high_mm(walk, scale) - over)
             high = max(upright_height(one, room=room, spare=spare) for one in self.words(widths, yielding))
             bottom += high
             xs = accumulate((width + gap for width in widths[:-1]), initial=margin)
@@ -281,7 +292,7 @@ class _Planner:
         # The section's height figures may stand left of the map, and in the gap to the column beside it.
         right_free = gap - _FIGURES_OFF_MM if paper.landscape else 0.0
         beside = (ROOM_BESIDE_MM - template.coordinates, ROOM_BESIDE_MM - right_free)
-        framing = frame_map(self.trav, box=box, scale=scale, beside=beside, walk=self.walk)
+        framing = frame_map(self.trav, box=box, scale=scale, beside=beside, walk=walk)
         boxes, hung = self._section_boxes(framing, box, heights, beside)
         return Layout(
             paper=paper,
@@ -301,9 +312,9 @@ class _Planner:
             cramped=top - bottom < _LEAST_MAP_MM and max(heights, default=0.0) > _LEAST_SECTION_MM,
         )
 
-    def _walk_high_mm(self, scale: int) -> float:
+    def _walk_high_mm(self, walk: BaseGeometry, scale: int) -> float:
         """Height of the map that the walk needs, and the lines of sections."""
-        _, lower, _, upper = extent(self.trav, scale=scale, walk=self.walk)
+        _, lower, _, upper = extent(self.trav, scale=scale, walk=walk)
         return (upper - lower) * 1000.0 / scale
 
     def _column_mm(self, paper: Paper, yielding: Yielding) -> float:

@@ -69,7 +69,9 @@ def frame_map(
     slack_y = box.height / per_m - (upper - lower)
     room = slack_x >= -1e-6 and slack_y >= -1e-6
     lines = shapely.union_all(sections) if sections else None
-    sights = [(one.east_m, one.north_m) for one in trav.survey.places.values() if one.kind is PlaceKind.SIGHTED]
+    sights = [
+        (one.east_m, one.north_m) for one in trav.survey.places.values() if one.kind is PlaceKind.SIGHTED
+    ]
     landmarks = shapely.MultiPoint(sights) if sights else None
     best: tuple[tuple[float, ...], Window, Box] | None = None
     for shift_x, shift_y in _SHIFTS if room else _SHIFTS[:1]:
@@ -152,17 +154,26 @@ def corners(box: Box) -> tuple[Box, ...]:
     )
 
 
+def walks_to_show(survey: Survey, geology: Geology) -> tuple[BaseGeometry, ...]:
+    """What a map should hold, in metres: the walk with what was sighted from it, where that takes no room; else the walk."""
+    walk = walked(survey, geology)
+    sighted = [(one.east_m, one.north_m) for one in survey.places.values() if one.kind is PlaceKind.SIGHTED]
+    return (shapely.GeometryCollection([walk, shapely.MultiPoint(sighted)]), walk) if sighted else (walk,)
+
+
 def walked(survey: Survey, geology: Geology) -> BaseGeometry:
-    """Legs and places in metres, and what was seen beside them; points that were only sighted widen no map."""
+    """Legs and places in metres, and what was seen beside them.
+
+    Points that were only sighted are none of it: one far off would make the map a stamp, and the line under it tells the way.
+    """
     lines: list[tuple[tuple[float, float], tuple[float, float]]] = []
     for leg in survey.legs:
         start = survey.places.get(leg.booked.start)
         if start is not None:
             end = (start.east_m + leg.adjusted.east_m, start.north_m + leg.adjusted.north_m)
             lines.append(((start.east_m, start.north_m), end))
-    sighted = [one for one in survey.places.values() if one.kind is PlaceKind.SIGHTED]
-    # A landmark far off would make the map of the walk a stamp: the line under the map tells the way to it.
-    there = [one for one in survey.places.values() if one.kind is not PlaceKind.SIGHTED] or sighted
+    places = survey.places.values()
+    there = [one for one in places if one.kind is not PlaceKind.SIGHTED] or places
     points = [(one.east_m, one.north_m) for one in there]
     points += [(one.place.east_m, one.place.north_m) for one in geology.attitudes]
     points += [point[:2] for line in geology.contact_lines for part in line.parts for point in part.points]

@@ -62,7 +62,7 @@ def station_columns(log: Log, survey: Survey, geology: Geology | None = None) ->
         Column(name="As written", unit="attitudes", least_mm=24.0, most_lines=4),
         Column(name="Dip → dir.", unit="true", right=True),
         Column(name="Strike", unit="true", right=True),
-        Column(name="Tops", unit="way, seen in", least_mm=12.0, most_lines=3),
+        Column(name="Tops", unit="and seen in", least_mm=12.0, most_lines=3),
         Column(name="Rock", least_mm=26.0, most_lines=3),
         Column(name="Samples, photos", unit="hazards, fossils", least_mm=20.0, most_lines=3),
     )
