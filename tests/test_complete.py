@@ -230,7 +230,7 @@ def test_tops_alone_on_a_leg_are_printed():
     text = f"{LOG}along 40m\n  tops SE graded beds\n"
     found = compile_log(Source(name="day.trav", text=text), load=lambda name: b"")
     rows, _ = station_rows(found.log, found.survey, gather(found.trav))
-    assert any("graded beds" in row.cells for row in rows)
+    assert any("toward SE: graded beds" in row.cells for row in rows)
 
 
 def test_a_word_without_a_record_of_its_own_is_printed_with_the_walk():

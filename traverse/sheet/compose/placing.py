@@ -5,7 +5,7 @@ from __future__ import annotations
 from traverse.ground.records import Traverse
 from traverse.record import record
 from traverse.sheet.compose.arrangement import scales_from
-from traverse.sheet.map.framing import Framing, frame_map, walks_to_show
+from traverse.sheet.map.framing import Framing, frame_map
 from traverse.sheet.map.map_words import note_mm
 from traverse.sheet.paper.page import Box
 from traverse.sheet.section.strip import ROOM_ABOVE_MM, ROOM_BELOW_MM, ROOM_BESIDE_MM, wanted_height_mm
@@ -27,13 +27,11 @@ class Placing:
 def place(trav: Traverse, *, template: Template) -> Placing:
     """The scale that the log asks for where map and section fit at it, else the largest round one at which they do."""
     inner = _neat(template, note_mm(trav))
-    walks = walks_to_show(trav.survey, trav.geology)
     for scale in scales_from(trav.log, trav.log.heading.sheet.scale):
+        framing = None if inner is None else frame_map(trav, box=inner, scale=scale)
         section, fits = _section(trav, template, scale)
-        for walk in walks if fits else ():
-            framing = None if inner is None else frame_map(trav, box=inner, scale=scale, walk=walk)
-            if framing is None or framing.fits:
-                return Placing(scale=scale, map=inner, framing=framing, section=section)
+        if fits and (framing is None or framing.fits):
+            return Placing(scale=scale, map=inner, framing=framing, section=section)
     raise AssertionError("the scales have no end")
 
 

@@ -57,12 +57,16 @@ def frame_map(
     """Lay the window over the walk: in the middle, or moved so that a corner is left for the norths.
 
     `beside` is the room, in millimetres, that the panel of the first section wants to the left and right of its ends.
-    `walk` is what `walked` finds, where it is at hand.
+    `walk` is one of `walks_to_show`; without it the first that fits.
     """
+    if walk is None:
+        for one in walks_to_show(trav.survey, trav.geology):
+            framing = frame_map(trav, box=box, scale=scale, beside=beside, walk=one)
+            if framing.fits:
+                break
+        return framing
     half_m = trav.ground.width.half_m
     per_m = 1000.0 / scale
-    if walk is None:
-        walk = walked(trav.survey, trav.geology)
     sections = _lines(trav)
     left, lower, right, upper = extent(trav, scale=scale, beside=beside, walk=walk)
     slack_x = box.width / per_m - (right - left)

@@ -13,7 +13,7 @@ import numpy as np
 from traverse.angle import axial_difference, mean_axis, wrap_360
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.heights.records import Terrain
-from traverse.location.records import Place, Survey
+from traverse.location.records import Place, PlaceKind, Survey
 from traverse.log.items import ContactKind
 from traverse.log.records import Log, Projection, SectionLine
 from traverse.nearest import Nearest
@@ -161,7 +161,7 @@ def _through(
     """
     azimuth = math.radians(grid_azimuth_deg)
     way = np.array([math.sin(azimuth), math.cos(azimuth)])
-    where = np.array([(place.east_m, place.north_m) for place in survey.places.values()])
+    where = _walked(survey)
     apart = where - np.array(point)
     along = (apart * way).sum(axis=1)
     if course_deg is not None:
@@ -172,6 +172,13 @@ def _through(
     return line_through([(float(first[0]), float(first[1])), (float(last[0]), float(last[1]))])
 
 
+def _walked(survey: Survey) -> Vectors:
+    """Where the walk came to, (n, 2) east and north: no section goes as far as a landmark that was only sighted."""
+    places = survey.places.values()
+    there = [place for place in places if place.kind is not PlaceKind.SIGHTED] or places
+    return np.array([(place.east_m, place.north_m) for place in there])
+
+
 def _default_line(survey: Survey, attitudes: tuple[Attitude, ...]) -> LineOfSection | None:
     """Through the middle of the walk, square to the mean strike where beds were measured, else along its length.
 
@@ -179,7 +186,7 @@ def _default_line(survey: Survey, attitudes: tuple[Attitude, ...]) -> LineOfSect
     """
     if len(survey.places) < 2:
         return None
-    where = np.array([(place.east_m, place.north_m) for place in survey.places.values()])
+    where = _walked(survey)
     middle = (where.min(axis=0) + where.max(axis=0)) / 2.0
     ways = [bed.dip_direction_deg for bed in bedding(attitudes) if bed.dip_deg > NEARLY_FLAT_DEG]
     if ways:
