@@ -158,6 +158,15 @@ def test_heights_are_tested_apart_from_the_plan():
     assert survey.places["5"].east_m != survey.places["5"].raw.east_m
 
 
+def test_a_poor_height_between_known_points_asks_for_their_figures_too():
+    """14 m up by the slopes, 8 m by the two points."""
+    legs = [("1", "2", 40, 100, {"slope": 5}), ("2", "3", 70, 100, {"slope": 3})]
+    ends = [control("1", 0, 0, 100.0, line=4), control("3", 158, 111, 108.0, line=7)]
+    [poor] = [one for one in survey_log(walk(*legs, controls=ends)).diagnostics if one.code == "heights-poor"]
+    assert "too high" in poor.message
+    assert poor.hints[0].endswith("; and at the heights of both known points, lines 4 and 7")
+
+
 def test_spurs_and_side_shots_hang_from_the_adjusted_station():
     survey = survey_log(
         walk(

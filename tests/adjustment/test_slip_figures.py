@@ -67,6 +67,13 @@ def test_a_bearing(azimuth, words, reading, turn_deg):
     assert found.turn_deg == pytest.approx(turn_deg) or abs(turn_deg) == 180.0
 
 
+@pytest.mark.parametrize(("east_deg", "reading"), [(8.0, "132"), (-8.0, "148")])
+def test_a_declination_that_was_booked_into_the_bearing_is_taken_out(east_deg, reading):
+    found = slips(140, "40m", declination_deg=east_deg, at=conditions(bearings=North.MAGNETIC))
+    one = found["declination applied twice"]
+    assert (one.reading, one.turn_deg) == (reading, pytest.approx(-east_deg))
+
+
 def test_what_would_change_nothing_is_no_slip():
     """Due east has no N or S to exchange, due north no E or W, and a quadrant angle is never ten times as large."""
     assert "N and S exchanged" not in slips("N90E", "40m")
@@ -224,6 +231,10 @@ def test_names_are_beside_each_other_by_the_walk_or_by_one_figure():
     assert names._beside("12", "22")  # one figure
     assert not names._beside("12", "20")  # two
     assert not names._beside("13", "25")
+    names = _Names(walk(("4", "71", 0, "50m"), ("71", "88", 90, "50m")))
+    assert names._beside("71", "88")  # one after the other, whatever they are called
+    assert names._beside("88", "71")
+    assert not names._beside("4", "88")
 
 
 def test_a_station_from_which_a_spur_went_is_likelier_to_have_been_left_out():

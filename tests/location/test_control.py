@@ -59,7 +59,20 @@ def test_outside_the_zone_is_a_warning_and_outside_the_earth_an_error():
 
 
 @pytest.mark.parametrize(
-    ("lon", "lat", "inside"), [(-3, 40, True), (-8, 40, False), (-3, -5, False), (-6.3, 40, True)]
+    ("lon", "lat", "inside"),
+    [
+        (-3, 40, True),
+        (-8, 40, False),
+        (-3, -5, False),
+        (-6.4, 40, True),
+        (-6.6, 40, False),
+        (0.4, 40, True),
+        (0.6, 40, False),
+        (-3, -0.4, True),
+        (-3, -0.6, False),
+        (-3, 84.4, True),
+        (-3, 84.6, False),
+    ],
 )
 def test_the_area_of_a_zone_has_a_margin(lon, lat, inside):
     assert open_grid(32630).covers(lon, lat) is inside

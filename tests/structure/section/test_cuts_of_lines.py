@@ -7,7 +7,7 @@ import pytest
 import shapely
 
 from traverse.structure.section.drawing_plane import Plane, in_frame
-from traverse.structure.section.lines_cut import cut_contacts
+from traverse.structure.section.lines_cut import _meet, cut_contacts
 from traverse.structure.section.sections import line_through
 
 HEAD = "notation 1\nbearings true\nattitudes dip-direction\nunit Cm Cliff marl ;\nunit Gg Grey grit ;\ncontrol 1 1000 E 1000 N 100 m map\n"
@@ -43,6 +43,22 @@ def test_a_section_cuts_a_line_where_it_lies_with_the_younger_unit_on_its_side(
     beyond = 1.0 if side == "right" else -1.0
     assert math.copysign(1.0, toward_right) == (beyond if here == "Gg" else -beyond)
     assert abs(toward_right) > 1.0
+
+
+def test_a_piece_of_a_line_is_cut_where_it_crosses_a_stretch_and_nowhere_else():
+    """300 pairs of pieces at random, far from where distances count from; its height is that between its ends."""
+    rng = np.random.default_rng(6)
+    found = 0
+    for ends in rng.uniform((412_000.0, 5_289_000.0), (412_100.0, 5_289_100.0), (300, 4, 2)):
+        first, second = ((*ends[0], 20.0), (*ends[1], 80.0))
+        expected = shapely.LineString(ends[:2]).intersection(shapely.LineString(ends[2:]))
+        met = _meet(first, second, ends[2], ends[3])
+        assert (met is None) == expected.is_empty
+        if met is not None:
+            found += 1
+            share = math.dist(ends[0], met[:2]) / math.dist(ends[0], ends[1])
+            assert met == pytest.approx((expected.x, expected.y, 20.0 + 60.0 * share), abs=1e-4)
+    assert 50 < found < 150
 
 
 @pytest.mark.parametrize("seed", range(12))

@@ -6,12 +6,14 @@ program's own rules, derived in `line_errors.py`.
 """
 
 import math
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from traverse.structure.readings.place_errors import place_covariance
 from traverse.structure.readings.records import PlaneAttitude
+from traverse.structure.section.construct import _turns
 from traverse.structure.section.line_errors import BedsAbout
 
 HEAD = (
@@ -164,3 +166,23 @@ def test_a_bed_too_steep_to_follow_over_level_ground_tells_no_rise(compile_text)
     start = np.array([contact.place.east_m, contact.place.north_m])
     assert BedsAbout(read, 0.0).rise_m(start, start + 50.0) == 0.0
     assert BedsAbout((), 0.0).rise_m(start, start + 50.0) == 0.0
+
+
+@pytest.mark.parametrize("turn_deg", [12.0, 40.0, 95.0])
+@pytest.mark.parametrize("scatter_deg", [0.0, 2.0])
+def test_beyond_a_turn_a_line_is_off_by_where_its_axial_trace_may_lie(turn_deg, scatter_deg):
+    """The trace halves the angle: drawn again with it moved by its deviation, the line beyond lies that much off."""
+    parted = 1.0 / 4.0 + 1.0 / 9.0
+    turn = math.sqrt(math.radians(turn_deg) ** 2 - parted * math.radians(scatter_deg) ** 2)
+    domains = {0: SimpleNamespace(count=4), 1: SimpleNamespace(count=9)}
+    trace = SimpleNamespace(left=0, right=1, turn_rad=math.radians(turn_deg), gap_m=30.0)
+    field = SimpleNamespace(crossed=lambda _: (SimpleNamespace(bounds=[trace], domains=domains), 0))
+    path = SimpleNamespace(points=((0.0, 0.0), (7.0, 3.0), (20.0, 3.0)), bounds=(0,))
+    (one,) = _turns(path, field, sd_deg=scatter_deg)
+    before, beyond = np.array((1.0, 0.0)), np.array((math.cos(turn), math.sin(turn)))
+    square = (before + beyond) / np.linalg.norm(before + beyond)
+    moved = before * (30.0 / math.sqrt(12.0)) / (before @ square)
+    assert one.at == (7.0, 3.0)
+    assert one.sd_m == pytest.approx(abs(moved[0] * beyond[1] - moved[1] * beyond[0]))
+    # From the middle to where the trace lies as far to one side as it may, along the line.
+    assert one.reach_m == pytest.approx(15.0 / (before @ square))

@@ -165,22 +165,27 @@ def test_a_section_across_a_line_shows_it_where_the_map_does(compile_text):
 def test_a_contact_followed_inside_a_bend_ends_where_its_two_stretches_cross(
     compile_text, first_deg, turn_deg
 ):
-    """5 m inside the walk on both legs: it comes 5 m / cos(half the turn) from the corner, on the line that halves it."""
+    """5 m inside the walk on both legs: it comes 5 m / cos(half the turn) from the corner, on the line that halves it.
+
+    There it is as high as the first leg is abreast of it, which climbs 10°.
+    """
     side = "left" if turn_deg < 0 else "right"
     follow = f"along 0m to 80m {side} 5m\ncontact Cm/Gg certain\n"
     text = (
         HEAD
-        + f"to 2 {first_deg:03d} 80m level\n{follow}at 2\nunit Gg\n"
+        + f"to 2 {first_deg:03d} 80m +10\n{follow}at 2\nunit Gg\n"
         + f"to 3 {(first_deg + turn_deg) % 360:03d} 80m level\n{follow}at 3\nunit Gg\n"
     )
     (line,) = compile_text(text).geology.contact_lines
     first, second = (part.points for part in line.parts)
     out = math.radians(first_deg + turn_deg / 2.0 + math.copysign(90.0, turn_deg))
     far_m = 5.0 / math.cos(math.radians(turn_deg / 2.0))
-    way = math.radians(first_deg)
+    way, flat_m = math.radians(first_deg), 80.0 * math.cos(math.radians(10.0))
     corner = (
-        1000.0 + 80.0 * math.sin(way) + far_m * math.sin(out),
-        1000.0 + 80.0 * math.cos(way) + far_m * math.cos(out),
+        1000.0 + flat_m * math.sin(way) + far_m * math.sin(out),
+        1000.0 + flat_m * math.cos(way) + far_m * math.cos(out),
     )
+    abreast_m = flat_m - 5.0 * math.tan(math.radians(abs(turn_deg) / 2.0))
     assert first[-1][:2] == pytest.approx(corner, abs=0.01)
-    assert second[0][:2] == pytest.approx(corner, abs=0.01)
+    assert first[-1][2] - first[0][2] == pytest.approx(abreast_m * math.tan(math.radians(10.0)), abs=0.01)
+    assert second[0] == first[-1]
