@@ -135,3 +135,12 @@ def test_a_leg_that_is_wrong_leaves_out_no_point_that_others_fixed_too(seed, wro
     named = {(one.span.file, one.span.line) for one in found.survey.suspects}
     assert (f"{wrong}.trav", line_of_leg(logs[wrong], plain_leg(ground))) in named
     assert {file for file, _ in named} == {f"{wrong}.trav"}
+
+
+def test_what_closes_over_several_parties_shares_one_chance_of_a_false_alarm():
+    """Parties that come to the same known points close so often over each other that one of them would be asked in vain."""
+    _, logs = logs_of(1, None)
+    closures = joined(logs, []).survey.closures
+    over = [len({leg.span.file for leg in one.legs}) > 1 for one in closures]
+    assert sum(over) >= len(LETTERS) - 1
+    assert [one.tests > 1 for one in closures] == over

@@ -114,6 +114,7 @@ ACCUSING = frozenset(
         "beds-against-units",
         "bed-slipped",
         "bed-turns-over",
+        "contact-cuts-beds",
         "contact-leads-back",
         "contact-of-others",
         "contact-shifted",

@@ -31,8 +31,8 @@ def judge_circuits(
 ) -> tuple[Closing, ...]:
     """Every loop and tie of the network, in the order of the log; `anyway` uses those that fail as well.
 
-    The error of each pacer's calibration counts where it shows: between known points. All ties between parties share one
-    chance of a false alarm, since a camp has as many as its leader types; a loop is a party's own, and stands for itself.
+    The error of each pacer's calibration counts where it shows: between known points. All that closes over several parties
+    shares one chance of a false alarm, since a camp has as many as its leader types; what a party closes by itself stands alone.
     """
     closings = [_test(circuit, network, vectors, stretched=stretched) for circuit in network.circuits]
     tests = tests_of([one for one in closings if one.circuit.of_parties])

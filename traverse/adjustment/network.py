@@ -57,6 +57,7 @@ class _NetworkBuilder:
         self.piece = list(range(count))  # union-find
         self.has_control = [i in self.fixes for i in range(count)]
         self.seen = [False] * count
+        self.letters = {one.file: one.letters for one in log.parties if one.letters is not None}
         self.hung = {one.file for one in log.parties if one.hung}
         self.tree: list[int] = []
         self.joins: list[int] = []
@@ -198,13 +199,17 @@ class _NetworkBuilder:
                 maker=edge,
                 last_control=None,
                 span=booked.span,
-                of_parties=self._of_parties(edge),
+                of_parties=self._of_parties(edge, steps),
             )
         )
 
-    def _of_parties(self, edge: int) -> bool:
+    def _of_parties(self, edge: int, steps: Sequence[Step]) -> bool:
+        """Whether it ties two parties, or closes over legs of several, as where they come to the same known points."""
         booked = self.edges[edge]
-        return isinstance(booked, Tie) and self.log.of_two_parties(booked.first, booked.second)
+        if isinstance(booked, Tie) and self.log.of_two_parties(booked.first, booked.second):
+            return True
+        legs = (one for one in (self.edges[step.edge] for step in steps) if isinstance(one, Leg))
+        return bool(self.letters) and len({self.letters.get(leg.span.file) for leg in legs}) > 1
 
     def _tie_to_control(self, edge: int, control: int) -> None:
         others = self.fixes.keys() - {control}
@@ -253,7 +258,7 @@ class _NetworkBuilder:
                 maker=edge,
                 last_control=last,
                 span=self.edges[edge].span,
-                of_parties=self._of_parties(edge),
+                of_parties=self._of_parties(edge, steps),
             )
         )
 

@@ -77,7 +77,7 @@ class Circuit:
     """Control that is dropped where the test fails; None where it is the maker that is."""
     span: Span
     of_parties: bool = False
-    """A tie between two parties."""
+    """It ties two parties, or closes over legs of several."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
