@@ -8,6 +8,8 @@ import sys
 
 import pytest
 
+from tests import called
+
 DAY = """notation 1
 traverse Tarn Side, day 1
 bearings true
@@ -52,13 +54,13 @@ def test_check_reports_on_stdout_and_is_content(day):
 def test_check_of_many_logs_is_a_line_each_and_all_of_them_with_details(day):
     other = day.with_name("other.trav")
     other.write_text(DAY.replace("047 100p", "N95E 100p"), encoding="utf-8")
-    done = traverse("check", day, other)
+    done = called.traverse("check", day, other)
     assert done.returncode == 1
     assert done.stderr == b""
     rows = done.stdout.decode().splitlines()
     assert [row.split()[0] for row in rows[2:4]] == ["day", "other"]
     assert "line 11: N95E" in rows[3]
-    full = traverse("check", "--details", day, other)
+    full = called.traverse("check", "--details", day, other)
     assert full.stdout.decode().splitlines()[:4] == rows[:4]
     assert b"Tarn Side, day 1" in full.stdout
     assert b"~~~~" in full.stderr
@@ -66,7 +68,7 @@ def test_check_of_many_logs_is_a_line_each_and_all_of_them_with_details(day):
 
 def test_an_error_goes_to_stderr_with_its_place_and_status_1(day):
     day.write_text(DAY.replace("047 100p", "N95E 100p"), encoding="utf-8")
-    done = traverse("check", day)
+    done = called.traverse("check", day)
     assert done.returncode == 1
     message = done.stderr.decode()
     assert f"{day}:11:6" in message
@@ -92,7 +94,7 @@ def test_an_error_goes_to_stderr_with_its_place_and_status_1(day):
     ],
 )
 def test_wrong_use_is_status_2_with_a_plain_word(day, call):
-    done = traverse(*call, cwd=day.parent)
+    done = called.traverse(*call, cwd=day.parent)
     assert done.returncode == 2, done.stdout + done.stderr
     assert done.stderr.strip()
     assert b"Traceback" not in done.stderr
@@ -102,14 +104,14 @@ def test_wrong_use_is_status_2_with_a_plain_word(day, call):
 
 def test_new_makes_a_log_that_compiles_and_never_writes_over_one(tmp_path):
     log = tmp_path / "first.trav"
-    assert traverse("new", log, "--title", "Tarn Side, day 1").returncode == 0
+    assert called.traverse("new", log, "--title", "Tarn Side, day 1").returncode == 0
     assert b"Tarn Side, day 1" in log.read_bytes()
-    done = traverse("check", log)
+    done = called.traverse("check", log)
     assert done.returncode == 0, done.stderr
     assert b"warning" not in done.stderr
-    assert traverse("tidy", "--check", log).returncode == 0
+    assert called.traverse("tidy", "--check", log).returncode == 0
     log.write_bytes(b"mine\n")
-    assert traverse("new", log).returncode == 2
+    assert called.traverse("new", log).returncode == 2
     assert log.read_bytes() == b"mine\n"
 
 
@@ -125,7 +127,7 @@ def test_export_writes_json_with_the_keys_that_programs_rely_on(day):
 
 def test_export_of_a_log_with_errors_tells_them_in_the_json_too(day):
     day.write_text(DAY.replace("142/30", "142/98"), encoding="utf-8")
-    done = traverse("export", day, "--to", "json")
+    done = called.traverse("export", day, "--to", "json")
     assert done.returncode == 1
     body = json.loads(done.stdout)
     assert [(one["severity"], one["line"]) for one in body["messages"] if one["severity"] == "error"] == [
@@ -135,10 +137,10 @@ def test_export_of_a_log_with_errors_tells_them_in_the_json_too(day):
 
 
 def test_csv_gives_one_table_or_a_folder_of_them(day, tmp_path):
-    done = traverse("export", day, "--to", "csv")
+    done = called.traverse("export", day, "--to", "csv")
     assert done.stdout.decode().splitlines()[0].startswith("name,kind,standing")
     folder = tmp_path / "tables"
-    assert traverse("export", day, "--to", "csv", "-o", folder).returncode == 0
+    assert called.traverse("export", day, "--to", "csv", "-o", folder).returncode == 0
     assert {"about.csv", "stations.csv", "legs.csv", "planes.csv", "dictionary.csv"} <= {
         path.name for path in folder.iterdir()
     }
@@ -146,7 +148,7 @@ def test_csv_gives_one_table_or_a_folder_of_them(day, tmp_path):
 
 def test_text_that_a_spreadsheet_would_run_is_kept_from_it(day):
     day.write_text(DAY + 'note =HYPERLINK("x","y") <b>&\n', encoding="utf-8")
-    done = traverse("export", day, "--to", "csv", "--table", "notes")
+    done = called.traverse("export", day, "--to", "csv", "--table", "notes")
     assert done.returncode == 0, done.stderr
     assert '"\'=HYPERLINK(""x"",""y"") <b>&"' in done.stdout.decode()
 
@@ -168,7 +170,7 @@ def test_a_log_with_errors_leaves_the_old_sheet_alone(day):
     day.write_text(DAY.replace("142/30", "142/98"), encoding="utf-8")
     old = day.with_suffix(".pdf")
     old.write_bytes(b"old")
-    assert traverse("sheet", day).returncode == 1
+    assert called.traverse("sheet", day).returncode == 1
     assert old.read_bytes() == b"old"
 
 
@@ -186,17 +188,17 @@ def test_the_same_log_gives_the_same_bytes(day, tmp_path):
 def test_tidy_lays_out_in_place_and_keeps_the_mode(day):
     day.write_text(DAY.replace("  bed 142/30", "bed    142/30"), encoding="utf-8")
     day.chmod(0o640)
-    assert traverse("tidy", "--check", day).returncode == 1
-    assert traverse("tidy", day).returncode == 0
+    assert called.traverse("tidy", "--check", day).returncode == 1
+    assert called.traverse("tidy", day).returncode == 0
     assert "\n  bed   142/30\n" in day.read_text(encoding="utf-8")
     assert stat.S_IMODE(day.stat().st_mode) == 0o640
-    assert traverse("tidy", "--check", day).returncode == 0
+    assert called.traverse("tidy", "--check", day).returncode == 0
 
 
 def test_tidy_leaves_a_log_with_errors_as_it_is(day):
     broken = DAY.replace("142/30", "142/98")
     day.write_text(broken, encoding="utf-8")
-    assert traverse("tidy", day).returncode == 1
+    assert called.traverse("tidy", day).returncode == 1
     assert day.read_text(encoding="utf-8") == broken
 
 
@@ -207,10 +209,10 @@ def test_use_reads_below_the_folder_and_nowhere_else(day, tmp_path):
         (tmp_path / "link.trav").symlink_to(outside)
         (tmp_path / "camp.trav").write_text("notation 1\nunit Lm Limestone ; Permian\n", encoding="utf-8")
         day.write_text(DAY.replace("at 1\n", "use camp.trav\nat 1\n"), encoding="utf-8")
-        assert traverse("check", day).returncode == 0
+        assert called.traverse("check", day).returncode == 0
         for path in ("link.trav", "../outside.trav", str(outside)):
             day.write_text(DAY.replace("at 1\n", f"use {path}\nat 1\n"), encoding="utf-8")
-            done = traverse("check", day)
+            done = called.traverse("check", day)
             assert done.returncode == 1, path
             assert b"Secret" not in done.stdout + done.stderr
             assert b"Traceback" not in done.stderr

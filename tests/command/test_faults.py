@@ -23,7 +23,7 @@ def day(tmp_path):
     return tmp_path / "day.trav"
 
 
-def run(*arguments, **options):
+def process(*arguments, **options):
     return subprocess.run(
         [sys.executable, "-m", "traverse", *map(str, arguments)],
         capture_output=True,
@@ -31,6 +31,12 @@ def run(*arguments, **options):
         check=False,
         **options,
     )
+
+
+def run(*arguments, cwd=None):
+    """As `process`, within this one."""
+    done = called.traverse(*arguments, cwd=cwd)
+    return subprocess.CompletedProcess(arguments, done.returncode, done.stdout.decode(), done.stderr.decode())
 
 
 def shell(line, folder):
@@ -190,7 +196,7 @@ def test_tables_are_written_together_or_not_at_all(day, capsys):
 
 def test_a_pipe_that_nobody_writes_to_is_not_waited_for(tmp_path):
     os.mkfifo(tmp_path / "day.trav")
-    found = run("check", tmp_path / "day.trav", timeout=20)
+    found = process("check", tmp_path / "day.trav", timeout=20)
     assert found.returncode == 2
     assert "is a pipe" in found.stderr
 
@@ -305,7 +311,7 @@ def test_a_name_that_is_no_text_is_a_name_all_the_same(day):
     name = os.fsdecode(os.fsencode(day.parent) + b"/caf\xe9.trav")
     Path(name).write_text(LOG)
     for command in (["sheet", name], ["diff", name, str(day), "--to", "json"], ["check", name]):
-        done = run(*command)
+        done = process(*command)
         assert done.returncode == 0, done.stderr
 
 
@@ -341,7 +347,7 @@ def test_messages_that_nobody_hears_leave_the_status(day, command):
 @pytest.mark.parametrize("day_of_build", ["banana", "1.5", "9" * 20])
 def test_a_day_of_builds_that_is_none_stops_no_sheet(day, monkeypatch, day_of_build):
     monkeypatch.setenv("SOURCE_DATE_EPOCH", day_of_build)
-    done = run("sheet", str(day), "-o", str(day.parent / "day.pdf"))
+    done = process("sheet", str(day), "-o", str(day.parent / "day.pdf"))
     assert (done.returncode, os.environ["SOURCE_DATE_EPOCH"]) == (0, day_of_build)
 
 
