@@ -5,7 +5,7 @@ import pytest
 from tests.compare.camp import held
 from tests.compare.round_walks import Ground
 from tests.compare.round_walks import held as round_held
-from tests.thorough import some
+from tests.thorough import each, some
 from traverse.compare.against_key import NoSharedStationError
 from traverse.compare.records import PairedBy, Part
 
@@ -196,8 +196,7 @@ def test_names_shared_by_chance_pair_nothing_and_hang_nothing(seed, way):
     assert found.apart == ()
 
 
-@pytest.mark.parametrize("turn", [-12, 9, 14])
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize(("seed", "turn"), each(range(3), [-12, 9, 14]))
 def test_a_walk_that_is_turned_is_paired_by_its_shape_under_other_names(seed, turn):
     ground = Ground(seed)
     names = {at: f"S{at + 1}" for at in range(ground.count)}

@@ -40,7 +40,7 @@ def camp(seed, slip):
 
 
 @pytest.mark.parametrize("slip", HEADINGS)
-@pytest.mark.parametrize("seed", some(range(24), 4))
+@pytest.mark.parametrize("seed", some(range(24), 8))
 def test_a_lost_hundred_of_one_is_named_and_no_leg_of_another(seed, slip):
     logs, ties, bad, line = camp(seed, slip)
     by_itself = {one.span.line for one in alone(logs[bad]).survey.suspects}

@@ -89,7 +89,7 @@ def test_right_ones_are_all_kept(seed):
 
 
 @pytest.mark.parametrize("hundred", ["B", "E"])
-@pytest.mark.parametrize("seed", some((0, 1, 3), 1))
+@pytest.mark.parametrize("seed", some((0, 1, 3), 2))
 def test_it_is_named_beside_a_slip_elsewhere_and_in_its_own_party(seed, hundred):
     """The loop of one party fails by a leg: weighed without that leg, all else speaks against the one known point."""
     ground, logs, found = camp(seed, off=100, hundred=hundred)
@@ -105,7 +105,7 @@ def test_it_is_named_beside_a_slip_elsewhere_and_in_its_own_party(seed, hundred)
 
 
 @pytest.mark.parametrize("hundred", ["B", "E"])
-@pytest.mark.parametrize("seed", some(SEEDS, 1))
+@pytest.mark.parametrize("seed", some(SEEDS, 2))
 def test_a_slip_of_a_leg_puts_no_known_point_in_doubt(seed, hundred):
     _, _, found = camp(seed, off=0, hundred=hundred)
     own = {one.name for one in found.log.controls if one.span.file != f"{hundred}.trav"}

@@ -76,11 +76,11 @@ def test_what_broke_it_once_is_answered(name, tmp_path, monkeypatch):
 COUNTS = {
     "logs": 4,
     "drawn": 2,
-    "sheets": 25,
-    "templates": 12,
-    "schemes": 8,
-    "heights": 8,
-    "points": 25,
+    "sheets": 12,
+    "templates": 6,
+    "schemes": 4,
+    "heights": 4,
+    "points": 12,
     "camps": 3,
     "seasons": 2,
 }

@@ -98,9 +98,9 @@ def test_good_readings_are_not_accused(verdicts):
 
 @pytest.mark.parametrize("slip", ["quarter turn", "half turn", "digits", "unit"])
 def test_a_planted_slip_is_named_at_its_line(slip):
-    found = [named(kind, seed, slip) for kind in ("homocline", "upright", "sill") for seed in range(6)]
+    found = [named(kind, seed, slip) for kind in ("homocline", "upright", "sill") for seed in range(3)]
     told = [one for one in found if one is not None]
-    assert len(told) > 12
+    assert len(told) > 6
     assert sum(bool(named_by & ACCUSING) for named_by, _, _ in told) >= 0.75 * len(told)
 
 

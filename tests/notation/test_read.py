@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.notation.test_statements import HEADING, read
+from tests.thorough import each
 from traverse.diagnostic import Severity, render
 from traverse.log.items import Leg, Side
 from traverse.log.readings import Convention, Unit
@@ -521,9 +522,12 @@ def test_any_text_gives_messages(text):
 
 
 @pytest.mark.parametrize(
-    "word", ["", "rock ", "to 5 ", "bed ", "control 1 ", "unit Ms ", "at ", "declination "]
+    ("word", "piece"),
+    each(
+        ["", "rock ", "to 5 ", "bed ", "control 1 ", "unit Ms ", "at ", "declination "],
+        ["a", "1", "1 ", " ", "½", "N", "1/", "64p "],
+    ),
 )
-@pytest.mark.parametrize("piece", ["a", "1", "1 ", " ", "½", "N", "1/", "64p "])
 def test_a_very_long_line(word, piece):
     outcome = judged(f"notation 1\nat 1\n{word}{piece * (60_000 // len(piece))}\n")
     shown = [render(one, outcome.value.sources) for one in outcome.diagnostics]

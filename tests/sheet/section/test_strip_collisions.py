@@ -86,10 +86,10 @@ def test_on_the_samples_no_line_strikes_a_word_and_no_word_another(path):
 
 @pytest.mark.parametrize("times", [1, 2])
 def test_lines_every_way_through_a_fold_hardly_strike_a_word(times):
-    """Twelve sections with some fifteen figures and letters each: one word in twenty may have to stand on a line."""
+    """Six sections with some fifteen figures and letters each: one word in twenty may have to stand on a line."""
     words, hit = 0, 0
     oskerra = next(path for path in SAMPLES if path.stem == "oskerra-valley")
-    for azimuth in range(0, 180, 15):
+    for azimuth in range(15 * (times - 1), 180, 30):
         line = f"section A-A' {azimuth:03d} through 12a, project plunge, exaggeration {times}"
         for items in alone(
             compiled(oskerra, lambda text, line=line: re.sub(r"(?m)^section .*$", line, text))
@@ -97,5 +97,5 @@ def test_lines_every_way_through_a_fold_hardly_strike_a_word(times):
             words += sum(line is None for _, line in drawn(items))
             hit += len(struck(items))
             assert overlaps(items) == []
-    assert words > 300
+    assert words > 150
     assert hit <= words / 20
