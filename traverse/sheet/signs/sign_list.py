@@ -41,7 +41,8 @@ _WORDS_MM = 10.2
 """From the left of a sample to its words."""
 NAMED_THERE = frozenset({"section line", "contour"})
 """Lines that letters and words on the map name: they need no row."""
-_AFTER_MM = 0.5
+_AFTER_MM = 1.1
+"""After words: the sample of the next column may begin with a dot that stands out to the left."""
 _BASE_MM = 0.85
 """Base of the words below the middle of the sample."""
 _FIRST_MM = 7.3
