@@ -10,6 +10,7 @@ from scipy.interpolate import RegularGridInterpolator
 from scipy.optimize import brentq
 
 from traverse.compile import compile_log
+from traverse.ground.records import WhyApart
 from traverse.source import Source
 
 EAST, NORTH = 500000.0, 6000000.0
@@ -70,6 +71,33 @@ def compiled(text, heights=None):
 
 def joined(heights=None, **change):
     return compiled(LOOP.format(**{**USUAL, **change}), heights).trav.ground.joins
+
+
+def farther(text):
+    """The loop with its southern arm 350 m from the northern one."""
+    return text.replace("180 150m", "180 350m").replace("000 150m", "000 350m")
+
+
+@pytest.mark.parametrize(
+    ("text", "why", "off_deg"),
+    [
+        (farther(LOOP.format(**USUAL)), WhyApart.FAR, None),
+        # Straight across from each other: the plane through both strikes north, each bed 30 degrees off that.
+        (LOOP.format(**{**USUAL, "north_bed": "120/90", "south_bed": "120/90"}), WhyApart.PLANES, 30.0),
+        (LOOP.format(**{**USUAL, "north_bed": "090/08", "south_bed": "090/08"}), WhyApart.GENTLE, None),
+    ],
+)
+def test_what_keeps_two_contacts_apart_is_told(text, why, off_deg):
+    ground = compiled(text).trav.ground
+    assert not ground.joins
+    (one,) = ground.apart
+    assert one.why is why
+    assert one.off_deg is None if off_deg is None else one.off_deg == pytest.approx(off_deg, abs=0.5)
+    assert one.apart_m == pytest.approx(350.0 if why is WhyApart.FAR else 150.0, abs=1.0)
+
+
+def test_contacts_that_are_joined_are_not_told_apart():
+    assert compiled(LOOP.format(**USUAL)).trav.ground.apart == ()
 
 
 def local(line):

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from traverse.ground.plane import Vector, angle_deg, holding, normal
-from traverse.ground.records import Join
+from traverse.ground.records import Join, KeptApart, WhyApart
 from traverse.heights.records import Terrain
 from traverse.location.records import Survey
 from traverse.log.items import Certainty, ContactKind, HowMet
@@ -52,8 +52,8 @@ Points = NDArray[np.float64]
 
 def joins(
     survey: Survey, geology: Geology, terrain: Terrain | None = None, *, half_m: float = BAND_M
-) -> tuple[Join, ...]:
-    """Every computed trace between two arms: of faults first, then of contacts, the shortest first.
+) -> tuple[tuple[Join, ...], tuple[KeptApart, ...]]:
+    """Every computed trace between two arms: of faults first, then of contacts, the shortest first; and what limit kept others apart.
 
     Over heights a trace is the outcrop of the plane that holds both places, else a straight line. None runs to a place
     that hangs on a loop which was not adjusted: it is off from the other by nobody knows how much. `half_m` is half of the
@@ -74,7 +74,8 @@ def joins(
             body = met.walls.get(contact.booked.span)
             key = (contact.younger, contact.older) if body is None else (body[0].unit, None)
             groups[key].append(one)
-    found = _joined(_pairs(_once(faults)), ground, terrain)
+    alike = [_once(one) for one in (faults, *groups.values())]
+    found = _joined(_pairs(alike[0]), ground, terrain)
     ground.cut_by_faults(faults, found)
     walls = [key for key, group in groups.items() if group[0].contact.booked.span in met.walls]
     cutting = [pair for key in walls for pair in _pairs(_once(groups.pop(key)))]
@@ -86,7 +87,7 @@ def joins(
         ground = _Barrier(survey, geology)
         ground.cut_by_faults(faults, found)
         found += _joined(cutting, ground, terrain)
-    return tuple(found)
+    return tuple(found), _kept_apart(alike[1:], found)
 
 
 def _axes(survey: Survey, geology: Geology, half_m: float) -> tuple[Points, Points]:
@@ -128,6 +129,14 @@ class _Pair:
     off_deg: float
     apart_m: float
     over_heights: bool
+
+
+@record(frozen=True, kw_only=True)
+class _NotJoined:
+    """What keeps two apart, and by how much."""
+
+    why: WhyApart
+    off_deg: float | None = None
 
 
 class _Meeting:
@@ -271,6 +280,36 @@ def _one_place(one: _ContactMet, other: _ContactMet) -> bool:
     return angle_deg(one.normal, other.normal) <= 2.0 * JOINED_MOST_DEG
 
 
+def _kept_apart(groups: Sequence[Sequence[_ContactMet]], found: Sequence[Join]) -> tuple[KeptApart, ...]:
+    """Of contacts that nothing joins the nearest of the same two units on another leg, each two once, in the order of the walk."""
+    joined = {span for one in found for span in one.ends}
+    told: dict[frozenset[int], KeptApart] = {}
+    for group in groups:
+        where = np.array([one.at[:2] for one in group]).reshape(-1, 2)
+        alone = [one for one in group if one.contact.booked.span not in joined]
+        for one in alone[:_PARTNERS]:
+            away = np.hypot(*(where - one.at[:2]).T)
+            legs = (group[index] for index in np.argsort(away, kind="stable").tolist())
+            other = next((each for each in legs if each is not one and not _on_one_leg(one, each)), None)
+            apart_m = 0.0 if other is None else math.dist(one.at[:2], other.at[:2])
+            if other is None or apart_m < AT_END_M:
+                continue
+            first, second = sorted((one, other), key=lambda each: each.contact.order)
+            pair = _pair(first, second) if apart_m <= REACH_M else _NotJoined(why=WhyApart.FAR)
+            # What might be joined and is not was crossed, or its plane comes out nowhere between.
+            off = pair if isinstance(pair, _NotJoined) else _NotJoined(why=WhyApart.CROSSED)
+            if off.off_deg is not None and off.off_deg > FACES_ALIKE_DEG:
+                # On the other limb of a fold, or upside down: not one line, whatever lay between.
+                continue
+            told[frozenset((first.contact.order, second.contact.order))] = KeptApart(
+                ends=(first.contact.booked.span, second.contact.booked.span),
+                apart_m=apart_m,
+                why=off.why,
+                off_deg=off.off_deg,
+            )
+    return tuple(told[key] for key in sorted(told, key=sorted))
+
+
 def _pairs(group: Sequence[_ContactMet]) -> list[_Pair]:
     """All that may belong together, by their planes and how far they are apart."""
     found: list[_Pair] = []
@@ -284,13 +323,18 @@ def _pairs(group: Sequence[_ContactMet]) -> list[_Pair]:
         for other in near[away[near] <= REACH_M]:
             second = order[index + 1 + int(other)]
             pair = _pair(*sorted((first, second), key=lambda one: one.contact.booked.span.line))
-            found += [] if pair is None else [pair]
+            found += [pair] if isinstance(pair, _Pair) else []
     return found
 
 
-def _pair(first: _ContactMet, second: _ContactMet) -> _Pair | None:
+def _on_one_leg(first: _ContactMet, second: _ContactMet) -> bool:
     legs = [one.contact.place.address.leg for one in (first, second)]
-    if legs[0] is not None and legs[1] is not None and legs[0].index == legs[1].index:
+    return legs[0] is not None and legs[1] is not None and legs[0].index == legs[1].index
+
+
+def _pair(first: _ContactMet, second: _ContactMet) -> _Pair | _NotJoined | None:
+    """The two with the plane that holds both, or what keeps them apart; None of one leg, or with no plane to go by."""
+    if _on_one_leg(first, second):
         return None
     over_heights = first.on_grid is not None and second.on_grid is not None
     start, end = (
@@ -309,15 +353,16 @@ def _pair(first: _ContactMet, second: _ContactMet) -> _Pair | None:
         return None
     dip_deg = settled(math.degrees(math.acos(min(1.0, abs(float(plane[2]))))), 6)
     if dip_deg < (LEVEL_DEG if over_heights else JOIN_GENTLE_DEG):
-        return None
+        return _NotJoined(why=WhyApart.GENTLE)
     placed_deg = math.degrees(math.atan2(math.hypot(first.sd_m, second.sd_m), apart))
-    off = 0.0
+    off, far = 0.0, False
     for one in known:
         assert one.normal is not None
         this = angle_deg(plane, one.normal)
-        if this > min(JOINED_MOST_DEG, max(JOINED_DEG, 2.0 * math.hypot(one.sd_deg, placed_deg))):
-            return None
+        far |= this > min(JOINED_MOST_DEG, max(JOINED_DEG, 2.0 * math.hypot(one.sd_deg, placed_deg)))
         off = max(off, this)
+    if far:
+        return _NotJoined(why=WhyApart.PLANES, off_deg=off)
     return _Pair(
         first=first,
         second=second,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from traverse.angle import is_quadrant, wrap_360
 from traverse.diagnostic import Found, Outcome
-from traverse.ground.records import BandWidth, Ground, Join, Outcrop, WayBack
+from traverse.ground.records import BandWidth, Ground, Join, KeptApart, Outcrop, WayBack
 from traverse.location.records import Place, PlacedAddress, Survey
 from traverse.log.items import UnitHere
 from traverse.log.readings import North
@@ -31,12 +31,13 @@ def lay_ground(log: Log, survey: Survey, geology: Geology, terrain: Terrain | No
     """What joins contacts from arm to arm, the way back to each of them, and the outcrops of every `trace` over the heights."""
     found = Found()
     joined: tuple[Join, ...] = ()
+    apart: tuple[KeptApart, ...] = ()
     traced: tuple[Outcrop, ...] = ()
     width = _band_width(log.heading.sheet.band_m, survey, geology)
     if len(geology.contacts) > 1:
         from traverse.ground.joins import joins
 
-        joined = joins(survey, geology.settled(log), terrain, half_m=width.half_m)
+        joined, apart = joins(survey, geology.settled(log), terrain, half_m=width.half_m)
     if terrain is not None:
         from traverse.ground.outcrop import outcrops
 
@@ -44,6 +45,7 @@ def lay_ground(log: Log, survey: Survey, geology: Geology, terrain: Terrain | No
     ground = Ground(
         terrain=terrain,
         joins=joined,
+        apart=apart,
         outcrops=traced,
         width=width,
         ways_back=_ways_back(log, survey, geology),

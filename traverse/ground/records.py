@@ -70,6 +70,29 @@ class Join:
     """Whether it follows the outcrop over the grid of heights; else it is straight."""
 
 
+class WhyApart(Enum):
+    """Which limit kept two places of one pair of units from being joined."""
+
+    FAR = "farther apart"
+    PLANES = "planes"
+    """No plane that holds both lies near enough to both attitudes."""
+    GENTLE = "gentle"
+    """That plane dips too little to say where it comes out."""
+    CROSSED = "crossed"
+    """The line would run over a fault, a fold's axial trace, another line or ground walked without the contact."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class KeptApart:
+    """A contact that nothing joins to another arm, the nearest place of the same two units there, and why."""
+
+    ends: tuple[Span, Span]
+    apart_m: float
+    why: WhyApart
+    off_deg: float | None = None
+    """Of `PLANES`, by how much the plane that holds both is off the attitude farther from it."""
+
+
 @record(frozen=True, slots=True, kw_only=True)
 class BandWidth:
     """How far to each side of the walk ground was looked at."""
@@ -289,6 +312,8 @@ class Ground:
     """Heights; None without a grid of them."""
     joins: tuple[Join, ...] = ()
     """Contacts that belong together on two arms of the walk, with what was computed between them."""
+    apart: tuple[KeptApart, ...] = ()
+    """Of those that nothing joins, the pairs that come nearest to it."""
     outcrops: tuple[Outcrop, ...] = ()
     """Of every `trace` of the log."""
     width: BandWidth = BandWidth(half_m=BAND_M, asked=False)

@@ -179,7 +179,7 @@ class _TableSet:
             legs=legs_table(trav.log, trav.survey),
             contacts=contacts_table(trav, stops),
             thicknesses=thickness_lines(trav.geology, stops, trav.log.lengths),
-            traces=trace_rows(trav.ground, trav.log.lengths),
+            traces=trace_rows(trav.ground, trav.log.lengths, stops.contact_numbers),
             laying=Laying(),
             notes={},
         )

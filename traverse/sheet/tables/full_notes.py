@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterable, Mapping, Sequence
 from itertools import groupby
+from typing import assert_never
 
 from traverse.diagnostic import Diagnostic
-from traverse.ground.records import Ground
+from traverse.ground.records import Ground, WhyApart
 from traverse.length import Lengths
 from traverse.location.records import Survey
 from traverse.log.records import Log
@@ -19,6 +20,7 @@ from traverse.sheet.paper.words import (
     NO_BREAK,
     counted,
     dates,
+    number,
     plain,
     quoted,
     title_parts,
@@ -33,9 +35,12 @@ from traverse.sheet.said.stops import names_by_line
 from traverse.sheet.signs.shown import Printed, shown, told
 from traverse.source import Span
 from traverse.structure.readings.records import JointOutcrop
+from traverse.trade import JOINED_DEG, REACH_M
 
 _ALIKE = 12
 """Open warnings of one kind that are printed."""
+_MOST_APART = 4
+"""Pairs of contacts that are told to be kept apart."""
 _NOTE_LINES = 40
 """Lines of a note in one row, so that no row is taller than a page."""
 _HEAD_MM = 71.0
@@ -160,12 +165,41 @@ def _of_the_head(log: Log) -> Iterable[tuple[str, str]]:
         yield "weather", weather
 
 
-def trace_rows(ground: Ground, lengths: Lengths) -> list[Row]:
-    """How the lines that were computed over ground that nobody walked were drawn."""
+def trace_rows(ground: Ground, lengths: Lengths, numbers: Mapping[Span, str]) -> list[Row]:
+    """How the lines that were computed over ground that nobody walked were drawn, and what keeps other contacts apart.
+
+    `numbers` are those of the contacts.
+    """
+    joined, *others = trace_errors(ground, lengths) or ("",)
+    apart = _kept_apart(ground, lengths, numbers)
+    told = [one for one in (" ".join(filter(None, (joined, apart))), *others) if one]
     return [
         Row(cells=("" if index else "map", "" if index else "traces", words), joined=index > 0)
-        for index, words in enumerate(trace_errors(ground, lengths))
+        for index, words in enumerate(told)
     ]
+
+
+def _kept_apart(ground: Ground, lengths: Lengths, numbers: Mapping[Span, str]) -> str:
+    """`Not joined: c3–c12, 340 m apart; c5–c9, plane 18° off.`; empty where nothing might be."""
+    told = []
+    for one in ground.apart:
+        match one.why:
+            case WhyApart.FAR:
+                why = f"{lengths.printed(one.apart_m)} apart"
+            case WhyApart.PLANES:
+                why = f"plane {number(one.off_deg or 0.0)}° off"
+            case WhyApart.GENTLE:
+                why = "plane too gentle"
+            case WhyApart.CROSSED:
+                why = "way crossed"
+            case _:
+                assert_never(one.why)
+        told.append(f"{EN_DASH.join(numbers.get(span, '?') for span in one.ends)}, {why}")
+    if not told:
+        return ""
+    more = [f"{len(told) - _MOST_APART} more"] if len(told) > _MOST_APART else []
+    limits = "" if ground.joins else f" ({lengths.printed(REACH_M)} and {JOINED_DEG:.0f}° at most)"
+    return f"Not joined{limits}: {'; '.join([*told[:_MOST_APART], *more])}."
 
 
 def _place_of(span: Span | None, names: Mapping[tuple[str, int], str], file: str) -> str:
