@@ -94,6 +94,14 @@ def test_a_mean_of_poles_does_not_hang_on_which_end_points_up():
     assert inside / 400 == pytest.approx(0.95, abs=0.03)
 
 
+def test_a_fold_one_limb_of_which_lies_level_is_told_by_its_units_alone(compile_text):
+    words = said(
+        compile_text(walk(["090/30", "090/32", "flat", "flat", "flat"], ["Tr", "Ju", "Ck", "Ju", "Tr"]))
+    )
+    assert "one side level: a syncline by the order of units?" in words
+    assert "steepen" not in words
+
+
 def test_steep_beds_without_tops_make_no_fold(compile_text):
     beds = ["090/85", "270/86", "090/88", "270/85", "090/87", "270/88"]
     found = compile_text(walk(beds, ["Ju"] * 6))
