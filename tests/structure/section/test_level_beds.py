@@ -1,5 +1,8 @@
 """Flat beds walked round a hill: the section cuts them level, at the heights where their contacts were met."""
 
+import math
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
@@ -8,7 +11,7 @@ from tests.invented.models import make
 from tests.invented.walker import walked
 from traverse.compile import compile_log, section_ground
 from traverse.source import Source
-from traverse.structure.section.records import CarryRule, PointKind
+from traverse.structure.section.records import CarryRule, PointKind, Section
 
 HEAD = """notation 1
 bearings true
@@ -342,6 +345,34 @@ def test_beds_of_two_degrees_that_agree_dip():
     (lowest,) = [fill.area for fill in cut.fills if fill.unit == "Cs"]
     foot = [point for point in lowest.exterior.coords if point[1] < section.ground_at(point[0]) - 15.0]
     assert max(foot)[1] - min(foot)[1] == pytest.approx(-fall * (max(foot)[0] - min(foot)[0]), abs=2.0)
+
+
+@pytest.mark.parametrize(
+    ("dips", "sd_deg", "mean", "flat"),
+    [
+        # Each dips more than 5°, but within one and a half times what a reading is good to; their mean is hidden by its error.
+        ([8, 7, 6], 6.0, (2.0, 1.0), True),
+        ([8, 7, 6], 3.0, (2.0, 1.0), False),
+        ([8, 7, 6], 6.0, (3.5, 2.0), False),
+        # Beds of 4° that agree dip by it, however well they were read.
+        ([4, 4, 4], 1.0, (4.0, 0.3), "dips"),
+        ([4, 4, 4], 6.0, (4.0, 0.3), "dips"),
+    ],
+)
+def test_beds_lie_flat_within_what_a_reading_is_good_to(dips, sd_deg, mean, flat):
+    dip_deg, error_deg = mean
+    pole = (math.sin(math.radians(dip_deg)), 0.0, math.cos(math.radians(dip_deg)))
+    beds = [
+        SimpleNamespace(
+            tells_bedding=True, attitude=SimpleNamespace(dip_deg=dip, sd_deg=sd_deg, upside_down=False)
+        )
+        for dip in dips
+    ]
+    section = SimpleNamespace(points=beds, _mean_of=lambda _: (pole, dip_deg, error_deg))
+    # To the east it falls by the tangent of its dip.
+    expected = {True: (0.0, 0.0), False: None, "dips": (-math.tan(math.radians(dip_deg)), 0.0)}[flat]
+    found = Section.flat_rise.fget(section)
+    assert found == (None if expected is None else pytest.approx(expected))
 
 
 def test_beds_that_disagree_on_a_side_lie_flat():

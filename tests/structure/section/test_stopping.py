@@ -17,7 +17,9 @@ def drawn(rng, rank, owner):
 
 
 @pytest.mark.parametrize("seed", range(12))
-@pytest.mark.parametrize(("rank", "reason"), [(1, Stop.AT_UNCONFORMITY), (2, Stop.AT_FAULT), (3, Stop.AT_FAULT)])
+@pytest.mark.parametrize(
+    ("rank", "reason"), [(1, Stop.AT_UNCONFORMITY), (2, Stop.AT_FAULT), (3, Stop.AT_FAULT)]
+)
 def test_a_contact_ends_where_it_first_meets_what_cuts_it(seed, rank, reason):
     rng = np.random.default_rng(seed)
     contact, cut = drawn(rng, 0, "contact"), drawn(rng, rank, "cut")
