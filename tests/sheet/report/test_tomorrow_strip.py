@@ -297,3 +297,17 @@ def test_a_strip_without_a_place_says_so_where_the_page_has_questions_left():
         strips.append(more)
     assert "stands out" in strips[0]
     assert strips[1] == "no place to go back to; 1 question to the page is open"
+
+
+def test_a_question_of_a_reading_comes_before_the_worst_of_sound_sights():
+    """Three legs whose ends differ by the 3 degrees that sound ones may kept a wrong unit off sheet 1."""
+    found = compiled(
+        "bearings true\nunit Sh Shale ; Jurassic\nunit Lt Limestone ; Triassic\nat 1\n  unit Sh\n"
+        "to 2 000 100m back 183\n  unit Sh\nto 3 090 100m back 273\n  unit Lt\nto 4 180 100m back 003\n  unit Sh\n"
+    )
+    asked = {one.span.line for one in found.diagnostics if one.kind == "warning"}
+    tasks = to_check(found.trav, gather(found.trav), found.diagnostics)
+    sights = [index for index, one in enumerate(tasks) if one.place.endswith("both ends")]
+    units = [index for index, one in enumerate(tasks) if one.span is not None and one.span.line == 11]
+    assert (11 in asked, len(sights), len(units)) == (True, 3, 1)
+    assert units[0] < sights[0]

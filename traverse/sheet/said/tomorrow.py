@@ -114,17 +114,24 @@ class Task:
 def to_check(trav: Traverse, stops: Stops, diagnostics: Sequence[Diagnostic]) -> tuple[Task, ...]:
     """Everything worth a second look. What a failed loop suggests comes first."""
     told: set[tuple[str, int]] = set()
-    tasks = [
+    asked = {_key(one.span) for one in diagnostics if one.kind == "warning" and one.span}
+    first = [
         *_parties_aside(trav, told),
         *_rules_of_parties(trav, diagnostics, told),
         *_suspects(trav.survey, trav.log.lengths, told),
         *_points_left_out(trav, told),
         *_deviations(trav.log, trav.survey, told),
         *_open_loops(trav.survey, trav.log.lengths, told),
-        *_worst_sights(trav.survey, trav.log.lengths, told),
-        *_doubtful(trav.log, told),
-        *_contacts(trav, stops, told),
+    ]
+    sights = tuple(_worst_sights(trav.survey, trav.log.lengths, told))
+    unsure = (*_doubtful(trav.log, told), *_contacts(trav, stops, told))
+    tasks = [
+        *first,
+        *(one for one in sights if one.span is not None and _key(one.span) in asked),
         *_warnings(trav.log, diagnostics, told),
+        # That the worst of sound sights is the worst is no question of what was read there.
+        *(one for one in sights if one.span is None or _key(one.span) not in asked),
+        *unsure,
         *_without_attitude(trav.log, stops),
         *_without_tops(trav.geology),
         *_without_walls(trav),
