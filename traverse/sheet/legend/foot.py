@@ -66,6 +66,9 @@ def _forms(log: Log, survey: Survey) -> list[list[str]]:
         said.append([f"Attitudes: {words}." for words in for_attitudes])
         if len(attitudes_held(log)) > 1:
             said[-1].append("Attitudes: they change, see notes.")
+        else:
+            # `Strike/dip, letter.` is told by its words alone.
+            said[-1].append(f"{for_attitudes[1][:1].upper()}{for_attitudes[1][1:]}.")
     elif any(getattr(item, "readings", ()) for item in log.items):
         said.append(["Attitudes: each tells its own rule, as written.", "Attitudes: as written."])
     # The name of the grid gives way first, then words of the rest, then the grid, and last what a list of changes says.

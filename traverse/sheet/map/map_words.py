@@ -202,17 +202,20 @@ def not_shown(
     parties += [shared] if shared else []
     parties += [elsewhere] if elsewhere else []
     units = _carried_on(carried)
-    assumed = ""
+    wide = ("", "")
     if width is not None and not width.asked:
-        assumed = f"Ground seen {lengths.printed(width.half_m)} to each side: assumed."
+        half = lengths.printed(width.half_m)
+        wide = (f"Ground seen {half} to each side: assumed.", f"Seen to {half}: assumed.")
     lists = {what: _counted(names) for what, names in left.items() if names}
     # More than this many never fit: with thousands left off, each longer list would be set only to be dropped.
     longest = min(max(map(len, lists.values()), default=0), math.ceil(box.width / _NAME_MM))
-    for most, drawn, unit in (
-        *((count, square[0] if square else "", units[0]) for count in range(longest, 0, -1)),
-        *((min(longest, 1), one, units[0]) for one in square),
-        (0, square[-1] if square else "", units[0]),
-        *((0, square[-1] if square else "", one) for one in units[1:]),
+    last = square[-1] if square else ""
+    for most, drawn, unit, assumed in (
+        *((count, square[0] if square else "", units[0], wide[0]) for count in range(longest, 0, -1)),
+        *((min(longest, 1), one, units[0], wide[0]) for one in square),
+        (0, last, units[0], wide[0]),
+        *((0, last, one, wide[0]) for one in units[1:]),
+        (0, last, units[-1], wide[1]),
     ):
         words = " ".join(one for one in (drawn, beyond, _listed(lists, most), *parties, unit, assumed) if one)
         if width_mm(words, Face.ITALIC, SMALL) <= box.width - _IN_MM:
