@@ -7,10 +7,17 @@ from functools import cache
 
 import numpy as np
 import pytest
+from shapely import box
 
 from tests.invented.cut_true import beside_lines
+from tests.sheet.pages import paths
 from traverse.compile import compile_log, section_ground
+from traverse.sheet.paper.page import Box
+from traverse.sheet.paper.style import PENS
+from traverse.sheet.section.strip import section_panel
 from traverse.source import Source
+from traverse.structure.section.records import PointKind
+from traverse.trade import BAND_M, GUESS_SHARE
 
 LOG = """notation 1
 traverse Both sides of a valley
@@ -92,7 +99,7 @@ def test_each_contact_is_drawn_once_and_parts_its_two_units():
     names = [(one.of.younger, one.of.older) for one in cut().lines if one.below]
     assert sorted(names) == [("Cb", "Ca"), ("Cc", "Cb"), ("Cd", "Cc")]
     beside = list(beside_lines(cut()))
-    assert len(beside) > 100
+    assert len(beside) > 50
     assert all(one != other for one, other in beside)
 
 
@@ -110,3 +117,40 @@ def test_a_unit_is_as_thick_as_its_contacts_were_met_apart():
 def test_a_profile_that_rests_on_heights_far_off_says_how_far():
     """Between stations 3 and 8, in the stream, the walk went round on both sides."""
     assert 90.0 < cut().section.ground_off_m < 150.0
+
+
+def test_a_guessed_height_may_be_off_by_what_places_of_the_walk_so_far_apart_differ_by():
+    """In the stream the ground falls evenly from station 3 to 8: the guess of a hill there is within twice its error."""
+    section = cut().section
+    up_m = {one.label: section.place_of(one) for one in section.points if one.kind is PointKind.STATION}
+    (start_m, high_m), (end_m, low_m) = up_m["3"], up_m["8"]
+    guessed = [one for one in section.profile if one.sd_m is not None]
+    assert len(guessed) > 60
+    off = [
+        abs(one.up_m - np.interp(one.distance_m, (start_m, end_m), (high_m, low_m))) / one.sd_m
+        for one in guessed
+    ]
+    assert 0.5 < max(off) < 2.0
+    near = [one for one in section.profile if min(abs(one.distance_m - at) for at in (start_m, end_m)) < 12.0]
+    assert all(one.sd_m is None for one in near)
+
+
+def test_nothing_is_coloured_under_ground_that_may_lie_anywhere_and_no_contact_is_firm_there():
+    section = cut().section
+    ((open_m, shut_m),) = section.guessed(over_m=GUESS_SHARE * BAND_M)
+    assert shut_m - open_m > 80.0
+    assert cut().fills
+    assert not any(
+        fill.area.intersects(box(open_m + 0.1, -500.0, shut_m - 0.1, 500.0)) for fill in cut().fills
+    )
+    trav = section_ground(compile_log(Source(name="t.trav", text=LOG), load=lambda _: b"").trav)
+    box_mm = Box(x=20.0, y=20.0, width=250.0, height=80.0)
+    drawn = paths(section_panel(cut(), trav, box=box_mm, scale=1000, styles={}))
+    dashed = [one for one in drawn if one.pen == PENS["ground guessed"]]
+    ends = [one.commands[at][1] - 20.0 for one in dashed for at in (0, -1)]
+    assert ends == pytest.approx([at_m for stretch in section.guessed() for at_m in stretch])
+    firm = [one for one in drawn if one.pen == PENS["contact in section"]]
+    assert firm
+    for one in firm:
+        at = [command[1] - 20.0 for command in one.commands]
+        assert all(max(at) <= start + 0.1 or min(at) >= end - 0.1 for start, end in section.guessed())

@@ -11,6 +11,7 @@ from shapely import Polygon
 from traverse.ground.records import Band, CarriedLine, Point, SectionCut, SectionFill, Traverse
 from traverse.ground.section_bodies import cut_bodies, where_seen, without_body
 from traverse.ground.section_fills import Parting, as_far_as_walked, lenses
+from traverse.ground.section_guesses import as_looked_at, without_guesses
 from traverse.ground.section_lines import carried_line, where_it_parts
 from traverse.ground.section_runs import (
     as_lines_tell,
@@ -58,6 +59,7 @@ def cut_section(
     """
     if len(section.profile) < 2:
         return SectionCut(section=section, looked_at=Polygon(), lines=(), fills=())
+    section = as_looked_at(section, half_m=depth_m)
     top = [(one.distance_m, one.up_m) for one in section.profile]
     looked_at = settled_shape(Polygon([*top, *((x, up - depth_m) for x, up in reversed(top))]))
     lines = tuple(carried_line(line, looked_at) for line in section.construction.lines)
@@ -94,15 +96,16 @@ def cut_section(
     bodies = cut_bodies(section, lines, looked_at)
     for body in bodies:
         lines, fills = without_body(lines, fills, body)
+    filled = (
+        *fills,
+        *(fill for body in bodies for fill in body.fills(looked_at)),
+        *lenses(section, [*parting.skins, *(run for run in runs if run.unit in loose)], depth_m=depth_m),
+    )
     return SectionCut(
         section=section,
         looked_at=looked_at,
         lines=(*lines, *(wall for body in bodies for wall in body.walls)),
-        fills=(
-            *fills,
-            *(fill for body in bodies for fill in body.fills(looked_at)),
-            *lenses(section, [*parting.skins, *(run for run in runs if run.unit in loose)], depth_m=depth_m),
-        ),
+        fills=tuple(without_guesses(filled, section, depth_m=depth_m)),
         edges=tuple(edge for body in bodies for edge in body.edges),
         named=_named(section, top, depth_m, lines, fills),
     )

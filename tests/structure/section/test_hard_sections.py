@@ -250,16 +250,14 @@ def test_the_ground_has_the_colour_of_what_was_seen_on_it(compile_text, case):
     (page,) = section_document(section_ground(compiled.trav), mark="000000").pages
     styles = unit_styles(compiled.log.units)
     panel = next(one for one in page.items if isinstance(one, Group) and one.layer == "section")
-    ground = max(
-        (one for one in paths(panel.items) if one.pen == PENS["ground profile"]),
-        key=lambda one: len(one.commands),
-    )
+    pens = {PENS["ground profile"], PENS["ground guessed"]}
+    ground = [one for one in paths(panel.items) if one.pen in pens and len(one.commands) > 2]
     filled = [
         (one.fill, Polygon([command[1:] for command in one.commands if command[0] != "Z"]).buffer(0.0))
         for one in paths(panel.items)
         if one.fill in {style.colour for style in styles.values()}
     ]
-    points = [command[1:] for command in ground.commands]
+    points = sorted({command[1:] for one in ground for command in one.commands})
     for (x, y), seen in list(zip(points, section.profile, strict=True))[6:-6:6]:
         under = Point(x, y - 0.4)
         near = [one for one in section.points if one.contact and abs(one.distance_m - seen.distance_m) < 12.0]

@@ -307,7 +307,7 @@ def _section(section: Section, *, ground: bool, readings: bool) -> Section:
 
     Without the `ground` its axes span the same heights, and the names stand over a level line at the top of them.
     """
-    profile = tuple(ProfilePoint(distance_m=one.distance_m, up_m=one.up_m) for one in section.profile)
+    profile = tuple(replace(one, unit=None) for one in section.profile)
     depth_m = section.depth_m
     along_strike = section.projection is Projection.STRIKE
     points = tuple(
@@ -336,5 +336,4 @@ def _section(section: Section, *, ground: bool, readings: bool) -> Section:
         profile=profile,
         points=points if along_strike and readings else (),
         bends_m=section.bends_m,
-        ground_off_m=section.ground_off_m if ground else None,
     )

@@ -54,6 +54,7 @@ SHIPPED_PENS: Mapping[str, Pen] = MappingProxyType(
         "neat line": Pen(width_mm=0.5),
         "register cross": Pen(width_mm=0.18),
         "ground profile": Pen(width_mm=0.45),
+        "ground guessed": Pen(width_mm=0.45, dash_mm=(2.0, 1.2)),
         "block rule": Pen(width_mm=0.4),
         "hairline": Pen(width_mm=0.12),
         "table rule": Pen(width_mm=0.4),

@@ -9,6 +9,7 @@ from itertools import pairwise
 import shapely
 from shapely import LineString, Polygon
 from shapely import Point as ShapelyPoint
+from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 from shapely.ops import substring as _substring
 
@@ -94,6 +95,11 @@ def build(cut: SectionCut, frame: StripFrame, styles: Mapping[str, UnitStyle]) -
     section, construction = cut.section, cut.section.construction
     surface = LineString([frame.at((point.distance_m, point.up_m)) for point in section.profile])
     looked_at = Polygon([frame.at((x, up)) for x, up in cut.looked_at.exterior.coords])
+    # A hair of room keeps the end that lies on the ground inside.
+    near: BaseGeometry = settled_shape(looked_at.buffer(0.02))
+    box = frame.box
+    for start_m, end_m in section.guessed():
+        near = near.difference(shapely.box(frame.x(start_m), box.y, frame.x(end_m), box.top))
     drawn = [_drawn(line, surface, frame) for line in cut.lines]
     words, short = _words(construction)
     whole = GrowingBoxes()
@@ -110,7 +116,7 @@ def build(cut: SectionCut, frame: StripFrame, styles: Mapping[str, UnitStyle]) -
     met = [*(part for one in drawn for part in one.below), *edges]
     others = shapely.STRtree(met or [LineString([(0, 0), (0, 1)])])
     for one in drawn:
-        lines += _pieces(one, looked_at, frame, others)
+        lines += _pieces(one, looked_at, near, frame, others)
     return Built(
         fills=tuple(fills_of(cut, frame, styles)),
         lines=tuple(lines),
@@ -172,11 +178,11 @@ def _add(taken: GrowingBoxes, line: LineString, *, wide: float = 0.5) -> None:
 
 
 def _pieces(
-    one: _LineOnPage, looked_at: Polygon, frame: StripFrame, others: shapely.STRtree
+    one: _LineOnPage, looked_at: Polygon, near: BaseGeometry, frame: StripFrame, others: shapely.STRtree
 ) -> Iterator[Item]:
     """Near the data by its certainty, long dashes deeper, dots where it can't go on, short grey dashes above ground.
 
-    An unconformity is a wave in the ground.
+    An unconformity is a wave in the ground. Under ground whose height is guessed nothing is near.
     """
     kind = one.of.of.kind
     worn = kind is PointKind.UNCONFORMITY
@@ -191,11 +197,9 @@ def _pieces(
                 tail = _part(line, 0.0, dots) if at_start else _part(line, line.length - dots, line.length)
                 line = _part(line, dots, line.length) if at_start else _part(line, 0.0, line.length - dots)
                 yield _path(tail, PENS["section unknown"])
-        # A hair of room keeps the end that lies on the ground inside.
-        room = settled_shape(looked_at.buffer(0.02))
-        for piece in lines_in(line.intersection(room)):
+        for piece in lines_in(line.intersection(near)):
             yield _path(piece, PENS[_near_pen(one.of.of.certainty or Certainty.CERTAIN, kind)], worn=worn)
-        for piece in lines_in(line.difference(room)):
+        for piece in lines_in(line.difference(near)):
             yield _path(piece, PENS[_deep_pen(kind)], worn=worn)
 
 

@@ -214,7 +214,8 @@ def caption(
     if profile and section.profile:
         parts.append(f". Profile from {_ground_from(section, trav)}")
         if section.ground_off_m is not None:
-            parts.append(f", up to {lengths.printed(section.ground_off_m)} off: a guess there")
+            off, sd = (lengths.printed(one or 0.0) for one in (section.ground_off_m, section.ground_sd_m))
+            parts.append(f", dashed where guessed from up to {off} off, to ± {sd}")
     ends = dict.fromkeys((left_off.words, left_off.briefly))
     # Where the paper is narrow, what the drawing shows by itself goes first, then the advice of a limit; how places
     # came on to the section, what it can't show and that names are missing go last.

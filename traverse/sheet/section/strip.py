@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
+from itertools import pairwise
 
 import numpy as np
 
@@ -420,8 +421,7 @@ def section_panel(
         *built.lines,
     ]
     if profile:
-        drawn_ground = [frame.at((point.distance_m, point.up_m)) for point in section.profile]
-        inside.append(Path(commands=polyline(drawn_ground), pen=PENS["ground profile"]))
+        inside += _ground(section, frame)
     return (
         Group(items=tuple(inside), clip=clip),
         *turned,
@@ -438,6 +438,17 @@ def section_panel(
 
 
 _SAME = 1e-6
+
+
+def _ground(section: Section, frame: StripFrame) -> Iterator[Path]:
+    """The ground, dashed where its height is guessed."""
+    guessed = section.guessed()
+    starts = sorted({0.0, *(at for stretch in guessed for at in stretch), section.length_m})
+    for start_m, end_m in pairwise(starts):
+        on = [one for one in section.profile if start_m - _SAME <= one.distance_m <= end_m + _SAME]
+        pen = PENS["ground guessed" if (start_m, end_m) in guessed else "ground profile"]
+        if len(on) > 1:
+            yield Path(commands=polyline([frame.at((one.distance_m, one.up_m)) for one in on]), pen=pen)
 
 
 def _names(

@@ -28,6 +28,8 @@ from traverse.trade import AGREE_SHARE, BAND_M, JOINED_DEG
 
 _STANDS_FOR = np.array([0.1, 0.3, 0.5, 0.7, 0.9])
 """Places that stand for a stretch of the walk, as shares of it."""
+_LIKE = (0.5, 1.5)
+"""Places of the walk so many times as far apart stand for ground that lies so far from it."""
 _SAMPLES = 120
 """Points of the ground profile."""
 _TELLS = math.sin(math.radians(JOINED_DEG))
@@ -69,6 +71,7 @@ class SectionGround:
         self.levels, self.over = levels, over
         self.survey, self.terrain, self.contacts, self.band = survey, terrain, contacts, band
         self.carrier = carrier
+        self.half_m = log.heading.sheet.band_m or BAND_M
         self.cover = cover
         """Units that lie flat on the worn edges of the others."""
         self.strike_near = NearestStrike(beds)
@@ -111,9 +114,9 @@ class SectionGround:
         `left_out` are contacts, by `id`, that are not where they were carried to.
         """
         shares, heights = self.carrier.ground = self.heights(line)
+        east, north = (np.interp(shares, line.starts_m, line.points[:, axis]) for axis in (0, 1))
         if self.levels:
             # Of flat beds the height tells, wherever the contacts were met.
-            east, north = (np.interp(shares, line.starts_m, line.points[:, axis]) for axis in (0, 1))
             units: Sequence[str | None] = [
                 unit_at(self.levels, (float(x), float(y)), float(height))
                 for x, y, height in zip(east, north, heights, strict=True)
@@ -121,25 +124,52 @@ class SectionGround:
         else:
             units = self._units(line, shares, heights, projection, cut, left_out)
         return tuple(
-            ProfilePoint(distance_m=float(distance), up_m=float(height), unit=unit)
-            for distance, height, unit in zip(shares, heights, units, strict=True)
+            ProfilePoint(distance_m=float(distance), up_m=float(height), unit=unit, off_m=off_m, sd_m=sd_m)
+            for distance, height, unit, (off_m, sd_m) in zip(
+                shares, heights, units, self._guessed(east, north), strict=True
+            )
         )
 
-    def off_m(self, line: LineOfSection, half_m: float) -> float | None:
-        """How far off the walk lies at most whose heights stand for the ground; None where it is nowhere beyond `half_m`, or none."""
-        shares, _ = self.heights(line)
+    def _guessed(self, east: Vectors, north: Vectors) -> list[tuple[float, float | None]]:
+        """Of each place how far off the walk lies whose heights stand for it, and what its height may be off by, beyond the band.
+
+        That is by how much places of the walk differ in height that lie half as far to half as far again from each other,
+        joined with what the nearest of them is off by itself. None within the band, and where the grid of heights tells.
+        """
         ground = self._walked()
-        if not len(shares) or not len(ground):
-            return None
-        east, north = (np.interp(shares, line.starts_m, line.points[:, axis]) for axis in (0, 1))
-        off = np.hypot(east[:, None] - ground[None, :, 0], north[:, None] - ground[None, :, 1]).min(axis=1)
+        if not len(east) or not len(ground):
+            return [(0.0, None)] * len(east)
+        apart = settled_all(np.hypot(east[:, None] - ground[None, :, 0], north[:, None] - ground[None, :, 1]))
+        near = apart.argmin(axis=1)
+        off = apart.min(axis=1)
         if self.terrain is not None:
             off = np.where(np.isfinite(self.terrain.at(east, north)), 0.0, off)
-        far_m = settled(float(off.max()))
-        return far_m if far_m > half_m else None
+        return [
+            (off_m, settled(self._rise_sd(off_m, float(ground[index, 3]))) if off_m > self.half_m else None)
+            for off_m, index in zip(off.tolist(), near.tolist(), strict=True)
+        ]
+
+    def _rise_sd(self, off_m: float, own_sd_m: float) -> float:
+        """What a height guessed from the walk may be off by, so far from it."""
+        apart, rise = self._pairs
+        low, high = np.searchsorted(apart, (_LIKE[0] * off_m, _LIKE[1] * off_m)).tolist()
+        # Where no two places lie so far apart, as steep as those farthest apart.
+        of = slice(low, high) if high > low else slice(-1, None)
+        steep = float((rise[of] / apart[of]).max()) if high <= low else 0.0
+        mean = float((rise[of] ** 2).mean()) if high > low else (steep * off_m) ** 2
+        return math.sqrt(mean + own_sd_m**2)
+
+    @cached_property
+    def _pairs(self) -> tuple[Vectors, Vectors]:
+        """How far every two places of the walk lie apart, and what they differ in height by, the nearest first."""
+        ground = self._walked()
+        one, other = np.triu_indices(len(ground), k=1)
+        apart = settled_all(np.hypot(*(ground[one, :2] - ground[other, :2]).T))
+        order = np.argsort(apart, kind="stable")
+        return apart[order], np.abs(ground[one, 2] - ground[other, 2])[order]
 
     def _walked(self) -> Vectors:
-        """Points along every leg, about 400 in all, shape (n, 3)."""
+        """Points along every leg, about 400 in all: east, north, height and what that is off by; shape (n, 4)."""
         total = sum(leg.horizontal_m for leg in self.survey.legs) or 1.0
         rows = []
         for leg in self.survey.legs:
@@ -148,9 +178,12 @@ class SectionGround:
                 continue
             steps = max(2, min(40, round(400 * leg.horizontal_m / total)))
             share = np.linspace(0.0, 1.0, steps)
-            a, b = (np.array([place.east_m, place.north_m, place.up_m]) for place in (start, end))
+            a, b = (
+                np.array([place.east_m, place.north_m, place.up_m, place.sd_up_m or 0.0])
+                for place in (start, end)
+            )
             rows.append(a + share[:, None] * (b - a))
-        return np.concatenate(rows) if rows else np.empty((0, 3))
+        return np.concatenate(rows) if rows else np.empty((0, 4))
 
     def _units(
         self,

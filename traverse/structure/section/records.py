@@ -102,6 +102,10 @@ class ProfilePoint:
     up_m: float
     unit: str | None = None
     """Unit from here on toward greater distance; None where nothing is known."""
+    off_m: float = 0.0
+    """How far off the walk lies whose heights stand for the ground; 0 where a grid of heights tells."""
+    sd_m: float | None = None
+    """What a height that is guessed may be off by; None where the ground was looked at, or a grid tells."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -387,8 +391,6 @@ class Section:
     """In the order of the log."""
     bends_m: tuple[float, ...] = ()
     """Distances of the bends."""
-    ground_off_m: float | None = None
-    """How far from its line the walk lies at most whose heights stand for its ground; None where all is known from nearer."""
     levels: tuple[LevelContact, ...] = ()
     """The contacts of the log where all its beds lie flat, or on planes of one gentle dip, the highest first; else none."""
     over: tuple[LevelContact, ...] = ()
@@ -403,6 +405,26 @@ class Section:
     """The same contacts by arcs, or straight."""
     limits: tuple[SectionLimit, ...] = ()
     """The gravest first."""
+
+    @property
+    def ground_off_m(self) -> float | None:
+        """How far off the walk lies at most whose heights stand for ground that is guessed; None where none is."""
+        return max((one.off_m for one in self.profile if one.sd_m is not None), default=None)
+
+    @property
+    def ground_sd_m(self) -> float | None:
+        """What the height of ground that is guessed may be off by at most; None where none is."""
+        return max((one.sd_m for one in self.profile if one.sd_m is not None), default=None)
+
+    def guessed(self, over_m: float = 0.0) -> tuple[tuple[float, float], ...]:
+        """Stretches of the ground, from and to a distance, whose height is guessed and may be off by more than `over_m`."""
+        found: list[tuple[float, float]] = []
+        for one, other in pairwise(self.profile):
+            if max(one.sd_m or 0.0, other.sd_m or 0.0) > over_m:
+                joins = bool(found) and found[-1][1] == one.distance_m
+                start_m = found.pop()[0] if joins else one.distance_m
+                found.append((start_m, other.distance_m))
+        return tuple(found)
 
     def stretch_at(self, distance_m: float) -> int:
         """Between which bends a distance lies; at a bend, the stretch before."""

@@ -420,7 +420,6 @@ class _SectionMaker:
             bends_m=tuple(float(distance) for distance in line.starts_m[1:-1]),
             levels=self.levels,
             over=self.on_worn,
-            ground_off_m=self.ground.off_m(line, self.log.heading.sheet.band_m or BAND_M),
         )
 
     def _stations(self, line: LineOfSection, projection: Projection) -> list[SectionPoint]:
