@@ -143,6 +143,19 @@ def test_no_page_is_left_to_a_few_words_alone(tmp_path):
     assert "Your walk over the leader's" in last or "Item by item" in last
 
 
+FEET_WALK = """bearings true
+grid EPSG:25833
+control 1 412350 E 4289020 N
+unit Sh Shale ; Jurassic
+at 1
+  unit Sh
+to 2 000 400
+to 3 090 300
+to 4 170 350
+close 1 266.5 364
+"""
+
+
 def test_a_cause_is_told_by_what_is_revealed(tmp_path):
     party = VALLEY.replace("4.7 E", "4.7 W")
     none = words(pages(tmp_path / "none", VALLEY, party) / "olsen-feedback.pdf")
@@ -151,8 +164,19 @@ def test_a_cause_is_told_by_what_is_revealed(tmp_path):
     direction = words(
         pages(tmp_path / "direction", VALLEY, party, "--reveal", "direction") / "olsen-feedback.pdf"
     )
-    assert "wrong sign" in direction
+    assert "the declination: every bearing turned alike" in direction
+    assert "wrong sign" not in direction
     assert "4.7" not in direction
+    values = words(pages(tmp_path / "values", VALLEY, party, "--reveal", "values") / "olsen-feedback.pdf")
+    assert "wrong sign" in values
+
+
+def test_feet_for_metres_is_told_by_the_lengths_where_only_the_direction_is_revealed(tmp_path):
+    """Of two units the one that was taken for the other is the answer."""
+    key, party = (f"notation 1\ndistances {unit}\n{FEET_WALK}" for unit in ("feet", "metres"))
+    page = words(pages(tmp_path / "direction", key, party, "--reveal", "direction") / "olsen-feedback.pdf")
+    assert "the unit of distances: every length too long" in page
+    assert "feet taken" not in page
 
 
 @pytest.mark.parametrize(

@@ -27,6 +27,7 @@ from traverse.compare.mends import (
     heading_mends,
     mended,
     put,
+    way_off,
 )
 from traverse.compare.pairing import in_key_grid
 from traverse.compare.records import Cause, LegApart, Paired
@@ -238,7 +239,7 @@ def _strikes_turned(
         after = None if done is None else judge.strikes_turned(done[0])
         if done is not None and after is not None and abs(after[0]) < min(sd, abs(turn) / _SURE):
             on = f"the planes together are turned by {turn:+.0f}° from the key's, and by {after[0]:+.0f}° with it mended"
-            return mend, cause_of(mend, on, "another compass for them"), done[0]
+            return mend, cause_of(mend, on, "another compass for them", way=way_off(mend)), done[0]
     return None
 
 
@@ -320,7 +321,8 @@ def _cause(mend: Mend, before: _Left, after: _Left, others: Sequence[str]) -> Ca
         if rests
         else "the log comes to the key with it mended"
     )
-    return cause_of(mend, on, *dict.fromkeys(one for one in others if one != mend.cause))
+    other = dict.fromkeys(one for one in others if one != mend.cause)
+    return cause_of(mend, on, *other, way=way_off(mend))
 
 
 class _Judge:

@@ -25,6 +25,8 @@ Sources = Mapping[str, Source]
 _SAME_DECLINATION_DEG = 0.05
 _WALK = frozenset({"at", "to", "close", "side"})
 """Words that end a heading."""
+_DECLINATION = "the declination"
+_CONVENTION = "how attitudes are written"
 NORTH_OF_ATTITUDES = "the north of the attitudes"
 KNOWN_POINT = "the figures of known point"
 """What is to be looked at where a walk hangs elsewhere, before the point's name."""
@@ -42,6 +44,25 @@ class Mend:
     """What the line would say."""
     lines: Mapping[tuple[str, int], str]
     """By file and number."""
+
+
+_LONG, _SHORT = "every length too long", "every length too short"
+_WAYS = {
+    "feet taken for metres": _LONG,
+    "metres taken for feet": _SHORT,
+    "single paces counted as double": _LONG,
+    "double paces counted as single": _SHORT,
+}
+"""Which way what a line of the heading speaks of is off, where its cause would be what the line is to say."""
+
+
+def way_off(mend: Mend) -> str | None:
+    """The same of a mend; of the declination and of the attitudes, that all are turned alike. None of others."""
+    if mend.about == _DECLINATION:
+        return "every bearing turned alike"
+    if mend.about in {_CONVENTION, NORTH_OF_ATTITUDES}:
+        return "every attitude turned alike"
+    return _WAYS.get(mend.cause)
 
 
 def cause_of(mend: Mend, rests_on: str, *not_excluded: str, way: str | None = None) -> Cause:
@@ -153,7 +174,7 @@ def _declinations(log: Log, key: Traverse, sources: Sources) -> Iterator[Mend]:
             found.append(one)
     theirs = key.survey.frame.declination_deg
     magnetic = [north for _, north in log.held(lambda conditions: conditions.bearings)]
-    about = "the declination"
+    about = _DECLINATION
     if found and North.MAGNETIC in magnetic:
         span = found[0].span
         texts = {(one.span.file, one.span.line): sources[one.span.file].line(one.span.line) for one in found}
@@ -226,7 +247,7 @@ def _turned_again(
     yield Mend(
         span=span,
         cause="declination applied twice to the bearings",
-        about="the declination",
+        about=_DECLINATION,
         reading="bearings true",
         lines={**declined, **turned, **kept},
     )
@@ -277,7 +298,7 @@ def _conventions(log: Log, sources: Sources) -> Iterator[Mend]:
     if not lines:
         return
     file, number, _ = lines[0]
-    span, about = _whole(sources, file, number), "how attitudes are written"
+    span, about = _whole(sources, file, number), _CONVENTION
     now = {one for _, one in log.held(lambda conditions: conditions.convention) if one in _CONVENTIONS}
     for one in now:
         for other, word in _CONVENTIONS.items():
