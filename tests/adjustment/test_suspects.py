@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -291,6 +292,31 @@ def test_a_sighting_that_decides_is_named_with_what_it_would_read():
     assert (
         f"a sight from 3 to 5 would decide: about 226 if 2 to 3 is wrong, {other:.0f} if" in failed.hints[0]
     )
+
+
+def test_of_many_readings_that_would_do_as_well_none_is_accused():
+    """A paced loop that fails by the error of its paces: three are named, and how many there are is said."""
+    rng = np.random.default_rng(4)
+    legs = [
+        (
+            str(at + 1),
+            str((at + 1) % 18 + 1),
+            round(20 * at + float(rng.normal(0, 1.8))) % 360,
+            f"{54 + int(rng.normal(0, 3))}p",
+        )
+        for at in range(18)
+    ]
+    said = survey_log(walk(*legs, at=conditions(pace=pace(0.76)))).diagnostics
+    [failed] = [one for one in said if one.code == "closure-fails"]
+    words = r"(\d+) single readings would explain it, (\d+) of them about equally, so none is accused"
+    every, alike = (int(one) for one in re.search(words, failed.message).groups())
+    assert 6 < alike <= every
+    assert len([one for one in failed.labels if re.match(r"\(\d\) ", one.text)]) == 3
+    assert failed.hints[0].startswith(f"{every - 3} more would fit as well")
+    # Of few it names all, and says nothing of the kind.
+    [failed] = [one for one in sawbill({3: ("4", "5", 282, "99p")})[1] if one.code == "closure-fails"]
+    assert "single readings would explain it" in failed.message
+    assert "accused" not in failed.message
 
 
 def test_the_sign_of_a_slope():

@@ -104,6 +104,42 @@ def test_intersection(compile_text, grid, seed):
     agrees(place, found.x, np.linalg.inv(found.jac.T @ found.jac), origin)
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_a_leg_between_two_places_by_sights_is_weighed_with_both(compile_text, seed):
+    """Least squares of two resections, each with its covariance, and of the leg with its own: one dense solution."""
+    rng = np.random.default_rng(20 + seed)
+    stations = np.round(rng.uniform(((-40.0, -40.0), (110.0, 40.0)), ((40.0, 40.0), (190.0, 120.0))), 1)
+    ways = np.radians(np.array([10.0, 80.0, 235.0]) + rng.uniform(-20.0, 20.0, 3))
+    peaks = np.round(400.0 * np.stack((np.sin(ways), np.cos(ways)), axis=1) + (75.0, 40.0), 1)
+    text = "notation 1\nbearings true\nprecision bearing 1, tape 2%\nadjust least-squares\n"
+    text += "".join(f"control P{i} {e:.1f} E {n:.1f} N\n" for i, (e, n) in enumerate(peaks))
+    normal, right = np.zeros((4, 4)), np.zeros(4)
+    way = stations[1] - stations[0]
+    far, course = float(np.hypot(*way)) + 2.0, math.degrees(math.atan2(*way)) % 360.0
+    for name, true in enumerate(stations):
+        reads = [round((azimuth(true, peak) + rng.normal(0.0, 0.4)) % 360.0, 1) for peak in peaks]
+        sights = "".join(f"sight P{i} {read:05.1f}\n" for i, read in enumerate(reads))
+        text += f"at 1\n{sights}to 2 {course:05.1f} {far:.1f}m level\n" if not name else f"at 2\n{sights}"
+        place, covariance = solved(true, list(zip(peaks, reads, strict=True)), [1.0] * 3)
+        part = slice(2 * name, 2 * name + 2)
+        normal[part, part] += np.linalg.inv(covariance)
+        right[part] += np.linalg.inv(covariance) @ place
+    turn = math.radians(round(course, 1))
+    along = np.array((math.sin(turn), math.cos(turn)))
+    across = np.array((along[1], -along[0]))
+    spread = (0.02 * far) ** 2 * np.outer(along, along) + (math.radians(1.0) * far) ** 2 * np.outer(
+        across, across
+    )
+    weight, both = np.linalg.inv(spread), np.hstack((-np.eye(2), np.eye(2)))
+    normal += both.T @ weight @ both
+    right += both.T @ weight @ (round(far, 1) * along)
+    expected, covariance = np.linalg.solve(normal, right), np.linalg.inv(normal)
+    places = compile_text(text).survey.places
+    for name in range(2):
+        part = slice(2 * name, 2 * name + 2)
+        agrees(places[str(name + 1)], expected[part], covariance[part, part], (0.0, 0.0))
+
+
 @pytest.mark.parametrize("levels", [2, 3])
 def test_a_height_by_sights_with_slopes_is_their_weighted_mean(compile_text, levels):
     """Each is the point's height less the rise of the sight, weighed by the inverse square of distance times error.
