@@ -49,7 +49,7 @@ LAST = ("tests/reference/",)
 EQUAL = Path(__file__).with_name("equal.txt")
 SLOWER = 5.0
 """How many times as long as without a fault tests may take; what takes longer has been noticed."""
-SEEN_ENOUGH = 300
+SEEN_ENOUGH = 40
 """Calls of a function after which it is no longer looked at which of its lines a test comes to."""
 DIGESTS_OF = (
     "ternel-point", "readings", "southern-feet", "faults", "intrusive-bodies", "traced", "party-aside", "four-parties",
@@ -501,6 +501,8 @@ class _Faults(_Copies):
             "no:cacheprovider",
             "-p",
             "no:xdist",
+            # Else files whose examples are run are read anew, without the fault.
+            "--assert=plain",
             "-W",
             _IMPORTED,
             f"--basetemp={folder}",
