@@ -15,6 +15,7 @@ from tests.invented.walker import walked
 from traverse.compile import compile_log, map_ground, section_ground
 from traverse.source import Source
 from traverse.structure.section.records import Stop
+from traverse.trade import GUESS_SHARE
 
 _ROOT = Path(__file__).parents[2]
 LOGS = sorted([*(_ROOT / "samples").glob("*/*.trav"), *(_ROOT / "tests/reference/logs").glob("*.trav")])
@@ -93,14 +94,18 @@ def test_section_and_map_show_one_ground(path):
         assert shared > 100
 
 
-def _uprights(cut):
-    """Edges of coloured ground that go straight down, apart from the ends of the section and what was drawn so."""
+def _uprights(cut, depth_m):
+    """Edges of coloured ground that go straight down, apart from the ends of the section and what was drawn so.
+
+    Nor where the ground may lie anywhere, and nothing is coloured under it.
+    """
     drawn = [part for one in cut.lines for part in one.below]
+    open_m = [at_m for ends in cut.section.guessed(over_m=GUESS_SHARE * depth_m) for at_m in ends]
     for fill in cut.fills:
         points = shapely.get_coordinates(fill.area.exterior)
         for (x, low), (other, high) in pairwise(points):
             middle = shapely.Point(x, (low + high) / 2.0)
-            at_end = min(x, cut.section.length_m - x) < 0.1
+            at_end = min(abs(x - end) for end in (0.0, cut.section.length_m, *open_m)) < 0.1
             upright = abs(x - other) < 1e-3 and abs(high - low) > 2.0 and not at_end
             if upright and all(part.distance(middle) > 0.2 for part in drawn):
                 yield round(float(x), 1)
@@ -113,7 +118,7 @@ def test_no_border_stands_upright_in_beds_that_dip(path):
     for cut in trav.ground.cuts:
         dips = [abs(one.apparent_dip_deg) for one in cut.section.points if one.is_bed]
         if dips and max(dips) < 80.0:
-            assert list(_uprights(cut)) == []
+            assert list(_uprights(cut, trav.ground.width.half_m)) == []
 
 
 def test_a_cap_of_flat_beds_lies_on_what_is_under_it():
