@@ -29,6 +29,8 @@ _RIM_MM = 1.5
 _RIM_POINTS = 16
 _INSIDE_MM = 1.6
 _OFF_SIGNS_MM = 0.6
+_TRIED_AT_ONCE = 24
+"""Places of a letter of which it is asked together what is drawn near them."""
 
 
 def letter_areas(areas: Sequence[DrawnArea], edge: BaseGeometry, taken: Taken, grounds: Grounds) -> Named:
@@ -118,22 +120,31 @@ def _best_inside(
     grid = grid[free]
     if not len(grid):
         return None
-    shapes = shapes[held][free]
-    clear = np.minimum(
-        shapely.distance(part.boundary, shapes), taken.clearance(boxes[free], _LETTER_CLEAR_MM)
-    )
-    clear = np.minimum(clear, _LETTER_CLEAR_MM)
-    middle = np.array(part.centroid.coords[0])
-    off = np.hypot(*(grid - middle).T)
-    if away_from is not None:
+    boxes, shapes = boxes[free], shapes[held][free]
+    own = np.minimum(shapely.distance(part.boundary, shapes), _LETTER_CLEAR_MM)
+    if away_from is None:
+        off = np.hypot(*(grid - np.array(part.centroid.coords[0])).T)
+        weight, worth = 10.0, -0.05 * off
+    else:
         apart = np.hypot(*(grid - np.array(away_from)).T)
         if apart.max() < 18.0:
             return None
-        score = np.minimum(apart, 30.0) + 8.0 * clear
-    else:
-        score = 10.0 * clear - 0.05 * off
-    best = grid[int(np.argmax(np.round(score, 6)))]
-    return float(best[0]), float(best[1])
+        weight, worth = 8.0, np.minimum(apart, 30.0)
+    # By its own area each is worth so much at most; what else is drawn near it is asked for the most promising alone.
+    most = np.round(weight * own + worth, 6)
+    order = np.argsort(-most, kind="stable")
+    best, place = -math.inf, 0
+    for start in range(0, len(order), _TRIED_AT_ONCE):
+        tried = order[start : start + _TRIED_AT_ONCE]
+        if most[tried[0]] < best:
+            break
+        clear = np.minimum(own[tried], taken.clearance(boxes[tried], _LETTER_CLEAR_MM))
+        scores = np.round(weight * clear + worth[tried], 6)
+        score, first = float(scores.max()), int(tried[scores == scores.max()].min())
+        # Of those that are worth as much the first of the grid.
+        if (score, -first) > (best, -place):
+            best, place = score, first
+    return float(grid[place, 0]), float(grid[place, 1])
 
 
 def _outside(
