@@ -34,7 +34,7 @@ def walked(seed, change=None, **kinds):
     return text, ground.walk((seed, "key")), leg, taped
 
 
-@pytest.mark.parametrize("seed", some(SEEDS, 2))
+@pytest.mark.parametrize("seed", some(SEEDS, 4))
 def test_a_clean_party_is_accused_of_nothing(seed):
     text, key, _, _ = walked(seed)
     found = held(text, key)
@@ -43,7 +43,7 @@ def test_a_clean_party_is_accused_of_nothing(seed):
     assert alone(text).survey.suspects == ()
 
 
-@pytest.mark.parametrize("seed", some(SEEDS, 2))
+@pytest.mark.parametrize("seed", some(SEEDS, 4))
 @pytest.mark.parametrize(
     ("change", "cause"),
     [(lambda m: m + 100.0, "a hundred too many"), (lambda m: m - 100.0, "a hundred left out")],
@@ -61,7 +61,7 @@ def test_a_hundred_more_or_less_is_called_so_with_the_figure(seed, change, cause
     assert (line_of_leg(text, leg), cause) in {(one.span.line, one.slip) for one in suspects}
 
 
-@pytest.mark.parametrize("seed", some(SEEDS, 2))
+@pytest.mark.parametrize("seed", some(SEEDS, 4))
 @pytest.mark.parametrize("off", [68.0, 43.0, -36.0])
 def test_a_length_misread_in_no_usual_way_is_named_by_the_length_that_comes_to_it(seed, off):
     text, key, leg, taped = walked(seed, lambda m: m + off)
@@ -78,7 +78,7 @@ def test_a_length_misread_in_no_usual_way_is_named_by_the_length_that_comes_to_i
     assert float(found.reading.removeprefix("about ").removesuffix("m")) == pytest.approx(taped[0], abs=6.0)
 
 
-@pytest.mark.parametrize("seed", some(SEEDS, 2))
+@pytest.mark.parametrize("seed", some(SEEDS, 4))
 def test_a_declination_in_the_bearings_twice_is_one_cause_whether_the_strikes_have_it_or_not(seed):
     for beds, cause in (
         (6.0, "declination applied twice"),
@@ -96,7 +96,7 @@ def test_a_declination_in_the_bearings_twice_is_one_cause_whether_the_strikes_ha
         )
 
 
-@pytest.mark.parametrize("seed", some(SEEDS, 2))
+@pytest.mark.parametrize("seed", some(SEEDS, 4))
 @pytest.mark.parametrize("turn", [-10.0, 13.0])
 def test_bearings_all_turned_by_what_no_heading_explains_are_told_as_one_turn(seed, turn):
     text, key, _, _ = walked(seed, bearings=turn)
@@ -161,7 +161,7 @@ def test_a_declination_left_out_is_named_by_what_the_key_takes():
     assert lines[0] == lines[1]
 
 
-@pytest.mark.parametrize("seed", some(SEEDS, 2))
+@pytest.mark.parametrize("seed", some(SEEDS, 4))
 def test_no_mend_of_one_leg_opens_a_loop(seed):
     text, key, _, _ = walked(seed, bearings=6.0)
     for one in held(text, key).causes:

@@ -31,7 +31,7 @@ def one_bed(text):
     return re.sub(r"(?m)^(  bed   \S+), \S+$", r"\1", text)
 
 
-@pytest.mark.parametrize("seed", some(SEEDS, 2))
+@pytest.mark.parametrize("seed", some(SEEDS, 3))
 def test_a_bed_turned_half_round_is_named_at_its_line_and_its_mark_mended(seed):
     party, key = map(one_bed, walks(seed))
     number = random.Random(seed).choice(lines_with(party, "bed"))  # noqa: S311 - which bed
@@ -46,7 +46,7 @@ def test_a_bed_turned_half_round_is_named_at_its_line_and_its_mark_mended(seed):
     assert attitudes[0].scored < attitudes[1].scored
 
 
-@pytest.mark.parametrize("seed", some(SEEDS, 2))
+@pytest.mark.parametrize("seed", some(SEEDS, 3))
 def test_another_unit_at_one_station_is_named_at_its_line(seed):
     party, key = walks(seed)
     own = [
@@ -72,7 +72,7 @@ def test_one_who_sees_the_ground_in_another_way_is_told_no_slips_of_units():
     assert not any("another unit" in one.cause for one in held(other, key).causes)
 
 
-@pytest.mark.parametrize("seed", some(SEEDS, 2))
+@pytest.mark.parametrize("seed", some(SEEDS, 3))
 def test_a_contact_with_another_unit_is_named_at_its_line_and_judged_there(seed):
     party, key = walks(seed)
     number = random.Random(seed).choice(lines_with(party, "contact"))  # noqa: S311 - which contact

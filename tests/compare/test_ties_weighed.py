@@ -33,14 +33,14 @@ def doubts(found):
     return {one.code for one in found.diagnostics if one.kind == "warning"} - SPREAD
 
 
-@pytest.mark.parametrize("seed", some(SEEDS, 2))
+@pytest.mark.parametrize("seed", some(SEEDS, 4))
 def test_of_clean_parties_no_tie_is_asked_about(seed):
     found = camp(seed)
     assert doubts(found) == set()
     assert len(found.log.ties) == 8
 
 
-@pytest.mark.parametrize("seed", some(SEEDS, 2))
+@pytest.mark.parametrize("seed", some(SEEDS, 4))
 def test_a_tie_wrong_by_one_station_alone_is_accused_and_no_other(seed):
     found = camp(seed, instead={("A-6", "F-6"): ("A-6", "F-7")})
     (said,) = told(found)
@@ -57,7 +57,7 @@ def test_a_tie_wrong_by_one_station_alone_is_accused_and_no_other(seed):
     assert found.sources["camp.trav"].line(line) == "tie A-6 to F-7"
 
 
-@pytest.mark.parametrize("seed", some(SEEDS, 2))
+@pytest.mark.parametrize("seed", some(SEEDS, 4))
 def test_no_verdict_hangs_on_the_order_of_ties_or_logs(seed):
     instead = {("A-6", "F-6"): ("A-6", "F-7"), ("A-3", "C-3"): ("A-3", "C-4")}
     first = camp(seed, instead=instead)
@@ -70,7 +70,7 @@ def test_no_verdict_hangs_on_the_order_of_ties_or_logs(seed):
         }  # fmt: skip
 
 
-@pytest.mark.parametrize("seed", some(SEEDS, 2))
+@pytest.mark.parametrize("seed", some(SEEDS, 4))
 def test_of_two_ties_that_disagree_the_walks_say_which_and_no_heading_is_blamed(seed):
     for shuffled in (1, 2, 4):
         found = camp(seed, "AF", at=(3, 5), instead={("A-4", "F-4"): ("A-4", "F-5")}, shuffled=shuffled)
@@ -82,7 +82,7 @@ def test_of_two_ties_that_disagree_the_walks_say_which_and_no_heading_is_blamed(
         assert [(tie.first, tie.second) for tie in found.log.ties] == [("A-6", "F-6")]
 
 
-@pytest.mark.parametrize("seed", some(SEEDS, 2))
+@pytest.mark.parametrize("seed", some(SEEDS, 4))
 def test_of_two_ties_of_walks_that_share_no_more_both_are_asked_about(seed):
     ground = Ground(seed)
     few = [0, 3, 6, 8]
@@ -97,7 +97,7 @@ def test_of_two_ties_of_walks_that_share_no_more_both_are_asked_about(seed):
         assert told(found, "parties-near") == []
 
 
-@pytest.mark.parametrize("seed", some(SEEDS, 2))
+@pytest.mark.parametrize("seed", some(SEEDS, 4))
 def test_stations_that_may_be_one_are_suggested_in_one_note_at_nobodys_line(seed):
     first, other = camp(seed), camp(seed, order="FCA", shuffled=7)
     (said,) = [one for one in first.diagnostics if one.code == "parties-near"]
@@ -105,7 +105,7 @@ def test_stations_that_may_be_one_are_suggested_in_one_note_at_nobodys_line(seed
     assert told(other, "parties-near") == [said.message]
 
 
-@pytest.mark.parametrize("seed", some(SEEDS, 2))
+@pytest.mark.parametrize("seed", some(SEEDS, 4))
 def test_among_parties_with_slips_of_their_own_a_wrong_tie_is_told_apart_from_each(seed):
     ground = Ground(seed)
     leg = plain_leg(ground)

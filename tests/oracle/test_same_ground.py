@@ -99,9 +99,11 @@ MAPS = [one for one in CASES if one[2] in (turned, mirrored)]
 ALONG_THE_WALK = [("fault", 7, turned), ("dike", 9, turned), ("flat", 15, turned), ("homocline", 14, turned)]
 """Walks along a contact, and two places of one wall as far apart as they may be: chance told which way these were drawn."""
 WITH_BODIES = [(kind, seed, way) for kind, seed in UNREAD for way in (turned, mirrored, in_grid)]
+USUAL_BODIES = [one for number, one in enumerate(WITH_BODIES) if number % 3 == number // 3 % 3]
+"""Each walk one way, the ways in turn."""
 
 
-@pytest.mark.parametrize(("kind", "seed", "way"), WITH_BODIES)
+@pytest.mark.parametrize(("kind", "seed", "way"), some(WITH_BODIES, USUAL_BODIES))
 def test_bodies_are_the_same(kind, seed, way):
     """Also those whose walls were not read, which are told by another crossing."""
     first, second = (laid(kind, seed, each)[0].geology.bodies for each in (None, way))
@@ -124,7 +126,7 @@ def test_bodies_are_the_same(kind, seed, way):
 
 
 @pytest.mark.parametrize(
-    ("kind", "seed", "way"), some(dict.fromkeys([*CASES, *WITH_BODIES]), [*USUAL, *WITH_BODIES])
+    ("kind", "seed", "way"), some(dict.fromkeys([*CASES, *WITH_BODIES]), [*USUAL, *USUAL_BODIES])
 )
 def test_a_section_shows_the_same_ground(kind, seed, way):
     (_, _, first), (_, _, second) = laid(kind, seed, None), laid(kind, seed, way)

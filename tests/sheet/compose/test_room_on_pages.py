@@ -248,8 +248,9 @@ def test_what_finds_no_room_on_small_sheets_stands_once_each_on_later_ones():
         assert sum(heading in one for one in pages) == 1
 
 
-@pytest.mark.parametrize("name", ["plunging-fold", "traced", "unconformity"])
-@pytest.mark.parametrize("template", ["field", "wall"])
+@pytest.mark.parametrize(
+    ("name", "template"), each(["plunging-fold", "traced", "unconformity"], ["field", "wall"])
+)
 def test_paper_to_hang_up_has_all_sections_under_its_map(name, template):
     """A second sheet of A0 for one strip is paper nobody hangs up."""
     found, _ = made(name, sheet_line="sheet paper A0")

@@ -100,7 +100,7 @@ def film_of(name, paper=None):
 
 
 SMALL_PAPER = ("oskerra-valley", "copperjar-wash", "index of maps", "party-aside")
-FILMS = some([*((name, None) for name in [*LOGS, *HARD]), *((name, "A5") for name in SMALL_PAPER)], 3)
+FILMS = some([*((name, None) for name in [*LOGS, *HARD]), *((name, "A5") for name in SMALL_PAPER)], 5)
 
 
 @pytest.mark.parametrize(("name", "paper"), FILMS)

@@ -68,10 +68,13 @@ def has_room(paper):
 
 
 def usual(path, paper, *, landscape):
-    """Each paper both ways by one sample, the papers of most printers by the largest too."""
+    """Each paper by one sample, in turn upright and lying, the papers of most printers by the largest too."""
     of = [one for one in SAMPLES if one != LARGEST]
-    one = of[(list(TEMPLATE.papers).index(paper) + landscape) % len(of)]
-    return path == one or (path == LARGEST and paper in RENDERED and landscape)
+    number = list(TEMPLATE.papers).index(paper)
+    lying = paper in TEMPLATE.rolls or number // len(of) % 2 == 0
+    return (path == of[number % len(of)] and landscape == lying) or (
+        path == LARGEST and paper in RENDERED and landscape
+    )
 
 
 WAYS = [
