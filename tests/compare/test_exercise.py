@@ -68,12 +68,14 @@ def test_the_same_seed_makes_the_same_copies_and_another_makes_others(hunt):
 
 
 def test_an_exercise_is_never_made_over_another(hunt):
-    before = {path: path.read_bytes() for path in (hunt / "out").rglob("*") if path.is_file()}
-    for options in (("-n", "3", "--seed", "8"), ("-n", "20", "--seed", "8")):
-        done = traverse("exercise", "key.trav", *options, "-o", "out", cwd=hunt)
+    made = traverse("exercise", "key.trav", "-n", "3", "--seed", "5", "-o", "few", cwd=hunt)
+    assert made.returncode == 0
+    before = {path: path.read_bytes() for path in (hunt / "few").rglob("*") if path.is_file()}
+    for options in (("-n", "2", "--seed", "8"), ("-n", "3", "--seed", "8")):
+        done = traverse("exercise", "key.trav", *options, "-o", "few", cwd=hunt)
         assert done.returncode == 2
         assert "give another folder" in " ".join(done.stderr.decode().split())
-    assert {path: path.read_bytes() for path in (hunt / "out").rglob("*") if path.is_file()} == before
+    assert {path: path.read_bytes() for path in (hunt / "few").rglob("*") if path.is_file()} == before
 
 
 def test_pages_of_another_run_are_not_left_among_those_to_hand_back(hunt):
@@ -173,8 +175,8 @@ def test_every_copy_is_read_but_those_of_typing(hunt):
         (("--kinds", "teapots", "-o", "x"), b"no slip is of the kind teapots"),
         (("--kinds", ",", "-o", "x"), b"names nothing"),
         (("-n", "0", "-o", "x"), b"from 1 to"),
-        (("-o", "key.trav"), b"can't be made a folder"),
-        (("-o", "key.trav/below"), b"can't be made a folder"),
+        (("-n", "1", "-o", "key.trav"), b"can't be made a folder"),
+        (("-n", "1", "-o", "key.trav/below"), b"can't be made a folder"),
     ],
 )
 def test_wrong_use_is_told_and_nothing_is_written(hunt, call, words):
