@@ -1,6 +1,7 @@
 """A section through beds of one strike, askew to it: the units under its line, in their order, are those of the ground."""
 
 import math
+import re
 from dataclasses import replace
 from itertools import groupby, pairwise
 
@@ -156,3 +157,26 @@ def test_a_loop_walked_with_ordinary_errors_keeps_the_order_of_its_units(seed, t
 
     drawn, true = order(section), true_order(section, unit)
     assert all(drawn.count(one) <= max(1, true.count(one)) for one in drawn), (drawn, true)
+
+
+@pytest.mark.parametrize("station", [2, 4])
+@pytest.mark.parametrize("turn_deg", [36, 45, 60, 115, 130])
+def test_it_says_how_far_a_contact_lies_off_the_map(turn_deg, station):
+    """From its foot to where its strike meets the line; where that is beyond an end, as far as to the nearer end."""
+    azimuth_deg = round(STRIKE_DEG + turn_deg) % 360
+    (section,) = compiled(
+        walk(f"section A-A' {azimuth_deg:03d} through {station}, project square")
+    ).geology.sections
+    start, end = (np.array(at) for at in (section.line[0], section.line[-1]))
+    way = (end - start) / section.length_m
+    strike = np.array((math.sin(math.radians(STRIKE_DEG)), math.cos(math.radians(STRIKE_DEG))))
+    far_m = 0.0
+    for point in section.points:
+        if point.contact is not None:
+            place = np.array((point.contact.place.east_m, point.contact.place.north_m)) - start
+            foot = float(place @ way)
+            met, _ = np.linalg.solve(np.stack((way, -strike), axis=1), place)
+            beyond = not 0.0 <= met <= section.length_m
+            far_m = max(far_m, min(foot, section.length_m - foot) if beyond else abs(met - foot))
+    (said,) = _limits(section)
+    assert float(re.search(r"lies up to (\d+)\sm off", said)[1]) == pytest.approx(far_m, abs=1.0)
