@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
 from tests.walk import control, tie, walk
-from traverse.adjustment.network import build_network
+from traverse.adjustment.network import _NetworkBuilder, build_network
 from traverse.location.records import LoopKind
 from traverse.survey import survey_log
 
@@ -194,3 +196,24 @@ def test_a_path_is_the_first_logged_of_the_shortest_from_whichever_end_it_is_sea
         i, j = network.index[str(a)], network.index[str(b)]
         near[i].append(j)
         near[j].append(i)
+
+
+def test_ties_of_a_party_that_holds_no_other_come_last():
+    """Whichever of the two names has its letter; among the rest those of the first stations first, by line within a party."""
+    pairs = [("H-1", "A-1"), ("B-3", "A-3"), ("A-2", "H-2"), ("A-1", "B-1"), ("A-1", "A-5")]
+    names = ["A-1", "B-1", "A-2", "A-3", "B-3", "H-1", "H-2", "A-5"]
+    made = SimpleNamespace(
+        ties=[SimpleNamespace(first=one, second=other) for one, other in pairs],
+        index={name: at for at, name in enumerate(names)},
+        log=SimpleNamespace(
+            of_two_parties=lambda one, other: one[0] != other[0], hangs=lambda name: name.startswith("H")
+        ),
+    )
+    order = sorted(range(len(pairs)), key=lambda tie: _NetworkBuilder._of_first_reached(made, tie))
+    assert [pairs[at] for at in order] == [
+        ("A-1", "A-5"),
+        ("A-1", "B-1"),
+        ("B-3", "A-3"),
+        ("H-1", "A-1"),
+        ("A-2", "H-2"),
+    ]
