@@ -344,3 +344,54 @@ def test_beds_of_the_day_that_lie_alike_stand_in_for_one_beyond_a_fault(compile_
 def test_beds_that_differ_tell_nothing_of_the_contact_between_them(compile_text):
     _, found = asked(compile_text, "contact Ma/Sa certain 132/36", last="130/34")
     assert "contact-slipped" not in {one.code for one in found}
+
+
+TROUGH = """notation 1
+bearings true
+attitudes dip-right
+unit Vo Clay ; Paleogene
+unit Wy Sandstone ; Cretaceous
+at 1
+unit Wy
+bed 345/25
+to 2 106 117m level
+along 78m
+contact Vo/Wy certain
+at 2
+unit Vo
+bed 340/18
+to 3 078 122m level
+unit Vo
+to 4 114 125m level
+along 107m
+contact Vo/Wy certain
+at 4
+unit Wy
+bed {east}
+to 5 034 137m level
+unit Wy
+bed 155/25
+to 6 310 129m level
+unit Wy
+to 7 257 131m level
+along 62m
+contact Vo/Wy certain
+at 7
+unit Vo
+bed 161/04
+to 8 284 127m level
+unit Vo
+bed 346/17
+"""
+
+
+def test_a_sound_bed_that_the_units_beside_it_bear_out_is_not_named_for_another(compile_text):
+    """With the bed at 4 turned half round one limb of a trough has one bed, which lies out of the panel that the rest seem to be."""
+    told = [
+        (one.code, one.span.line)
+        for one in compile_text(TROUGH.format(east="342/16")).diagnostics
+        if one.code in {"bed-slipped", "younger-below"}
+    ]
+    assert told == [("younger-below", 19)]
+    sound = compile_text(TROUGH.format(east="162/16")).diagnostics
+    assert [one for one in sound if one.code in {"bed-slipped", "younger-below"}] == []

@@ -17,7 +17,7 @@ from traverse.structure.readings.place_errors import contact_pole, poles_of
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.walk.beds import listed_places
 from traverse.structure.walk.neighbours import Neighbours
-from traverse.trade import ALIKE_DEG, FOLD_SPREAD_DEG, ODD_BED_DEG
+from traverse.trade import ALIKE_DEG, FOLD_SPREAD_DEG, FORESET_DEG, ODD_BED_DEG
 
 _UnitBeds: TypeAlias = "Mapping[str | None, Sequence[PlaneAttitude]]"
 
@@ -114,6 +114,9 @@ def _off_what_lies_on_it(
     assert booked is not None
     on_it = _on_it(near, contact, of_unit)
     if not on_it or contact.strike_deg is None or contact.dip_deg is None:
+        return
+    if max(bed.dip_deg for bed in on_it) > FORESET_DEG:
+        # Tilted since, both lie any way; gentle beds are laid on a steep floor where one was buried alone.
         return
     poles = poles_of(on_it)
     mean = principal_axis(poles)[0]

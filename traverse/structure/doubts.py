@@ -28,7 +28,7 @@ from traverse.structure.form.contact_plane import beds_turn
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.records import ContactPlane
 from traverse.structure.odd_attitudes import Odd, OddContact, odd_attitudes, odd_contacts
-from traverse.structure.order_doubts import order_doubts
+from traverse.structure.order_doubts import order_doubts, upright_by
 from traverse.structure.readings.directions import Vectors, pole, pole_angle
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
@@ -86,6 +86,10 @@ def doubts(
     near = Neighbours(walked, contacts, walk)
     words, said = _words(log), units_said(log)
     odd = {one.bed.span: one for one in odd_attitudes(domains, walk) if one.bed.span not in agreed}
+    if any(_half_turned(one) for one in odd.values()):
+        # What lies out of a panel may be the limb of a fold that another wrong bed hides: the units next to it tell.
+        sound = upright_by(log, survey, walked, contacts, strata.band, caps)
+        odd = {span: one for span, one in odd.items() if not (_half_turned(one) and span in sound)}
     strata_contacts = [one for one in contacts if not caps & {one.younger, one.older}]
     odd_planes = {
         one.contact.booked.span: one
@@ -253,6 +257,10 @@ def _whose(bed: PlaneAttitude, said: Mapping[OnePlace, UnitHere]) -> list[Span]:
     """The line that tells whose bed it is."""
     place = one_place(bed.booked.address)
     return [said[place].span] if place in said else []
+
+
+def _half_turned(one: Odd) -> bool:
+    return not one.girdle and one.other is None and one.slip.words == "a half turn"
 
 
 def _slipped(one: Odd, whose: Sequence[Span]) -> Diagnostic:

@@ -294,6 +294,22 @@ def _limbs(below: Sequence[_Rise], borne_out: Collection[Span]) -> list[_LimbUps
     return [*told, *alone]
 
 
+def upright_by(
+    log: Log,
+    survey: Survey,
+    beds: Sequence[PlaneAttitude],
+    contacts: Sequence[PlacedContact],
+    band: tuple[BandStretch, ...],
+    caps: frozenset[str],
+) -> frozenset[Span]:
+    """Beds by each of which all contacts next to it lie upright: turned half round they would lie upside down."""
+    rises: dict[Span, list[float]] = defaultdict(list)
+    for one in _rises(_WalkMet(log, survey, band, caps), beds, contacts):
+        for bed, rise in zip(one.beds, one.rises_deg, strict=False):
+            rises[bed.span].append(rise)
+    return frozenset(span for span, by in rises.items() if min(by) > LEG_ON_BED_DEG)
+
+
 def _rises(
     walk: _WalkMet, beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact]
 ) -> Iterator[_Rise]:
