@@ -491,7 +491,13 @@ class _Constructor:
         joined, rolling = self._contact_lines(paths, reasons)
         lines += joined
         stop_at_crossings([half for line in lines for half in (*line.halves, *line.middle)])
-        said = [*_rolling(rolling), *_stopped(lines), *self._no_room(paths)]
+        # Of what is drawn alone: a line between two places that goes over no crest and no trough is none from limb to limb.
+        through = {line.starts[0].points[0].label for line in lines if _turns_over(line.joined)}
+        said = [
+            *_rolling([name for name in rolling if name in through]),
+            *_stopped(lines, near_m=self.given.near),
+            *self._no_room(paths),
+        ]
         courses: dict[Point, _LineCourse] = {}
         for (index, _), path in paths.items():
             start = self.given.starts[index]
@@ -846,6 +852,13 @@ _SAID = {
 }
 
 
+def _turns_over(points: Sequence[Point]) -> bool:
+    """Whether a line goes over a crest or through a trough between its ends."""
+    heights = [up_m for _, up_m in points]
+    ends = heights[:1] + heights[-1:]
+    return bool(ends) and (max(heights) > max(ends) + SAME_M or min(heights) < min(ends) - SAME_M)
+
+
 def _rolling(names: Sequence[str]) -> list[str]:
     if not names:
         return []
@@ -856,13 +869,22 @@ def _rolling(names: Sequence[str]) -> list[str]:
     ]
 
 
-def _stopped(lines: Sequence[_Line]) -> list[str]:
-    """One sentence for each thing that could not be drawn on."""
+def _stopped(lines: Sequence[_Line], *, near_m: float) -> list[str]:
+    """One sentence for each thing that could not be drawn on; where a line of the same contact comes out, it was met."""
     told: dict[Stop, list[str]] = {}
+    out: dict[str, list[Point]] = {}
     for line in lines:
+        for start in line.starts:
+            out.setdefault(start.points[0].label, []).append(start.at)
+    for line in lines:
+        label = line.starts[0].points[0].label
+        own = {start.at for start in line.starts}
         for half in line.halves:
-            if half.reason is not None and half.reason in _SAID:
-                told.setdefault(half.reason, []).append(line.starts[0].points[0].label)
+            if half.reason is None or half.reason not in _SAID:
+                continue
+            met = (math.dist(half.points[-1], at) <= near_m for at in out[label] if at not in own)
+            if half.reason is not Stop.OUT_AGAIN or not any(met):
+                told.setdefault(half.reason, []).append(label)
     said = []
     for reason, labels in told.items():
         names = list(dict.fromkeys(labels))

@@ -489,7 +489,7 @@ class SectionInput:
                 younger, older = one.starts[0].pair
                 where = "where it was seen on it" if _met_on(one, its) else "between"
                 self.said.append(
-                    f"{younger}/{older} comes to the section twice, {self.lengths.said(apart_m)} apart: drawn as one line {where}."
+                    f"{younger}/{older} comes to the section twice, {self.lengths.said(apart_m)} apart: taken for one line {where}."
                 )
             del lines[other], lines[index], nearest[other]
             starts = (*one.starts, *its.starts)

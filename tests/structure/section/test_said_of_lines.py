@@ -1,0 +1,55 @@
+"""What a section says of its lines is true of the lines that it draws."""
+
+from types import SimpleNamespace
+
+import pytest
+
+from traverse.structure.section.construct import _stopped, _turns_over
+from traverse.structure.section.records import Stop
+
+
+def line(label, at, *ends, reason=Stop.OUT_AGAIN):
+    """One that comes out at a place, with a half that ends at each of the others."""
+    start = SimpleNamespace(at=at, points=[SimpleNamespace(label=label)])
+    halves = [SimpleNamespace(points=(at, end), reason=reason) for end in ends]
+    return SimpleNamespace(starts=[start], halves=halves)
+
+
+@pytest.mark.parametrize(
+    ("other", "said"),
+    [
+        # Met there, 2 m from where the first comes out again.
+        (("Bb/Aa", (212.0, 8.0)), False),
+        # Met 90 m on, or another contact.
+        (("Bb/Aa", (300.0, 8.0)), True),
+        (("Cc/Bb", (212.0, 8.0)), True),
+    ],
+)
+def test_a_contact_comes_out_again_only_where_it_was_not_met(other, said):
+    told = _stopped([line("Bb/Aa", (70.0, 60.0), (210.0, 8.0)), line(*other)], near_m=20.0)
+    assert bool(told) is said
+    assert all("Bb/Aa comes out of the ground again where it was not met" in one for one in told)
+
+
+def test_what_only_met_another_contact_is_told_beside_others():
+    (told,) = _stopped(
+        [line("Bb/Aa", (0.0, 0.0), (50.0, 9.0), reason=Stop.AT_CONTACT), line("Bb/Aa", (51.0, 9.0))],
+        near_m=20.0,
+    )
+    assert "would cross" in told
+
+
+@pytest.mark.parametrize(
+    ("points", "turns"),
+    [
+        ([], False),
+        # Straight down one limb.
+        ([(166.0, 72.0), (218.0, 4.0)], False),
+        ([(45.0, 37.0), (80.0, 60.0), (106.0, 79.0)], False),
+        # Over a crest, through a trough.
+        ([(130.0, 7.0), (156.0, 26.0), (171.0, 7.0)], True),
+        ([(130.0, 7.0), (156.0, -26.0), (171.0, 7.0)], True),
+    ],
+)
+def test_a_line_runs_from_limb_to_limb_where_it_turns_between(points, turns):
+    assert _turns_over(points) is turns
