@@ -6,7 +6,7 @@ import hashlib
 import unicodedata
 from functools import lru_cache
 from importlib.util import find_spec
-from itertools import groupby
+from itertools import groupby, repeat
 from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING
@@ -147,10 +147,11 @@ def _runs(text: str, file: FontFile, other: str) -> tuple[tuple[str, str], ...]:
     own = file.name
     glyphs = font(*file).face.charToGlyph
     text = _left_to_right(visible(text))
-    if any(ord(char) not in glyphs for char in text):
-        # Read only where a sheet needs it: it has ten times the glyphs of the family.
-        spare = font(other).face.charToGlyph
-        text = "".join(char if ord(char) in glyphs or ord(char) in spare else _EMPTY for char in text)
+    if glyphs.keys() >= set(map(ord, text)):
+        return ((own, text),) if text else ()
+    # Read only where a sheet needs it: it has ten times the glyphs of the family.
+    spare = font(other).face.charToGlyph
+    text = "".join(char if ord(char) in glyphs or ord(char) in spare else _EMPTY for char in text)
     pieces = tuple(
         (own if inside else other, "".join(chars))
         for inside, chars in groupby(text, key=lambda char: ord(char) in glyphs)
@@ -173,9 +174,8 @@ def width_mm(text: str, face: Face, size_pt: float) -> float:
 def _width_mm(text: str, file: FontFile, other: str, size_pt: float) -> float:
     total = 0.0
     for name, piece in _runs(text, file, other):
-        widths = font(name).face.charWidths
-        default = font(name).face.defaultWidth
-        total += sum(widths.get(ord(char), default) for char in piece)
+        face = font(name).face
+        total += sum(map(face.charWidths.get, map(ord, piece), repeat(face.defaultWidth)))
     return total * size_pt * MM_PER_POINT / 1000.0
 
 
