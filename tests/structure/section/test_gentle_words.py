@@ -6,6 +6,7 @@ from types import SimpleNamespace
 import pytest
 
 from traverse.structure.section.cannot_show import _gentle
+from traverse.structure.section.records import LevelContact
 
 
 @pytest.mark.parametrize("toward_deg", [8, 77, 143, 200, 301])
@@ -15,9 +16,9 @@ def test_it_dips_the_way_in_which_it_falls(toward_deg, to_true_deg, dip_deg):
     """A plane falls by the tangent of its dip along its dip, and so rises that much the other way."""
     down = math.radians(toward_deg - to_true_deg)
     rise = tuple(-math.tan(math.radians(dip_deg)) * part for part in (math.sin(down), math.cos(down)))
-    section = SimpleNamespace(
-        levels=[SimpleNamespace(rise=rise, sd_deg=0.4)], azimuth_deg=50.0 + to_true_deg, grid_azimuth_deg=50.0
-    )
-    assert _gentle(section) == f"{dip_deg} ± 0.4° toward {toward_deg:03d}°"
-    section.levels[0].sd_deg = dip_deg
-    assert _gentle(section) == f"{dip_deg} ± {dip_deg}°"
+    for sd_deg, said in ((0.4, f" ± 0.4° toward {toward_deg:03d}°"), (dip_deg, f" ± {dip_deg}°")):
+        level = LevelContact(
+            younger="Aa", older="Bb", up_m=10.0, sd_m=1.0, own_sd_m=1.0, sd_deg=sd_deg, contacts=(), rise=rise
+        )
+        section = SimpleNamespace(levels=[level], azimuth_deg=50.0 + to_true_deg, grid_azimuth_deg=50.0)
+        assert _gentle(section) == f"{dip_deg}{said}"
