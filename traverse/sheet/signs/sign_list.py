@@ -41,8 +41,10 @@ _WORDS_MM = 10.2
 """From the left of a sample to its words."""
 NAMED_THERE = frozenset({"section line", "contour"})
 """Lines that letters and words on the map name: they need no row."""
-_AFTER_MM = 1.1
-"""After words: the sample of the next column may begin with a dot that stands out to the left."""
+_AFTER_MM = 0.5
+"""After words."""
+_BESIDE_MM = 1.1
+"""The same beside a second column, whose samples may begin with a dot that stands out to the left."""
 _BASE_MM = 0.85
 """Base of the words below the middle of the sample."""
 _FIRST_MM = 7.3
@@ -173,7 +175,7 @@ def in_columns(entries: Sequence[Entry], *, width: float, pitch: float) -> Block
     longest = max((_longest(entry.words) for entry in entries), default=0.0)
     for share in _SHARES:
         widths = (share * width, (1.0 - share) * width)
-        if longest > min(widths) - _WORDS_MM - _AFTER_MM:
+        if longest > min(widths[0] - _BESIDE_MM, widths[1] - _AFTER_MM) - _WORDS_MM:
             continue
         columns = _two_columns(drawn, widths, pitch)
         high = max(_height(column, pitch) for column in columns)
@@ -182,7 +184,7 @@ def in_columns(entries: Sequence[Entry], *, width: float, pitch: float) -> Block
         if all(len(row.lines) == 1 for column in columns for row in column):
             break
     if best is None:
-        rows = [_row(one, width) for one in drawn]
+        rows = [_row(one, width - _AFTER_MM) for one in drawn]
         best = (_height(rows, pitch), width, [rows])
     high, first, columns = best
     items: list[Item] = []
@@ -215,7 +217,7 @@ def _drawn(entry: Entry) -> _DrawnEntry:
 
 
 def _row(drawn: _DrawnEntry, width: float) -> _SignRow:
-    lines = wrap(drawn.entry.words, Face.REGULAR, SMALL, width - _WORDS_MM - _AFTER_MM)
+    lines = wrap(drawn.entry.words, Face.REGULAR, SMALL, width - _WORDS_MM)
     return _SignRow(
         entry=drawn.entry,
         lines=lines,
@@ -245,7 +247,8 @@ def _two_columns(
     drawn: Sequence[_DrawnEntry], widths: tuple[float, float], pitch: float
 ) -> list[list[_SignRow]]:
     """Split where both columns end nearest to each other, the first the longer one of two equals."""
-    wide, narrow = ([_row(one, width) for one in drawn] for width in widths)
+    own = (widths[0] - _BESIDE_MM, widths[1] - _AFTER_MM)
+    wide, narrow = ([_row(one, width) for one in drawn] for width in own)
     count = len(drawn)
     if count < 2:
         return [wide]
