@@ -297,6 +297,35 @@ def test_what_sheet_1_has_no_room_for_stands_under_closer_tables(name, paper, mo
     assert any("Structure" in said(page) for page in document.pages)
 
 
+@pytest.mark.parametrize(
+    ("name", "paper", "most"),
+    some(
+        [
+            ("oskerra-valley", "A5 portrait", 4),
+            ("no-units", "A5", 2),
+            ("oskerra-valley", "A5 landscape", 4),
+            ("copperjar-wash", "A5", 4),
+            ("no-units", "A5 portrait", 2),
+        ],
+        2,
+    ),
+)
+def test_a_loop_on_half_the_paper_takes_no_more_of_it(name, paper, most):
+    """Two sheets of A4 are four of A5: what follows takes the room that notes and tables leave, each block once and whole."""
+    found, document = made(name, sheet_line=f"sheet paper {paper}")
+    assert len(document.pages) <= most
+    for page in document.pages:
+        assert not outside(page, margin_mm=9.9)
+        assert not covering(page)
+    words = [one for page in document.pages for one in said(page)]
+    assert words.count("Before going out") == 1
+    for unit in found.log.units:
+        assert unit.letters in words
+    if found.log.units:
+        # Each in full on a later page: its thickness stands there.
+        assert "age; true thickness" in {one for page in document.pages[1:] for one in said(page)}
+
+
 @pytest.mark.parametrize(("name", "most"), [("oskerra-valley", 2), ("many-units", 3)])
 def test_tables_to_complete_take_the_turn_and_the_rows_that_save_a_page(name, most):
     """Rows stay as high as ruled paper is (7 mm), and two of three contacts keep a row."""

@@ -10,7 +10,14 @@ from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.ground.records import Traverse
 from traverse.sheet.compose.arrangement import TABLES_SHARE, Layout, Strip, Yielding, lay_out
 from traverse.sheet.compose.drop_lines import drop_lines
-from traverse.sheet.compose.following import LEAST_REPORT_MM, LEAST_TABLES_MM, legend_pages, under
+from traverse.sheet.compose.following import (
+    CLOSE_UNDER_MM,
+    LEAST_REPORT_MM,
+    LEAST_TABLES_MM,
+    UNDER_MM,
+    legend_pages,
+    under,
+)
 from traverse.sheet.compose.free_room import texts_in
 from traverse.sheet.compose.placing import Placing, place
 from traverse.sheet.compose.sheet_one import SheetOne
@@ -39,11 +46,19 @@ from traverse.sheet.paper.block import page_head
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.enlarged import enlarged, enlarged_items
 from traverse.sheet.paper.filling import FilledTo, Pages
-from traverse.sheet.paper.fitting import ACCURACY_MOVED, BESIDE, FEWER_HAZARDS, UPRIGHT, Fitted, fit
+from traverse.sheet.paper.fitting import (
+    ACCURACY_MOVED,
+    BESIDE,
+    CLOSER_LINES,
+    FEWER_HAZARDS,
+    UPRIGHT,
+    Fitted,
+    fit,
+)
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.look import drawn_with
 from traverse.sheet.paper.page import Block, Box, Group, Item, MapFrame, Page, Text, lowest, shifted
-from traverse.sheet.paper.panel import Panel, drawn_once
+from traverse.sheet.paper.panel import Form, Panel, drawn_once
 from traverse.sheet.paper.style import UnitStyle
 from traverse.sheet.paper.upright import ColumnHeights, measured, partings, upright_columns
 from traverse.sheet.paper.window import as_drawn, on_paper, scale_strip
@@ -636,6 +651,11 @@ class Composer:
         help_by = calls(self.log.heading.emergency)
         return tomorrow_strip(places, more=more, width=width, lines=lines, help_by=help_by, whole=whole)
 
+    def _moved_strip(self) -> Panel:
+        """The strip for a later page, told in full or in the least height."""
+        closer = Form(step=CLOSER_LINES, draw=partial(self._tomorrow, lines=0))
+        return Panel(name="tomorrow", draw=self._tomorrow, shorter=(closer,))
+
     def _strips_at_foot(self, width: float) -> Iterator[Block]:
         """The strip, and what it is in less room."""
         for lines in range(MOST_LINES, -1, -1):
@@ -652,7 +672,7 @@ class Composer:
             if fitting:
                 block = whole or fitting[0]
                 return block.at(box.x, box.y + block.height)
-        self.moved.append(Panel(name="tomorrow", draw=self._tomorrow))
+        self.moved.append(self._moved_strip())
         return ()
 
     def _for_emergency(self, box: Box) -> tuple[Item, ...]:
@@ -666,7 +686,7 @@ class Composer:
         ]
         fitting = [one for one in forms if one.height <= box.height + _SAME_MM]
         if not fitting:
-            self.moved.append(Panel(name="tomorrow", draw=self._tomorrow))
+            self.moved.append(self._moved_strip())
             return ()
         whole = next((one for one in fitting if words_fit(one, help_by)), None)
         self.help_cut = whole is None
@@ -1015,7 +1035,14 @@ class Composer:
         frame = self._frame(paper)
         draw = partial(legend_pages, moved, paper=paper, gap=self.template.gap)
         alone = partial(draw, heads=(self._head("legend", frame),))
-        return under(pages, draw, frame, least_mm=0.0, alone=alone)
+        placed = (
+            under(pages, draw, frame, least_mm=0.0, alone=alone, air_mm=air)
+            for air in (UNDER_MM, CLOSE_UNDER_MM)
+        )
+        usual = next(placed)
+        if len(usual) == len(pages):
+            return usual
+        return min((usual, next(placed)), key=len)
 
     def _head(self, what: str, frame: Box) -> Block:
         """Whose page it is, should it lie apart from sheet 1."""

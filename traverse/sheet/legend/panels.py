@@ -20,7 +20,13 @@ from traverse.sheet.legend.blocks import (
 from traverse.sheet.legend.unit_legend import UnitRows, lines_of_units, units_block
 from traverse.sheet.legend.unit_names import unit_names_block
 from traverse.sheet.paper.block import text_block
-from traverse.sheet.paper.fitting import ACCURACY_MOVED, FEWER_HAZARDS, NAMES_ALONE
+from traverse.sheet.paper.fitting import (
+    ACCURACY_MOVED,
+    CLOSER_SIGNS,
+    CLOSER_UNITS,
+    FEWER_HAZARDS,
+    NAMES_ALONE,
+)
 from traverse.sheet.paper.page import Block
 from traverse.sheet.paper.panel import Form, Panel
 from traverse.sheet.paper.style import UnitStyle
@@ -50,14 +56,16 @@ def listed_units(
         lines = lines_of_units(trav, width=width, units=units)
         return [index for index, begins in enumerate(lines) if begins]
 
-    return Panel(name="units", draw=draw, part=draw, rows=rows, breaks=breaks)
+    closer = partial(draw, rows=UnitRows.CLOSE)
+    forms = (Form(step=CLOSER_UNITS, draw=closer, part=closer),)
+    return Panel(name="units", draw=draw, shorter=forms, part=draw, rows=rows, breaks=breaks)
 
 
 def units_panel(trav: Traverse, *, styles: Mapping[str, UnitStyle], short: bool) -> Panel:
     """Units on the sheet; `short` where the layout has taken their second lines already."""
     units = partial(units_block, trav, styles=styles)
     shorter = (
-        Form(step="closer units", draw=partial(units, rows=UnitRows.CLOSE)),
+        Form(step=CLOSER_UNITS, draw=partial(units, rows=UnitRows.CLOSE)),
         Form(step="short units", draw=partial(units, rows=UnitRows.SHORT)),
         Form(step=NAMES_ALONE, draw=partial(unit_names_block, trav, styles=styles)),
     )
@@ -73,7 +81,7 @@ def signs_panel(signs: Sequence[str], trav: Traverse, *, half_m: float | None, t
     return Panel(
         name="signs",
         draw=usual,
-        shorter=(Form(step="closer signs", draw=closer),),
+        shorter=(Form(step=CLOSER_SIGNS, draw=closer, part=closer),),
         part=usual,
         rows=len(listed_signs(signs)),
     )

@@ -14,12 +14,16 @@ from traverse.sheet.paper.style import SMALL, line_mm
 from traverse.sheet.paper.words import cut
 from traverse.wording import listed
 
+CLOSER_SIGNS, CLOSER_UNITS = "closer signs", "closer units"
+"""Rows that stand nearer: nothing goes unsaid by it."""
+CLOSER_LINES = "closer lines"
+"""The same of a strip that has moved: lines to write on, and as many words as they leave room for."""
 NAMES_ALONE = "names of units"
 """The last step before one moves: what else is said of units does. No map is larger for it."""
 BESIDE = (
-    "closer signs",
+    CLOSER_SIGNS,
     "running words",
-    "closer units",
+    CLOSER_UNITS,
     "fewer words",
     "short units",
     "least words",
@@ -29,9 +33,9 @@ BESIDE = (
 )
 """What gives way beside a map, in this order."""
 UPRIGHT = (
-    "closer signs",
+    CLOSER_SIGNS,
     "running words",
-    "closer units",
+    CLOSER_UNITS,
     "fewer words",
     "least words",
     "short units",

@@ -33,6 +33,8 @@ class Form:
 
     draw: Draw
     step: str = ""
+    part: DrawPart | None = None
+    """Of a list, some of its rows so."""
 
 
 @record(frozen=True, kw_only=True)

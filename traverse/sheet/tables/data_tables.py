@@ -39,6 +39,7 @@ _WIDE_MM = 240.0
 """From this width on, legs and contacts stand side by side."""
 _LEGS_SHARE = 0.475
 
+_ENDLESS_MM = 10_000.0
 _LEGS_MM, _CONTACTS_MM = 150.0, 200.0
 """Widths beyond which figures stand too far apart to be read across."""
 _BETWEEN_MM, _CLOSE_BETWEEN_MM = 4.0, 2.5
@@ -56,6 +57,8 @@ class _Spacing:
     close: bool = False
     """Whether all words of a station stand in one column, and legs and contacts side by side on narrow paper too."""
     columns: int = 1
+    notes_beside: bool = False
+    """Whether notes may stand below the shorter of two tables side by side."""
 
     def below(self, at: FilledTo) -> FilledTo:
         """Where the next table begins."""
@@ -76,6 +79,9 @@ _CLOSER = (
     _Spacing(whole=False, row_mm=CLOSE_ROW_MM),
     _Spacing(whole=False, close=True, row_mm=CLOSE_ROW_MM),
     _Spacing(whole=False, close=True, row_mm=CLOSE_ROW_MM, columns=2),
+    _Spacing(close=True, notes_beside=True),
+    _Spacing(close=True, row_mm=TIGHT_ROW_MM, notes_beside=True),
+    _Spacing(close=True, row_mm=CLOSE_ROW_MM, notes_beside=True),
 )
 """What is tried to save a page, in this order."""
 _CLOSEST = _Spacing(whole=False, close=True, row_mm=CLOSE_ROW_MM)
@@ -202,7 +208,7 @@ class _TableSet:
         if notes is not None and self._fits_before(notes, leg_table, pages, at, setting):
             at = self._flow(notes, pages, setting.below(at), setting)
             notes = None
-        at = self._legs_and_contacts(leg_table, pages, at, setting)
+        at, notes = self._legs_and_contacts(leg_table, pages, at, setting, notes)
         if notes is not None:
             self._flow(notes, pages, setting.below(at), setting)
         return pages
@@ -270,9 +276,9 @@ class _TableSet:
         return least + 0.3 * spare, _CLOSE_GAP_MM
 
     def _legs_and_contacts(
-        self, legs: Table | None, pages: Pages, at: FilledTo, setting: _Spacing
-    ) -> FilledTo:
-        """Side by side where the paper is wide, else below each other."""
+        self, legs: Table | None, pages: Pages, at: FilledTo, setting: _Spacing, notes: Table | None
+    ) -> tuple[FilledTo, Table | None]:
+        """Side by side where the paper is wide, else below each other; with where they end the notes, unless these stand beside."""
         start, contacts, lengths = setting.below(at), self.contacts, self.trav.log.lengths
         if self._side_by_side(legs, pages, setting):
             assert legs is not None
@@ -287,15 +293,42 @@ class _TableSet:
             x = frame.x + first + gap
             right = pages.within(replace(frame, x=x, width=frame.right - x))
             end = self._flow(legs, left, start, setting)
-            other = self._flow(contacts, right, start, setting)
-            return max(end, draw_thicknesses(self.thicknesses, lengths, right, other))
+            other = draw_thicknesses(
+                self.thicknesses, lengths, right, self._flow(contacts, right, start, setting)
+            )
+            if notes is not None and setting.notes_beside:
+                shorter, till = (left, end) if end < other else (right, other)
+                below = self._notes_beside(notes, pages, shorter, till, max(end, other), setting)
+                if below is not None:
+                    return max(end, other, below), None
+            return max(end, other), notes
         if legs is not None:
             start = setting.below(self._flow(legs, _narrowed(pages, _LEGS_MM), start, setting))
         if contacts is not None:
             narrow = _narrowed(pages, _CONTACTS_MM)
             start = self._flow(contacts, narrow, start, setting)
             start = setting.below(draw_thicknesses(self.thicknesses, lengths, narrow, start))
-        return start
+        return start, notes
+
+    def _notes_beside(
+        self, notes: Table, pages: Pages, column: Pages, at: FilledTo, longer: FilledTo, setting: _Spacing
+    ) -> FilledTo | None:
+        """Where the notes end below the shorter of two tables, if they are whole there and end higher than below both."""
+
+        def tall(there: Pages) -> float:
+            alone = Pages.of(replace(there.columns[0], height=_ENDLESS_MM))
+            end, laid = flow(
+                notes, alone, FilledTo(), page_title="", row_mm=setting.row_mm, laying=self.laying
+            )
+            return _ENDLESS_MM if laid.cut else end.used
+
+        start, high = setting.below(at), tall(column)
+        if high > column.room(start):
+            return None
+        below_both = setting.below(longer)
+        if longer.page == at.page and start.used + high >= below_both.used + tall(pages):
+            return None
+        return self._flow(notes, column, start, setting)
 
 
 def _tall(legs: Table, contacts: Table, thicknesses: int, row_mm: float) -> float:
