@@ -21,6 +21,7 @@ class ContactPlane:
     """True and right-handed; None with all that follows where the places lie on one line."""
     dip_deg: float | None
     sd_strike_deg: float | None
+    """None too where the strike may be any, as the plane may be level within three standard errors."""
     sd_dip_deg: float | None
     sd_pole_deg: float | None
     """Of its pole in any one direction."""

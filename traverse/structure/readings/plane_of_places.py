@@ -21,8 +21,6 @@ from traverse.trade import (
 _STEPS = 40
 _FIRST_ORDER_DEG = 2.0
 """A pole surer than this is as sure to first order as it is: at three of them the sine is off by 1 in 500."""
-_ANY_STRIKE_DEG = 180.0 / math.sqrt(12.0)
-"""Standard deviation of a strike that may be any, degrees."""
 _RAYS, _HALVINGS = 16, 12
 
 
@@ -35,7 +33,7 @@ class PlaneOfPlaces:
     """From the north of the places; None for a flat plane too."""
     sd_dip_deg: float | None = None
     sd_strike_deg: float | None = None
-    """None for a flat plane, which has no strike."""
+    """None for a plane that is flat, or may be within three standard errors: its strike may be any."""
     sd_pole_deg: float | None = None
     """Of its pole in any one direction."""
     chi_square: float = 0.0
@@ -104,7 +102,9 @@ def plane_of_places(points: Vectors, *, covariance_m2: Vectors | None = None) ->
     sd_down, sd_side = (
         math.degrees(math.sqrt(max(0.0, float(solved[i, i])))) if known else 0.0 for i in (0, 1)
     )
-    sd_strike = None if direction is None else sd_side / math.sin(math.radians(dip))
+    turned = None if direction is None else _strike_turn(solved[:2, :2] if known else np.zeros((2, 2)), dip)
+    # The far ends of a strike's errors lie farther off than three times its middle ones: what is stated lies between both.
+    to_first_order = 0.0 if direction is None else sd_side / math.sin(math.radians(dip))
     sd_pole = math.sqrt((sd_down**2 + sd_side**2) / 2.0)
     if known and sd_pole > _FIRST_ORDER_DEG:
         reach = _reach(centred, joint, normal, solved[:2, :2], float(off @ weight @ off))
@@ -112,8 +112,11 @@ def plane_of_places(points: Vectors, *, covariance_m2: Vectors | None = None) ->
             return PlaneOfPlaces(
                 refused="within three standard errors of the places their plane may lie any way"
             )
-        # A steep plane of places near to one line is at times taken for a gentle one, far off; its strike keeps to that line.
-        sd_down, sd_pole = (max(sd, far / SURE_SD) for sd, far in zip((sd_down, sd_pole), reach, strict=True))
+        # A steep plane of places near to one line is at times taken for a gentle one, far off, and turns about that line.
+        sd_down, sd_pole = (
+            max(sd, far / SURE_SD) for sd, far in zip((sd_down, sd_pole), reach[:2], strict=True)
+        )
+        turned = None if turned is None or reach[2] is None else max(turned, reach[2])
     left = weight - weight @ design @ solved @ design.T @ weight
     spare = np.sqrt(np.maximum(np.diagonal(left), 0.0))
     sizes = np.where(spare > 1e-9, (weight @ off) / np.maximum(spare, 1e-9), 0.0)
@@ -121,7 +124,7 @@ def plane_of_places(points: Vectors, *, covariance_m2: Vectors | None = None) ->
         dip_deg=dip,
         dip_direction_deg=direction,
         sd_dip_deg=settled(sd_down),
-        sd_strike_deg=None if sd_strike is None else settled(min(sd_strike, _ANY_STRIKE_DEG)),
+        sd_strike_deg=None if turned is None else settled(math.sqrt(to_first_order * turned / SURE_SD)),
         sd_pole_deg=settled(sd_pole),
         chi_square=settled(float(off @ weight @ off), 6) if known else 0.0,
         freedom=count - 3 if known else 0,
@@ -130,14 +133,30 @@ def plane_of_places(points: Vectors, *, covariance_m2: Vectors | None = None) ->
     )
 
 
+def _strike_turn(tilts: Vectors, dip_deg: float) -> float | None:
+    """How far the strike may turn within three standard errors of the pole, degrees; None where it may lie any way.
+
+    `tilts` is the covariance of the pole down the dip and along the strike, radians. Of a plane that dips far more than its
+    error the turn is that of first order.
+
+    Source: a direction is the ratio of two normal figures, with the limits of Fieller (1954), as in `_reach`.
+    """
+    (down, both), (_, side) = (SURE_SD**2 * tilts).tolist()
+    sure = math.sin(math.radians(dip_deg)) ** 2 - down
+    if sure <= 0.0:
+        return None
+    return math.degrees(math.atan2(abs(both) + math.sqrt(max(0.0, both**2 + sure * side)), sure))
+
+
 def _reach(
     centred: Vectors, joint: Vectors, normal: Vectors, tilts: Vectors, least: float
-) -> tuple[float, float] | None:
-    """How far dip and pole may lie from those of the best plane at three standard errors, degrees.
+) -> tuple[float, float, float | None] | None:
+    """How far dip, pole and strike may lie from those of the best plane at three standard errors, degrees.
 
-    None where they may lie any way. The covariance of the places counts as each other plane sees it: places that lie nearly
-    on one line leave a steep plane open that a gentle one seems to rule out. `tilts` is the covariance of the two ways the
-    pole may tilt to first order, whose ellipse the ways looked along follow.
+    None where they may lie any way, and for a strike where the plane may be level. The covariance of the places counts as
+    each other plane sees it: places that lie nearly on one line leave a steep plane open that a gentle one seems to rule
+    out. `tilts` is the covariance of the two ways the pole may tilt to first order, whose ellipse the ways looked along
+    follow.
 
     Source: how far places lie off a given plane is linear in them, so that chi-square is exact for each: Fieller (1954),
     Some problems in interval estimation, J. R. Stat. Soc. B 16, 175-185, from memory.
@@ -150,10 +169,11 @@ def _reach(
         off = off - float(of_each @ off) / float(of_each.sum())
         return float(off @ weight @ off) - least
 
-    dip, _ = dip_of(normal)
+    dip, direction = dip_of(normal)
     values, axes = np.linalg.eigh(tilts)
     ways = (axes * np.sqrt(np.maximum(values, 0.0))).T @ np.array(_tilts(normal))
-    dips, poles = [], []
+    dips, poles, strikes = [], [], []
+    level = direction is None or worse(np.array((0.0, 0.0, 1.0))) <= SURE_SD**2
     for ray in range(_RAYS):
         turn = 2.0 * math.pi * ray / _RAYS
         tilt = math.cos(turn) * ways[1] + math.sin(turn) * ways[0]
@@ -168,7 +188,8 @@ def _reach(
         edge = upward(math.cos(high) * normal + math.sin(high) * tilt)
         dips.append(abs(dip_of(edge)[0] - dip))
         poles.append(math.degrees(high))
-    return max(dips), max(poles)
+        strikes.append(abs(((dip_of(edge)[1] or 0.0) - (direction or 0.0) + 90.0) % 180.0 - 90.0))
+    return max(dips), max(poles), None if level else max(strikes)
 
 
 def _tilts(normal: Vectors) -> tuple[Vectors, Vectors]:
