@@ -120,13 +120,19 @@ def test_a_wall_sheet_says_which_scale_would_fill_it_where_the_log_fixes_a_small
     walk = (
         "notation 1\ntraverse Wall\nbearings true\n{}at 1\nto 2 080 100m\nto 3 200 100m\nclose 1 320 100m\n"
     )
-    said = []
+    said, printed = [], []
     for line in ("sheet scale 1:2500 paper A1\n", "sheet paper A1\n"):
         found = compile_text(walk.format(line))
         drawn = compose(
             map_ground(found.trav), found.diagnostics, template=read_template("wall").value, mark="a"
         )
         said.append([one.message for one in drawn.diagnostics if one.code == "scale-of-log"])
+        printed.append(
+            [one.text for one in texts(drawn.value.pages[0]) if "Scale fixed by the log" in one.text]
+        )
     assert len(said[0]) == 1
     assert "would fill A1" in said[0][0]
-    assert said[1] == []
+    larger = re.search(r"1:\d+ would", said[0][0])
+    assert len(printed[0]) == 1
+    assert larger.group() in printed[0][0]
+    assert said[1] == printed[1] == []

@@ -426,8 +426,17 @@ class Composer:
             placing=placing,
             tiles=() if settled is None or settled.framing is None else self._tiles(paper, settled.scale),
             strips=strips,
+            larger=None if layout is None else self._larger(layout),
             said=(*said, *self._lowered(strips)),
         )
+
+    def _larger(self, layout: Layout) -> int | None:
+        """The scale on paper that would fill a sheet to hang up, where that of the log leaves it empty."""
+        asked = self.log.heading.sheet.scale
+        if asked is None or self.look.grown == 1.0 or layout.scale != as_drawn(asked):
+            return None
+        largest = on_paper(self._lay_out((layout.paper,), fixed=False).scale)
+        return largest if largest < asked else None
 
     def _lowered(self, strips: Sequence[StripHeights | None]) -> Iterator[Diagnostic]:
         """Sections that are not as high as was asked for, or not even so in their frames."""
@@ -558,7 +567,7 @@ class Composer:
             over=(*over, *index),
             register=self._margins(self.one.paper),
             beneath=None if self.beneath is None else self.beneath[0],
-            elsewhere=self._sections_elsewhere(),
+            elsewhere=" ".join(filter(None, (self._kept_scale(), self._sections_elsewhere()))),
         )
         self.square = self.square.also(drawing.square)
         # What the index of maps has no room for stands on those maps, which say themselves what they leave off.
@@ -566,6 +575,12 @@ class Composer:
         above = ((Layer.GRID, over), (Layer.INDEX, off_words(index, texts_in(drawing.items))))
         groups = [Group(items=tuple(items), layer=layer) for layer, items in above if items]
         return replace(drawing, items=(*drawing.items, *groups))
+
+    def _kept_scale(self) -> str:
+        """`Scale fixed by the log: 1:500 would fit A0.`; empty where the map is as large as its paper allows."""
+        if self.one.larger is None:
+            return ""
+        return f"Scale fixed by the log: 1:{number(self.one.larger)} would fit {self.one.paper.name}."
 
     def _sections_elsewhere(self) -> str:
         """`Section B–B′: sheet 2.`; empty where sheet 1 has them all."""
@@ -794,18 +809,16 @@ class Composer:
                 f"{layout.paper.name}{beside}",
                 self._roomier(layout.paper, by=layout.scale / as_drawn(asked.scale), alone=bool(alone)),
             )
-        elif asked.scale is not None and self.look.grown > 1.0 and self.kind == "key":
-            largest = on_paper(self._lay_out((layout.paper,), fixed=False).scale)
-            if largest < asked.scale:
-                self.said.append(
-                    warning(
-                        "scale-of-log",
-                        f"the map keeps the scale of the log, 1:{number(asked.scale)}; 1:{number(largest)} would fill"
-                        f" {layout.paper.name}",
-                        asked.span,
-                        "leave out `scale` for a sheet to hang up",
-                    )
+        elif self.one.larger is not None and asked.scale is not None and self.kind == "key":
+            self.said.append(
+                warning(
+                    "scale-of-log",
+                    f"the map keeps the scale of the log, 1:{number(asked.scale)}; 1:{number(self.one.larger)} would"
+                    f" fill {layout.paper.name}",
+                    asked.span,
+                    "leave out `scale` for a sheet to hang up",
                 )
+            )
         elif not layout.framing.fits:
             self.said.append(
                 warning(

@@ -24,6 +24,8 @@ class SheetOne:
     """Maps after sheet 1; none where one sheet holds the walk."""
     strips: tuple[StripHeights | None, ...]
     """Of each section in order; None where no height was measured, or nothing is drawn."""
+    larger: int | None
+    """Largest round scale on paper at which the walk fits a sheet to hang up, where the log fixes a smaller one."""
     said: tuple[Diagnostic, ...]
     """Of the paper."""
 

@@ -113,7 +113,7 @@ def map_panel(
     """The map inside its neat line, and the coordinates along it; `framing` where the layout has laid the window.
 
     `name` is what messages call it. Labels keep off what will be drawn `over` it. Register crosses keep within
-    `register`. `elsewhere` tells where sections stand that it has the lines of. On a film, figures and letters keep off the words and signs that stand `beneath` it, which has all names and things.
+    `register`. `elsewhere` tells where sections stand that it has the lines of, or that its scale is kept small. On a film, figures and letters keep off the words and signs that stand `beneath` it, which has all names and things.
     """
     framing = framing or frame_map(trav, box=box, scale=scale)
     drawn = _Map(trav, framing, styles, name, register, beneath)

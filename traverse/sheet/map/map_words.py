@@ -20,6 +20,7 @@ from traverse.sheet.map.on_page import frame_of
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.growing import shapes_of
 from traverse.sheet.paper.labels import Taken, boxes_at, label, text_size
+from traverse.sheet.paper.look import look_in_force
 from traverse.sheet.paper.page import Box, Face, Point, Text
 from traverse.sheet.paper.style import LARGE, SMALL, TITLE
 from traverse.sheet.paper.window import NOTE_MM, Window
@@ -78,7 +79,9 @@ def note_mm(trav: Traverse) -> float:
     band = None if trav.ground.map is None else trav.ground.map.band
     square |= band is not None and any(not one.course_known for one in band.crossed)
     sighted = any(one.kind is PlaceKind.SIGHTED for one in trav.survey.places.values())
-    told = square or trav.survey.aside or trav.survey.apart or sighted
+    # Of a sheet to hang up it tells which scale would fill it, where the log fixes one.
+    fixed = look_in_force().grown > 1.0 and trav.log.heading.sheet.scale is not None
+    told = square or trav.survey.aside or trav.survey.apart or sighted or fixed
     room = trav.ground.width.asked and shown <= _FEW and not told
     return 0.0 if room else NOTE_MM
 
