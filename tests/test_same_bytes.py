@@ -94,7 +94,8 @@ print(json.dumps(found))
 @pytest.fixture(scope="module")
 def digests(tmp_path_factory):
     folder = tmp_path_factory.mktemp("hard")
-    paths = [str(path) for path in sorted((ROOT / "samples").glob("*/*.trav"))]
+    # The other samples are drawn under each kernel by `.ci/kernels`.
+    paths = [str(ROOT / "samples" / "copperjar-wash" / "copperjar-wash.trav")]
     for name, text in HARD.items():
         (folder / f"{name}.trav").write_text(text, encoding="utf-8")
         paths.append(str(folder / f"{name}.trav"))
@@ -117,7 +118,7 @@ def digests(tmp_path_factory):
 
 def test_every_kernel_writes_the_same_bytes(digests):
     first, *others = digests
-    assert len(digests[first]) == 2 * (len(HARD) + 3)
+    assert len(digests[first]) == 2 * (len(HARD) + 1)
     for other in others:
         differ = [what for what, digest in digests[first].items() if digest != digests[other][what]]
         assert differ == [], f"{first} and {other}"

@@ -2,7 +2,7 @@
 
 import random
 import re
-from functools import cache
+from functools import cache, lru_cache
 from math import radians, sin
 from pathlib import Path
 
@@ -114,7 +114,13 @@ def joined(seed, *, names=tuple(SLIPS), ties=("5", "9", "13")):
 
 
 def compiled_camp(files):
-    """A camp from its files by name, through the chain."""
+    """A camp from its files by name, through the chain; once for all tests of one."""
+    return _compiled_camp(tuple(sorted(files.items())))
+
+
+@lru_cache(maxsize=16)
+def _compiled_camp(texts):
+    files = dict(texts)
 
     def load(path):
         if path not in files:

@@ -87,7 +87,7 @@ def test_pages_of_another_run_are_not_left_among_those_to_hand_back(hunt):
     assert not (hunt / "back" / "P1-feedback.pdf").exists()
 
 
-@pytest.mark.parametrize(("ground", "copies"), some([*product((VALLEY, WASH), (9, 20))], 2))
+@pytest.mark.parametrize(("ground", "copies"), some([*product((VALLEY, WASH), (9, 20))], 4))
 def test_the_comparison_names_what_the_exercise_hid_and_nothing_else(ground, copies, tmp_path):
     """Each kind of slip at its line."""
     (tmp_path / "key.trav").write_text(ground, "utf-8")

@@ -3,6 +3,7 @@
 import json
 import os
 import re
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -18,16 +19,15 @@ ROOT = Path(__file__).parents[2]
 DRIVER = f'"{sys.executable}" -m traverse diff'
 
 
-@pytest.fixture
-def git(tmp_path, monkeypatch):
-    """A repository with two commits of a log in a folder, and what runs git in it."""
-    monkeypatch.chdir(tmp_path)
+def within(folder, patch):
+    """What runs git in a folder, as nobody has set it up."""
+    patch.chdir(folder)
     for name in list(os.environ):
         if name.startswith("GIT_"):
-            monkeypatch.delenv(name)
-    monkeypatch.setenv("HOME", str(tmp_path))
-    monkeypatch.setenv("GIT_CONFIG_NOSYSTEM", "1")
-    monkeypatch.setenv("PYTHONPATH", str(ROOT))
+            patch.delenv(name)
+    patch.setenv("HOME", str(folder))
+    patch.setenv("GIT_CONFIG_NOSYSTEM", "1")
+    patch.setenv("PYTHONPATH", str(ROOT))
 
     def run(*arguments, status=0, **variables):
         done = subprocess.run(
@@ -36,10 +36,30 @@ def git(tmp_path, monkeypatch):
         assert done.returncode == status, done.stderr
         return done.stdout
 
+    return run
+
+
+@pytest.fixture(scope="module")
+def repository(tmp_path_factory):
+    """Two commits of a log in a folder; each test has a copy."""
+    folder = tmp_path_factory.mktemp("repository")
+    with pytest.MonkeyPatch.context() as patch:
+        committed(within(folder, patch), folder)
+    return folder
+
+
+@pytest.fixture
+def git(repository, tmp_path, monkeypatch):
+    """A repository with two commits of a log in a folder, and what runs git in it."""
+    shutil.copytree(repository, tmp_path, symlinks=True, dirs_exist_ok=True)
+    return within(tmp_path, monkeypatch)
+
+
+def committed(run, folder):
     run("init", "-q", "--initial-branch=home")
     run("config", "user.name", "Mara Olsen")
     run("config", "user.email", "mara@example.org")
-    day = tmp_path / "days" / "day 1.trav"
+    day = folder / "days" / "day 1.trav"
     day.parent.mkdir()
     head = LOG.replace("declination 4.7 E, 2026, map margin\n", "use camp.trav\n")
     day.write_text(head, encoding="utf-8")
@@ -50,7 +70,6 @@ def git(tmp_path, monkeypatch):
     day.write_text(head.replace("322/30", "322/40"), encoding="utf-8")
     camp.write_text("notation 1\ndeclination 6.7 E, 2026, map margin\n", encoding="utf-8")
     run("commit", "-qam", "Read again")
-    return run
 
 
 def driven(git):

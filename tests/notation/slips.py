@@ -8,6 +8,7 @@ from __future__ import annotations
 import random
 import sys
 from collections.abc import Iterator
+from functools import cache
 from itertools import pairwise
 from pathlib import Path
 from typing import NamedTuple
@@ -94,6 +95,7 @@ def slips(count: int) -> list[Slip]:
     return out[:count]
 
 
+@cache
 def said_of(slip: Slip) -> list[Diagnostic]:
     """Errors and warnings that the slip brings."""
     outcome = read_log(Source(name=slip.log, text=slip.text), load=lambda path: b"")

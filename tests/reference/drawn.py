@@ -82,6 +82,8 @@ _SOME = {
     ),
     "cases": (Sheet("key", "field", _LYING), Sheet("blank", "field", _LYING)),
 }
+_IN_TURN = {"samples": 3, "logs": 2, "cases": 2}
+"""Of so many sheets of a log the tests of every day draw one, the next log of its folder the next."""
 _GIVEN = {"blank": USUAL, "blank-nothing-given": (), "blank-all-given": PARTS}
 
 
@@ -95,18 +97,29 @@ def logs(only: Iterable[str] = ()) -> list[Path]:
     return [path for name, path in found if not wanted or name in wanted or path.stem in wanted]
 
 
-def texts(path: Path) -> Iterator[tuple[str, str]]:
-    """Name and text of each page and export of one log; nothing of a log that has errors."""
+def sheets_of(path: Path) -> tuple[Sheet, ...]:
+    """Every way in which a log is drawn."""
+    return _SOME[_folder(path)] + (_SIGNS if path.stem == _SIGNS_OF else ())
+
+
+def sheets_in_turn(path: Path) -> tuple[Sheet, ...]:
+    """Those of every day: among the logs of a folder each way comes up, and of each log some."""
+    folder = _folder(path)
+    step = _IN_TURN[folder]
+    return sheets_of(path)[logs([folder]).index(path) % step :: step]
+
+
+def texts(path: Path, sheets: tuple[Sheet, ...] | None = None) -> Iterator[tuple[str, str]]:
+    """Name and text of each page and export of one log, drawn in every way or in some; nothing of a log that has errors."""
     compiled = once.compiled(path)
     if compiled.survey is None or compiled.geology is None:
         return
-    name, folder = path.stem, _folder(path)
+    name = path.stem
     exported = write_json(compiled.log, compiled.trav, compiled.diagnostics)
     yield f"{name} json", exported.decode()
-    sheets = _SOME[folder] + (_SIGNS if name == _SIGNS_OF else ())
     # Once for all its sheets: the ground does not hang on the paper.
     laid = once.laid(path)
-    for sheet in sheets:
+    for sheet in sheets_of(path) if sheets is None else sheets:
         document, said = _composed(compiled, laid, sheet)
         yield from _pages(f"{name} {sheet.name}", document, said)
     # After the sheets: these two are drawn in the type and with the signs of the sheet before.

@@ -28,6 +28,8 @@ ALONG = ("many-units", "unconformity")
 """Sections that their logs carry along strike."""
 WITH_LITTLE_ROOM = ("ternel-point", "oskerra-valley", "plunging-fold", "with-fixes")
 """Films whose words stand in a narrow column, run on, or on lines of their handout."""
+USUAL = {*ALONG, *WITH_LITTLE_ROOM, "copperjar-wash", "no-units"}
+"""Those that tests of one thing draw."""
 SQUARE = "(the stations of the exercise sheet|stations) square"
 """What a film says of the stations of a section, in full or where it has little room."""
 WITHIN_MM = 0.05
@@ -54,7 +56,7 @@ def points(page, name):
     return np.array(found).reshape(-1, 2)
 
 
-@pytest.mark.parametrize("name", some(sorted(PATHS.keys() - {"nothing-but-a-stop"}), 3))
+@pytest.mark.parametrize("name", some(sorted(PATHS.keys() - {"nothing-but-a-stop"}), USUAL))
 def test_signs_of_the_film_lie_on_those_of_the_key(name):
     """Attitudes of the map, and ticks and contacts of the section, of every log that has a leg."""
     assert compiled(name).survey.legs
@@ -178,7 +180,7 @@ def test_no_words_of_the_film_stand_in_the_window_of_a_map_or_on_a_section(name)
             assert not any(shape_of_text(one).intersects(box) for box in windows), one.text
 
 
-@pytest.mark.parametrize("name", some(sorted(PATHS), 2))
+@pytest.mark.parametrize("name", some(sorted(PATHS), USUAL))
 def test_words_of_a_film_stand_in_one_block_or_on_words_of_its_handout(name):
     """A sentence by itself would seem to answer what it stands beside."""
     _, blank, film = drawn(name)

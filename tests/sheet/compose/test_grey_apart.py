@@ -10,6 +10,7 @@ from tests import once
 from tests.reference.drawn import logs
 from tests.sheet.compose.test_copier import DPI, copied
 from tests.sheet.pages import flat
+from tests.thorough import some
 from traverse.output.pdf import write_pdf
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.page import Box, Page, Path, Tile, rectangle
@@ -70,7 +71,7 @@ def apart(one, other):
     return abs(swatch(one).mean() - swatch(other).mean()) >= TONE or likeness(one, other) < ALIKE
 
 
-@pytest.mark.parametrize("name", PATHS)
+@pytest.mark.parametrize("name", some(PATHS, 2))
 def test_units_that_meet_differ_in_two_of_three(name):
     """Kind of drawing, spacing, grey; and the second copy still tells them apart."""
     trav, fills = grey(name)
@@ -82,7 +83,7 @@ def test_units_that_meet_differ_in_two_of_three(name):
             assert apart(first, second), (one, first, other, second, likeness(first, second))
 
 
-@pytest.mark.parametrize("name", PATHS)
+@pytest.mark.parametrize("name", some(PATHS, 2))
 def test_no_unit_has_what_stands_for_another_rock(name):
     """A conglomerate is not printed as level strokes because another unit has the pebbles."""
     trav, fills = grey(name)

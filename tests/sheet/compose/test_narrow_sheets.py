@@ -10,6 +10,7 @@ from tests import once
 from tests.reference.drawn import logs
 from tests.sheet.fixture_sheet import compiled, sheet
 from tests.sheet.pages import assert_inside, box, flat, overlaps, words
+from tests.thorough import each
 from traverse.compile import blank_ground, map_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
@@ -215,8 +216,10 @@ def test_the_band_of_a_projected_trace_has_its_row():
     assert math.isfinite(SIGNS["projected band"].reach)
 
 
-@pytest.mark.parametrize("landscape", [True, False])
-@pytest.mark.parametrize("name", ["intrusive-bodies", "many-units", "unconformity", "oskerra-valley"])
+@pytest.mark.parametrize(
+    ("name", "landscape"),
+    each(["intrusive-bodies", "many-units", "unconformity", "oskerra-valley"], [True, False]),
+)
 def test_letters_on_a_small_map_have_the_names_of_their_units_beside_them(name, landscape):
     """On A5 too, where ages, signs and words on structure give way first."""
     (path,) = logs([name])

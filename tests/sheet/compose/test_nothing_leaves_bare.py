@@ -6,6 +6,7 @@ import io
 import re
 from dataclasses import replace
 from functools import cache
+from itertools import product
 from pathlib import Path
 
 import pikepdf
@@ -44,6 +45,8 @@ TEMPLATES = ("field", "wall", "insert", "section", "table", "signs", EXAMPLE)
 WAYS = each(LOGS, TEMPLATES)
 CARRIED = ("field", "insert", EXAMPLE)
 """Templates whose sheets go out with a party: they have lines to fill in where the log says nothing of an emergency."""
+USUALLY_CARRIED = [*((name, "field") for name in LOGS), *(("ternel-point", one) for one in CARRIED[1:])]
+"""Each log on the template that other tests draw it on, and one of them on each."""
 EMERGENCY = "emergency call 0000 11 22, then mountain rescue\nemergency meet the sluice below the mill\n"
 HAZARDS = "\n".join(
     f"  hazard place {n}: loose blocks over the path, and an old shaft beside it" for n in range(40)
@@ -115,7 +118,7 @@ def test_every_page_of_every_sheet_carries_its_cautions(name, template):
             assert missing(page, compiled(name).trav, blank=kind == "blank") == [], (kind, number)
 
 
-@pytest.mark.parametrize(("name", "template"), each(LOGS, CARRIED))
+@pytest.mark.parametrize(("name", "template"), some(product(LOGS, CARRIED), USUALLY_CARRIED))
 def test_what_is_carried_has_whom_to_call_and_when_to_turn_back(name, template):
     """Printed, or as lines to fill in before going out; on the handout too."""
     for kind in KINDS:
@@ -161,12 +164,12 @@ def test_an_overlay_carries_them_on_its_film(name):
         assert missing(page, found.trav) == []
 
 
-@pytest.mark.parametrize("paper", ["A3 landscape", "A5 portrait", "Letter portrait", "A0"])
-def test_papers_of_other_sizes_carry_them_whole(paper):
-    for kind in KINDS:
-        found = document("oskerra-valley", kind, "field", line=f"sheet paper {paper}")
-        for page in found.pages:
-            assert missing(page, compiled("oskerra-valley").trav, blank=kind == "blank") == []
+@pytest.mark.parametrize(
+    ("paper", "kind"), each(["A3 landscape", "A5 portrait", "Letter portrait", "A0"], KINDS)
+)
+def test_papers_of_other_sizes_carry_them_whole(paper, kind):
+    for page in document("oskerra-valley", kind, "field", line=f"sheet paper {paper}").pages:
+        assert missing(page, compiled("oskerra-valley").trav, blank=kind == "blank") == []
 
 
 def test_every_map_of_several_carries_them():

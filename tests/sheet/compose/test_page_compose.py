@@ -173,8 +173,7 @@ def test_every_page_carries_mark_number_and_the_stamp_of_a_loop_that_fails():
 
 def test_cautions_stand_on_sheet_1_whatever_the_log():
     for name in ("header only", "sixty units", "legs without readings"):
-        document, _ = sheet(compiled(POOR[name]))
-        words = " ".join(texts(document.pages[0].items))
+        words = " ".join(texts(poor_sheet(name).pages[0].items))
         assert "Not a land survey" in words
         assert "local rules" in words
 

@@ -49,8 +49,8 @@ WAYS = [
 ]  # fmt: skip
 USUAL = [
     ("oskerra-valley", "field", "A4"),
-    ("copperjar-wash", "field", "A5"),
-    ("copperjar-wash", "field", "Letter portrait"),
+    ("ternel-point", "field", "A5"),
+    ("ternel-point", "field", "Letter portrait"),
     ("ternel-point", "field", "A3"),
     ("ternel-point", "field", "A4 portrait"),
     ("copperjar-wash", "insert", None),

@@ -29,14 +29,14 @@ LOGS = {**SAMPLES, **{one.stem: one for one in sorted(ROOT.glob("tests/reference
 
 
 @cache
-def made(name, *, sheet_line=None, report=False):
+def made(name, *, sheet_line=None, report=False, template="field"):
     text = None
     if sheet_line is not None:
         lines = [line for line in LOGS[name].read_text("utf-8").splitlines() if not line.startswith("sheet ")]
         text = "\n".join([*lines, sheet_line, ""])
     found = once.compiled(LOGS[name], text)
     assert not found.failed
-    return found, sheet(found, report=report)[0] if report else once.drawn(LOGS[name], text=text)
+    return found, sheet(found, report=report)[0] if report else once.drawn(LOGS[name], "key", template, text)
 
 
 def said(page):
@@ -124,7 +124,7 @@ def test_the_foot_line_begins_under_the_map_beside_a_column(paper, aligned):
             # The largest of them is turned the way that suits it, and has room on A3.
             if name != "oskerra-valley" or line in {"A4", "A3"}
         ],
-        2,
+        4,
     ),
 )
 def test_blank_key_and_grey_sheet_lie_on_each_other(name, line):
@@ -199,7 +199,13 @@ def test_no_figure_of_a_station_is_cut_on_narrow_paper(name, paper):
             assert f"{round(value):,}".replace(",", " ") in printed
 
 
-@pytest.mark.parametrize("name", ["loop-that-fails", "local-attraction", "ternel-point", "oskerra-valley"])
+@pytest.mark.parametrize(
+    "name",
+    some(
+        ["loop-that-fails", "local-attraction", "ternel-point", "oskerra-valley"],
+        ["loop-that-fails", "local-attraction", "ternel-point"],
+    ),
+)
 def test_a_sheet_for_the_wall_has_its_report_beside_or_under_its_tables(name):
     """Half of a page of that size would stay white, and nobody hangs up a second one."""
     _, document = made(name, sheet_line="sheet paper A0", report=True)
@@ -253,10 +259,7 @@ def test_what_finds_no_room_on_small_sheets_stands_once_each_on_later_ones():
 )
 def test_paper_to_hang_up_has_all_sections_under_its_map(name, template):
     """A second sheet of A0 for one strip is paper nobody hangs up."""
-    found, _ = made(name, sheet_line="sheet paper A0")
-    document = compose(
-        map_ground(found.trav), found.diagnostics, template=read_template(template).value, mark="abc123"
-    ).value
+    found, document = made(name, sheet_line="sheet paper A0", template=template)
     assert len(found.trav.geology.sections) == 2
     (page,) = document.pages
     captions = [words for words in said(page) if words.startswith("Section 1:")]
@@ -288,7 +291,11 @@ def test_a_low_section_shows_its_ground_and_counts_what_lies_too_high_above_it(t
 
 
 @pytest.mark.parametrize(
-    ("name", "paper", "most"), [("many-units", "A4", 3), ("many-units", "Letter", 3), ("many-units", "A5", 6)]
+    ("name", "paper", "most"),
+    some(
+        [("many-units", "A4", 3), ("many-units", "A5", 6), ("many-units", "Letter", 3)],
+        [("many-units", "A4", 3), ("many-units", "A5", 6)],
+    ),
 )
 def test_what_sheet_1_has_no_room_for_stands_under_closer_tables(name, paper, most):
     """Structure alone had a page of its own; 45 stations in four loops, nine units."""

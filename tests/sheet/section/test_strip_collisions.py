@@ -8,6 +8,7 @@ from shapely import LineString, Polygon
 from shapely import box as rectangle
 
 from tests.sheet.pages import box, overlaps
+from tests.thorough import some
 from traverse.command.files import LogFiles
 from traverse.compile import compile_log, map_ground, section_ground
 from traverse.sheet.compose.alone import section_document
@@ -84,7 +85,7 @@ def test_on_the_samples_no_line_strikes_a_word_and_no_word_another(path):
         assert struck(items) == []
 
 
-@pytest.mark.parametrize("times", [1, 2])
+@pytest.mark.parametrize("times", some([2, 1], 2))
 def test_lines_every_way_through_a_fold_hardly_strike_a_word(times):
     """Six sections with some fifteen figures and letters each: one word in twenty may have to stand on a line."""
     words, hit = 0, 0
