@@ -33,6 +33,7 @@ _METRIC = (
     3000,
     4000,
     5000,
+    6000,
     7500,
     10_000,
     15_000,
@@ -72,8 +73,8 @@ def round_scales(*, feet: bool) -> Iterator[int]:
     """Scales to draw at that are round on paper, from the largest down, without end.
 
     >>> from itertools import islice
-    >>> list(islice(round_scales(feet=False), 21))
-    [100, 200, 250, 300, 400, 500, 750, 1000, 1500, 2000, 2500, 3000, 4000, 5000, 7500, 10000, 15000, 20000, 25000, 30000, 40000]
+    >>> list(islice(round_scales(feet=False), 22))
+    [100, 200, 250, 300, 400, 500, 750, 1000, 1500, 2000, 2500, 3000, 4000, 5000, 6000, 7500, 10000, 15000, 20000, 25000, 30000, 40000]
     """
     yield from map(as_drawn, _FEET if feet else _METRIC)
     for power in count(4):
