@@ -147,3 +147,17 @@ def test_a_place_that_lies_0_m_off_is_not_asked_about(compile_text, off_m, asked
     rows += [f"at {at}\ncontact Bb/Aa certain" for at in range(1, len(where) + 1)]
     found = compile_text("\n".join([HEAD, *rows]) + "\n").diagnostics
     assert any(one.code == "off-its-plane" for one in found) is asked
+
+
+@pytest.mark.parametrize(("dip", "carried"), [(4, True), (16, False)])
+def test_a_level_plane_round_a_dome_stands_for_no_contact(compile_text, dip, carried):
+    """Four places at one height, beds beside each that dip away from the middle: the plane is level, and no bed is."""
+    lines = [HEAD]
+    for index, (east, north, way) in enumerate(
+        [(100, 0, 90), (0, 100, 0), (-100, 0, 270), (0, -100, 180)], 1
+    ):
+        lines.append(f"control {index} {east + 1000} E {north + 1000} N 500 m ±2")
+        lines += [f"at {index}", f"bed {(way - 90) % 360:03d}/{dip:02d}", "contact Bb/Aa certain"]
+    (plane,) = compile_text("\n".join(lines) + "\n").geology.planes
+    assert plane.dip_deg < 1.0
+    assert plane.carried is carried

@@ -191,6 +191,7 @@ def _record(
 def _beside_agree(plane: ContactPlane, places: list[PlacedContact], beds: Sequence[PlaneAttitude]) -> bool:
     """Whether the beds nearest to the places of a contact lie as its plane does; an unconformity needs not."""
     assert plane.dip_deg is not None
+    assert plane.sd_pole_deg is not None
     if not beds or any(contact.kind is not ContactKind.CONTACT for contact in places):
         return True
     normal = pole(plane.dip_deg, dip_direction_deg=(plane.strike_deg or 0.0) + 90.0)
@@ -198,7 +199,12 @@ def _beside_agree(plane: ContactPlane, places: list[PlacedContact], beds: Sequen
     for contact in places:
         away = np.hypot(*(where - (contact.place.east_m, contact.place.north_m)).T)
         near = first_least(away)
-        if away[near] <= REACH_BED_M and pole_angle(bed_pole(beds[near])[0], normal) > ALIKE_DEG:
+        if away[near] > REACH_BED_M:
+            continue
+        lies, sd_deg = bed_pole(beds[near])
+        # Round a dome a plane that is level goes through the places of a contact, and no bed beside one lies so.
+        open_deg = min(ALIKE_DEG, SURE_SD * math.hypot(sd_deg, plane.sd_pole_deg))
+        if pole_angle(lies, normal) > open_deg:
             return False
     return True
 
