@@ -195,8 +195,9 @@ def test_it_is_said_on_the_sheet_and_the_ground_is_drawn(compile_text, case):
     told = said(" ".join(words(page.items) for page in document.pages))
     # Where the line under the section is too short for it, the advice stands with the report alone.
     assert said(sentence.partition(": ")[0]).rstrip(".") in told
-    whole = sheet_of(compiled, report=True)
-    assert said(sentence).rstrip(".") in said(" ".join(words(page.items) for page in whole.pages))
+    if said(sentence).rstrip(".") not in told:
+        whole = sheet_of(compiled, report=True)
+        assert said(sentence).rstrip(".") in said(" ".join(words(page.items) for page in whole.pages))
     first = paths(document.pages[0].items)
     ground = PENS["level unknown" if case == "no heights" else "ground profile"]
     assert any(one.pen == ground for one in first)
