@@ -333,6 +333,12 @@ def test_a_loop_on_half_the_paper_takes_no_more_of_it(name, paper, most):
         assert "age; true thickness" in {one for page in document.pages[1:] for one in said(page)}
 
 
+def test_blocks_on_a_later_page_stand_side_by_side_while_columns_are_free():
+    """Units, signs and closure stood below each other, two thirds of the page empty."""
+    last = made("plateau", sheet_line="sheet paper A5")[1].pages[-1]
+    assert at(last, "Units, youngest first")[1] == pytest.approx(at(last, "Signs on this sheet")[1])
+
+
 @pytest.mark.parametrize(("name", "most"), [("oskerra-valley", 2), ("many-units", 3)])
 def test_tables_to_complete_take_the_turn_and_the_rows_that_save_a_page(name, most):
     """Rows stay as high as ruled paper is (7 mm), and two of three contacts keep a row."""

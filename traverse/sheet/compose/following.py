@@ -64,9 +64,13 @@ def legend_pages(
     pages, at = Pages.of(frame, columns=count, gap=gap, heads=heads), FilledTo()
     for block in pieces(panels, pages.width, pages.room(at)):
         at = pages.put(block, pages.fitting(block.height, at))
-    if pages.count == 1 and lowest(pages.on(0)) >= frame.y - _HAIR_MM:
-        return made(pages)
     head = heads[0] if heads else Block(items=(), height=0.0)
+    if pages.count == 1 and lowest(pages.on(0)) >= frame.y - _HAIR_MM:
+        if at.column + 1 == count or len(panels) == 1:
+            return made(pages)
+        # Columns are left free: side by side, each block whole, they stand lower.
+        whole = [replace(one, part=None) for one in panels]
+        return made(_level(whole, frame, columns=count, gap=gap, head=head) or pages)
     level = (
         _level(forms, frame, columns=count, gap=gap, head=head)
         for forms in (panels, [_closer(one) for one in panels])
