@@ -31,8 +31,9 @@ from traverse.location.party_fits import (
     shared_with_others,
     undecided,
 )
-from traverse.location.records import Closure, LoopKind, PlaceKind, Survey, Suspect, WalkAside
+from traverse.location.records import Closure, Fit, LoopKind, PlaceKind, Survey, Suspect, WalkAside
 from traverse.log.items import Leg, Tie
+from traverse.log.readings import Bearing
 from traverse.log.records import Log, PartyLog
 from traverse.log.united import without_places
 from traverse.record import record
@@ -106,6 +107,11 @@ def part_parties(log: Log) -> JudgedParties:
     rest = without_ties(log_without(log, absent) if absent else log, sound.unused)
     rest = _without_points(rest, sound.points)
     judged = _together(sound, _weighed(rest, shaky))
+    for _ in log.parties:
+        hidden = _hidden(log, judged, shaky)
+        if hidden is None:
+            break
+        judged = hidden
     used = without_ties(log, judged.unused)
     hung = (shaky | alone.off_points - judged.undecided) - {one.party.file for one in judged.aside}
     points, said = _points_beside_slips(used, hung, judged.points)
@@ -128,6 +134,81 @@ def _alone(log: Log) -> dict[str, tuple[Network, tuple[Closing, ...]]]:
         network, _, _, closings = _closings(walks_of(log, [leg for leg in log.legs if leg.span.file == file]))
         found[file] = network, closings
     return found
+
+
+def _hidden(log: Log, judged: JudgedParties, shaky: AbstractSet[str]) -> JudgedParties | None:
+    """The same with one party more that does not fit, which nothing bears out: others with a slip hid it.
+
+    Each of those is laid as it is without its own slip: one turned or stretched as a whole as its fit says, one whose own
+    loop fails without the legs that the loop asks about. None where no usual cause explains how just one party lies then.
+    """
+    open_ties = [one for one in judged.unused if one.against and one.met is None]
+    away = {one.party.file for one in judged.aside} | judged.undecided
+    if not (open_ties or shaky or away):
+        return None
+    rest = _without_points(log, judged.points)
+    used = _closed(without_ties(rest, judged.unused), away | shaky)
+    borne_out = {file for one in _joint(used) if not one.fails for file in one.files}
+    shut = [one for one in judged.unused if one not in open_ties]
+    rest = without_ties(rest, shut)
+    loose = [one for one in log.parties if one.letters and one.file not in {*away, *shaky, *borne_out}]
+    fits = [(one, _behind(rest, one, judged, shaky, {other.file for other in loose})) for one in loose]
+    found = [
+        Misfit(party=party, fit=fit) for party, fit in fits if fit is not None and fit.usual and fit.whole
+    ]
+    if len(found) != 1 or _joining(rest, found):
+        return None
+    party = found[0].party
+    at = log.parties.index(party)
+    return replace(
+        judged,
+        aside=(*judged.aside, *found),
+        unused=tuple(one for one in judged.unused if one in shut or at not in _whose(log, one.tie)),
+        said=(*judged.said, _question(found[0], {}, joins=False)),
+    )
+
+
+def _behind(
+    log: Log, party: PartyLog, judged: JudgedParties, shaky: AbstractSet[str], loose: AbstractSet[str]
+) -> PartyFit | None:
+    """How a party lies on the others as they are without the slips that have been found in them.
+
+    Others that are as `loose` as it count only where it shares too little with the rest.
+    """
+    asked = {
+        span for file in shaky - {party.file}
+        for span in _asked_by_own_loops(walks_of(log, [leg for leg in log.legs if leg.span.file == file]))
+    }  # fmt: skip
+    turns = {
+        one.party.file: one.fit.fit for one in judged.aside
+        if one.fit is not None and one.fit.whole and one.fit.usual
+    }  # fmt: skip
+    absent = {one.party.file for one in judged.aside} - set(turns) | judged.undecided | {party.file}
+    own = walks_of(log, [leg for leg in log.legs if leg.span.file == party.file])
+    for without in (absent | loose, absent):
+        walked = [leg for leg in log.legs if leg.span not in asked and leg.span.file not in without]
+        legs = [_laid(leg, turns[leg.span.file]) if leg.span.file in turns else leg for leg in walked]
+        if not legs:
+            continue
+        others = survey_log(walks_of(log, legs)).value
+        shared = shared_with_others(log, party, others)
+        if len(shared) > 1:
+            return party_fit(own, party, others, shared, *_frame(log), log)
+    return None
+
+
+def _laid(leg: Leg, fit: Fit) -> Leg:
+    """A leg as it is without what its party's heading does to all of them alike."""
+
+    def turned(bearing: Bearing) -> Bearing:
+        return replace(bearing, azimuth_deg=(bearing.azimuth_deg - fit.rotation_deg) % 360.0)
+
+    return replace(
+        leg,
+        bearing=turned(leg.bearing),
+        back_bearing=None if leg.back_bearing is None else turned(leg.back_bearing),
+        distance=replace(leg.distance, value=leg.distance.value / fit.scale),
+    )
 
 
 def _together(first: JudgedParties, then: JudgedParties) -> JudgedParties:
@@ -293,7 +374,7 @@ def _parted(log: Log, shaky: AbstractSet[str]) -> JudgedParties:
     a single reading explains all.
     """
     closed = _closed(log, frozenset())
-    joint = _joint(closed)
+    first = joint = _joint(closed)
     if not any(one.fails for one in joint):
         return JudgedParties(log=log)
     out: list[str] = []
@@ -323,7 +404,13 @@ def _parted(log: Log, shaky: AbstractSet[str]) -> JudgedParties:
     if len(sound) < 2:
         return _undecided(log, {*out, *against} - {_KNOWN_POINTS})
     absent = {*out, *against, *(shaky if sound - shaky else ())}
-    return _judged(log, out, survey_log(log_without(log, absent)).value, shaky, against)
+    # What runs over another that nothing bears out may lie anywhere: it counts only where the rest is too little.
+    open_to_doubt = {file for one in first if one.fails for file in one.files} - sound - {_KNOWN_POINTS}
+    others = survey_log(log_without(log, absent | open_to_doubt)).value
+    parties = [one for one in log.parties if one.file in out and one.letters is not None]
+    if any(len(shared_with_others(log, one, others)) < 2 for one in parties):
+        others = survey_log(log_without(log, absent)).value
+    return _judged(log, out, others, shaky, against)
 
 
 def _joint(closed: Sequence[_Closed]) -> list[_Closed]:

@@ -67,3 +67,35 @@ def test_a_tie_that_is_not_used_turns_no_party_in_the_table(seed):
     for one, other in zip(sound.survey.fits, found.survey.fits, strict=True):
         assert (other.rotation_deg, other.scale) == pytest.approx((one.rotation_deg, one.scale), abs=1e-6)
         assert other.stations == one.stations
+
+
+TURNED_AND_STRETCHED = [
+    {"C": {"north": "true"}, "D": {"unit": "feet"}},
+    {"C": {"unit": "feet"}, "D": {"north": "true"}},
+]
+
+
+@pytest.mark.parametrize("seed", some(SEEDS, 1))
+@pytest.mark.parametrize("slips", TURNED_AND_STRETCHED)
+def test_a_party_that_does_not_fit_hides_no_second_one(seed, slips):
+    """Of the two places that D shares one is of a sound party, and the other of C, which has a wrong heading too."""
+    ground = Ground(seed)
+    logs = {one: ground.walk((seed, one), **slips.get(one, {})) for one in "ABCD"}
+    logs = {one: text.replace("distances feet", "distances metres") for one, text in logs.items()}
+    ties = [
+        ("A-1", "B-1"),
+        ("A-4", "B-4"),
+        ("A-8", "B-8"),
+        ("A-2", "C-2"),
+        ("B-6", "C-6"),
+        ("A-5", "D-5"),
+        ("C-9", "D-9"),
+    ]
+    found = joined(logs, ties)
+    told = [(one.span.file, one.span.line) for one in found.diagnostics if one.code == "party-differs"]
+    lines = {"north": "bearings", "unit": "distances"}
+    assert sorted(told) == [
+        (f"{one}.trav", line_of(logs[one], lines[next(iter(slips[one]))])) for one in "CD"
+    ]
+    assert not any(one.code == "tie-differs" for one in found.diagnostics)
+    assert all(name[0] in "AB" for name in found.survey.places)

@@ -376,3 +376,30 @@ def test_no_camp_file_stops_the_reader(seed):
     files = {"party-a.trav": "\n".join(a), "party-b.trav": "\n".join(b)}
     outcome = camp("\n".join([*head, *body, rng.choice(body)]), files)
     assert all(one.hints for one in outcome.diagnostics if one.severity is Severity.ERROR)
+
+
+def test_a_party_that_is_left_out_renames_no_control_that_it_shares():
+    """The camp file is right with it, and must stay so without it, or with an error in its log."""
+    other = B.replace("at 1\n", "control Cairn 412350 E 4289020 N ±4 640 m ±5 gps\n\nat Cairn\n", 1)
+    third = A.replace("at Cairn", "at 1").replace("control     Cairn", "control     Tor")
+    camp = """notation 1
+traverse Ilvane Valley, three parties
+grid EPSG:25833
+log  party-a.trav as A
+log  party-b.trav as B
+log  party-c.trav as C
+tie  Cairn to C-1
+"""
+    files = {"party-a.trav": A, "party-b.trav": other, "party-c.trav": third}
+    for logs, aside in (
+        (files, ()),
+        (files, ("party-a.trav",)),
+        ({**files, "party-a.trav": f"{A}to 4 999 3p\n"}, ()),
+    ):
+        found = read_log(
+            Source(name="camp.trav", text=camp),
+            load=lambda path, logs=logs: logs[path].encode(),
+            aside=frozenset(aside),
+        )
+        assert [one for one in found.diagnostics if one.code == "unknown-station"] == []
+        assert "Cairn" in found.value.log.stations

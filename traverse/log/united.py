@@ -167,12 +167,17 @@ def figures(control: Control) -> Figures:
 
 
 def shared_places(
-    own: Sequence[Control], taken: frozenset[str], logs: Sequence[OneLog], aside: Sequence[Control] = ()
+    own: Sequence[Control],
+    taken: frozenset[str],
+    logs: Sequence[OneLog],
+    aside: Sequence[Control] = (),
+    unread: Sequence[Control] = (),
 ) -> SharedPlaces:
     """Controls with the same name that agree within their errors, and landmarks of the same name, whose stations have letters.
 
     `own` are the controls of the log that brings the others in, `taken` names that stand for a place already, `aside` the
-    controls of logs that take no part: what figures they have of a point counts all the same. Of controls that do not
+    controls of logs that take no part: what figures they have of a point counts all the same. Those of logs with errors,
+    `unread`, count for nothing but the name: what is shared is called the same, whoever is left out. Of controls that do not
     agree those are one place that most logs bear out, or that the log's own `own` does.
     """
     shared = SharedPlaces()
@@ -196,7 +201,9 @@ def shared_places(
             first, *others = (fixes[group[0]][0] for group in groups)
             having = len(groups[0]) + sum(agree(first, one) for one in besides)
             shared.otherwise += [(first, other, having - 1) for other in others]
-        if len(joined) > 1 and (name in joined or name not in taken):
+        absent = [*besides, *(one for one in unread if one.name == name)]
+        with_absent = bool(groups) and any(agree(fixes[groups[0][0]][0], one) for one in absent)
+        if joined and (len(joined) > 1 or with_absent) and (name in joined or name not in taken):
             shared.names.update(dict.fromkeys(joined, name))
     return shared
 

@@ -131,6 +131,8 @@ class Camp:
         self._read = read
         self.brought: list[Brought] = []
         self._controls_aside: list[Control] = []
+        self._controls_unread: list[Control] = []
+        """Of logs that have errors."""
         self.left_out: set[str] = set()
         """Files of logs that have errors."""
         self._letters: dict[str, tuple[str, str, Span]] = {}
@@ -179,6 +181,7 @@ class Camp:
         if stopping:
             self._absent.update(full(name) for name in own)
             self.left_out |= {one.span.file for one in stopping if one.span is not None} | {path}
+            self._controls_unread += reading.log.controls if letters is not None else ()
             many = len(stopping)
             draft.say(
                 warning(
@@ -330,7 +333,8 @@ class Camp:
         logs = [OneLog(one.letters, one.log) for one in self.brought]
         members = frozenset().union(*(one.files for one in self.brought)) - {draft.file}
         own_controls = [one for one in draft.controls if one.span.file not in members]
-        shared = shared_places(own_controls, frozenset(draft.stations), logs, self._controls_aside)
+        aside, unread = self._controls_aside, self._controls_unread
+        shared = shared_places(own_controls, frozenset(draft.stations), logs, aside, unread)
         for first, other, more in shared.otherwise:
             self._other_figures(first, other, more)
         letters = self._units(logs)
