@@ -54,6 +54,8 @@ def test_the_page_has_the_size_of_its_paper_and_nothing_stands_in_the_margin(pap
         for one in texts(page):
             assert 9.0 <= one.at[0] <= page.width_mm - 9.0
             assert 9.0 <= one.at[1] <= page.height_mm - 9.0
+        # What a printer leaves white grows with nothing: the line at the foot stands upon it.
+        assert min(one.at[1] for one in texts(page)) < 12.0
 
 
 @pytest.mark.parametrize("paper", some(["A4", "A2", "A1", "A0"], ["A2", "A1", "A0"]))
