@@ -5,8 +5,12 @@ from pathlib import Path
 import pytest
 from shapely import LineString, Point
 
+from tests.invented.judge import compiled_walk
+from tests.invented.models import make
+from tests.invented.walker import walked
 from traverse.compile import compile_log, map_ground, section_ground
 from traverse.source import Source
+from traverse.structure.section.records import PointKind
 
 GAP = """notation 1
 bearings true
@@ -163,3 +167,13 @@ def test_the_trace_of_a_fold_ends_before_the_cover():
         for end in line:
             off = [min(Point(end).distance(leg) for leg in legs) for legs in (cover, slate)]
             assert off[1] < off[0] + 2.0
+
+
+def test_colour_ends_where_the_cover_was_met_though_its_base_comes_out_farther_on():
+    """The base of a gentle cover, off by little, comes out 170 m beyond its last place: what lies under it is unknown there."""
+    (cut,) = map_ground(compiled_walk(walked(make("cover", 13))).trav).ground.cuts
+    met = [point.distance_m for point in cut.section.points if point.kind is PointKind.UNCONFORMITY]
+    (base,) = (line for line in cut.section.construction.lines if line.kind is PointKind.UNCONFORMITY)
+    assert base.outcrops[0][0] > max(met) + 100.0
+    under = [fill.area.bounds[2] for fill in cut.fills if fill.unit == "Ee"]
+    assert max(under) < max(met) + 5.0

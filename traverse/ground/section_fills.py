@@ -134,7 +134,7 @@ class Parting:
                     if self.ranks.get(one.unit or "", lowest + 1) > lowest
                 )
                 if next(comes, None) != run.unit:
-                    border_m = run.end_m if sense > 0.0 else run.start_m
+                    border_m = self._border_met(run, sense)
                     found.setdefault(run.unit, []).append(
                         _Hidden(
                             border_m=border_m,
@@ -144,6 +144,21 @@ class Parting:
                         )
                     )
         return found
+
+    def _border_met(self, run: UnitRun, sense: float) -> float:
+        """Where a unit goes under a cover: no farther on than the last place at which one was seen on the other.
+
+        A gentle plane comes out of the ground far from there where it or the ground is off by little.
+        """
+        met = [
+            point.distance_m
+            for point in self.section.points
+            if point.kind is PointKind.UNCONFORMITY and point.contact and point.contact.older == run.unit
+        ]
+        inside = [at_m for at_m in met if run.start_m < at_m < run.end_m]
+        if not inside or len(inside) < len(met):
+            return run.end_m if sense > 0.0 else run.start_m
+        return max(inside) if sense > 0.0 else min(inside)
 
     def _dip_before(self, border_m: float, sense: float, lowest: int) -> float | None:
         """Dip of the bed nearest to where its unit goes under a cover, whose units rank up to `lowest`; of one before it, if any."""
