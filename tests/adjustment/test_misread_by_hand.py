@@ -209,7 +209,7 @@ def test_a_slip_of_slope_mends_the_height_of_a_circuit_that_has_one(flat, better
     none = np.zeros(2, dtype=np.bool_)
     loops = Loops(
         closings=(), steps=((), ()), misclosure_m=gap.reshape(2, 3), covariance_m2=np.array([np.eye(3)] * 2),
-        flat=np.array([flat, False]), climbs=~none, onto=None, failing=~none, q=np.zeros(2),
+        flat=np.array([flat, False]), climbs=~none, onto=None, failing=~none, in_height=none, q=np.zeros(2),
         likelihood=np.zeros(2), limits=(9.0, 7.0),
         together=Together(misclosure_m=gap, covariance_m2=np.eye(6), q=float(gap @ gap), freedom=6),
     )  # fmt: skip

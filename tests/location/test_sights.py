@@ -249,3 +249,15 @@ def test_a_walk_that_never_comes_to_its_control_is_warned_about():
     outcome = survey("control 9 5000 E 5000 N\nat 1\nto 2 090 100m\n")
     assert "control-unreached" in codes(outcome)
     assert outcome.value.frame.local
+
+
+def test_what_explains_a_height_is_told_with_the_gap_that_it_leaves_in_height():
+    """844 for 944: the walk climbs 46.2 m from 898, so that 944 leaves 0.2 m, and 808 for 898 leaves 10.2 m."""
+    outcome = survey(
+        "control 1 1000 E 1000 N 898 m ±4 gps\ncontrol 3 1600 E 1000 N 844 m ±4 gps\nprecision bearing 1, slope 1, tape 1%\n"
+        "at 1\nto 2 090 300m +4.4\nto 3 090 302.6m +4.4\n"
+    )
+    assert "heights-fail" in codes(outcome)
+    left = {(one.what, one.reading): one.misclosure_after_m for one in outcome.value.suspects}
+    assert left["control 3", "944 m"] == pytest.approx(0.2, abs=0.3)
+    assert left["control 1", "808 m"] == pytest.approx(9.8, abs=0.5)

@@ -13,9 +13,11 @@ from traverse.log.along_lost import check_along_lost
 from traverse.log.items import (
     Address,
     Apparent,
+    Certainty,
     Contact,
     Crossing,
     Elevation,
+    HowMet,
     Item,
     Leg,
     LegKind,
@@ -78,6 +80,8 @@ def check_log(log: Log, *, unread: frozenset[str] = frozenset()) -> tuple[Diagno
         *_pace_lengths(log),
         *_controls(log, unread),
         *_exact_fixes(log),
+        *_figures_of_a_grid(log, unread),
+        *_seen_under_cover(log),
         *_unit_order(log),
         *_units_of_places(log),
         *_overturned(log),
@@ -358,8 +362,17 @@ _RECEIVER = re.compile(r"\b(?:gps|gnss|receiver|phone|handheld|fix)\b", re.IGNOR
 
 def _exact_fixes(log: Log) -> Iterator[Diagnostic]:
     """Points by a receiver that are held as exact, where others of the log say how good they are."""
-    good = [one for one in log.controls if one.sd_plan_m is not None and _RECEIVER.search(one.source or "")]
+    fixes = [one for one in log.controls if _RECEIVER.search(one.source or "")]
+    good = [one for one in fixes if one.sd_plan_m is not None]
     if not good:
+        if len(fixes) > 1:
+            names = listed([one.name for one in fixes])
+            yield warning(
+                "control-exact",
+                f"how good {names} by {fixes[0].source} are no line says, and they are held as exact",
+                fixes[0].span,
+                "`±n m` before the source, with the error that the receiver showed",
+            )
         return
     for one in log.controls:
         if one.sd_plan_m is None and one.source is not None and _RECEIVER.search(one.source):
@@ -369,6 +382,46 @@ def _exact_fixes(log: Log) -> Iterator[Diagnostic]:
                 f"{good[0].span.line} says ±{log.lengths.said(good[0].sd_plan_m or 0.0)} of {good[0].name}",
                 one.span,
                 "`±n m` before the source, with the error that the receiver showed",
+            )
+
+
+_OF_A_GRID_M = 100_000.0
+"""Eastings and northings from which on nobody's own grid counts; common practice, no source."""
+
+
+def _figures_of_a_grid(log: Log, unread: frozenset[str]) -> Iterator[Diagnostic]:
+    """Known points in figures as only the grid of a map has, where no grid is named."""
+    if log.heading.epsg is not None or "GRID" in unread:
+        return
+    for one in log.controls:
+        if one.east_m is not None and min(abs(one.east_m), abs(one.north_m or 0.0)) >= _OF_A_GRID_M:
+            yield warning(
+                "grid-missing",
+                f"{one.name} has figures of a map's grid, and no line says of which: it is taken as a grid of your own, with "
+                "true north up it",
+                one.span,
+                "`grid EPSG:n` in the heading, as the map's margin or the receiver says",
+            )
+            return
+
+
+def _seen_under_cover(log: Log) -> Iterator[Diagnostic]:
+    """Contacts booked as seen in a stretch in which no rock is seen."""
+    for item in log.items:
+        if (
+            isinstance(item, Contact)
+            and item.address.covered
+            and item.certainty is Certainty.CERTAIN
+            and item.met is HowMet.CROSSED
+        ):
+            what = "the fault" if item.named is None else "/".join(item.named)
+            yield warning(
+                "certain-covered",
+                f"{what} is `certain`, which says that it was seen, and stands under `covered` (line {item.address.span.line}), "
+                "where no rock is seen",
+                item.span,
+                "`inferred` for `certain`; or `along DISTANCE` above it, where it was seen",
+                rests_on=[item.address.span],
             )
 
 

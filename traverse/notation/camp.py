@@ -61,7 +61,7 @@ _RULING: Final = re.compile(
     r"(.*?)[ \t]+([^\W_]{1,5})[ \t]+(\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4})(?:[ \t]+(.*))?$", re.DOTALL
 )
 _SUCH: Final = "such as `ruling A-7 bed 128/42 MO 2026-06-21 the other was a joint`"
-_OF_THE_WHOLE: Final = frozenset({"loose-piece", "no-grid", "start-unknown", "no-terrain"})
+_OF_THE_WHOLE: Final = frozenset({"loose-piece", "no-grid", "grid-missing", "start-unknown", "no-terrain"})
 """Messages that are judged when all logs are together, not of one by itself."""
 _PARTED: Final = "\0"
 """Between the number of a log and a name of it, until it is known whether others have the name."""
@@ -705,7 +705,11 @@ class Camp:
         """Of the checks of the whole, those that were not made of each log by itself."""
         members = frozenset().union(*(one.files for one in self.brought)) - {self._draft.file}
         for one in checks:
-            if one.span is None or one.span.file not in members or one.code in {"loose-piece", "no-grid"}:
+            if (
+                one.span is None
+                or one.span.file not in members
+                or one.code in {"loose-piece", "no-grid", "grid-missing"}
+            ):
                 yield one
 
 

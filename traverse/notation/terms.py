@@ -112,7 +112,11 @@ def azimuth(draft: Draft, text: str, span: Span, *, points: bool = False) -> flo
     value = angle(draft, text, span)
     if re.match(r"\d{3}(?!\d)", text) is None:
         short = re.match(r"\d{1,2}(?!\d)", text)
-        hint = f"write {text[: short.end()].zfill(3)}{text[short.end() :]}" if short else "000 to 360"
+        hint = "000 to 360"
+        if short is not None:
+            # A nought in front, or a hundred that was lost.
+            rest, lost = text[short.end() :], f"1{short[0].zfill(2)}"
+            hint = f"look at the page, and write {short[0].zfill(3)}{rest} or {lost}{rest}, all three figures"
         raise Mistake("three-figures", f"{shortened(text)}: an azimuth has three figures", span, hint)
     if value > 360.0:
         raise Mistake(

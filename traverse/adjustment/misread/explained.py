@@ -30,6 +30,7 @@ class Explained:
     rank: float
     """Twice the negative log-likelihood over all evidence, less that of the log as it stands."""
     misclosure_after_m: float
+    """In plan; in height where that alone fails."""
     q_after: float
 
 
@@ -88,7 +89,7 @@ class After:
     """How circuits would close, one element for each change that is tried."""
 
     q: Floats  # (n,)
-    distance_m: Floats  # (n,)
+    distance_m: Floats  # (n,) in plan; in height where that alone fails
     rank: Floats  # (n,) twice the negative log-likelihood, less what it was before
     better: Floats  # (n,) by how much the chi-square falls
     mends: Flags  # (n,) it closes as one in a hundred does; of a circuit that closes well: it is not spoilt
@@ -143,6 +144,7 @@ class Loops:
     climbs: Flags  # (n,) it comes back to a height, and slopes were read on the way
     onto: Floats | None  # (n, 3, 3) what of a misclosure is told; None where there are circuits alone
     failing: Flags  # (n,)
+    in_height: Flags  # (n,) it closes well in plan, and not in height
     q: Floats  # (n,) in plan and in height together
     likelihood: Floats  # (n,) twice the negative logarithm, but for a constant
     limits: tuple[float, float]
@@ -168,6 +170,13 @@ class Loops:
         if together is not None and together.fails and not failing.any():
             failing[:] = True
         climbs = np.array([bool(closing.q_up) for closing in closings], dtype=np.bool_)
+        in_height = np.array(
+            [
+                closing.q <= closing.limits.warn and (closing.q_up or 0.0) > closing.limits.warn_up
+                for closing in closings
+            ],
+            dtype=np.bool_,
+        )
         onto = None
         if checks:
             walked = [
@@ -183,6 +192,7 @@ class Loops:
             onto = np.concatenate((np.tile(np.eye(3), (len(closings), 1, 1)), [one.onto for one in checks]))
             flat = np.concatenate((flat, np.zeros(len(checks), dtype=np.bool_)))
             climbs = np.concatenate((climbs, np.zeros(len(checks), dtype=np.bool_)))
+            in_height = np.concatenate((in_height, np.zeros(len(checks), dtype=np.bool_)))
             off = chi_squares(misclosure[len(closings) :], usable(covariance[len(closings) :]))
             failing = np.concatenate((failing, off > PLAN_REFUSE))
         steps = (*(closing.circuit.steps for closing in closings), *(one.steps for one in checks))
@@ -197,6 +207,7 @@ class Loops:
             climbs=climbs,
             onto=onto,
             failing=failing,
+            in_height=in_height,
             q=chi_squares(misclosure, usable(covariance)),
             likelihood=_likelihood(misclosure, usable(covariance)),
             limits=limits(closings, 0.01),
@@ -218,7 +229,11 @@ class Loops:
         q_up = misclosure[:, 2] ** 2 / covariance[:, 2, 2]
         return After(
             q=q,
-            distance_m=np.hypot(misclosure[:, 0], misclosure[:, 1]),
+            distance_m=np.where(
+                self.in_height[circuit],
+                np.abs(misclosure[:, 2]),
+                np.hypot(misclosure[:, 0], misclosure[:, 1]),
+            ),
             rank=whole + np.linalg.slogdet(covariance)[1] - self.likelihood[circuit],
             better=self.q[circuit] - whole,
             mends=np.where(
