@@ -67,3 +67,24 @@ def test_what_is_not_on_sheet_1_is_counted_there_and_told_where():
         listed = set(re.findall(r"\bH(\d+), station", said(first)))
         assert int(left) + len(listed) == 45
         assert any("H45, station 46" in said(page) for page in rest)
+
+
+def test_whatever_gives_way_on_a_small_sheet_it_is_no_hazard():
+    beds = "Aa/75 Bb/71 Cc/71 Dd/69 Dd/29 Dd/32 Cc/27 Cc/33 Bb/27 Bb/29".split()
+    bearings = (None, 77, 90, 101, 103, 95, 81, 76, 85, 98)
+    walk = ""
+    for n, (unit, dip) in enumerate((one.split("/") for one in beds), start=1):
+        walk += f"to {n} {bearings[n - 1]:03} 40m +1\n" if n > 1 else ""
+        walk += "along 13m\n  contact Cc/Bb inferred\n" if n == 9 else ""
+        walk += f"at {n}\n"
+        walk += f"  unit {unit}\n  bed 270/{dip}{' overturned' if n < 4 else ''}\n"
+        walk += {2: "  tops E\n", 8: "  tops up\n"}.get(n, "")
+    hazards = "at 5\n  hazard cliff falls\n  hazard tide cuts off the beach\nat 10\n  hazard quicksand\n"
+    found = compiled(
+        "sheet paper A5\nbearings true\nattitudes dip-direction\nunit Dd Delta ; Triassic\n"
+        "unit Cc Gamma ; Triassic\nunit Bb Beta ; Permian\nunit Aa Alpha ; Permian\n"
+        f"section A-A' from 1 to 10\n{walk}{hazards}"
+    )
+    for kind in (compose, compose_grey, compose_blank):
+        first = said(made(found, "field", kind).pages[0])
+        assert all(f"H{n}, station" in first for n in (1, 2, 3)), kind

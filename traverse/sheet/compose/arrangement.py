@@ -46,6 +46,8 @@ _SMALLEST = 10_000_000
 _THREE_COLUMNS_MM = 160.0
 _WORTH_A_SHEET = 2
 """How many times smaller the map to hang up may be so that every section stands under it, and nothing on a second sheet."""
+_MOST_FOR_HAZARDS = 0.3
+"""Of the height of upright paper: columns so high leave none of the hazards to a later sheet, whatever gives way for them."""
 _FOR_NORTHS = (0.25, 0.5, 0.75, 1.0)
 """Of the height of their diagram, what a map is higher so that it has a corner for them."""
 
@@ -144,6 +146,8 @@ class Layout:
     framing: Framing
     cramped: bool
     """Whether the map is higher than the page has room for."""
+    hazards_cut: bool
+    """Whether hazards would be left to a later sheet that could stand here if something else gave way."""
 
 
 def lay_out(
@@ -260,6 +264,7 @@ class _Planner:
         above_section = over_foot + sum(
             ROOM_BELOW_MM + high + ROOM_ABOVE_MM + _STRIP_GAP_MM for high in heights if high
         )
+        hazards_cut = False
         if paper.landscape:
             column = self._column_mm(paper, yielding)
             column_x = (paper.width - margin if tables is None else tables.x - gap) - column
@@ -281,7 +286,10 @@ class _Planner:
             widths = self._widths(paper)
             room = top - bottom - LEAST_MAP_MM
             spare = min(room, top - bottom - self._walk_high_mm(walk, scale) - over)
-            high = max(upright_height(one, room=room, spare=spare) for one in self.words(widths, yielding))
+            words = self.words(widths, yielding)
+            high = max(upright_height(one, room=room, spare=spare) for one in words)
+            for_hazards = max(one.with_hazards for one in words)
+            hazards_cut = high + 1e-6 < for_hazards <= _MOST_FOR_HAZARDS * paper.height
             bottom += high
             xs = accumulate((width + gap for width in widths[:-1]), initial=margin)
             columns = tuple(
@@ -310,6 +318,7 @@ class _Planner:
             framing=framing,
             # What is lower than this makes no room by being lower still.
             cramped=top - bottom < _LEAST_MAP_MM and max(heights, default=0.0) > _LEAST_SECTION_MM,
+            hazards_cut=hazards_cut,
         )
 
     def _walk_high_mm(self, walk: BaseGeometry, scale: int) -> float:
@@ -397,7 +406,8 @@ class _Planner:
 
     def fits(self, layout: Layout) -> bool:
         """Whether everything has its room."""
-        return layout.framing.fits and not layout.cramped and self.section_fits(layout)
+        cut = layout.cramped or layout.hazards_cut
+        return layout.framing.fits and not cut and self.section_fits(layout)
 
     def section_fits(self, layout: Layout) -> bool:
         """Whether every section has the width of the map to stand in, with its axes."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from traverse.record import record
-from traverse.sheet.paper.fitting import MOVE, NAMES_ALONE
+from traverse.sheet.paper.fitting import FEWER_HAZARDS, MOVE, NAMES_ALONE
 from traverse.sheet.paper.panel import Panel
 from traverse.sheet.paper.style import SMALL, line_mm
 
@@ -64,6 +64,8 @@ class ColumnHeights:
     """The highest, with all that its panels say."""
     columns: tuple[tuple[tuple[str, tuple[float, ...]], ...], ...]
     """The name of each panel, and how high its forms are, the longest first."""
+    with_hazards: float
+    """The least column in which no hazard is left to a later sheet."""
 
 
 def measured(panels: Sequence[Panel], widths: tuple[float, ...], *, short_words: bool) -> ColumnHeights:
@@ -72,15 +74,24 @@ def measured(panels: Sequence[Panel], widths: tuple[float, ...], *, short_words:
     return ColumnHeights(
         wished=wished,
         columns=tuple(
-            tuple((one.name, _heights(one, width)) for one in there)
+            tuple((one.name, _heights(one, width, but=NAMES_ALONE)) for one in there)
             for width, there in zip(widths, columns, strict=True)
+        ),
+        with_hazards=max(
+            (
+                min(_heights(one, width, but=FEWER_HAZARDS)) + line_mm(SMALL)
+                for width, there in zip(widths, columns, strict=True)
+                for one in there
+                if one.name == "limits"
+            ),
+            default=0.0,
         ),
     )
 
 
-def _heights(panel: Panel, width: float) -> tuple[float, ...]:
+def _heights(panel: Panel, width: float, *, but: str) -> tuple[float, ...]:
     # Names alone set no height: a panel would move while there is room elsewhere.
-    forms = (form.draw for form in panel.shorter if form.step != NAMES_ALONE)
+    forms = (form.draw for form in panel.shorter if form.step != but)
     blocks = [draw(width=width) for draw in (panel.draw, *forms)]
     return tuple(0.0 if block is None else block.height for block in blocks)
 

@@ -415,8 +415,8 @@ def _width(
 ) -> tuple[float, float]:
     """True width across the walls, and its standard deviation.
 
-    Only what was walked in the body tells its error: where the walk came from moves both walls alike. A place along a
-    leg is read to the nearest pace or metre.
+    Only what was walked in the body tells its error: where the walk came from moves both walls alike. A wall is as
+    uncertain as its contact is booked; a certain one along a leg is read to the nearest pace or metre.
 
     Source: width = |L . n|, L from wall to wall, n the unit normal (vector form of the usual cases of thickness).
     """
@@ -434,10 +434,7 @@ def _width(
         wall = end.wall
         if wall is None:
             continue
-        half = wall.place.half_width_m
-        own = half / math.sqrt(3.0) if half is not None else wall.booked.sd_m
-        if own is None:
-            own = _read_to_m(survey, wall.place) / math.sqrt(12.0)
+        own = wall.own_sd_m or _read_to_m(survey, wall.place) / math.sqrt(12.0)
         level = float(np.hypot(normal[0], normal[1]))
         variance += (own * level) ** 2
     return settled(abs(true)), settled(math.sqrt(variance))
