@@ -378,3 +378,15 @@ def test_a_loop_that_fails_and_is_adjusted_anyway_is_told_by_itself(compile_text
     (said,) = [one for one in found.diagnostics if one.kind == "warning"]
     assert said.code == "closure-poor"
     assert "adjusted all the same, as the log asks" in said.message
+
+
+def test_what_a_loop_misses_by_in_height_is_told_in_height(compile_text):
+    """Two loops that close in plan, the second 15 m off in height: its gap there, and what became of its heights."""
+    found = compile_text(
+        "notation 1\nbearings true\nat 1\nto 2 115 100m level\nto 3 143 84m -1\nto 4 206 77m level\nto 5 222 81m -2\n"
+        "to 6 257 109m level\nto 7 301 99m +3\nto 8 335 77m +3\nto 9 348 80m +3\nto 10 059 99m +1\nclose 1 083 104m +1\n"
+        "at 10\nto 11 153 130m -4\nclose 4 109 157m -2\n"
+    )
+    (said,) = [one for one in found.diagnostics if one.code.startswith("heights")]
+    whole = " ".join((said.message, *said.hints, *(label.text for label in said.rests_on)))
+    assert "misses by 15 m in height; its heights are not adjusted" in " ".join(whole.split())

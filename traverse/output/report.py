@@ -5,7 +5,6 @@ Parts without layout; `report_lines` lays them out.
 
 from __future__ import annotations
 
-import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TypeAlias
@@ -293,21 +292,15 @@ def _closure(closure: Closure, log: Log, survey: Survey) -> Iterator[str]:
     if len(stations) > _STATIONS:
         stations[_STATIONS // 2 : -_STATIONS // 2] = ["…"]
     route = EN_DASH.join(stations)
-    height = f", in height {_of_100_up(closure.q_up)}" if closure.q_up is not None else ""
     judged = verdict(closure) or "passes"
     yield (
         f"{closure_name(closure)}, {lengths.printed(closure.length_m)}, line {log.line_of(closure.span)}: "
         f"{misclosure(closure, survey, lengths)}. {route}."
-        f" {capital(closes_worse(closure.q))}{height} (a warning below 5 of {number(100 * closure.tests)}, not adjusted below 1): {judged}."
+        f" {capital(closes_worse(closure.q, closure.q_up))} (a warning below 5 of {number(100 * closure.tests)}, not adjusted below 1): {judged}."
     )
     made = _made_of(closure, lengths)
     if made:
         yield made
-
-
-def _of_100_up(q_up: float) -> int:
-    """Of 100 sound walks, how many come back worse in height: chi-square with one degree of freedom."""
-    return round(100.0 * math.erfc(math.sqrt(q_up / 2.0)))
 
 
 def _made_of(closure: Closure, lengths: Lengths) -> str:

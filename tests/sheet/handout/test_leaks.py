@@ -13,7 +13,17 @@ from traverse.output.pdf import write_pdf
 
 ROCKS = ["Marl", "Shale", "Grit", "Basalt", "Limestone", "Breccia", "Conglomerate", "Slate", "Tuff", "Gneiss"]
 TOLD = [
-    *("syncline", "synclines", "Anticlines", "dykes", "overturned", "striae", "thrusts", "unconformities"),
+    *(
+        "syncline",
+        "synclines",
+        "Anticlines",
+        "dykes",
+        "overturned",
+        "throw",
+        "striae",
+        "thrusts",
+        "unconformities",
+    ),
     *(
         "beds",
         "folded",

@@ -70,7 +70,7 @@ def test_what_is_not_on_sheet_1_is_counted_there_and_told_where():
 
 
 def test_whatever_gives_way_on_a_small_sheet_it_is_no_hazard():
-    beds = "Aa/75 Bb/71 Cc/71 Dd/69 Dd/29 Dd/32 Cc/27 Cc/33 Bb/27 Bb/29".split()
+    beds = ["Aa/75", "Bb/71", "Cc/71", "Dd/69", "Dd/29", "Dd/32", "Cc/27", "Cc/33", "Bb/27", "Bb/29"]
     bearings = (None, 77, 90, 101, 103, 95, 81, 76, 85, 98)
     walk = ""
     for n, (unit, dip) in enumerate((one.split("/") for one in beds), start=1):

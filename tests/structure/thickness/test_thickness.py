@@ -159,3 +159,21 @@ def test_thickness_does_not_hang_on_the_north_of_the_grid(compile_text):
     assert other == pytest.approx([level], rel=1.5e-3)
     assert alone.thicknesses
     assert alone.least
+
+
+def test_a_unit_whose_beds_dip_all_round_is_as_thick_as_by_the_beds_on_its_way(compile_text):
+    """A cone with sides of 20°, walked all round between its two contacts, 100 m apart on flat ground: 100 sin 20°."""
+    round_m = [(0, 100), (100, 0), (0, -100), (-100, 0), (0, 110)]
+    walk, at = "", (0, 45)
+    for n, (east, north) in enumerate(round_m, start=2):
+        way, long = math.degrees(math.atan2(east - at[0], north - at[1])) % 360, math.dist(at, (east, north))
+        walk += f"to {n} {way:03.0f} {long:.1f}m level\n"
+        walk += "along 5m\n  contact Bb/Aa certain\n" if n == 2 else ""
+        walk += f"at {n}\n  unit Bb\n  bed {math.degrees(math.atan2(east, north)) % 360:03.0f}/20\n"
+        at = east, north
+    found = compile_text(
+        "notation 1\nbearings true\nattitudes dip-direction\nunit Cc Grit ;\nunit Bb Marl ;\nunit Aa Sand ;\n"
+        f"at 1\n  unit Aa\n{walk}to 7 000 50m level\nalong 40m\n  contact Cc/Bb certain\nat 7\n  unit Cc\n"
+    ).geology
+    (one,) = found.thicknesses
+    assert one.true_m == pytest.approx(100.0 * math.sin(math.radians(20.0)), abs=1.0)

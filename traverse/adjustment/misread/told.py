@@ -262,12 +262,17 @@ def _taken(said: Diagnostic, network: Network, closing: Closing) -> str:
         return ""
     dropped = closing.circuit.last_control if not closing.used else None
     point = f": control {network.names[dropped]} is not used" if dropped is not None else ""
-    return f" and is not adjusted{point}"
+    plan = closing.q > closing.limits.refuse or not closing.used
+    return f" and is not adjusted{point}" if plan else "; its heights are not adjusted"
 
 
 def over_legs(said: Diagnostic, log: Log, network: Network, closing: Closing) -> tuple[Label, ...]:
     """The legs of a circuit of which no reading is accused: where one is in doubt by itself, the gap is told there."""
-    gap = log.lengths.said_finely(math.hypot(*(float(part) for part in closing.misclosure_m[:2])))
+    east, north, up = (float(part) for part in closing.misclosure_m)
+    plan = closing.q > closing.limits.warn
+    gap = log.lengths.said_finely(math.hypot(east, north) if plan else abs(up)) + (
+        "" if plan else " in height"
+    )
     words = f"{named(network, closing)} (line {closing.circuit.span.line}) misses by {gap}{_taken(said, network, closing)}"
     return tuple(
         Label(log.legs[step.edge].span, words) for step in closing.circuit.steps if step.edge < len(log.legs)

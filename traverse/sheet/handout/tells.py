@@ -11,10 +11,10 @@ from traverse.log.records import Log
 from traverse.sheet.signs.colour import CHART
 
 _STRUCTURE_WORDS = """
-    anticline anticlinal antiform axes axial axis dip dipping dyke fissile fold folded folding gouge graben homocline horst inlier
+    anticline anticlinal antiform axes axial axis dip dipping dome downthrow downthrown duplex dyke fissile fold folded folding footwall gouge graben hade hangingwall heave homocline horst inlier
     intrusion intrusive inverted isocline klippe limb monocline nappe outlier overturned palaeocurrent
     paleocurrent plunge plunging recumbent schistosity shear sheared sill slickenline slickenside stratum strata
-    stria striae strike striking syncline synclinal synform thrust
+    stria striae strike striking syncline synclinal synform throw thrown thrust transcurrent upthrow upthrown vergence wrench
 """
 """Beside the words of the notation for planes, lines and contacts."""
 _ROCKS_WORDS = """

@@ -161,10 +161,13 @@ def _sentences(log: Log, survey: Survey) -> list[str]:
         words = misclosure(one, survey, log.lengths, length=True)
         words = words if several else words[0].upper() + words[1:]
         name = f"{plain(closure_name(one, several=True))}: " if several else ""
-        limit = "below 1 not adjusted" if one.q > one.limits.warn else "a warning below 5"
+        poor = one.q > one.limits.warn or (one.q_up is not None and one.q_up > one.limits.warn_up)
+        limit = "below 1 not adjusted" if poor else "a warning below 5"
         limit += f" of {number(100 * one.tests)}" if one.tests > 1 else ""
         passes = "the loop passes" if one.kind is LoopKind.LOOP else "the tie passes"
-        found.append(f"{name}{words}. {capital(closes_worse(one.q))} ({limit}): {verdict(one) or passes}.")
+        found.append(
+            f"{name}{words}. {capital(closes_worse(one.q, one.q_up))} ({limit}): {verdict(one) or passes}."
+        )
     if len(survey.closures) > _MOST_CLOSURES:
         found.append(f"{len(survey.closures) - _MOST_CLOSURES} more close better than these.")
     if survey.anyway:

@@ -87,18 +87,26 @@ def misclosure(closure: Closure, survey: Survey, lengths: Lengths, *, length: bo
     return words
 
 
-def closes_worse(q: float) -> str:
-    """How rare so large a gap is: of two freedoms, a share exp(-q/2) of walks closes worse by chance.
+def closes_worse(q: float, q_up: float | None = None) -> str:
+    """How rare so large a gap is: of two freedoms, a share exp(-q/2) of walks closes worse by chance; in height, of one.
 
-    Source: the chi-square distribution with two degrees of freedom, Abramowitz and Stegun, 26.4.
+    Source: the chi-square distribution with two degrees of freedom, and with one, Abramowitz and Stegun, 26.4.
 
     >>> closes_worse(1.5), closes_worse(9.2), closes_worse(40.0)
     ('of 100 sound walks 47 close worse', 'of 100 sound walks 1 closes worse', 'of 200 sound walks none closes worse')
+    >>> closes_worse(1.5, 20.0), closes_worse(1.5, 1.0)
+    ('of 100 sound walks 47 close worse in plan, none of 200 in height', 'of 100 sound walks 47 close worse in plan, 32 in height')
     """
     of_100 = round(100.0 * math.exp(-q / 2.0))
-    if not of_100:
-        return "of 200 sound walks none closes worse"
-    return f"of 100 sound walks {of_100} {'closes' if of_100 == 1 else 'close'} worse"
+    if of_100:
+        words = f"of 100 sound walks {of_100} {'closes' if of_100 == 1 else 'close'} worse"
+    else:
+        words = "of 200 sound walks none closes worse"
+    if q_up is None:
+        return words
+    of_100_up = round(100.0 * math.erfc(math.sqrt(q_up / 2.0)))
+    up = f"{of_100_up}{'' if of_100 else ' of 100'}" if of_100_up else "none of 200" if of_100 else "none"
+    return f"{words} in plan, {up} in height"
 
 
 def control_source(control: Control) -> str:
@@ -143,7 +151,7 @@ def closure_lines(survey: Survey, lengths: Lengths, *, most: int = 4) -> tuple[s
         words = f"{closure_name(one, several=len(survey.closures) > 1)}, {lengths.printed(one.length_m)}: {misclosure(one, survey, lengths)}."
         judged = verdict(one)
         if judged:
-            words += f" {capital(judged)}: {closes_worse(one.q)}."
+            words += f" {capital(judged)}: {closes_worse(one.q, one.q_up)}."
         lines.append(words)
     if len(survey.closures) > most:
         lines.append(f"{len(survey.closures) - most} more, which close better.")

@@ -14,10 +14,10 @@ import numpy as np
 from traverse.location.records import PlaceKind, Survey
 from traverse.log.items import ContactKind, UnitHere
 from traverse.log.records import Log
-from traverse.settled import SAME_M, settled
+from traverse.settled import SAME_M, settled, settled_all
 from traverse.source import Span
 from traverse.structure.readings.directions import Vectors, dot, pole_angle
-from traverse.structure.readings.mean import mean_plane
+from traverse.structure.readings.mean import mean_plane, principal_axis
 from traverse.structure.readings.place_errors import (
     apart,
     bed_pole,
@@ -33,8 +33,10 @@ from traverse.structure.walk.fault_blocks import BodyBeds
 from traverse.structure.walk.order import WalkOrder
 from traverse.structure.walk.records import Body
 from traverse.structure.walk.unit_at import one_place, units_said
-from traverse.trade import LIMB_DEG, ONE_PLANE_DEG
+from traverse.trade import FOLDED_DEG, LIMB_DEG, ONE_PLANE_DEG
 
+_PARTS = 40
+"""Of the way between two contacts, each by the bed nearest to it."""
 T = TypeVar("T", PlaneAttitude, "_DipsRead")
 
 
@@ -117,6 +119,7 @@ def thicknesses(
             moved = [opening(body, normal, to_true_deg=to_true_deg) for body in inside]
             thickness = _between(first, second, unit, normal, sd_deg, covariance, moved)
             within = first.order, second.order
+            thickness = _bed_by_bed(thickness, first, second, arm.beds, moved, covariance, to_true_deg)
             ends = tuple(_plane_at(one, its, caps, within, to_true_deg) for one in (first, second))
             way = place_vector(second.place) - place_vector(first.place)
             way = way - sum(by_m for by_m, _ in moved) * normal
@@ -127,6 +130,42 @@ def thicknesses(
             ]
             found.append(replace(turned, bend_m=(min(bends), max(bends)) if bends else None))
     return tuple(found)
+
+
+def _bed_by_bed(
+    thickness: Thickness,
+    first: PlacedContact,
+    second: PlacedContact,
+    beds: Sequence[PlaneAttitude],
+    moved: Sequence[tuple[float, float]],
+    walked_m2: Vectors,
+    to_true_deg: float,
+) -> Thickness:
+    """The thickness from bed to bed, where those met between lie on two limbs or all round and no plane stands for them.
+
+    Source: the dip-domain rule, each part of the straight way from contact to contact by the normal of the bed nearest to
+    it; errors of the poles are independent, and by that of each its own part of the way counts.
+    """
+    between = [bed for bed in beds if first.order < bed.order < second.order]
+    read = [bed_pole(bed, to_true_deg=to_true_deg) for bed in between]
+    if len(read) < 2 or principal_axis(np.array([normal for normal, _ in read]))[1] <= FOLDED_DEG / 2.0:
+        return thickness
+    here, way = place_vector(first.place), place_vector(second.place) - place_vector(first.place)
+    on_way = here + way * ((np.arange(_PARTS) + 0.5) / _PARTS)[:, None]
+    off = np.linalg.norm(on_way[:, None, :] - np.array([place_vector(bed.place) for bed in between]), axis=2)
+    shares = np.bincount(settled_all(off, 3).argmin(axis=1), minlength=len(read)) / _PARTS
+    true = variance = 0.0
+    mean = np.zeros(3)
+    for bed, (normal, sd_deg), share in zip(between, read, shares.tolist(), strict=True):
+        up = -normal if bed.upside_down else normal
+        true += share * dot(way, up)
+        mean = mean + share * up
+        variance += thickness_variance(share * way, normal, sd_deg)
+    variance += variance_along(mean, walked_m2)
+    variance += sum(variance_along(mean, own_covariance(one)) for one in (first, second))
+    variance += sum(sd_m**2 for _, sd_m in moved)
+    true = abs(true) - abs(sum(by_m for by_m, _ in moved))
+    return replace(thickness, true_m=settled(abs(true)), sd_m=settled(math.sqrt(variance)))
 
 
 class _DipsRead(NamedTuple):
