@@ -76,6 +76,7 @@ def test_a_section_is_no_longer_than_a_roll_of_paper(tmp_path, capsys):
         "section A-A' from 1 to 2\n"
     )
     assert main(["section", str(log)]) == 0
-    assert "it is drawn at 1:500" in capsys.readouterr().err
+    # 299 m are 1.5 m of paper; at 1:100 they are longer than a roll is drawn.
+    assert "it is drawn at 1:200" in capsys.readouterr().err
     page = pypdf.PdfReader(str(log.with_name("long-section.pdf"))).pages[0]
     assert float(page.mediabox.width) <= 14_400
