@@ -237,8 +237,10 @@ LEFT_OUT = {"raw", "adjusted", "written", "sd", "lon", "lat", "east", "north", "
 """Places are held in the map; a line with another figure has other columns."""
 UNORDERED = {"limbs", "rests_on", "findings", "sentences"}
 """Told from the west to the east, or from the north to the south, whichever way the page is turned."""
-FROM_THE_WEST = [("fault", 2), ("valley", 1), ("dome", 1), ("plunging", 0)]
-"""Units that come again are named in the order in which they then lie; a fold that one bed more or less makes."""
+ON_THE_EDGE = [("plunging", 0)]
+"""A fold that one bed more or less makes."""
+AS_WALKED = [("fault", 2, turned), ("fault", 2, mirrored), ("valley", 1, turned), ("dome", 1, mirrored)]
+"""Units that come again: which is named first was told by the points of the compass."""
 NAMES = {"north": 0.0, "east": 90.0, "south": 180.0, "west": 270.0}
 FIGURE = re.compile(
     r"\b((?:north|south|east|west)[a-z-]*(?: to (?:north|south|east|west)[a-z-]*)?)|(\d+(?:\.\d+)?)"
@@ -328,8 +330,8 @@ def otherwise_told(was, now, way, at=""):
     ("kind", "seed", "way"),
     some(
         *(
-            [one for one in cases if one[2] is not reversed_ and one[:2] not in FROM_THE_WEST]
-            for cases in (CASES, USUAL)
+            [one for one in cases if one[2] is not reversed_ and one[:2] not in ON_THE_EDGE]
+            for cases in (CASES, [*USUAL, *AS_WALKED])
         )
     ),
 )

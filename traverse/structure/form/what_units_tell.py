@@ -6,6 +6,7 @@ A name with an age (syncline, anticline) needs the order of the units, an overtu
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -83,8 +84,8 @@ def mirrored(seen: Across) -> Mirrored | None:
 
 
 def repeats(seen: Across) -> list[Finding]:
-    """The first two units that come again in the same order."""
-    for arm in seen.arms:
+    """The first two units that come again in the same order, as they were walked."""
+    for arm in (_as_walked(seen, one) for one in seen.arms):
         for first in range(len(arm) - 1):
             units = {arm[first].unit, arm[first + 1].unit}
             for second in range(first + 2, len(arm) - 1):
@@ -119,6 +120,18 @@ def repeats(seen: Across) -> list[Finding]:
                     )
                 ]
     return []
+
+
+def _as_walked(seen: Across, arm: tuple[ArmStep, ...]) -> tuple[ArmStep, ...]:
+    """An arm from the end that was walked first, so that no direction of the compass tells which unit is named first."""
+    met = [one for one in (seen.border(arm, index) for index in range(1, len(arm))) if one is not None]
+    if len(met) < 2 or met[0].order <= met[-1].order:
+        return arm
+    faults = [*(step.fault_before for step in arm[1:]), None]
+    return tuple(
+        replace(step, start_m=step.end_m, end_m=step.start_m, fault_before=fault, ground=step.ground[::-1])
+        for step, fault in zip(arm[::-1], faults[::-1], strict=True)
+    )
 
 
 def by_the_ground(seen: Across) -> list[Finding]:

@@ -37,11 +37,19 @@ def without_outliers(
     kept = []
     for arm in arms:
         steps = list(arm)
-        index = 1
-        while index < len(steps) - 1:
+        # Outliers first: where two units take turns either may be taken to lie within the other.
+        index, looks_for = 1, True
+        while index < len(steps) - 1 or looks_for:
+            if index >= len(steps) - 1:
+                index, looks_for = 1, False
+                continue
             before, core, after = steps[index - 1 : index + 2]
-            if before.unit == after.unit and _is_outlier(core, after, beds, across, rank):
-                younger = rank.get(core.unit, 0) < rank.get(after.unit, 0)
+            younger = rank.get(core.unit, 0) < rank.get(after.unit, 0)
+            if (
+                before.unit == after.unit
+                and younger >= looks_for
+                and _is_outlier(core, after, beds, across, rank)
+            ):
                 found[Outlier(core.unit, after.unit, younger)] = None
                 steps[index - 1 : index + 2] = [joined(joined(before, core), after)]
                 # What is joined may itself lie within another.
