@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
-from dataclasses import replace
+from dataclasses import field, replace
 
 import numpy as np
 
@@ -31,7 +31,16 @@ from traverse.location.party_fits import (
     shared_with_others,
     undecided,
 )
-from traverse.location.records import Closure, Fit, LoopKind, PlaceKind, Survey, Suspect, WalkAside
+from traverse.location.records import (
+    Closure,
+    Fit,
+    LoopKind,
+    PartyCheck,
+    PlaceKind,
+    Survey,
+    Suspect,
+    WalkAside,
+)
 from traverse.log.items import Leg, Tie
 from traverse.log.readings import Bearing
 from traverse.log.records import Log, PartyLog
@@ -86,6 +95,8 @@ class JudgedParties:
     usual: bool = False
     """Whether one of them lies as a slip that people make in a heading would have it."""
     said: tuple[Diagnostic, ...] = ()
+    loops: Mapping[str, Closing] = field(default_factory=dict)
+    """By file of a party the worst loop that it closes by itself."""
 
 
 def part_parties(log: Log) -> JudgedParties:
@@ -96,7 +107,8 @@ def part_parties(log: Log) -> JudgedParties:
     """
     if len(log.parties) + any(leg.span.file == log.file for leg in log.legs) < 2:
         return JudgedParties(log=log)
-    alone = judge_alone(log, _alone(log))
+    by_itself = _alone(log)
+    alone = judge_alone(log, by_itself)
     shaky = alone.failing
     sound = _weighed(log_without(log, shaky), shaky) if shaky else JudgedParties(log=log)
     if sound.undecided:
@@ -119,6 +131,7 @@ def part_parties(log: Log) -> JudgedParties:
         judged,
         points=judged.points | points,
         missing=alone.missing,
+        loops=_worst_loops(by_itself),
         borne_out=alone.borne_out - judged.points - points,
         said=(*judged.said, *said),
         log=replace(used, parties=tuple(replace(one, hung=one.file in hung) for one in log.parties)),
@@ -134,6 +147,27 @@ def _alone(log: Log) -> dict[str, tuple[Network, tuple[Closing, ...]]]:
         network, _, _, closings = _closings(walks_of(log, [leg for leg in log.legs if leg.span.file == file]))
         found[file] = network, closings
     return found
+
+
+def _worst_loops(alone: Mapping[str, tuple[Network, tuple[Closing, ...]]]) -> dict[str, Closing]:
+    loops = {file: [one for one in closings if one.circuit.closed] for file, (_, closings) in alone.items()}
+    return {file: max(some, key=lambda one: one.q) for file, some in loops.items() if some}
+
+
+def _party_checks(parting: JudgedParties, whole: AbstractSet[str]) -> Iterator[PartyCheck]:
+    """What checks each party that walked; `whole` are files of those that something closes over as a whole."""
+    walked = {leg.span.file for leg in parting.log.legs}
+    for party in parting.log.parties:
+        if party.file not in walked:
+            continue
+        loop = parting.loops.get(party.file)
+        yield PartyCheck(
+            log=party.file,
+            loops=loop is not None,
+            ratio=None if loop is None else loop.ratio,
+            fails=loop is not None and not loop.used,
+            whole=party.file in whole,
+        )
 
 
 def _hidden(log: Log, judged: JudgedParties, shaky: AbstractSet[str]) -> JudgedParties | None:
@@ -676,10 +710,12 @@ def with_parties(log: Log, survey: Survey, parting: JudgedParties) -> Outcome[Su
     aside = {one.party.file: one.fit for one in parting.aside}
     failing: set[str] = set()
     checked: set[str] = set()
+    whole = {one.party.file for one in parting.aside} | parting.hung | parting.undecided
     for one in survey.closures:
+        files = {leg.span.file for leg in one.legs}
+        whole |= files if len(files) > 1 or one.kind is LoopKind.TIE else set()
         if one.hung or _to_unused_point(survey, one):
             continue
-        files = {leg.span.file for leg in one.legs}
         failing |= set() if one.adjusted else files
         checked |= files if len(files) > 1 else set()
     found = []
@@ -713,13 +749,14 @@ def with_parties(log: Log, survey: Survey, parting: JudgedParties) -> Outcome[Su
         frozenset(_whose(log, one.tie)) for one in parting.unused if one.against and one.met is None
     )
     near = near_parties(log, survey, open_to_doubt) if len(log.party_letters) > 1 else ()
-    whole = replace(
+    judged = replace(
         survey,
+        party_checks=tuple(_party_checks(parting, whole)),
         fits=(*survey.fits, *found),
         aside=tuple(walks),
         suspects=(*survey.suspects, *misread),
     )
-    return Outcome(whole, (*own_loops, *ties, *near))
+    return Outcome(judged, (*own_loops, *ties, *near))
 
 
 def _holding_no_point(own: Log) -> Log:

@@ -38,7 +38,18 @@ from traverse.location.place import (
     place_stations,
     suspects,
 )
-from traverse.location.records import Deviation, Fit, PaceLength, Place, PlacedTrack, Survey, Suspect
+from traverse.location.records import (
+    Closure,
+    Deviation,
+    Fit,
+    LoopKind,
+    PaceLength,
+    Place,
+    PlacedTrack,
+    PlaceKind,
+    Survey,
+    Suspect,
+)
 from traverse.location.standing import with_standing
 from traverse.log.items import Elevation, Sight
 from traverse.log.records import Log, Rule
@@ -172,6 +183,9 @@ def survey_log(
     found.diagnostics += nearly_met(log, network, drawn)
     found.diagnostics += far_longer(log, network, drawn)
     closed = closures(log, network, used, made_of(legs, network, used, drawn), explained)
+    closed = tuple(
+        replace(one, of_wrong_point=True) if _of_wrong_point(one, stations, points) else one for one in closed
+    )
     stations, placed_legs = with_standing(stations, placed_legs, closed, log.ties)
     named, unnamed = suspects(log, explained)
     survey = Survey(
@@ -204,6 +218,13 @@ def survey_log(
         apart_m2=spread.apart,
     )
     return Outcome(survey, tuple(found.diagnostics))
+
+
+def _of_wrong_point(one: Closure, places: Mapping[str, Place], points: AbstractSet[str]) -> bool:
+    """Whether a tie that fails runs to one of the points that all else speaks against, and from one that is used."""
+    ends = one.stations[0], one.stations[-1]
+    wrong = [name in points and places[name].kind is PlaceKind.UNUSED for name in ends]
+    return one.kind is LoopKind.TIE and not one.adjusted and any(wrong) and not all(wrong)
 
 
 def _apart(

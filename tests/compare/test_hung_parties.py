@@ -108,6 +108,7 @@ def test_a_sound_party_is_not_hung_for_what_one_of_six_does_by_chance(seed, lett
     assert not own.adjusted
     assert not any(one.hung for one in found.log.parties)
     assert found.geology.open_parties == frozenset()
+    assert cautions_of(found.log, found.survey, section=False)[0].text == f"PARTY {letter} NOT ADJUSTED."
 
 
 def test_the_data_say_which_party_is_hung():

@@ -2,9 +2,11 @@
 
 import pytest
 
-from tests.compare.round_walks import Ground, asked, joined
+from tests.compare.round_walks import Ground, alone, asked, joined
 from tests.compare.test_legs_and_turns import line_of_leg, plain_leg
 from tests.thorough import some
+from traverse.sheet.paper.words import number
+from traverse.sheet.said.parties import NOTHING_CHECKS, parties_told
 
 SEEDS = range(6)
 PARTIES = {"closure-fails", "closure-poor", "party-differs", "tie-differs", "heights-fail", "heights-poor"}
@@ -99,3 +101,15 @@ def test_a_party_that_does_not_fit_hides_no_second_one(seed, slips):
     ]
     assert not any(one.code == "tie-differs" for one in found.diagnostics)
     assert all(name[0] in "AB" for name in found.survey.places)
+
+
+def test_the_table_of_parties_tells_each_own_loop_and_whom_nothing_checks():
+    """C shares one place alone: turned or stretched as a whole it would close as well."""
+    ground = Ground(0)
+    logs = {one: ground.walk((0, one)) for one in "ABC"}
+    logs["C"] = logs["C"].replace("distances metres", "distances feet")
+    found = joined(logs, [("A-1", "B-1"), ("A-4", "B-4"), ("A-8", "B-8"), ("A-2", "C-2")])
+    told = parties_told(found.log, found.survey)
+    assert [NOTHING_CHECKS in one.lies for one in told] == [False, False, True]
+    ratios = [alone(text).survey.closures[0].ratio for text in logs.values()]
+    assert [one.closes for one in told] == [f"1 in {number(ratio)}" for ratio in ratios]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import field
 
@@ -138,6 +139,12 @@ class Closing:
     """Takes part in height."""
     tests: int = 1
     """Among how many tests its limits are shared."""
+
+    @property
+    def ratio(self) -> float | None:
+        """Length over how far it misses in plan; None below 0.5 mm."""
+        distance = math.hypot(float(self.misclosure_m[0]), float(self.misclosure_m[1]))
+        return self.length_m / distance if distance >= 0.0005 else None
 
     @property
     def limits(self) -> ClosingLimits:

@@ -223,7 +223,7 @@ def _closure(log: Log, network: Network, closing: Closing, made: Made, decides: 
             distance_m=distance,
             azimuth_deg=wrap_360(settled(math.degrees(math.atan2(east, north)))),
         ),
-        ratio=closing.length_m / distance if distance >= 0.0005 else None,
+        ratio=closing.ratio,
         expected_m=settled(math.sqrt(float(np.trace(plan)))),
         covariance_m2=((float(plan[0, 0]), float(plan[0, 1])), (float(plan[1, 0]), float(plan[1, 1]))),
         sd_up_m=settled(math.sqrt(float(closing.covariance_m2[2, 2]))),

@@ -230,6 +230,8 @@ class Closure:
     adjusted_up: bool
     tests: int = 1
     """Among how many tests its limits are shared: all ties between parties share one chance of a false alarm."""
+    of_wrong_point: bool = False
+    """Whether it fails by a known point that all else speaks against: that is set aside, and the walk holds by the rest."""
     hung: bool = False
     """Whether it would let a party whose own loop fails hold others: it takes no part, however it closes."""
     shares: ErrorShares | None = None
@@ -287,6 +289,22 @@ class Fit:
     """Of one party among several: its file. Then the places are those that others stood at as well."""
     span: Span | None = None
     """Line of its heading that the difference most likely comes from."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class PartyCheck:
+    """What checks the walk of one party among several."""
+
+    log: str
+    """Its file."""
+    loops: bool
+    """Whether it closes a loop by itself."""
+    ratio: float | None
+    """Of its worst loop, its length over how far it misses; None below 0.5 mm, and without one."""
+    fails: bool
+    """Whether that loop was not adjusted."""
+    whole: bool
+    """Whether anything closes over it and others, or between known points: a loop shows no turn and no scale."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -441,6 +459,8 @@ class Survey:
     fits: tuple[Fit, ...] = ()
     aside: tuple[WalkAside, ...] = ()
     """Parties that are left out, because they do not fit."""
+    party_checks: tuple[PartyCheck, ...] = ()
+    """Of the parties of a camp that walked."""
     ties: tuple[Tie, ...] = ()
     tracks: tuple[PlacedTrack, ...] = ()
     """Of receivers, to be drawn; no place rests on them."""
@@ -495,8 +515,8 @@ class Survey:
 
     @property
     def adjusted(self) -> bool:
-        """Whether every closure took part in the adjustment."""
-        return all(one.adjusted for one in self.closures)
+        """Whether every closure took part in the adjustment that does not fail by a wrong known point alone."""
+        return all(one.adjusted or one.of_wrong_point for one in self.closures)
 
     @property
     def ends_elsewhere(self) -> Span | None:

@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Container, Sequence
 
-from traverse.location.records import Fit, Survey
+from traverse.location.records import Fit, PartyCheck, Survey
 from traverse.log.items import LegKind
 from traverse.log.records import Log, PartyLog
 from traverse.record import record
 from traverse.sheet.paper.words import EN_DASH, arrow, number, plain
 from traverse.structure.readings.records import JointOutcrop, PlaneAttitude
 
+NOTHING_CHECKS = "nothing checks turn and scale: no second place shared or known"
 _RULE_DOUBTED = "attitudes by another rule than it says?"
 
 
@@ -39,11 +40,13 @@ def parties_told(
     """Every log that was brought in, in order; the rule for attitudes of the files `ruled` is asked about."""
     fits = {one.log: one for one in survey.fits if one.log is not None}
     aside = {one.party: one for one in survey.aside}
+    checks = {one.log: one for one in survey.party_checks}
     told = []
     for index, party in enumerate(log.parties):
         legs = [leg for leg in survey.legs if leg.booked.span.file == party.file]
         walked = sum(leg.horizontal_m for leg in legs if leg.booked.kind is not LegKind.SIDE)
         count = len(legs)
+        check = checks.get(party.file)
         if (walk := aside.get(index)) is not None:
             count = len(walk.legs)
             walked = sum(math.dist(walk.places[start], walk.places[end]) for start, end in walk.legs)
@@ -54,7 +57,7 @@ def parties_told(
                 who=", ".join(plain(one.name or one.initials) for one in party.people),
                 legs=count,
                 walked_m=walked,
-                closes=_closes(party, survey),
+                closes="" if check is None else _closes(check),
                 lies="; ".join(
                     filter(
                         None,
@@ -62,6 +65,7 @@ def parties_told(
                             _standing(party),
                             _lies(fits.get(party.file)),
                             _RULE_DOUBTED if party.file in ruled else "",
+                            NOTHING_CHECKS if check is not None and not check.whole else "",
                         ),
                     )
                 ),
@@ -71,14 +75,11 @@ def parties_told(
     return tuple(told)
 
 
-def _closes(party: PartyLog, survey: Survey) -> str:
-    closures = (*survey.closures, *(one for walk in survey.aside for one in walk.closures))
-    own = [one for one in closures if one.legs and {leg.span.file for leg in one.legs} == {party.file}]
-    if not own:
+def _closes(check: PartyCheck) -> str:
+    if not check.loops:
         return ""
-    worst = max(own, key=lambda one: one.q)
-    ratio = "exactly" if worst.ratio is None else f"1 in {number(worst.ratio)}"
-    return ratio if worst.adjusted else f"{ratio}, fails"
+    ratio = "exactly" if check.ratio is None else f"1 in {number(check.ratio)}"
+    return f"{ratio}, fails" if check.fails else ratio
 
 
 def _standing(party: PartyLog) -> str:

@@ -219,12 +219,33 @@ def open_walk(log: Log, survey: Survey) -> str:
     """The words of the stamp where something is left open in plan; of parties of a camp that hang on the others, whose it is."""
     loose = {one.file: one.letters for one in log.parties if one.hung and one.letters}
     failing = [
-        {leg.span.file for leg in one.legs} for one in survey.closures if not (one.adjusted or one.hung)
+        {leg.span.file for leg in one.legs}
+        for one in survey.closures
+        if not (one.adjusted or one.hung or one.of_wrong_point)
     ]
-    if not failing or any(files.isdisjoint(loose) for files in failing):
+    if failing and not any(files.isdisjoint(loose) for files in failing):
+        whose = list(loose.values())
+    else:
+        whose = _open_party(log, survey, failing)
+    if not whose:
         return NOT_ADJUSTED
-    whose = list(loose.values())
     return f"{'PARTY' if len(whose) == 1 else 'PARTIES'} {listed(whose)} {NOT_ADJUSTED}"
+
+
+def _open_party(log: Log, survey: Survey, failing: list[set[str]]) -> list[str]:
+    """The letters of the one party over which all that fails runs, where what closes without it bears each other party out."""
+    common = set.intersection(*failing) if failing else set[str]()
+    if len(common) != 1 or len(log.parties) < 3:
+        return []
+    borne_out = {
+        leg.span.file
+        for one in survey.closures
+        if one.adjusted and not one.hung and common.isdisjoint(files := {leg.span.file for leg in one.legs})
+        if len(files) > 1 or between_known(one, survey)
+        for leg in one.legs
+    }
+    walked = {leg.booked.span.file for leg in survey.legs} - common
+    return [one.letters for one in log.parties if one.file in common and one.letters and walked <= borne_out]
 
 
 def no_closure(survey: Survey, lengths: Lengths) -> str:
@@ -242,7 +263,9 @@ def accuracy(survey: Survey, lengths: Lengths) -> str:
 
     Where a closure was refused no ellipse tells that: the walk is off by as much somewhere.
     """
-    refused = [one.misclosure.distance_m for one in survey.closures if not one.adjusted]
+    refused = [
+        one.misclosure.distance_m for one in survey.closures if not (one.adjusted or one.of_wrong_point)
+    ]
     if refused:
         gap = lengths.printed(max(1.0, *refused))
         return f"Not adjusted: a walk that leaves {gap} has stations off by up to that."
