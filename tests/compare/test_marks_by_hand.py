@@ -145,7 +145,10 @@ def test_stations_are_paired_by_name_then_by_place_then_by_order():
     by = {one.station: (one.key, one.by.value) for one in comparison.standing.pairs}
     assert by["3b"] == ("3", "place")
     local = KEY.replace("control 1 1000 E 2000 N\n", "").replace("to 3 090", "to 3b 090")
-    comparison = held(local.replace("at 2\n  unit", "at 2\n  note here\n  unit"), KEY)
+    comparison = held(
+        local.replace("at 2\n  unit", "at 2\n  note here\n  unit"),
+        KEY.replace("control 1", "grid EPSG:25833\ncontrol 1"),
+    )
     by = {one.station: (one.key, one.by.value) for one in comparison.standing.pairs}
     assert by["3b"] == ("3", "order")
     far = held(KEY.replace("to 4 180 100m", "to 9 090 160m"), KEY)

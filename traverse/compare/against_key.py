@@ -32,7 +32,11 @@ _SURE = 3.0
 
 
 class NoSharedStationError(ValueError):
-    """A log and a key that have no station in common."""
+    """A log and a key that have no station in common; `misnamed` are names of other places in the key."""
+
+    def __init__(self, name: str, misnamed: Sequence[str] = ()) -> None:
+        super().__init__(name)
+        self.misnamed = tuple(misnamed)
 
 
 def against_key(
@@ -54,7 +58,7 @@ def against_key(
     party = brought_in(path or compiled.log.file, key.log)
     standing = stand(compiled.trav, key, scheme, party)
     if not standing.pairs:
-        raise NoSharedStationError(name)
+        raise NoSharedStationError(name, standing.misnamed)
     found = find_causes(compiled, key, standing, load)
     scored = marks(standing, compiled.trav, key, compiled.diagnostics, scheme)
 
@@ -110,6 +114,8 @@ def _asked_before(said: Sequence[Diagnostic], before: Sequence[Diagnostic]) -> t
 def _notes(standing: Paired) -> tuple[str, ...]:
     """What could not be compared, and how stations were paired where their names do not say."""
     notes = []
+    if standing.misnamed:
+        notes.append(f"{not_the_keys(standing.misnamed)}: only what places, ties and legs bear out is paired")
     if not standing.framed:
         notes.append(
             "the log and the key have no known point in common, so only the shape of the walk is judged, not where it lies"
@@ -130,9 +136,15 @@ def _notes(standing: Paired) -> tuple[str, ...]:
             "its numbers are not the key's, or it went the other way round: stations are paired by the shape of the "
             f"walk{more}"
         )
-    elif PairedBy.PLACE in how and PairedBy.NAME not in how:
+    elif PairedBy.PLACE in how and PairedBy.NAME not in how and not standing.misnamed:
         notes.append("its numbers are not the key's: stations are paired by where they lie")
     return tuple(notes)
+
+
+def not_the_keys(misnamed: Sequence[str]) -> str:
+    """That names in common are of other places, in words that give nothing of the key away."""
+    few = ", ".join(misnamed[:_TOLD]) + (" …" if len(misnamed) > _TOLD else "")
+    return f"its names can't be the key's: {len(misnamed)} of them ({few}) are other places there"
 
 
 def _of_the_key(party: PartyLog | None) -> tuple[str, ...]:

@@ -41,8 +41,6 @@ def contact_pairs(
     moved: Mapping[str, _Point],
     scheme: Scheme,
     file: str | None,
-    *,
-    framed: bool,
 ) -> ContactsMet:
     """Each contact of the key that the log's walk came by, with the nearest one of the same two units in the log.
 
@@ -56,7 +54,7 @@ def contact_pairs(
         if file is None
         else [one for one in key.geology.contacts if one.booked.span.file == file]
     )
-    on_walk = [_on_walk(one, log, places, moved, framed=framed) for one in ours]
+    on_walk = [_on_walk(one, log, places, moved) for one in ours]
     traces, stops = Traces(key), stops_once(key, scheme)
     ways = {frozenset((stops.get(leg.start), stops.get(leg.end))) for leg in key.log.legs}
     reach_m = scheme.contact_m + scheme.place_m
@@ -69,41 +67,38 @@ def contact_pairs(
             else frozenset(stops.get(names.get(one, "")) for one in (leg.start, leg.end))
         )
 
-    def by_the_key(contact: PlacedContact, at: _Point | None) -> bool:
+    def by_the_key(contact: PlacedContact, at: _Point) -> bool:
         """Whether the key walked where the log met a contact."""
         ends = ends_of(contact)
-        return at is None or (None not in ends and ends in ways) or traces.beyond_walk_m(at) <= reach_m
+        return (None not in ends and ends in ways) or traces.beyond_walk_m(at) <= reach_m
 
     by_key = [by_the_key(one, at) for one, at in zip(ours, on_walk, strict=True)]
-    came_by = _CameBy(log, key, places, names, stops, framed=framed)
-    # Where nothing says where the log met one, all of the key's may be it.
-    open_ones = any(at is None for at in on_walk)
-    walked = [open_ones or came_by.leg_beside(one, reach_m) is not None for one in theirs]
-    taken: dict[int, tuple[int, float]] = {}
+    came_by = _CameBy(log, key, places, names, stops)
+    walked = [came_by.leg_beside(one, reach_m) is not None for one in theirs]
+    taken: dict[int, int] = {}
     used: set[int] = set()
     near = []
     for j, contact in enumerate(theirs):
         for i, (one, place) in enumerate(zip(ours, on_walk, strict=True)):
             if not by_key[i] or _units_of(one, letters) != _units_of(contact, None):
                 continue
-            # Without a place to hold it against, the nth of two units is the key's nth.
-            apart = math.inf if place is None else math.dist(place, _at(contact))
+            apart = math.dist(place, _at(contact))
             other = _is_fault(one) is not _is_fault(contact)
-            here = not math.isfinite(apart) or apart <= _there(one, contact, scheme)
+            here = apart <= _there(one, contact, scheme)
             if here or (walked[j] and not other):
                 # Near a station the walk of the key may have met it on two legs: that of the log's own leg comes first.
                 leg = contact.booked.address.leg
                 own = leg is not None and ends_of(one) == {stops.get(leg.start), stops.get(leg.end)}
                 near.append((other, not (here and own), round(apart, 3), j, i))
-    for *_, apart, j, i in sorted(near):
+    for *_, j, i in sorted(near):
         if j not in taken and i not in used:
-            taken[j] = i, apart
+            taken[j] = i
             used.add(i)
     turned, far = {one.span for one in turned_contacts(log.log)}, walked_m(log.survey)
 
-    def drift_m(contact: PlacedContact, at: _Point | None) -> float:
+    def drift_m(contact: PlacedContact, at: _Point) -> float:
         leg, ends = contact.booked.address.leg, ends_of(contact)
-        if leg is None or at is None or None in ends or ends in ways:
+        if leg is None or None in ends or ends in ways:
             return 0.0
         # Away from its walk the key knows a contact by a computed trace alone.
         share = scheme.place_share * max(far.get(one, 0.0) for one in (leg.start, leg.end))
@@ -124,7 +119,7 @@ def contact_pairs(
         near = [
             (settled(math.dist(place, _at(contact)), 3), i)
             for i, (one, place) in enumerate(zip(ours, on_walk, strict=True))
-            if place is not None and i not in used and by_key[i] and _is_fault(one) is _is_fault(contact)
+            if i not in used and by_key[i] and _is_fault(one) is _is_fault(contact)
             if None
             not in _letters(one, letters)  # what nothing says to be a unit of the key is no other one of it
             if len(_units_of(one, letters) & _units_of(contact, None)) == 1
@@ -137,18 +132,17 @@ def contact_pairs(
 
     found = []
     for j, contact in enumerate(theirs):
-        i, apart = taken.get(j, (-1, 0.0))
-        if i >= 0 and (place := on_walk[i]) is not None:
-            apart = traces.off_m(contact, place)
-        if i >= 0 and not (math.isfinite(apart) and apart > _reach(ours[i], contact, scheme)):
-            found.append(pair(contact, i, settled(apart, 6) if math.isfinite(apart) else None))
+        i = taken.get(j, -1)
+        apart = traces.off_m(contact, on_walk[i]) if i >= 0 else math.inf
+        if i >= 0 and apart <= _reach(ours[i], contact, scheme):
+            found.append(pair(contact, i, settled(apart, 6)))
         elif walked[j]:
             missed = came_by.leg_beside(contact, reach_m)
             misnamed = None if j in taken else instead(contact)
             found.append(ContactPair(key=contact, log=None, moved_m=None, beside=missed, instead=misnamed))
     between = []
     for i, (one, place) in enumerate(zip(ours, on_walk, strict=True)):
-        if by_key[i] or place is None:
+        if by_key[i]:
             continue
         held = [
             (off, j)
@@ -177,12 +171,10 @@ class _CameBy:
         places: Mapping[str, _Point],
         names: Mapping[str, str],
         stops: Mapping[str, str],
-        *,
-        framed: bool,
     ) -> None:
         self._key, self._of = key, stops
         self._stops = {name: stops.get(of, of) for name, of in names.items()}
-        there = dict(places) if framed else {}
+        there = dict(places)
         for name, of in names.items():
             one = key.survey.places[of]
             there[name] = one.east_m, one.north_m
@@ -265,40 +257,26 @@ def _reach(log: PlacedContact, key: PlacedContact, scheme: Scheme) -> float:
 
 
 def _on_walk(
-    contact: PlacedContact,
-    log: Traverse,
-    places: Mapping[str, _Point],
-    moved: Mapping[str, _Point],
-    *,
-    framed: bool,
-) -> _Point | None:
+    contact: PlacedContact, log: Traverse, places: Mapping[str, _Point], moved: Mapping[str, _Point]
+) -> _Point:
     """Where a contact lies in the key's grid, were the stations beside it where the key has them.
 
-    So a station that is off is not held against the contacts as well. None where none of them is paired and the two
-    have no frame in common.
+    So a station that is off is not held against the contacts as well.
     """
-    rests = [(name, share) for name, share in contact.place.rests_on if name in moved]
-    whole = sum(share for _, share in rests)
-    if whole <= 0.0 and not framed:
-        return None
-    turned = _shift(log, places)
-    off = [
-        sum(moved[name][axis] * share for name, share in rests) / whole if whole > 0.0 else 0.0
-        for axis in (0, 1)
-    ]
-    return contact.place.east_m + turned[0] - off[0], contact.place.north_m + turned[1] - off[1]
-
-
-def _shift(log: Traverse, places: Mapping[str, _Point]) -> _Point:
-    """From the log's own grid to the key's, over a walk: the mean of the stations'."""
-    if not places:
-        return 0.0, 0.0
-    apart = np.array([
-        (places[name][0] - place.east_m, places[name][1] - place.north_m)
-        for name, place in log.survey.places.items()
-    ])  # fmt: skip
-    east, north = apart.mean(axis=0)
-    return float(east), float(north)
+    own = log.survey.places
+    at = contact.place.east_m, contact.place.north_m
+    rests = [(name, share) for name, share in contact.place.rests_on if name in places]
+    whole, paired = sum(share for _, share in rests), sum(share for name, share in rests if name in moved)
+    found = []
+    for axis in (0, 1):
+        laid = off = 0.0
+        for name, share in rests:
+            mine = own[name].east_m, own[name].north_m
+            laid += share * (places[name][axis] - mine[axis]) / max(whole, 1e-9)
+            if name in moved:
+                off += share * moved[name][axis] / paired if paired > 0.0 else 0.0
+        found.append(at[axis] + laid - off)
+    return found[0], found[1]
 
 
 def _letters(contact: PlacedContact, letters: Mapping[str, str]) -> tuple[str | None, str | None]:

@@ -26,6 +26,7 @@ from traverse.compare.records import (
     ThicknessPair,
     UnitPair,
 )
+from traverse.compare.same_place import by_order, by_place, contradicted, errors_m, known_alike, laid_by_pairs
 from traverse.compare.walks_alike import Chain, grown, links_alike, longest_chain, longest_chains
 from traverse.ground.records import Traverse
 from traverse.length import METRES_PER_FOOT
@@ -57,22 +58,21 @@ def stand(log: Traverse, key: Traverse, scheme: Scheme, party: PartyLog | None =
     framed = places is not None
     if places is None:
         places = {name: (place.east_m, place.north_m) for name, place in log.survey.places.items()}
-    by = _paired(log, key, places, scheme, party, framed=framed)
-    if framed and not _hung_alike(log.survey, key.survey, by):
+    by, misnamed = _paired(log, key, places, scheme, party, framed=framed)
+    if framed and not _hung_alike(log.survey, key.survey, by, misnamed):
         framed = False
-        by = _paired(log, key, places, scheme, party, framed=framed)
+        by, misnamed = _paired(log, key, places, scheme, party, framed=framed)
     pairs, fit = _stations(log, key, places, by, framed=framed)
     names = {name: of for name, (of, _) in by.items()}
     letters = letters_of(log.log, key.log, party)
     there = {name: key.survey.places[of] for name, of in names.items()}
-    moved = {
-        name: (places[name][0] - one.east_m, places[name][1] - one.north_m) for name, one in there.items()
-    }
+    laid = places if framed else laid_by_pairs(log, key, places, names)
+    moved = {name: (laid[name][0] - one.east_m, laid[name][1] - one.north_m) for name, one in there.items()}
     stops = stops_once(log, scheme)
     stood = {stops[name] for name in by}
     theirs = [name for name in key.log.stations if party is None or _of(party, name, key.log)]
     file = None if party is None else party.file
-    met = contact_pairs(log, key, places, letters, names, moved, scheme, file, framed=framed)
+    met = contact_pairs(log, key, laid, letters, names, moved, scheme, file)
     unlisted = unlisted_units(log, key, names, letters)
     # What stands for it may be named by one of these.
     unjudged = {one.letters for one in free_units(key.log, letters)} if unlisted else set()
@@ -98,6 +98,7 @@ def stand(log: Traverse, key: Traverse, scheme: Scheme, party: PartyLog | None =
         legs=tuple((leg.start, leg.end) for leg in log.log.legs if leg.start in names and leg.end in names),
         fit=fit,
         framed=framed,
+        misnamed=misnamed,
     )
 
 
@@ -127,12 +128,14 @@ def _held(survey: Survey) -> set[str]:
     return known or set(list(survey.places)[:1])
 
 
-def _hung_alike(log: Survey, key: Survey, by: Mapping[str, tuple[str, PairedBy]]) -> bool:
+def _hung_alike(
+    log: Survey, key: Survey, by: Mapping[str, tuple[str, PairedBy]], misnamed: Collection[str]
+) -> bool:
     """Whether two local grids that hang from a station of one name hang from one place as the walks are paired."""
     if log.frame.epsg is not None or key.frame.epsg is not None:
         return True
     shared = _held(log) & _held(key)
-    return any(by.get(name, (name,))[0] == name for name in shared)
+    return any(name not in misnamed and by.get(name, (name,))[0] == name for name in shared)
 
 
 def _paired(
@@ -143,8 +146,11 @@ def _paired(
     party: PartyLog | None,
     *,
     framed: bool,
-) -> dict[str, tuple[str, PairedBy]]:
-    """Stations of the log by what they are in the key: by name, tie, place, the shape of the walk or order, as the ground bears out."""
+) -> tuple[dict[str, tuple[str, PairedBy]], tuple[str, ...]]:
+    """Stations of the log by what they are in the key: by name, tie, place, the shape of the walk or order, as the ground bears out.
+
+    And the names that both have and that are of two places.
+    """
     ours = [name for name in log.log.stations if name in log.survey.places]
     theirs = [name for name in key.log.stations if name in key.survey.places]
     stands_for = stops_once(log, scheme)
@@ -165,36 +171,41 @@ def _paired(
         if match is not None:
             found[name] = match, PairedBy.NAME
     _by_tie(ours, log.log, key.log, left, found)
+    there = {name: (place.east_m, place.north_m) for name, place in key.survey.places.items()}
+    here, known = {name: places[name] for name in ours}, {name: there[name] for name in theirs}
+    nearest: dict[str, str] = {}
     if framed:
-        there = {name: (place.east_m, place.north_m) for name, place in key.survey.places.items()}
         close = sum(math.dist(places[name], there[of]) <= scheme.pair_m for name, (of, _) in found.items())
-        nearest = _by_place(
-            {name: places[name] for name in ours}, {name: there[name] for name in theirs}, scheme
-        )
-        if len(nearest) >= _FEWEST and len(nearest) > 2 * close and 2 * len(nearest) > len(ours):
-            # The parties number their stops each their own way: a name in common says nothing.
-            found = {name: (of, PairedBy.PLACE) for name, of in nearest.items()}
-        else:
-            taken = {of for of, _ in found.values()}
-            rest = _by_place(
-                {name: places[name] for name in ours if name not in found},
-                {name: there[name] for name in theirs if name not in taken},
-                scheme,
-            )
-            found |= {name: (of, PairedBy.PLACE) for name, of in rest.items()}
-    found = _by_chain(
-        {name: places[name] for name in ours},
-        {name: (key.survey.places[name].east_m, key.survey.places[name].north_m) for name in theirs},
-        found,
-        _ways(log, key, stands_for, framed=framed),
-        scheme,
-    )
-    _by_order(ours, theirs, found)
+        nearest = _by_place(here, known, scheme)
+        if len(nearest) < _FEWEST or len(nearest) <= 2 * close or 2 * len(nearest) <= len(ours):
+            nearest = {}
+    if nearest:
+        # The parties number their stops each their own way: a name in common says nothing.
+        found = {name: (of, PairedBy.PLACE) for name, of in nearest.items()}
+    misnamed = () if nearest else contradicted(key, places, found, scheme, framed=framed)
+    found = {name: one for name, one in found.items() if name not in misnamed}
+    if framed and not nearest:
+        # A name that both have is of no other place, but where their numbers say nothing.
+        elsewhere = set() if misnamed else {name.casefold() for name in here} & {
+            name.removeprefix(f"{party.letters}-" if party else "").casefold() for name in known
+        }  # fmt: skip
+        within = errors_m(log, key, walked_m(log.survey), found, scheme)
+        rest = by_place(here, known, found, within, elsewhere)
+        found |= {name: (of, PairedBy.PLACE) for name, of in rest.items()}
+    ways = _ways(log, key, stands_for, framed=framed)
+    sure = known_alike(log, key, places, [(name, of) for name, (of, _) in found.items()], scheme.pair_m)
+    chained = _by_chain(here, known, found, ways, scheme)
+    if framed and not sure <= {(name, of) for name, (of, _) in chained.items()}:
+        chained = found
+    found = chained
+    rest = by_order(here, known, found, {end: way for _, end, way in ways})
+    found |= {name: (of, PairedBy.ORDER) for name, of in rest.items()}
     if any(by is PairedBy.SHAPE for _, by in found.values()):
         turn = log.survey.frame.to_true_deg - key.survey.frame.to_true_deg if framed else 0.0
         pairs = {name: of for name, (of, _) in found.items()}
         found |= {name: (of, PairedBy.ORDER) for name, of in open_ends(log, key, pairs, turn)}
-    return {name: found[name] for name in ours if name in found}
+        misnamed = ()
+    return {name: found[name] for name in ours if name in found}, misnamed
 
 
 def _ways(
@@ -359,23 +370,6 @@ def _by_place(
             found[mine[i]] = names[j]
             used.add(j)
     return found
-
-
-def _by_order(ours: Sequence[str], theirs: Sequence[str], found: dict[str, tuple[str, PairedBy]]) -> None:
-    """Pair what stands between two pairs that are next to each other on both walks, where both have as many there.
-
-    One may have gone the other way round.
-    """
-    at = {name: index for index, name in enumerate(theirs)}
-    taken = {of for of, _ in found.values()}
-    fixed = [(i, at[found[name][0]]) for i, name in enumerate(ours) if name in found]
-    for (i, j), (k, m) in pairwise(fixed):
-        way = 1 if m > j else -1
-        between = [theirs[j + way * step] for step in range(1, abs(m - j))]
-        if k - i == abs(m - j) and not taken & set(between):
-            found.update(
-                (name, (of, PairedBy.ORDER)) for name, of in zip(ours[i + 1 : k], between, strict=True)
-            )
 
 
 def sd_of(place: Place) -> float:

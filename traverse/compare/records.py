@@ -258,6 +258,8 @@ class Paired:
     fit: Similar | None
     framed: bool
     """Whether log and key lie in one frame, so that places can be held against each other."""
+    misnamed: tuple[str, ...] = ()
+    """Stations of the log whose names the key has for other places, where most are so: they are not paired."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -46,7 +46,7 @@ def links_alike(
         return 0
     mine = np.diff(np.array([ours[one] for one, _ in pairs]), axis=0)
     other = np.diff(np.array([theirs[of] for _, of in pairs]), axis=0)
-    return int(_alike(mine, other).sum())
+    return int(ways_alike(mine, other).sum())
 
 
 def longest_chain(
@@ -110,7 +110,7 @@ def grown(
             if beyond in found:
                 continue
             ways = there - there[at[found[here]]]
-            off = np.where(free & _alike(way, ways), np.hypot(*(ways - way).T), np.inf)
+            off = np.where(free & ways_alike(way, ways), np.hypot(*(ways - way).T), np.inf)
             nearest = first_least(off)
             if np.isfinite(off[nearest]):
                 found[beyond] = names[nearest]
@@ -119,7 +119,7 @@ def grown(
     return tuple(found.items())
 
 
-def _alike(one: Floats, other: Floats) -> Flags:
+def ways_alike(one: Floats, other: Floats) -> Flags:
     """Whether ways (…, 2) are the same within what two parties come to differ by."""
     return _near(one - other, _within_m(other))
 

@@ -1,0 +1,215 @@
+"""What bears out that a station of a log is one of the key's: names that the ground does not contradict, places, and legs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Mapping, Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from traverse.adjustment.records import Flags, Floats
+from traverse.compare.records import PairedBy, Scheme
+from traverse.compare.walks_alike import ways_alike
+from traverse.ground.records import Traverse
+from traverse.location.records import PlaceKind
+from traverse.settled import settled, settled_all
+
+_Point = tuple[float, float]
+_Found = dict[str, tuple[str, PairedBy]]
+
+_FEWEST_OFF = 2
+"""Fewer names that lie elsewhere are a slip, or several; from so many on the numbers may be another party's."""
+_ALONG = 3
+"""Names that fit on the key's by one shift, turn and scale, where these are all that there are."""
+_MOST_ANCHORS = 24
+"""Stations of a walk from two and two of which its fit on the key is tried."""
+_LEAST_SCALE, _MOST_SCALE = 0.25, 4.0
+"""No mistake of a heading stretches a walk by more; feet for metres make 3.28."""
+_MOST_TURN_DEG = 60.0
+"""Nor turns it farther: a declination taken twice, or with the wrong sign. What is turned by more fits with all its names."""
+
+_LEAST_BASE_M = 20.0
+"""Places nearer together say nothing of a turn."""
+
+
+def contradicted(
+    key: Traverse,
+    places: Mapping[str, _Point],
+    found: _Found,
+    scheme: Scheme,
+    *,
+    framed: bool,
+) -> tuple[str, ...]:
+    """Names in common that the ground shows to be of other places, where most are: each party numbers its own way.
+
+    A name is borne out where both have a known point there, where it lies as the key has it, or where the way to it from
+    another is the key's. A walk that fits on the key as a whole, turned, stretched or mirrored, has the key's names.
+    """
+    names = [name for name, (_, by) in found.items() if by is PairedBy.NAME]
+    if len(names) <= _FEWEST_OFF:
+        return ()
+    here = np.array([places[name] for name in names])
+    known = [key.survey.places[found[name][0]] for name in names]
+    there = np.array([(one.east_m, one.north_m) for one in known])
+    borne = np.zeros(len(names), dtype=bool)
+    alike = ways_alike(np.diff(here, axis=0), np.diff(there, axis=0))
+    borne[:-1] |= alike
+    borne[1:] |= alike
+    if framed:
+        near = settled_all(np.hypot(*(here - there).T), 3) <= scheme.pair_m
+        borne |= near
+    off = [name for name, sure in zip(names, borne, strict=True) if not sure]
+    if len(off) < _FEWEST_OFF or 2 * len(off) < len(names):
+        return ()
+    return () if _fits_whole(here, there, scheme) else tuple(off)
+
+
+def _fits_whole(here: Floats, there: Floats, scheme: Scheme) -> bool:
+    """Whether most of some places fit on others by one shift, turn and scale, mirrored or not.
+
+    Tried from two and two of them, since a wrong leg in one moves all the others of a fit over all.
+    """
+    count = len(here)
+    enough = count if count <= _ALONG + 1 else max(_ALONG + 1, (count + 1) // 2)
+    walked = here[:, 0] + 1j * here[:, 1]
+    at = np.unique(np.linspace(0, count - 1, min(count, _MOST_ANCHORS)).round().astype(int))
+    first, second = (one.ravel() for one in np.meshgrid(at, at))
+    way = walked[second] - walked[first]
+    long = np.abs(way) > scheme.pair_m
+    first, second, way = first[long], second[long], way[long]
+    for mirror in (1.0, -1.0):
+        known = mirror * there[:, 0] + 1j * there[:, 1]
+        by = (known[second] - known[first]) / way  # turn and scale as one complex factor
+        size, turn = np.abs(by), np.abs(np.degrees(np.angle(by)))
+        usual = (size >= _LEAST_SCALE) & (size <= _MOST_SCALE) & (turn <= _MOST_TURN_DEG)
+        laid = known[first][:, None] + by[:, None] * (walked[None, :] - walked[first][:, None])
+        apart = settled_all(np.abs(laid - known[None, :]), 3)
+        within = scheme.place_m + scheme.place_share * np.abs(known[None, :] - known[first][:, None])
+        fitting = (apart <= within).sum(axis=1)
+        if (fitting >= np.where(usual, enough, count)).any():
+            return True
+    return False
+
+
+def by_place(
+    ours: Mapping[str, _Point],
+    theirs: Mapping[str, _Point],
+    found: _Found,
+    within_m: Mapping[str, float],
+    elsewhere: Collection[str],
+) -> dict[str, str]:
+    """Free stations that lie within their errors of a free one of the key, and near no other; none that is `elsewhere`.
+
+    What the pairs that are known lie off by in common is taken away first. `within_m` is what a station and the key's
+    may come to differ by.
+    """
+    taken = {of for of, _ in found.values()}
+    mine = [name for name in ours if name not in found and name.casefold() not in elsewhere]
+    names = [name for name in theirs if name not in taken and name.casefold() not in elsewhere]
+    if not mine or not names:
+        return {}
+    shift = np.zeros(2)
+    if found:
+        sure = [(ours[name], theirs[of]) for name, (of, _) in found.items() if of in theirs and name in ours]
+        if sure:
+            shift = np.median([np.subtract(*one) for one in sure], axis=0)
+    here = np.array([ours[name] for name in mine]) - shift
+    apart = _apart(here, np.array([theirs[name] for name in names]))
+    within = np.array([within_m[name] for name in mine])
+    near: Flags = apart <= within[:, None]
+    # What is paired may be it as well.
+    every = _apart(here, np.array(list(theirs.values()))) <= within[:, None]
+    one_only = (every.sum(axis=1) == 1)[:, None] & (near.sum(axis=0) == 1)[None, :]
+    return {mine[i]: names[j] for i, j in zip(*np.nonzero(near & one_only), strict=True)}
+
+
+def _apart(here: Floats, there: Floats) -> Floats:
+    off: Floats = settled_all(np.hypot(*(here[:, None, :] - there[None, :, :]).transpose(2, 0, 1)), 3)
+    return off
+
+
+def by_order(
+    ours: Mapping[str, _Point], theirs: Mapping[str, _Point], found: _Found, ways: Mapping[str, _Point]
+) -> dict[str, str]:
+    """What stands between two pairs that are next to each other on both walks, as many on each, over the same legs.
+
+    `ways` has the way to each station of ours from the one before it. One may have gone the other way round.
+    """
+    mine, names = list(ours), list(theirs)
+    at = {name: index for index, name in enumerate(names)}
+    taken = {of for of, _ in found.values()}
+    fixed = [(i, at[found[name][0]]) for i, name in enumerate(mine) if name in found and found[name][0] in at]
+    more: dict[str, str] = {}
+    for (i, j), (k, m) in pairwise(fixed):
+        way = 1 if m > j else -1
+        between = [names[j + way * step] for step in range(1, abs(m - j))]
+        if not between or k - i != abs(m - j) or taken & set(between):
+            continue
+        run = [names[j], *between, names[m]]
+        walked = [ways.get(name) for name in mine[i + 1 : k + 1]]
+        if None in walked:
+            continue
+        known = np.diff(np.array([theirs[name] for name in run]), axis=0)
+        alike = ways_alike(np.array(walked), known)
+        # One wrong leg of several leaves the others as they were.
+        if int(alike.sum()) >= max(2, len(alike) - 1):
+            more.update(zip(mine[i + 1 : k], between, strict=True))
+    return more
+
+
+def errors_m(
+    log: Traverse, key: Traverse, far_m: Mapping[str, float], found: _Found, scheme: Scheme
+) -> dict[str, float]:
+    """What each station of a log and the same of the key may come to differ by, metres.
+
+    By the share of the way walked to it that the scheme allows; where no pair is known, by both logs' known points too.
+    """
+    fixes = 0.0 if found else math.hypot(log.survey.control_sd_m or 0.0, key.survey.control_sd_m or 0.0)
+    return {
+        name: min(
+            scheme.pair_m,
+            settled(math.hypot(scheme.place_m + scheme.place_share * far_m.get(name, 0.0), 2.0 * fixes), 3),
+        )
+        for name in log.survey.places
+    }
+
+
+def known_alike(
+    log: Traverse,
+    key: Traverse,
+    places: Mapping[str, _Point],
+    pairs: Sequence[tuple[str, str]],
+    within: float,
+) -> set[tuple[str, str]]:
+    """Pairs at which both logs have a known point, and have it in one place."""
+    mine, theirs = log.survey.places, key.survey.places
+    return {
+        (name, of)
+        for name, of in pairs
+        if mine[name].kind is PlaceKind.CONTROL and theirs[of].kind is PlaceKind.CONTROL
+        if math.dist(places[name], (theirs[of].east_m, theirs[of].north_m)) <= within
+    }
+
+
+def laid_by_pairs(
+    log: Traverse, key: Traverse, places: Mapping[str, _Point], names: Mapping[str, str]
+) -> dict[str, _Point]:
+    """Places of a log without a frame in common, laid on the key by the stations of the key that its own are `names` of.
+
+    By the best shift, turn and scale; where they are one or in one place, by their bearings alone.
+    """
+    if not names:
+        return dict(places)
+    here = np.array([complex(*places[name]) for name in names])
+    there = np.array([
+        complex(one.east_m, one.north_m) for one in (key.survey.places[of] for of in names.values())
+    ])  # fmt: skip
+    middle, known = here.mean(), there.mean()
+    spread = float((np.abs(here - middle) ** 2).sum())
+    turn = math.radians(log.survey.frame.to_true_deg - key.survey.frame.to_true_deg)
+    by = complex(math.cos(turn), -math.sin(turn))
+    if settled(math.sqrt(spread), 3) > _LEAST_BASE_M:
+        by = complex((np.conj(here - middle) * (there - known)).sum()) / spread
+    laid = {name: known + by * (complex(*place) - middle) for name, place in places.items()}
+    return {name: (settled(one.real, 6), settled(one.imag, 6)) for name, one in laid.items()}
