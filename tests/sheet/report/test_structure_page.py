@@ -334,6 +334,18 @@ def test_the_column_draws_each_rock_by_its_name_and_a_wave_where_beds_were_worn_
     assert len(waves) == 1
 
 
+def test_a_loose_deposit_stands_on_worn_edges_whatever_the_walk_met_under_it():
+    """Alluvium was met on the clay alone; in the column it lies on the chalk, which it never met."""
+    found = compile_text_of(
+        "notation 1\nbearings true\nattitudes dip-direction\nunit Qa Alluvium ; Holocene\nunit Ed Chalk ; Cretaceous\n"
+        "unit Ec Clay ; Jurassic\nat 1\n  unit Ed\n  bed 270/36\nto 2 090 100m\nalong 60m\n  contact Ed/Ec certain\n"
+        "at 2\n  unit Ec\n  bed 270/36\nto 3 090 100m\nalong 50m\n  contact Qa/Ec approximate\nat 3\n  unit Qa\n"
+    )
+    block = column_block(found.trav, width=130.0, height=170.0)
+    waves = [one for one in paths(block.items) if one.pen and one.fill is None and len(one.commands) > 6]
+    assert len(waves) == 1
+
+
 def test_a_thickness_of_two_parts_stays_beside_its_column(oskerra, monkeypatch):
     """It is wrapped in the room at the left of the bar, and runs out of no column."""
     said = "5–27 m; at least 29 m elsewhere"

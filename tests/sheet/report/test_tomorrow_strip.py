@@ -311,3 +311,10 @@ def test_a_question_of_a_reading_comes_before_the_worst_of_sound_sights():
     units = [index for index, one in enumerate(tasks) if one.span is not None and one.span.line == 11]
     assert (11 in asked, len(sights), len(units)) == (True, 3, 1)
     assert units[0] < sights[0]
+
+
+@pytest.mark.parametrize(("back", "told"), [(182, False), (184, True)])
+def test_ends_that_differ_as_those_of_sound_legs_do_send_nobody_back(back, told):
+    found = compiled(f"bearings true\nat 1\nto 2 000 100m back {back}\nto 3 090 100m back 270\n")
+    tasks = to_check(found.trav, gather(found.trav), found.diagnostics)
+    assert any(one.place.endswith("both ends") for one in tasks) == told

@@ -147,6 +147,14 @@ def test_nine_units_of_one_period_are_nine_colours_to_most_eyes():
     assert min(one.delta_e(other, method="ok") for one, other in combinations(colours, 2)) >= 0.04
 
 
+@pytest.mark.parametrize("ages", [["Carboniferous"] * 5, ["Permian", *["Carboniferous"] * 4]])
+def test_units_of_a_pale_age_are_told_apart_at_a_glance(ages):
+    colours = [
+        Color(one.colour) for one in unit_styles([unit(f"U{n}", age) for n, age in enumerate(ages)]).values()
+    ]
+    assert min(one.delta_e(other, method="ok") for one, other in combinations(colours, 2)) >= 0.06
+
+
 def test_red_and_green_of_one_lightness_are_spoken_of():
     """A tan and an olive that differ plainly to most; green-blind eyes see both as one ochre (common practice)."""
     found = [message for code, message in codes("#e0a07a", "#ffffff", "#b5b56f") if code == "units-unseen"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import zip_longest
 from typing import NamedTuple
 
 from traverse.ground.records import Traverse
@@ -81,7 +82,14 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
     stops = gather(trav)
     rocks = {unit.letters: rock_line(unit.letters, trav.log, stops) for unit in met}
     patterns = rock_patterns(met, rocks)
-    on_worn = {one.unit.letters for one in trav.geology.column if one.base is ContactKind.UNCONFORMITY}
+    # A loose deposit lies on the worn edges of whatever is under it, whether or not the next of the list was met there.
+    strata = [one for one in trav.geology.column if not one.unit.intrusive]
+    on_worn = {
+        one.unit.letters
+        for one, below in zip_longest(strata, strata[1:])
+        if one.base is ContactKind.UNCONFORMITY
+        or (one.unit.loose and below is not None and not below.unit.loose)
+    }
     samples = {one.unit.letters: one.samples for one in trav.geology.column}
     items = framed("Column", width=width, aside=f"1:{number(on_paper(scale))}, youngest on top")
     bar = _NARROW_BAR_MM if width < _NARROW_MM else _BAR_MM

@@ -291,7 +291,7 @@ def _deviations(log: Log, survey: Survey, told: set[tuple[str, int]]) -> Iterabl
 
 
 def _worst_sights(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> Iterable[Task]:
-    """Fore and back that differ by more than twice what they should; else the worst of all, from 2 degrees.
+    """Fore and back that differ by more than twice what they should: less is the scatter of sound readings.
 
     Where several differ as much, to the degree that they are read to, none of them is the worst.
     """
@@ -304,7 +304,7 @@ def _worst_sights(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) 
             continue
         apart = abs(leg.fore_back_deg or 0.0)
         expected = math.sqrt(2.0) * leg.booked.conditions.precision.bearing_deg
-        if apart <= 2.0 * expected and (rank or apart < 2.0 or not alone):
+        if apart <= 2.0 * expected:
             break
         told.add(_key(leg.booked.span))
         most = ", more than on any other leg" if not rank and alone and len(read) > 1 else ""

@@ -28,7 +28,19 @@ _MOST_BLACK = 0.3
 """Share of black that an age's colour may take where nothing else parts it from its neighbours."""
 _MOST_APART = 40
 """Units that are kept apart by more than their neighbours in the column."""
-_VARIED = ((0.5, 0.45, 0.0), (0.6, 0.8, 30.0), (0.6, 0.8, -30.0), (0.8, 0.45, 45.0), (0.8, 0.45, -45.0))
+_VARIED = (
+    (0.5, 0.45, 0.0),
+    (0.6, 0.8, 30.0),
+    (0.6, 0.8, -30.0),
+    (0.8, 0.45, 45.0),
+    (0.8, 0.45, -45.0),
+    # A pale age has room beside it only where its own hue, or one near it, is stronger.
+    (1.0, 1.5, 0.0),
+    (1.2, 1.4, 30.0),
+    (1.2, 1.4, -30.0),
+    (1.4, 1.2, 60.0),
+    (1.4, 1.2, -60.0),
+)
 """What a colour may vary by where its shares are all taken: the cost, the factor of its chroma, and the turn of its hue."""
 Choice: TypeAlias = tuple[str, float, float]
 """A colour, its lightness, and how far it departs from the usual."""

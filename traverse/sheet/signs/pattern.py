@@ -295,7 +295,11 @@ PATTERNS: Mapping[str, Pattern] = MappingProxyType(
 
 _ROCKS: tuple[tuple[str, str, int], ...] = (
     ("marl|marls|marlstone", "marl", 623),
-    ("conglomerate|gravel|gravels|alluvium|breccia|till|moraine|boulder|pebbles?", "gravel", 601),
+    (
+        "conglomerate|gravel|gravels|alluvium|breccia|till|moraine|boulder[ -]clay|boulder|pebbles?",
+        "gravel",
+        601,
+    ),
     ("dolomite|dolostone", "dolomite", 642),
     ("chalk", "chalk", 626),
     ("limestone|limestones|oolite|oolites", "limestone", 627),
@@ -336,18 +340,30 @@ STANDS_FOR_ROCK = frozenset(
 """Patterns that say what rock a unit is; the others say nothing of it."""
 
 
+_PHRASES_END = re.compile(
+    r"[,;:()/&+]|\b(?:and|at|from|grading|in|interbedded|of|on|or|over|passing|to|under|with)\b"
+)
+
+
 def rock_of(words: str) -> str | None:
     """The pattern of the first rock that words name; None of none.
 
+    Within a phrase the rock stands last, and what stands before it says where or of what kind: `Ash Marl` is a marl.
+
     >>> rock_of("red-brown sandstone, thin shale"), rock_of("Wash gravel"), rock_of("Upper Member")
     ('sand', 'gravel', None)
+    >>> rock_of("Ash Marl"), rock_of("Sand Hill Limestone"), rock_of("Boulder Clay"), rock_of("Grit of Coal Hill")
+    ('marl', 'limestone', 'gravel', 'sand')
     """
-    found = [
-        (match.start(), name)
-        for pattern, name, _ in _ROCKS
-        if (match := re.search(rf"\b(?:{pattern})\b", words.casefold())) is not None
-    ]
-    return min(found)[1] if found else None
+    for phrase in _PHRASES_END.split(words.casefold()):
+        found = [
+            (match.end(), -match.start(), name)
+            for pattern, name, _ in _ROCKS
+            for match in re.finditer(rf"\b(?:{pattern})\b", phrase)
+        ]
+        if found:
+            return max(found)[2]
+    return None
 
 
 def rock_patterns(units: Sequence[RockUnit], rocks: Mapping[str, str]) -> Mapping[str, Tile]:
