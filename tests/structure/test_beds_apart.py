@@ -4,6 +4,8 @@ from types import SimpleNamespace
 
 import pytest
 
+from traverse.compile import compile_log
+from traverse.source import Source
 from traverse.structure.beds_apart import _beside
 
 HEAD = """notation 1
@@ -144,3 +146,51 @@ def test_with_a_bed_left_out_the_one_beyond_it_is_next(index, without, expected)
         beside=lambda at, _: [one for one in (at - 1, at + 1) if 0 <= one < 4],
     )
     assert _beside(near, index, without) == expected
+
+
+def asked_of_three(near, *, parties="BC"):
+    """A comes over a hinge to its second station alone; two stations of each other party lie `near` that one."""
+    head = (
+        "notation 1\ntraverse Sallow\ngrid EPSG:25833\nbearings grid\ndistances metres\nattitudes dip-right\n"
+    )
+    rows = {
+        "A": [
+            "at 1",
+            " bed 000/40",
+            "to 2 090 100",
+            "at 2",
+            " bed 180/38",
+            "to 3 270 100",
+            "at 3",
+            " bed 002/41",
+        ],
+        "B": ["at 1", f" bed {near}/40", "to 2 000 30", "at 2", f" bed {near}/36"],
+        "C": ["at 1", f" bed {near}/37", "to 2 180 30", "at 2", f" bed {near}/39"],
+    }
+    start = {"A": (500000, 6000000), "B": (500105, 6000010), "C": (500112, 5999990)}
+    logs = {
+        f"{one}.trav": "\n".join([head, f"control 1 {start[one][0]} E {start[one][1]} N", *rows[one], ""])
+        for one in f"A{parties}"
+    }
+    camp = "\n".join(
+        ["notation 1", "traverse Sallow", *(f"log {one}.trav as {one}" for one in f"A{parties}"), ""]
+    )
+
+    def load(path):
+        return logs[path].encode()
+
+    found = compile_log(Source(name="camp.trav", text=camp), load=load)
+    assert not found.failed, [one.message for one in found.diagnostics]
+    line = next(at for at, row in enumerate(logs["A.trav"].splitlines(), 1) if row == " bed 180/38")
+    return any(
+        (one.span.file, one.span.line) == ("A.trav", line)
+        for one in found.diagnostics
+        if one.kind == "warning"
+    )
+
+
+@pytest.mark.parametrize(
+    ("near", "parties", "asked"), [("180", "BC", False), ("000", "BC", True), ("180", "B", True)]
+)
+def test_a_bed_that_two_other_parties_bear_out_beside_it_is_of_another_limb(near, parties, asked):
+    assert asked_of_three(near, parties=parties) is asked

@@ -19,7 +19,7 @@ from traverse.structure.odd_attitudes import WrittenSlip, fitting_slip, odd_betw
 from traverse.structure.readings.directions import Vectors, dot, pole_angle
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
-from traverse.structure.readings.records import PlacedContact
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.walk.beds import place_words
 from traverse.structure.walk.neighbours import Neighbours
 from traverse.trade import ALIKE_DEG, FORESET_DEG, NEARLY_FLAT_DEG, ODD_BED_DEG, POLE_SD_DEG, SURE_SD
@@ -30,6 +30,10 @@ _ONE_WAY_DEG = 75.0
 
 _ONE_SIDE_DEG = 45.0
 """Beds whose dips point no farther apart dip to one side, degrees; common practice, no source."""
+
+
+_NEAREST = 3
+"""Outcrops of other parties that are asked whether a bed is one of another limb; common practice, no source."""
 
 
 class _BedApart(NamedTuple):
@@ -71,7 +75,7 @@ def beds_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[
     }
     for either in _wrong_ones(near, found):
         bears = {index: _borne_out_by(near, found[index], read) for index in either}
-        left = [found[index] for index in either if not bears[index]]
+        left = [found[one] for one in either if not bears[one] and not _met_by_others(near, found[one])]
         if left:
             yield _told(near, left)
         for index, by in bears.items():
@@ -155,6 +159,33 @@ def _wrong_ones(near: Neighbours, found: Mapping[int, _BedApart]) -> Iterator[li
         wrong = mend or run
         explained = [one for one in wrong if found[one].slip is not None] or wrong
         yield from [explained] if mend else ([one] for one in explained)
+
+
+def _met_by_others(near: Neighbours, apart: _BedApart) -> bool:
+    """Whether others bear a bed out: two parties, at most of their outcrops nearest to it.
+
+    They count as far off as the farther of the beds beside it. A walk that comes over a hinge to one station alone has
+    there a bed between two of the other limb; others walked that limb.
+    """
+    bed = near.beds[apart.at]
+    file = bed.span.file
+    here = _east_north(bed)
+    reach_m = max(math.dist(here, _east_north(near.beds[one])) for one in apart.beside)
+    outcrops: dict[tuple[float, float], list[int]] = {}
+    for at, other in enumerate(near.beds):
+        if other.span.file != file:
+            outcrops.setdefault(_east_north(other), []).append(at)
+    by_distance = sorted((settled(math.dist(here, place), 3), place) for place in outcrops)
+    nearest = [outcrops[place] for apart_m, place in by_distance if apart_m <= reach_m][:_NEAREST]
+    agree = [
+        at for some in nearest for at in some if pole_angle(near.poles[at], near.poles[apart.at]) <= ALIKE_DEG
+    ]
+    places = {_east_north(near.beds[at]) for at in agree}
+    return 2 * len(places) > _NEAREST and len({near.beds[at].span.file for at in agree}) > 1
+
+
+def _east_north(bed: PlaneAttitude) -> tuple[float, float]:
+    return settled(bed.place.east_m, 3), settled(bed.place.north_m, 3)
 
 
 def _borne_out_by(
