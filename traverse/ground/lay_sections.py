@@ -9,11 +9,18 @@ from dataclasses import replace
 from shapely import Polygon
 
 from traverse.ground.records import Band, CarriedLine, Point, SectionCut, SectionFill, Traverse
-from traverse.ground.section_bodies import cut_bodies, where_seen, without_body
+from traverse.ground.section_bodies import (
+    against_seen,
+    cut_bodies,
+    outcrop_of,
+    where_seen,
+    without_body,
+)
 from traverse.ground.section_fills import Parting, as_far_as_walked, lenses
 from traverse.ground.section_guesses import as_looked_at, without_guesses
 from traverse.ground.section_lines import carried_line, where_it_parts
 from traverse.ground.section_runs import (
+    UnitRun,
     as_lines_tell,
     as_seen,
     at_lines,
@@ -65,21 +72,15 @@ def cut_section(
     lines = tuple(carried_line(line, looked_at) for line in section.construction.lines)
     runs = unit_runs(section)
     if band is not None:
-        # Under a body the beds go on as on both sides of it.
         seen = seen_runs(section, band)
-        cutting = {one.body.unit for one in section.bodies}
-        # A body that can't be drawn leaves its ground without a colour.
-        bare = intrusive - cutting
-        under = without_slopes(
-            [replace(run, unit=None) if run.unit in bare else run for run in seen if run.unit not in cutting],
-            section,
-        )
+        section = _with_bodies_seen(section, seen, intrusive)
+        # Under a body the beds go on as on both sides of it.
+        under = without_slopes(_under_bodies(seen, section, intrusive), section)
         runs = as_seen(runs, under)
         if not section.levels:
             over = {level.younger for level in section.over}
             runs = as_lines_tell(runs, section, under, fixed=frozenset(loose | over))
         runs = at_lines(runs, section, under)
-        section = replace(section, bodies=tuple(where_seen(one, section, seen) for one in section.bodies))
     loose -= _with_base(section.construction)
     parting = Parting(section, looked_at, depth_m, order)
     fills = as_far_as_walked(parting.fills(without_loose(runs, loose), lines), section, runs, depth_m=depth_m)
@@ -109,6 +110,36 @@ def cut_section(
         edges=tuple(edge for body in bodies for edge in body.edges),
         named=_named(section, top, depth_m, lines, fills),
     )
+
+
+def _with_bodies_seen(section: Section, seen: Sequence[UnitRun], intrusive: frozenset[str]) -> Section:
+    """A section with its bodies where the map shows them, without those that what was walked on it tells against."""
+    # Of two bodies that cross, each is seen where the other is not.
+    of_beds = [run for run in seen if run.unit not in intrusive]
+    moved = [where_seen(one, section, seen) for one in section.bodies]
+    kept = tuple(one for one in moved if not against_seen(one, section, of_beds))
+    if len(kept) == len(moved):
+        return replace(section, bodies=kept)
+    units = list(dict.fromkeys(one.body.unit for one in moved if one not in kept))
+    limit = SectionLimit(
+        code="section-body-elsewhere",
+        fact=f"{listed(units)} would come out on section {section_name(section.name)} where it was walked on other rock, and {'is' if len(units) == 1 else 'are'} left off",
+        remedy="lay one square across it",
+        grave=False,
+    )
+    return replace(section, bodies=kept, limits=(*section.limits, limit))
+
+
+def _under_bodies(seen: Sequence[UnitRun], section: Section, intrusive: frozenset[str]) -> list[UnitRun]:
+    """What was seen along a section, but for bodies that it has; where another comes out nothing is known."""
+    out = [(one.body.unit, *outcrop_of(one, section)) for one in section.bodies]
+    found: list[UnitRun] = []
+    for run in seen:
+        if run.unit not in intrusive:
+            found.append(run)
+        elif all(unit != run.unit or end <= run.start_m or start >= run.end_m for unit, start, end in out):
+            found.append(replace(run, unit=None))
+    return found
 
 
 def _named(

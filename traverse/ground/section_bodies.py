@@ -81,6 +81,26 @@ def where_seen(one: SectionBody, section: Section, seen: Sequence[UnitRun]) -> S
     return replace(one, sides=(moved(low, mine[0].start_m), moved(high, mine[-1].end_m)))
 
 
+def against_seen(one: SectionBody, section: Section, seen: Sequence[UnitRun]) -> bool:
+    """Whether the line of section was walked on other rock where a body would come out, by more than its walls are off.
+
+    Near its strike a degree moves it far along the line: what was seen stands.
+    """
+    first, last = outcrop_of(one, section)
+    off_m = [ONE_CONTACT_M]
+    off_m += [3.0 * side.wall.sd_m for side in one.sides if side is not None and side.wall is not None]
+    other_m = sum(
+        max(0.0, min(run.end_m, last) - max(run.start_m, first)) for run in seen if run.unit != one.body.unit
+    )
+    return other_m > max(off_m)
+
+
+def outcrop_of(one: SectionBody, section: Section) -> tuple[float, float]:
+    """From where to where a body comes out along a section."""
+    low, high = one.sides
+    return (0.0 if low is None else low.at[0]), (section.length_m if high is None else high.at[0])
+
+
 def cut_bodies(section: Section, lines: Sequence[CarriedLine], looked_at: Polygon) -> tuple[BodyCut, ...]:
     """The bodies of a section, in its order; each ends at the faults there, since nothing tells which is the younger."""
     if not section.bodies:

@@ -41,6 +41,7 @@ from traverse.structure.walk.between_contacts import units_between
 from traverse.structure.walk.bodies import bodies_of, strata_of, with_courses
 from traverse.structure.walk.contact_lines import contact_lines
 from traverse.structure.walk.fault_blocks import block_finder, body_beds
+from traverse.structure.walk.fault_traces import with_fault_traces
 from traverse.structure.walk.float_rule import float_limits
 from traverse.structure.walk.misfits import misfits
 from traverse.structure.walk.open_parties import open_parties, settled_lines, settled_stretches
@@ -99,6 +100,7 @@ def _interpreted(
     fitting = tuple(one for one in every.contacts if one.booked.span not in of_others)
     planes = found.keep(contact_planes(survey, fitting, beds, log.lengths, loose_units))
     met, uncut = with_surfaces(met, planes), with_surfaces(every.contacts, planes)
+    met, uncut = with_fault_traces(survey, met), with_fault_traces(survey, uncut)
     lines = contact_lines(log, survey, met, under)
     every = replace(every, contacts=uncut)
     strata = replace(every, contacts=_crossed(uncut))

@@ -5,6 +5,7 @@ A name with an age (syncline, anticline) needs the order of the units, an overtu
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
@@ -83,6 +84,13 @@ def mirrored(seen: Across) -> Mirrored | None:
     return best
 
 
+def _came_back(steps: Sequence[ArmStep]) -> bool:
+    """Whether the walk went over one fault and back over it: it is on the same side again."""
+    faults = [step.fault_before for step in steps if step.fault_before is not None]
+    crossed = Counter(id(one) if one.of_fault is None else one.of_fault for one in faults)
+    return bool(faults) and all(times % 2 == 0 for times in crossed.values())
+
+
 def repeats(seen: Across) -> list[Finding]:
     """The first two units that come again in the same order, as they were walked."""
     for arm in (_as_walked(seen, one) for one in seen.arms):
@@ -90,15 +98,20 @@ def repeats(seen: Across) -> list[Finding]:
             units = {arm[first].unit, arm[first + 1].unit}
             for second in range(first + 2, len(arm) - 1):
                 pair = (arm[first].unit, arm[first + 1].unit)
+                if len(units) < 2:
+                    # One unit on both sides of a fault is no order.
+                    break
                 if pair != (arm[second].unit, arm[second + 1].unit):
                     # What comes back within one round is a fold's mirrored order, not a repeat.
                     if arm[second].unit in units:
                         break
                     units.add(arm[second].unit)
                     continue
+                if _came_back(arm[first + 1 : second + 1]):
+                    continue
                 faults = [step.fault_before for step in arm[first + 1 : second + 1] if step.fault_before]
                 if faults:
-                    met = tuple(faults)
+                    met = tuple({id(one): one for one in faults}.values())
                     return [UnitsRepeat(units=pair, faults=met, contacts=met, level=Level.FOLLOWS)]
                 borders = (seen.border(arm, first + 1), seen.border(arm, second + 1))
                 met = tuple(one for one in borders if one is not None)

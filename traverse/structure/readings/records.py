@@ -280,7 +280,9 @@ class PlacedContact:
     course_deg: float | None
     """True azimuth it is drawn along: that of its surface, else that of the nearest bed; None where no bed is known."""
     surface: Surface | None = None
-    """As read on its line, else through its own places; None where neither tells."""
+    """As read on its line, else through its own places, or as its fault was read at another; None where nothing tells."""
+    of_fault: int | None = None
+    """Number of the fault that it is one of several places of; None of one met once, and of what is no fault."""
 
     @property
     def met(self) -> HowMet:

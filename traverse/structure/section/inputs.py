@@ -300,6 +300,8 @@ class SectionInput:
         if abs(other.distance_m - one.distance_m) <= self.near:
             return True
         met = [point.contact for point in (one, other) if point.contact is not None]
+        if len(met) == 2 and met[0].of_fault is not None and met[0].of_fault == met[1].of_fault:
+            return True
         if len(met) < 2 or met[0].younger is None or len({(each.younger, each.older) for each in met}) > 1:
             return False
         apart = place_vector(met[1].place) - place_vector(met[0].place)
