@@ -70,7 +70,7 @@ def cut_section(
     top = [(one.distance_m, one.up_m) for one in section.profile]
     looked_at = settled_shape(Polygon([*top, *((x, up - depth_m) for x, up in reversed(top))]))
     lines = tuple(carried_line(line, looked_at) for line in section.construction.lines)
-    runs = unit_runs(section)
+    runs, under = unit_runs(section), None
     if band is not None:
         seen = seen_runs(section, band)
         section = _with_bodies_seen(section, seen, intrusive)
@@ -82,7 +82,7 @@ def cut_section(
             runs = as_lines_tell(runs, section, under, fixed=frozenset(loose | over))
         runs = at_lines(runs, section, under)
     loose -= _with_base(section.construction)
-    parting = Parting(section, looked_at, depth_m, order)
+    parting = Parting(section, looked_at, depth_m, order, under)
     fills = as_far_as_walked(parting.fills(without_loose(runs, loose), lines), section, runs, depth_m=depth_m)
     if parting.covers:
         limit = SectionLimit(

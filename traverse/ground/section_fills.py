@@ -54,9 +54,15 @@ class Parting:
     """The ground of one section while it is parted."""
 
     def __init__(
-        self, section: Section, looked_at: Polygon, depth_m: float, order: Sequence[str] = ()
+        self,
+        section: Section,
+        looked_at: Polygon,
+        depth_m: float,
+        order: Sequence[str] = (),
+        seen: Sequence[UnitRun] | None = None,
     ) -> None:
-        """`order` are the units from the youngest to the oldest."""
+        """`order` are the units from the youngest to the oldest; `seen` what the map shows, None where there is none."""
+        self.seen = seen
         self.skins: list[UnitRun] = []
         """Units that lie flat on others, whose base no line tells."""
         self.covers: dict[str, None] = {}
@@ -234,7 +240,9 @@ class Parting:
     ) -> list[tuple[str | None, Polygon]]:
         """A piece by what was seen on it, else by the lines about it; of one under a cover the cover tells nothing."""
         over = {level.younger for level in self.section.over}
-        on_ground = self._seen_on(cell, [run for run in runs if run.unit not in over])
+        on_ground = self._without_guesses(
+            self._seen_on(cell, [run for run in runs if run.unit not in over]), cell, carried
+        )
         parted = self._parted(cell, on_ground, carried, untold)
         if parted:
             return parted
@@ -333,6 +341,36 @@ class Parting:
             found += [(run.unit, one) for one in areas_in(left.difference(beyond))]
             left = left.intersection(beyond)
         return [*found, *((kept[-1].unit, one) for one in areas_in(left))]
+
+    def _without_guesses(
+        self,
+        on_ground: list[tuple[UnitRun, float]],
+        cell: Polygon,
+        carried: Sequence[CarriedLine],
+    ) -> list[tuple[UnitRun, float]]:
+        """What was seen on a piece, without the units of ground carried there from afar where lines tell one that was seen.
+
+        No line parts them from it: a sliver of a unit with none of its own around it would be a guess over a guess.
+        """
+        told = {unit for cut, _, unit in self._told(cell, carried) if not cut}
+        if self.seen is None or len(told) != 1:
+            return on_ground
+        was_seen = [run.unit in told and self._seen_m(run) > self.seen_m for run, _ in on_ground]
+        if not any(was_seen):
+            return on_ground
+        return [
+            (run, share)
+            for run, share in on_ground
+            if run.unit is None or run.unit in told or self._seen_m(run) > self.seen_m
+        ]
+
+    def _seen_m(self, run: UnitRun) -> float:
+        """How much of a run the map shows."""
+        return sum(
+            max(0.0, min(one.end_m, run.end_m) - max(one.start_m, run.start_m))
+            for one in self.seen or ()
+            if one.unit == run.unit
+        )
 
     def _without_edges(
         self, on_ground: Sequence[tuple[UnitRun, float]], told: set[str]

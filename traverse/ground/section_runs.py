@@ -304,9 +304,10 @@ def _contacts_out(section: Section) -> list[_Out]:
                 # Of one followed farther than ground is looked at to a side, the map is no surer than the section.
                 far = abs(point.carried_m) > BAND_M
                 carried_m = min(ONE_CONTACT_M, SURE_SD * (point.sd_m or 0.0)) if far else 0.0
-                # Rock is out of order beyond a fault, so that a strip of it there is known to be none.
-                of_fault = point.kind is PointKind.FAULT
-                own_m = point.contact.own_sd_m * (SURE_SD if of_fault else 1.0)
+                own_m = point.contact.own_sd_m
+                if line.kind is PointKind.FAULT:
+                    # Rock is out of order beyond it: what its places, which it lies between, leave open is no strip of that.
+                    own_m = SURE_SD * max(one.own_sd_m for one in line.contacts)
                 found.append(
                     _Out(
                         contact=point.contact,

@@ -20,6 +20,7 @@ from traverse.structure.counting import (
 from traverse.structure.doubts import doubts
 from traverse.structure.form.contact_plane import contact_planes, open_legs, with_surfaces
 from traverse.structure.form.domains import domains
+from traverse.structure.form.fault_traces import with_fault_traces
 from traverse.structure.form.findings import findings
 from traverse.structure.readings.near_places import near_outcrops, near_units
 from traverse.structure.readings.placed import attitudes, contacts, things
@@ -41,7 +42,6 @@ from traverse.structure.walk.between_contacts import units_between
 from traverse.structure.walk.bodies import bodies_of, strata_of, with_courses
 from traverse.structure.walk.contact_lines import contact_lines
 from traverse.structure.walk.fault_blocks import block_finder, body_beds
-from traverse.structure.walk.fault_traces import with_fault_traces
 from traverse.structure.walk.float_rule import float_limits
 from traverse.structure.walk.misfits import misfits
 from traverse.structure.walk.open_parties import open_parties, settled_lines, settled_stretches

@@ -104,7 +104,7 @@ def _there_and_back(survey: Survey, met: Sequence[PlacedContact]) -> bool:
             continue
         if stretch.get(first.index) is None or stretch.get(first.index) != stretch.get(last.index):
             continue
-        line = _Trace.through(one, other, strikes[0] - survey.frame.to_true_deg)
+        line = _StraightTrace.through(one, other, strikes[0] - survey.frame.to_true_deg)
         sides = [line.way_over(each.place.leg_azimuth_deg) for each in (one, other)]
         if not all(sides):
             continue
@@ -117,14 +117,14 @@ def _there_and_back(survey: Survey, met: Sequence[PlacedContact]) -> bool:
 
 
 @record(frozen=True, slots=True)
-class _Trace:
+class _StraightTrace:
     """A straight line on the map."""
 
     at: tuple[float, float]
     azimuth_rad: float
 
     @classmethod
-    def through(cls, one: PlacedContact, other: PlacedContact, grid_strike_deg: float) -> _Trace:
+    def through(cls, one: PlacedContact, other: PlacedContact, grid_strike_deg: float) -> _StraightTrace:
         """Through two places, or between them along a strike where they lie too near to each other to tell its way."""
         east, north = other.place.east_m - one.place.east_m, other.place.north_m - one.place.north_m
         middle = (one.place.east_m + east / 2.0, one.place.north_m + north / 2.0)

@@ -106,16 +106,21 @@ def _arm(*steps):
 def test_units_come_again_across_a_fault_only_where_the_walk_stays_beyond_it(compile_text):
     one, same = _faults(compile_text(WALK.format(met=16, moved="dextral", other="")))
     said = repeats(
-        SimpleNamespace(arms=[_arm(("Bb", None), ("Cc", None), ("Bb", one), ("Cc", None), ("Dd", None))])
+        SimpleNamespace(
+            border=lambda *_: None,
+            arms=[_arm(("Bb", None), ("Cc", None), ("Bb", one), ("Cc", None), ("Dd", None))],
+        )
     )
     assert [finding.units for finding in said] == [("Bb", "Cc")]
     back = _arm(("Bb", None), ("Cc", None), ("Aa", one), ("Bb", same), ("Cc", None), ("Dd", None))
-    assert repeats(SimpleNamespace(arms=[back])) == []
+    assert repeats(SimpleNamespace(border=lambda *_: None, arms=[back])) == []
 
 
 def test_one_unit_on_both_sides_of_a_fault_is_no_order(compile_text):
     fault = _faults(compile_text(WALK.format(met=16, moved="dextral", other="")))[0]
     arm = _arm(("Dd", None), ("Dd", fault), ("Cc", fault), ("Dd", fault), ("Dd", fault), ("Cc", None))
     assert [
-        finding.units for finding in repeats(SimpleNamespace(arms=[arm])) if len(set(finding.units)) < 2
+        finding.units
+        for finding in repeats(SimpleNamespace(border=lambda *_: None, arms=[arm]))
+        if len(set(finding.units)) < 2
     ] == []
