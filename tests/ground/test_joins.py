@@ -85,6 +85,8 @@ def farther(text):
         # Straight across from each other: the plane through both strikes north, each bed 30 degrees off that.
         (LOOP.format(**{**USUAL, "north_bed": "120/90", "south_bed": "120/90"}), WhyApart.PLANES, 30.0),
         (LOOP.format(**{**USUAL, "north_bed": "090/08", "south_bed": "090/08"}), WhyApart.GENTLE, None),
+        # Two limbs: the plane through both places is gentle, and it is their dips that keep them apart.
+        (LOOP.format(**{**USUAL, "north_bed": "090/40", "south_bed": "270/30"}), WhyApart.PLANES, 35.0),
     ],
 )
 def test_what_keeps_two_contacts_apart_is_told(text, why, off_deg):

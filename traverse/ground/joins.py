@@ -352,8 +352,6 @@ def _pair(first: _ContactMet, second: _ContactMet) -> _Pair | _NotJoined | None:
     if plane is None:
         return None
     dip_deg = settled(math.degrees(math.acos(min(1.0, abs(float(plane[2]))))), 6)
-    if dip_deg < (LEVEL_DEG if over_heights else JOIN_GENTLE_DEG):
-        return _NotJoined(why=WhyApart.GENTLE)
     placed_deg = math.degrees(math.atan2(math.hypot(first.sd_m, second.sd_m), apart))
     off, far = 0.0, False
     for one in known:
@@ -363,6 +361,9 @@ def _pair(first: _ContactMet, second: _ContactMet) -> _Pair | _NotJoined | None:
         off = max(off, this)
     if far:
         return _NotJoined(why=WhyApart.PLANES, off_deg=off)
+    # Of two limbs the plane through both may be gentle too: what keeps them apart is how they lie.
+    if dip_deg < (LEVEL_DEG if over_heights else JOIN_GENTLE_DEG):
+        return _NotJoined(why=WhyApart.GENTLE)
     return _Pair(
         first=first,
         second=second,

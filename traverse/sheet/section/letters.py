@@ -33,6 +33,9 @@ _OFF_FLOOR_MM = 1.6
 """From letters to the floor: the bar of evidence lies along it, and covers what reaches there."""
 _OVER_AXIS = 20.0
 """Cost of letters that an axis or that bar strikes out."""
+_LEVEL = 15.0
+"""Cost of a leader that could be taken for a contact."""
+_LEVEL_RISE = math.tan(math.radians(25.0))
 
 
 def letters_of(
@@ -67,6 +70,7 @@ def letters_of(
             _leader(at, float(low[one]), float(top[one]), fill, lines) for one, (_, at) in enumerate(places)
         ]
         costs += [90.0 if _struck(leader, placed) else 0.0 for leader in leaders]
+        costs += [_LEVEL if _is_level(leader) else 0.0 for leader in leaders]
         best = cheapest(costs)
         if costs[best] < 90.0:
             at = places[best][1]
@@ -130,6 +134,18 @@ def _leader(at: Point, low: float, top: float, fill: Fill, lines: GrowingBoxes) 
             return None
     inside = fill.area.representative_point()
     return (at[0], top + 0.3 if inside.y > top + 0.3 else low - 0.3), (inside.x, inside.y)
+
+
+def _is_level(leader: tuple[Point, Point] | None) -> bool:
+    """Whether a leader lies as gentle contacts do.
+
+    >>> _is_level(((0.0, 0.0), (10.0, 1.0))), _is_level(((0.0, 0.0), (1.0, -8.0))), _is_level(None)
+    (True, False, False)
+    """
+    if leader is None:
+        return False
+    (x0, y0), (x1, y1) = leader
+    return abs(y1 - y0) < _LEVEL_RISE * abs(x1 - x0)
 
 
 def _struck(leader: tuple[Point, Point] | None, placed: GrowingBoxes) -> bool:
