@@ -56,6 +56,7 @@ from traverse.log.records import Log, Rule
 from traverse.reduction.attraction import Attraction, local_attraction
 from traverse.reduction.pace import pace_length_m, pace_sd_m
 from traverse.reduction.reduce import reduce_legs
+from traverse.source import Span
 
 if TYPE_CHECKING:
     from traverse.adjustment.misread.explained import Check, Explanation
@@ -165,7 +166,9 @@ def survey_log(
     misread: tuple[Suspect, ...] = ()
     if beyond:
         stations, addresses, compared, misread = found.keep(
-            beyond.look(network, stations, placed_legs, addresses, spread, unused=unused)
+            beyond.look(
+                network, stations, placed_legs, addresses, spread, unused=unused, failing=_failing(closings)
+            )
         )
     frame = frame_of(log, in_grid, fixes, magnetic, local=not network.fixes)
     found.diagnostics += verdicts(
@@ -225,6 +228,15 @@ def _of_wrong_point(one: Closure, places: Mapping[str, Place], points: AbstractS
     ends = one.stations[0], one.stations[-1]
     wrong = [name in points and places[name].kind is PlaceKind.UNUSED for name in ends]
     return one.kind is LoopKind.TIE and not one.adjusted and any(wrong) and not all(wrong)
+
+
+def _failing(closings: Sequence[Closing]) -> tuple[Span, ...]:
+    """The lines that close what fails, in plan or in height."""
+    return tuple(
+        one.circuit.span
+        for one in closings
+        if one.q > one.limits.refuse or (one.q_up or 0.0) > one.limits.refuse_up
+    )
 
 
 def _apart(

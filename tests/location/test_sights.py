@@ -60,7 +60,7 @@ WALK = """control 1 1000 E 1000 N 640 m map
 at 1
 sight Red-Cliff 074 +5
 to 2 108 126.5m
-sight Red-Cliff 021 +20
+sight Red-Cliff 021 +10
 """
 
 
@@ -74,7 +74,7 @@ def test_a_landmark_is_placed_where_two_sights_meet():
         math.hypot(place.east_m - p.east_m, place.north_m - p.north_m)
         for p in (outcome.value.places["1"], two)
     )
-    heights = 640 + far * math.tan(math.radians(5)), 640 + near * math.tan(math.radians(20))
+    heights = 640 + far * math.tan(math.radians(5)), 640 + near * math.tan(math.radians(10))
     assert min(heights) < place.up_m < max(heights)
     assert place.ellipse.major_m > place.ellipse.minor_m > 0
     # Each slope is good to a degree: what that is at its distance, and the two weighed together.
@@ -261,3 +261,54 @@ def test_what_explains_a_height_is_told_with_the_gap_that_it_leaves_in_height():
     left = {(one.what, one.reading): one.misclosure_after_m for one in outcome.value.suspects}
     assert left["control 3", "944 m"] == pytest.approx(0.2, abs=0.3)
     assert left["control 1", "808 m"] == pytest.approx(9.8, abs=0.5)
+
+
+STEEP = "control 1 0 E 0 N 100 m\nat 1\nsight Mast 045 {}\nto 2 090 100m level\nsight Mast 315 {}\nto 3 180 50m level\nsight Mast 333 {}\n"
+"""Mast as in FOUR, 20 m above the walk: atan(20 / 70.7) = 15.8 degrees from 1 and 2, atan(20 / 111.8) = 10.1 from 3."""
+
+
+@pytest.mark.parametrize(
+    ("angles", "line", "would"),
+    [
+        (("+16", "+16", "+10"), None, None),
+        (("+16", "-16", "+10"), 8, "about +16"),
+        (("+16", "+16", "-10"), 10, "about +10"),
+    ],
+)
+def test_of_three_vertical_angles_the_one_that_the_others_speak_against_is_named(angles, line, would):
+    outcome = survey(STEEP.format(*angles))
+    if line is None:
+        assert apart(outcome) == []
+        assert outcome.value.places["Mast"].up_m == pytest.approx(120, abs=0.5)
+        return
+    [warning] = apart(outcome)
+    assert (warning.span.line, would in warning.message) == (line, True)
+    assert outcome.value.places["Mast"].up_m is None
+
+
+@pytest.mark.parametrize(("angle", "asked"), [("+5", False), ("-5", True), ("+15", True)])
+def test_a_vertical_angle_to_a_known_height_is_held_against_it(angle, asked):
+    """From (1200, 1100, 100) to (1000, 2000, 181): 922 m on the level, 81 m up, 5.0 degrees."""
+    text = f"control 1 1200 E 1100 N 100 m\ncontrol Peak-A 1000 E 2000 N 181 m\nat 1\nsight Peak-A 347.5 {angle}\nto 2 090 10m level\n"
+    told = [one for one in survey(text).diagnostics if one.code == "sight-disagrees"]
+    assert [one.span.column for one in told] == ([20] if asked else [])
+    assert not asked or "about +5" in told[0].message
+
+
+def test_of_figures_that_would_meet_the_slip_of_the_pen_comes_first():
+    """107 for 170 at 5, the second of three: the ridge of a student, where 128 and 210 were read right."""
+    walk = "at 2\nsight Cairn 128\nto 5 082 235m\nsight Cairn {}\nto 8 068 270m\nsight Cairn 210\n"
+    [warning] = apart(survey(walk.format("107")))
+    first, second = warning.hints[0].split("misread: ")[1].split(" or ")
+    assert ("digits exchanged" in first, "digits exchanged" in second) == (True, False)
+    assert apart(survey(walk.format("170"))) == []
+
+
+def test_sights_do_not_meet_by_the_fault_of_a_tie_that_fails():
+    walk = "control 1 0 E 0 N\ncontrol 4 0 E -50 N\nat 1\nsight Mast 045\nto 2 {} 100m level\nsight Mast 315\nto 3 180 50m level\nsight Mast 333\nto 4 270 100m level\n"
+    assert codes(survey(walk.format("090"))).count("closure-fails") == 0
+    outcome = survey(walk.format("060"))
+    [failed] = [one for one in outcome.diagnostics if one.code == "closure-fails"]
+    for one in apart(outcome):
+        assert failed.span in [label.span for label in one.rests_on]
+    assert apart(outcome)

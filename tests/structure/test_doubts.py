@@ -248,3 +248,23 @@ def test_a_bed_that_alone_turns_over_the_contacts_on_both_its_sides_is_asked_abo
     assert one.span.line == HEAD.count("\n") + 7
     assert "a half turn? 090/69 would fit" in one.hints[0]
     assert codes(compile_text(HEAD + body.replace("270/69", "090/69"))) == []
+
+
+def test_a_rule_is_asked_about_where_one_contact_is_crossed_too_near_its_strike_to_tell(compile_text):
+    """The first of four contacts is crossed 5° off the strike of the right rule: upright by it, and not for sure."""
+    page = "\n".join(
+        f"to {to} {way} 80m level\nalong 40m\ncontact {pair} certain\nat {to}\nunit {unit}\nbed 130/24"
+        for to, way, pair, unit in (
+            (2, "045", "Bb/Aa", "Bb"), (3, "085", "Cc/Bb", "Cc"), (4, "175", "Dd/Cc", "Dd"), (5, "085", "Ee/Dd", "Ee"),
+        )
+    )  # fmt: skip
+    head = HEAD.replace("unit Cc", "unit Ee Cap ;\nunit Dd Roof ;\nunit Cc")
+    right, wrong = (
+        [
+            one.code
+            for one in compile_text(f"{head.replace('direction', rule)}bed 130/24\n{page}\n").diagnostics
+        ]
+        for rule in ("direction", "right")
+    )
+    assert "other-rule" not in right
+    assert "other-rule" in wrong

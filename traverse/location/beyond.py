@@ -22,6 +22,7 @@ from traverse.location.landmark import (
     check_sights,
     landmarks,
     resections,
+    resting_on,
     sight_checks,
     sight_observations,
 )
@@ -29,6 +30,7 @@ from traverse.location.records import Place, PlacedAddress, PlacedLeg, Suspect
 from traverse.log.items import Sight
 from traverse.log.records import Log
 from traverse.record import record
+from traverse.source import Span
 
 Looked = tuple[Mapping[str, Place], tuple[PlacedAddress | None, ...], bool, tuple[Suspect, ...]]
 """Stations with landmarks, addresses with those at landmarks, whether a sight was compared with the map, and heights
@@ -71,8 +73,12 @@ class BeyondLegs:
         spread: Spread,
         *,
         unused: Sequence[HeightReading],
+        failing: Sequence[Span],
     ) -> Outcome[Looked]:
-        """Landmarks placed, and the rest compared with the walk; `unused` are heights that took no part."""
+        """Landmarks placed, and the rest compared with the walk; `unused` are heights that took no part.
+
+        `failing` are the lines that close what fails: while it does, sights may miss each other by its fault.
+        """
 
         def at(sight: Sight) -> PlacedAddress | None:
             return addresses[sight.address.index]
@@ -80,7 +86,7 @@ class BeyondLegs:
         placed_by_sight = frozenset(network.names[i] for i, fix in network.fixes.items() if fix.resected)
         agreement = check_sights(self.log, self.fixes, at, self.turn, placed_by_sight)
         marks, said = landmarks(self.log, self.fixes, stations, at, self.turn)
-        remarks: list[Diagnostic] = [*agreement, *said]
+        remarks: list[Diagnostic] = [*agreement, *(resting_on(one, failing) for one in said)]
         if marks:
             stations = {**stations, **{name: place for name, (place, _) in marks.items()}}
             spread = replace(spread, sighted={name: covariance for name, (_, covariance) in marks.items()})

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,9 +15,10 @@ from traverse.adjustment.least_squares import PlaceObservation
 from traverse.adjustment.misread.explained import Check
 from traverse.adjustment.misread.forest import Forest
 from traverse.adjustment.records import Fix, Floats, Network
-from traverse.angle import bearing_text, is_quadrant, wrap_180
-from traverse.diagnostic import Diagnostic, Outcome, note, warning
+from traverse.angle import bearing_text, bearings_exchanged, is_quadrant, wrap_180, wrap_360
+from traverse.diagnostic import Diagnostic, Label, Outcome, note, warning
 from traverse.location.records import Ellipse, Place, PlacedAddress, PlaceKind, Vector
+from traverse.location.sight_heights import SightedHeights, height_disagrees
 from traverse.location.sighting import Met, Rays, meet, without_each
 from traverse.log.items import Sight
 from traverse.log.readings import North
@@ -24,6 +26,7 @@ from traverse.log.records import Log
 from traverse.record import record
 from traverse.reduction.declination import in_force_deg
 from traverse.reduction.slope import slope_rad
+from traverse.source import Span
 from traverse.trade import GROSS_SIGHT, NO_CROSSING_DEG, ONE_IN_A_HUNDRED, POOR_CROSSING_DEG, chi_square_limit
 from traverse.wording import listed
 
@@ -152,7 +155,10 @@ def landmarks(
         if refused is not None or met is None:
             remarks += [refused] if refused else []
             continue
-        up = _height_of(seen, met)
+        heights = SightedHeights.of(seen, met)
+        up = None if heights.apart else _height_of(seen, met)
+        if heights.apart:
+            remarks.append(heights.told(name, log.lengths))
         plan_m2, apart = _grown(met)
         if apart:
             remarks.append(_apart(log, f"the sights to {name}", sights, rays, met))
@@ -212,6 +218,8 @@ def check_sights(
         should = f"{round((sight.bearing.azimuth_deg - off) % 360.0) % 360:03d}"
         if abs(off) <= 3.0 * sd:
             remarks.append(note("sight-agrees", f"{fact} {should}: the two agree", sight.span))
+            steep = height_disagrees(sight, address, fix)
+            remarks += [] if steep is None else [steep]
             continue
         declination = in_force_deg(sight.conditions, turn.magnetic.get) or 0.0
         hints = ["look at the landmark on the map, and at the figure on the page"]
@@ -281,6 +289,13 @@ def sight_observations(
     return found
 
 
+def resting_on(one: Diagnostic, failing: Sequence[Span]) -> Diagnostic:
+    """What is said of sights, held back below what fails on the walk between the places they were taken at."""
+    if not one.code.startswith("sights-"):
+        return one
+    return replace(one, rests_on=(*one.rests_on, *(Label(span, "") for span in failing)))
+
+
 def _refused(name: str, sights: list[Sight], met: Met | None) -> Diagnostic | None:
     """Why sights give no place, or None."""
     span = sights[-1].span
@@ -296,7 +311,7 @@ def _refused(name: str, sights: list[Sight], met: Met | None) -> Diagnostic | No
             "sights-apart",
             f"the sights that would place {name} do not meet ahead of where they were taken; it is not placed",
             span,
-            "look at their bearings: one may be reversed, or to another landmark",
+            "look at their bearings: one may be reversed, misread, or to another landmark",
         )
     return None
 
@@ -313,7 +328,7 @@ def _apart(log: Log, whose: str, sights: Sequence[Sight], rays: Rays, met: Met) 
     """Sights that miss each other by more than their errors allow; the wrong one by name where the others tell."""
     freedom = len(sights) - 3
     fit = chi_square_limit(freedom) if freedom else math.inf
-    would: list[tuple[Sight, str]] = []
+    would: list[tuple[Sight, str, str]] = []
     for i, (sight, rest) in enumerate(zip(sights, without_each(rays), strict=True)):
         if rest is None or rest.chi_square > fit or rest.crossing_deg < NO_CROSSING_DEG:
             continue
@@ -321,24 +336,50 @@ def _apart(log: Log, whose: str, sights: Sequence[Sight], rays: Rays, met: Met) 
         azimuth = math.degrees(math.atan2(float(toward[0]), float(toward[1])))
         reading = sight.bearing.azimuth_deg - float(rays.azimuth_deg[i]) + azimuth
         written = bearing_text(round(reading), quadrant=is_quadrant(sight.bearing.written))
-        would.append((sight, written))
+        would.append((sight, written, _of_the_pen(sight, reading)))
     worst = log.lengths.said(float(np.abs(np.sin(np.radians(met.off_deg)) * met.distance_m).max()))
     fact = f"{whose} do not meet: one passes the place that fits them best by {worst}, more than their errors allow"
     if freedom and len(would) == 1:
-        [(sight, written)] = would
+        [(sight, written, _)] = would
         return warning(
             "sights-apart",
             f"{fact}; the other {len(sights) - 1} meet without this one, which would read {written}",
             sight.span,
             f"look at {sight.bearing.written} on the page, and which landmark it was",
         )
-    each = [f"`{written}` {sight.address.where} (line {sight.span.line})" for sight, written in would]
+    each = [
+        f"`{written}`{slip and f', {slip},'} {sight.address.where} (line {sight.span.line})"
+        for sight, written, slip in sorted(would, key=lambda one: not one[2])
+    ]
     hint = (
         f"one of them may be to another landmark, or misread: {listed(each, last='or')} would meet the others"
         if each
         else ("one may be to another landmark, or misread: look at their bearings")
     )
     return warning("sights-apart", fact, sights[-1].span, hint)
+
+
+_PEN_DEG = 3.0
+"""A figure so near to what would meet the others may be the one that was read; common practice, no source."""
+
+
+def _of_the_pen(sight: Sight, would_deg: float) -> str:
+    """The slip of the pen that made of a bearing the figure of the log; empty where no usual one did."""
+    read = sight.bearing.azimuth_deg
+    quadrant = is_quadrant(sight.bearing.written)
+    tried = [("digits exchanged", one) for one in bearings_exchanged(read, in_quadrants=quadrant)]
+    if not quadrant:
+        figures = f"{int(wrap_360(read)):03d}"
+        tried += [
+            ("digits exchanged", float(turned))
+            for turned in (figures[1:] + figures[0], figures[2] + figures[:2])
+            if int(turned) < 360
+        ]
+    tried += [("reversed", read + 180.0)]
+    tried += [(f"{step:g} degrees off", read + off) for step in (100.0, 10.0) for off in (-step, step)]
+    if quadrant:
+        tried += [("E and W exchanged", -read), ("N and S exchanged", 180.0 - read)]
+    return next((words for words, one in tried if abs(wrap_180(one - would_deg)) <= _PEN_DEG), "")
 
 
 def _plan(address: PlacedAddress) -> Floats:

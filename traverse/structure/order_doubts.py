@@ -409,8 +409,8 @@ def _other_rule(
         if turn == 0.0:
             continue
         turned = [_turned_bed(bed, turn) for bed in beds], [_turned_contact(one, turn) for one in contacts]
-        again = [one for one in _rises(walk, *turned) if one.down or one.up]
-        if len(again) < len(met) or any(one.down for one in again):
+        every = list(_rises(walk, *turned))
+        if any(one.down for one in every) or not _as_many(every, len(met)):
             continue
         cut = cuts_again(walk.survey, cuts, lambda one, turn=turn: _turned_contact(one, turn))  # type: ignore[misc]
         if all(one.kept for one in (*_courses(walk, *turned), *(again for again, _ in cut))):
@@ -443,6 +443,15 @@ def _other_rule(
             if isinstance(item, Planes) and file in {None, item.span.file}
         ),
     )
+
+
+def _as_many(rises: Sequence[_Rise], count: int) -> bool:
+    """Whether as many contacts lie upright as are told now; of more than two one may be crossed too near its strike to tell."""
+    upright = sum(one.up for one in rises)
+    if upright >= count:
+        return True
+    leaning = sum(not one.up and min(one.rises_deg) > 0.0 for one in rises)
+    return upright > _FEW_BELOW and upright + 1 == count and bool(leaning)
 
 
 def _off_course(one: MetAgain, log: Log) -> Diagnostic:
