@@ -37,6 +37,8 @@ def test_in_the_grid_one_figure_is_changed_and_the_others_stay():
             assert (f"{east:.0f} E", north, up) == (one.reading, 5163940.0, 786.0)
         elif kind == "N":
             assert (east, f"{north:.0f} N", up) == (512362.0, one.reading, 786.0)
+        elif one.reading == "786 ft":
+            assert (east, north, up) == (512362.0, 5163940.0, pytest.approx(239.57, abs=0.01))
         elif kind == "height":
             assert (east, north, f"{up:.0f} m") == (512362.0, 5163940.0, one.reading)
         elif kind == "E and N exchanged":
@@ -76,7 +78,8 @@ def test_by_latitude_and_longitude_too(line, lat, lon):
             expected = place(degrees(lon), -degrees(lat))
         else:
             assert kind == "height"
-            assert f"{one.position_m[2]:.0f} m" == one.reading
+            in_feet = one.reading == "786 ft"
+            assert in_feet or f"{one.position_m[2]:.0f} m" == one.reading
             expected = own
         assert tuple(one.position_m[:2]) == pytest.approx(expected, abs=0.02)
     assert seen == {"latitude", "longitude", "height", "E and W exchanged", "N and S exchanged"}

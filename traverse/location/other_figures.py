@@ -9,9 +9,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from traverse.adjustment.misread.known import OtherPlace
+from traverse.adjustment.misread.known import HEIGHT_IN_FEET, OtherPlace
 from traverse.adjustment.records import Network
+from traverse.length import METRES_PER_FOOT
 from traverse.location.digits import misread
+from traverse.log.readings import Unit
 from traverse.log.records import Control, Log
 from traverse.trade import RARE_SLIP
 
@@ -51,6 +53,14 @@ def _of(control: Control, grid: Grid | None) -> Iterator[OtherPlace]:
                 slip=f"height: {words}", reading=f"{other} {height[2]}", written=f"{height[1]} {height[2]}",
                 position_m=np.array((*_plan(control, grid), float(other) * factor)), rank=rank,
             )  # fmt: skip
+        was_metres = height[2] == Unit.METRES.value
+        other_unit = Unit.FEET if was_metres else Unit.METRES
+        times = METRES_PER_FOOT if was_metres else 1.0 / METRES_PER_FOOT
+        yield OtherPlace(
+            slip=HEIGHT_IN_FEET if was_metres else "height: metres taken for feet",
+            reading=f"{height[1]} {other_unit.value}", written=f"{height[1]} {height[2]}",
+            position_m=np.array((*_plan(control, grid), control.height_m * times)), rank=RARE_SLIP,
+        )  # fmt: skip
 
 
 def _plan(control: Control, grid: Grid | None) -> tuple[float, float]:

@@ -76,7 +76,7 @@ def find_suspects(
     try_ends(trials, log, network, loops, failing, drawn, routes)
     try_turns(trials, legs, network, loops, drawn, failing)
     try_everywhere(trials, log, legs, loops, network, drawn, model_deg=model_deg)
-    try_known_points(trials, network, loops, known, log.lengths)
+    try_known_points(trials, network, loops, known, log.lengths, drawn, routes.tree)
     found, alone = judge(trials, loops)
     contradicted = set(np.flatnonzero(_contradicted(legs)).tolist())
     explained: dict[int, Explanation] = {}

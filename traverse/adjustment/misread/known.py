@@ -8,14 +8,19 @@ import numpy as np
 
 from traverse.adjustment.closure import usable
 from traverse.adjustment.misread.explained import Loops
+from traverse.adjustment.misread.forest import Forest
 from traverse.adjustment.misread.slips import Slip
 from traverse.adjustment.misread.trials import ELSEWHERE, Trials
 from traverse.adjustment.normal_equations import inverses
 from traverse.adjustment.records import Floats, Network
+from traverse.adjustment.vectors import Drawn
 from traverse.length import Lengths
 from traverse.record import record
 from traverse.settled import settled
-from traverse.trade import UNCOMMON_SLIP
+from traverse.trade import RARE_SLIP, UNCOMMON_SLIP
+
+HEIGHT_IN_FEET = "height: feet taken for metres"
+"""Said of a known point."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -36,8 +41,10 @@ def try_known_points(
     loops: Loops,
     known: Mapping[int, Sequence[OtherPlace]],
     lengths: Lengths,
+    drawn: Drawn,
+    tree: Forest,
 ) -> None:
-    """Other figures of each known point, and any other place for one that several ties share."""
+    """Other figures of each known point, another station's name on its line, and any other place for one that several ties share."""
     at: dict[int, list[tuple[int, float]]] = {}
     for i, closing in enumerate(loops.closings):
         if not closing.circuit.closed:
@@ -45,6 +52,7 @@ def try_known_points(
             at.setdefault(first, []).append((i, 1.0))
             at.setdefault(last, []).append((i, -1.0))
     nothing = np.zeros((3, 3))
+    _all_in_feet(trials, network, loops, known)
     for station, circuits in at.items():
         if network.fixes[station].sure or not any(loops.failing[i] for i, _ in circuits):
             continue
@@ -56,6 +64,7 @@ def try_known_points(
                 written=other.written, rank=other.rank,
             )  # fmt: skip
             trials.add(slip, slip.rank, [(i, sign * shift, nothing) for i, sign in circuits])
+        _other_names(trials, network, loops, station, circuits, drawn, tree)
         if len(circuits) > 1 or _vouched(loops, at, station, circuits[0][0]):
             shift = _best_shift(loops, circuits)
             far = float(np.hypot(shift[0], shift[1]))
@@ -65,6 +74,69 @@ def try_known_points(
                 reading=f"about {lengths.said(settled(far))} toward {toward:03d}", written=name, rank=2.0 * UNCOMMON_SLIP,
             )  # fmt: skip
             trials.add(slip, slip.rank, [(i, sign * shift, nothing) for i, sign in circuits])
+
+
+def _other_names(
+    trials: Trials,
+    network: Network,
+    loops: Loops,
+    station: int,
+    circuits: Sequence[tuple[int, float]],
+    drawn: Drawn,
+    tree: Forest,
+) -> None:
+    """The stations next to a known point in the walk, as the one that its figures are of."""
+    raw, covariance = drawn.raw.position_m, drawn.vectors.covariance_m2
+    for other in (station - 1, station + 1):
+        if not 0 <= other < len(network.names) or other in network.fixes or not network.placed[other]:
+            continue
+        way = tree.way(station, other)
+        if way is None:
+            continue
+        shift = np.nan_to_num(raw[station] - raw[other])
+        rows = []
+        for i, sign in circuits:
+            own = {step.edge for step in loops.steps[i]}
+            # The tie grows by the legs between the two, or loses them.
+            more = sum(
+                (-covariance[edge] if edge in own else covariance[edge] for edge, _ in way), np.zeros((3, 3))
+            )
+            rows.append((i, sign * shift, more))
+        name = network.names[station]
+        slip = Slip(
+            span=network.fixes[station].span, what=f"control {name}", slip="another station's name",
+            reading=f"control {network.names[other]}", written=f"control {name}", rank=RARE_SLIP,
+        )  # fmt: skip
+        trials.add(slip, slip.rank, rows)
+
+
+def _all_in_feet(
+    trials: Trials, network: Network, loops: Loops, known: Mapping[int, Sequence[OtherPlace]]
+) -> None:
+    """The heights of all known points in feet where the log has metres."""
+    feet = {
+        station: other.position_m
+        for station, places in known.items()
+        for other in places
+        if other.slip == HEIGHT_IN_FEET
+    }
+    rows, first = [], None
+    for i, closing in enumerate(loops.closings):
+        if closing.circuit.closed or loops.flat[i]:
+            continue
+        ends = [closing.circuit.stations[k] for k in (0, -1)]
+        if any(one not in feet for one in ends):
+            return
+        start, end = (feet[one][2] - network.fixes[one].position_m[2] for one in ends)
+        rows.append((i, np.array((0.0, 0.0, start - end)), np.zeros((3, 3))))
+        if first is None and loops.failing[i]:
+            first = network.fixes[ends[0]].span
+    if first is not None:
+        slip = Slip(
+            span=first, what="the known points", slip="feet taken for metres", reading="all their heights",
+            written="", rank=0.0,
+        )  # fmt: skip
+        trials.add(slip, slip.rank, rows)
 
 
 def _vouched(loops: Loops, at: Mapping[int, Sequence[tuple[int, float]]], station: int, circuit: int) -> bool:

@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from traverse.adjustment.records import Closing, Network
 from traverse.diagnostic import Diagnostic, Label, warning
 from traverse.length import Lengths
+from traverse.log.items import Leg
 from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.source import Span
@@ -102,7 +104,43 @@ def against_each_other(
 def with_suspects(
     said: Diagnostic, log: Log, network: Network, closing: Closing, explanation: Explanation
 ) -> Diagnostic:
-    """The message with the readings that would explain it, each at its own line."""
+    """The message with the readings that would explain it, each at its own line, and a leg that may be a copy."""
+    told = _with_suspects(said, log, network, closing, explanation)
+    copied = _copied(log, closing)
+    if copied is None or explanation.iron:
+        return told
+    first, second = copied
+    words = (
+        f"{second.start} to {second.end} (line {second.span.line}) has every figure of {first.start} to {first.end} "
+        f"(line {first.span.line}), as if it had been copied"
+    )
+    rest = told.message.removeprefix(said.message).removeprefix("; ")
+    return replace(
+        told,
+        message=f"{said.message}; {words}" + (f"; else {rest}" if rest else ""),
+        doubts=(*told.doubts, first.span, second.span),
+    )
+
+
+def _copied(log: Log, closing: Closing) -> tuple[Leg, Leg] | None:
+    """Two legs of a circuit, one below the other on the page, with the same figures throughout."""
+    edges = sorted({step.edge for step in closing.circuit.steps if step.edge < len(log.legs)})
+    for a, b in pairwise(edges):
+        first, second = log.legs[a], log.legs[b]
+        if b == a + 1 and first.back_bearing is not None and _figures(first) == _figures(second):
+            return first, second
+    return None
+
+
+def _figures(leg: Leg) -> tuple[object, ...]:
+    slope = None if leg.slope is None else (leg.slope.value, leg.slope.kind)
+    back = None if leg.back_bearing is None else leg.back_bearing.azimuth_deg
+    return leg.bearing.azimuth_deg, leg.distance.value, leg.distance.unit, slope, back
+
+
+def _with_suspects(
+    said: Diagnostic, log: Log, network: Network, closing: Closing, explanation: Explanation
+) -> Diagnostic:
     explained = explanation.ranked
     if explanation.iron and explanation.closes_m is not None:
         iron = " and ".join(explanation.iron)
