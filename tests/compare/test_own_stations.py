@@ -106,3 +106,29 @@ def test_names_that_a_known_point_and_their_ways_bear_out_are_not_overruled_by_a
     assert (found.causes, found.apart) == ((), ())
     assert found.standing.alone == ("a2", "a3")
     assert math.isclose(*[sum(one.scored for one in found.marks if one.part is Part.LOCATION), 15.0])
+
+
+def test_one_way_that_is_the_keys_by_chance_bears_no_numbers_out():
+    """Its K2 and Q lie 180 m from the key's, with the same way between them."""
+    key = HEAD + (
+        "to K2 020 100 level\nto Q 160 100 level\nto K3 135 120 level\nto K4 215 140 level\nto K5 300 150 level\n"
+    )
+    log = HEAD + (
+        "to K2 290 150 level\n  bed 180/30\nto Q 160 100 level\n  bed 180/30\nto K3 250 90 level\nto K4 330 130 level\n"
+        "to K5 020 95 level\n"
+    )
+    found = held(log, key)
+    assert {one.station: one.key for one in found.standing.pairs} == {"P": "P"}
+    assert found.standing.misnamed == ("K2", "Q", "K3", "K4", "K5")
+    assert (found.causes, found.apart) == ((), ())
+    assert "names can't be the key's: 5 of them" in found.notes[0]
+
+
+def test_a_stop_of_its_own_near_one_of_the_keys_is_not_it():
+    """17 m from K2, farther than two careful parties differ over the way there, and no leg of it is judged."""
+    log = SMALL.replace(
+        "to a2 060 70 level back 240\nto Q 168 36 level back 348", "to a2 030 98 level\nto Q 170 97 level"
+    )
+    found = held(log, KEY)
+    assert {one.station for one in found.standing.pairs} == {"P", "Q"}
+    assert found.apart == ()

@@ -98,10 +98,14 @@ def contact_pairs(
 
     def drift_m(contact: PlacedContact, at: _Point) -> float:
         leg, ends = contact.booked.address.leg, ends_of(contact)
-        if leg is None or None in ends or ends in ways:
+        if leg is None or ends in ways:
             return 0.0
-        # Away from its walk the key knows a contact by a computed trace alone.
         share = scheme.place_share * max(far.get(one, 0.0) for one in (leg.start, leg.end))
+        if None in ends:
+            # Where a stop lies that the key has not, the log's own walk alone says.
+            own = sum(part for name, part in contact.place.rests_on if name not in moved)
+            return settled(share + scheme.place_m * min(own, 1.0), 6)
+        # Away from its walk the key knows a contact by a computed trace alone.
         return settled(share + traces.beyond_walk_m(at), 6)
 
     def pair(contact: PlacedContact, i: int, off: float | None) -> ContactPair:

@@ -30,7 +30,7 @@ from traverse.compare.mends import (
     way_off,
 )
 from traverse.compare.pairing import in_key_grid
-from traverse.compare.records import Cause, LegApart, Paired
+from traverse.compare.records import Cause, LegApart, Paired, PairedBy
 from traverse.compare.rock_slips import bed_slips, contact_unit_slips, leg_unit_slips, sure_slips, unit_slips
 from traverse.compile import Compiled
 from traverse.diagnostic import has_error
@@ -74,6 +74,8 @@ _SD_OF_MEDIAN = math.sqrt(math.pi / 2.0)
 """Standard error of a median over that of a mean, of many from a normal distribution; the same."""
 _COMPASS_DEG = 1.0
 """By so much two sound compasses differ, degrees, one standard deviation; common practice, no source."""
+_MOST_PLACED = 0.75
+"""Where so much of a walk is paired by place, its stops are the key's; common practice, no source."""
 _CALLED = {
     _LEGS: "legs",
     _STATIONS: "stations",
@@ -332,6 +334,9 @@ class _Judge:
         self.log, self.key = trav.log, key
         self.framed = standing.framed
         self.names = {one.station: one.key for one in standing.pairs}
+        by_place = {one.station for one in standing.pairs if one.by is PairedBy.PLACE}
+        most = len(by_place) >= _MOST_PLACED * (len(standing.pairs) + len(standing.alone))
+        self.loose = frozenset() if most else frozenset(by_place)
         self.walked = {one.station: one.walked_m for one in standing.pairs}
         self.planes = [
             (one.log.order, one.key)
@@ -418,7 +423,8 @@ class _Judge:
 
     def leg_apart(self, leg: PlacedLeg, turn_deg: float) -> tuple[Floats, Floats, float] | None:
         """A leg in the key's grid by the log and by the key, and what two careful parties come to differ by."""
-        ends = self.names.get(leg.booked.start), self.names.get(leg.booked.end)
+        booked = leg.booked.start, leg.booked.end
+        ends = self.names.get(booked[0]), self.names.get(booked[1])
         if None in ends:
             return None
         start, end = (self.key.survey.places[str(one)] for one in ends)
@@ -429,7 +435,9 @@ class _Judge:
         ours = _turned(np.array((leg.raw.east_m, leg.raw.north_m)), turn_deg)
         long = float(np.hypot(*theirs))
         sd = math.hypot(CAUSE_LEG_SHARE * long, math.radians(leg.bearing_sd_deg) * long)
-        return ours, theirs, max(math.sqrt(2.0) * sd, CAUSE_LEG_M)
+        # A stop that is the key's by its place alone may be another one, as far off as two parties differ there.
+        at_ends = 2.0 * CAUSE_PLACE_M * math.sqrt(sum(one in self.loose for one in booked))
+        return ours, theirs, math.hypot(max(math.sqrt(2.0) * sd, CAUSE_LEG_M), at_ends)
 
     def _start(self, survey: Survey, places: Mapping[str, tuple[float, float]]) -> list[float]:
         """Of where the walk hangs: its known points, else all of it. It moves everything alike, and is weighed once."""

@@ -26,7 +26,7 @@ from traverse.compare.records import (
     ThicknessPair,
     UnitPair,
 )
-from traverse.compare.same_place import by_order, by_place, contradicted, errors_m, known_alike, laid_by_pairs
+from traverse.compare.same_place import by_order, by_place, contradicted, known_alike, laid_by_pairs
 from traverse.compare.walks_alike import Chain, grown, links_alike, longest_chain, longest_chains
 from traverse.ground.records import Traverse
 from traverse.length import METRES_PER_FOOT
@@ -46,6 +46,10 @@ _STRETCHED = (1.0, METRES_PER_FOOT, 1.0 / METRES_PER_FOOT, 2.0, 0.5)
 """Walks are laid along each other as they stand, and as with feet for metres or one kind of pace for the other."""
 _TURN_STEP_DEG = 6
 """Turns in which a walk is laid along another: ways that are the same stay so a few degrees off."""
+_MOST_TURN_DEG = 60
+"""A declination taken twice, or with the wrong sign, turns a walk no farther."""
+_MOST_OF_IT = 0.75
+"""Share of the ways of a walk, turned or stretched, that says which station is which; common practice, no source."""
 _MOST_BEGUN = 100
 """Stops of a key that the first stop of a log is tried as each of."""
 _NEAR_SHARE = 0.15
@@ -189,8 +193,8 @@ def _paired(
         elsewhere = set() if misnamed else {name.casefold() for name in here} & {
             name.removeprefix(f"{party.letters}-" if party else "").casefold() for name in known
         }  # fmt: skip
-        within = errors_m(log, key, walked_m(log.survey), found, scheme)
-        rest = by_place(here, known, found, within, elsewhere)
+        fixes = math.hypot(log.survey.control_sd_m or 0.0, key.survey.control_sd_m or 0.0)
+        rest = by_place(here, known, found, scheme, elsewhere, fixes)
         found |= {name: (of, PairedBy.PLACE) for name, of in rest.items()}
     ways = _ways(log, key, stands_for, framed=framed)
     sure = known_alike(log, key, places, [(name, of) for name, (of, _) in found.items()], scheme.pair_m)
@@ -264,7 +268,7 @@ def _by_chain(
         key=lambda one: one[2].links,
     )
     pairs = grown(laid, theirs, chain.pairs, _legs_turned(legs, 0.0, by))
-    if not _bears_out(chain, ours):
+    if not _bears_out(chain, ours, as_booked=by == 1.0):
         named_fit = len(now) >= _FEWEST and _left_m(
             [ours[one] for one, _ in now], [theirs[of] for _, of in now]
         )
@@ -278,7 +282,7 @@ def _by_chain(
                 return {name: (of, PairedBy.SHAPE) for name, of in every}
         turn, chain = _turned_chain(ours, theirs)
         ours = _turned(ours, turn)
-        if not _bears_out(chain, ours):
+        if not _bears_out(chain, ours, as_booked=turn == 0.0):
             return named
         pairs = grown(ours, theirs, chain.pairs, _legs_turned(legs, turn))
     if chain.links <= 2 * links_alike(ours, theirs, now) or dict(chain.pairs) == dict(now):
@@ -297,9 +301,13 @@ def _by_chain(
     return {name: (of, PairedBy.SHAPE) for name, of in pairs}
 
 
-def _bears_out(chain: Chain, ours: Mapping[str, tuple[float, float]]) -> bool:
-    """Whether a chain holds enough of a walk to say which station is which."""
-    return chain.links >= _FEWEST - 1 and 2 * chain.links >= len(ours) - 1
+def _bears_out(chain: Chain, ours: Mapping[str, tuple[float, float]], *, as_booked: bool) -> bool:
+    """Whether a chain holds enough of a walk to say which station is which: half of it, or where it is turned or stretched most.
+
+    Of so many turns and stretches one brings some ways to a key's by chance.
+    """
+    share = 0.5 if as_booked else _MOST_OF_IT
+    return chain.links >= _FEWEST - 1 and chain.links >= share * (len(ours) - 1)
 
 
 def _turned(
@@ -326,7 +334,9 @@ def _turned_chain(
     ours: Mapping[str, tuple[float, float]], theirs: Mapping[str, tuple[float, float]]
 ) -> tuple[float, Chain]:
     """The turn at which most ways of a walk are the key's, degrees clockwise, and the chain there; of turns that do as well, the least."""
-    turns = sorted(range(-180, 180, _TURN_STEP_DEG), key=lambda turn: (abs(turn), turn))
+    turns = sorted(
+        range(-_MOST_TURN_DEG, _MOST_TURN_DEG + 1, _TURN_STEP_DEG), key=lambda turn: (abs(turn), turn)
+    )
     chains = longest_chains([_turned(ours, turn) for turn in turns], theirs)
     best = max(zip(turns, chains, strict=True), key=lambda one: one[1].links)
     turn, chain = float(best[0]), best[1]

@@ -52,17 +52,18 @@ def contradicted(
     here = np.array([places[name] for name in names])
     known = [key.survey.places[found[name][0]] for name in names]
     there = np.array([(one.east_m, one.north_m) for one in known])
-    borne = np.zeros(len(names), dtype=bool)
-    alike = ways_alike(np.diff(here, axis=0), np.diff(there, axis=0))
-    borne[:-1] |= alike
-    borne[1:] |= alike
+    alike = np.concatenate(([False], ways_alike(np.diff(here, axis=0), np.diff(there, axis=0)), [False]))
+    linked = alike[:-1] | alike[1:]
+    near = np.full(len(names), False)
     if framed:
         near = settled_all(np.hypot(*(here - there).T), 3) <= scheme.pair_m
-        borne |= near
-    off = [name for name, sure in zip(names, borne, strict=True) if not sure]
-    if len(off) < _FEWEST_OFF or 2 * len(off) < len(names):
+    off = int((~(linked | near)).sum())
+    if off < _FEWEST_OFF or 2 * off < len(names) or _fits_whole(here, there, scheme):
         return ()
-    return () if _fits_whole(here, there, scheme) else tuple(off)
+    # Where the numbers are another party's, one way is the key's by chance: of names in no place it takes two on end.
+    twice = alike[:-1] & alike[1:]
+    borne = near | twice | np.append(twice[1:], False) | np.insert(twice[:-1], 0, False)
+    return tuple(name for name, sure in zip(names, borne, strict=True) if not sure)
 
 
 def _fits_whole(here: Floats, there: Floats, scheme: Scheme) -> bool:
@@ -96,28 +97,31 @@ def by_place(
     ours: Mapping[str, _Point],
     theirs: Mapping[str, _Point],
     found: _Found,
-    within_m: Mapping[str, float],
+    scheme: Scheme,
     elsewhere: Collection[str],
+    fixes_m: float,
 ) -> dict[str, str]:
     """Free stations that lie within their errors of a free one of the key, and near no other; none that is `elsewhere`.
 
-    What the pairs that are known lie off by in common is taken away first. `within_m` is what a station and the key's
-    may come to differ by.
+    The error is the scheme's at the nearest station that is paired, whose shift is taken away, and its share of the way
+    from there; without one that of both logs' known points, `fixes_m`.
     """
     taken = {of for of, _ in found.values()}
     mine = [name for name in ours if name not in found and name.casefold() not in elsewhere]
     names = [name for name in theirs if name not in taken and name.casefold() not in elsewhere]
     if not mine or not names:
         return {}
-    shift = np.zeros(2)
-    if found:
-        sure = [(ours[name], theirs[of]) for name, (of, _) in found.items() if of in theirs and name in ours]
-        if sure:
-            shift = np.median([np.subtract(*one) for one in sure], axis=0)
-    here = np.array([ours[name] for name in mine]) - shift
-    apart = _apart(here, np.array([theirs[name] for name in names]))
-    within = np.array([within_m[name] for name in mine])
-    near: Flags = apart <= within[:, None]
+    here = np.array([ours[name] for name in mine])
+    within = np.full(len(mine), math.hypot(scheme.place_m, 2.0 * fixes_m))
+    sure = [(ours[name], theirs[of]) for name, (of, _) in found.items() if of in theirs and name in ours]
+    if sure:
+        paired = np.array([one for one, _ in sure])
+        far = _apart(here, paired)
+        nearest = far.argmin(axis=1)
+        within = scheme.place_m + scheme.place_share * far.min(axis=1)
+        here = here - (paired - np.array([of for _, of in sure]))[nearest]
+    within = settled_all(np.minimum(within, scheme.pair_m), 3)
+    near: Flags = _apart(here, np.array([theirs[name] for name in names])) <= within[:, None]
     # What is paired may be it as well.
     every = _apart(here, np.array(list(theirs.values()))) <= within[:, None]
     one_only = (every.sum(axis=1) == 1)[:, None] & (near.sum(axis=0) == 1)[None, :]
@@ -156,23 +160,6 @@ def by_order(
         if int(alike.sum()) >= max(2, len(alike) - 1):
             more.update(zip(mine[i + 1 : k], between, strict=True))
     return more
-
-
-def errors_m(
-    log: Traverse, key: Traverse, far_m: Mapping[str, float], found: _Found, scheme: Scheme
-) -> dict[str, float]:
-    """What each station of a log and the same of the key may come to differ by, metres.
-
-    By the share of the way walked to it that the scheme allows; where no pair is known, by both logs' known points too.
-    """
-    fixes = 0.0 if found else math.hypot(log.survey.control_sd_m or 0.0, key.survey.control_sd_m or 0.0)
-    return {
-        name: min(
-            scheme.pair_m,
-            settled(math.hypot(scheme.place_m + scheme.place_share * far_m.get(name, 0.0), 2.0 * fixes), 3),
-        )
-        for name in log.survey.places
-    }
 
 
 def known_alike(
