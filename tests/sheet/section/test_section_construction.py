@@ -219,9 +219,15 @@ def test_a_line_that_can_not_go_on_ends_in_dots_and_one_at_a_fault_does_not(loop
 
 
 def test_axial_surfaces_have_a_pen_of_their_own_and_end_a_little_over_the_ground(loop):
-    axial = AxialLine(points=((200.0, 2000.0), (200.0, 1030.0)), left_dip_deg=45.0, right_dip_deg=-45.0)
+    axial = AxialLine(
+        points=((200.0, 2000.0), (200.0, 1030.0)), left_dip_deg=45.0, right_dip_deg=-45.0, hinge=True
+    )
     items = panel(loop, [trough()], axial=[axial])
     (found,) = drawn(items, "axial surface")
+    within_a_limb = replace(axial, left_dip_deg=22.0, right_dip_deg=16.0, hinge=False)
+    turned = panel(loop, [trough()], axial=[within_a_limb])
+    assert drawn(turned, "axial surface") == []
+    assert len(drawn(turned, "dip changes")) == 1
     ground_y = frame(items)(0.0, GROUND_M)[1]
     assert found.bounds[0] == pytest.approx(26.0 + 80.0)
     assert found.bounds[3] == pytest.approx(ground_y + 22.0, abs=0.2)

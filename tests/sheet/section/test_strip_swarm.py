@@ -49,7 +49,7 @@ def places(items, pen):
 
 def left_off(items):
     said = words(items)
-    return {kind: int(count) for count, kind in re.findall(r"(\d+) (reading|axial surface)s? ?", said)}
+    return {kind: int(count) for count, kind in re.findall(r"(\d+) (reading|changes? of dip)s? ?", said)}
 
 
 @pytest.mark.parametrize("extra", ["", "joint 350/80"])
@@ -80,11 +80,11 @@ def test_a_swarm_of_axial_surfaces_keeps_the_hinge(compile_text):
     text = walk(120, 5.0, dip=lambda at: (35 + 10 * (at % 2)) * (1 if at < 60 else -1))
     text = text.replace("to 30 090 5.0m level\nunit Aa", "to 30 090 5.0m level\ncontact Bb/Aa certain")
     items = drawn(compile_text, text, 5000)
-    count = left_off(items)["axial surface"]
+    count = left_off(items)["changes of dip"]
     section = compile_text(text).geology.sections[0]
     total = len(section.construction.axial)
     assert 0 < count < total
-    lines = [one.commands for one in paths(items) if one.pen == PENS["axial surface"]]
+    lines = [one.commands for one in paths(items) if one.pen in (PENS["axial surface"], PENS["dip changes"])]
     middle = 26.0 + 59.5 * 5.0 / 5.0
     nearest = min(abs(command[1] - middle) for line in lines for command in line)
     assert nearest < 1.0

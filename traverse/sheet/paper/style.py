@@ -76,6 +76,7 @@ SHIPPED_PENS: Mapping[str, Pen] = MappingProxyType(
         "section eroded": Pen(width_mm=0.2, colour=GREY_45, dash_mm=INFERRED_DASH, ink=Ink.FADES),
         "section unknown": Pen(width_mm=0.4, dash_mm=(0.02, 0.8), round_cap=True),
         "axial surface": Pen(width_mm=0.18, colour=GREY_25, dash_mm=(3.0, 0.8, 0.6, 0.8)),
+        "dip changes": Pen(width_mm=0.18, colour=GREY_25, dash_mm=(0.6, 0.8)),
         "computed trace": Pen(width_mm=0.22, colour=GREY_33, dash_mm=(1.6, 1.5), ink=Ink.FADES),
         "projected trace": Pen(width_mm=0.3, colour=GREY_33, dash_mm=(0.9, 0.9), ink=Ink.FADES),
         "computed fault trace": Pen(width_mm=0.32, colour=GREY_33, dash_mm=(1.6, 1.5), ink=Ink.FADES),

@@ -109,9 +109,10 @@ def build(cut: SectionCut, frame: StripFrame, styles: Mapping[str, UnitStyle]) -
     _add(whole, surface)
     lines: list[Item] = []
     axial = _axial_shown(construction, surface, frame)
-    for part in _axial(axial, surface, frame):
+    for hinge, part in _axial(axial, surface, frame):
         _add(whole, part)
-        lines.append(_path(part, PENS["axial surface"]))
+        # Within one limb beds only turn a little: nobody saw a fold there.
+        lines.append(_path(part, PENS["axial surface" if hinge else "dip changes"]))
     edges = [LineString([frame.at((x, up)) for x, up in edge.coords]) for edge in cut.edges]
     met = [*(part for one in drawn for part in one.below), *edges]
     others = shapely.STRtree(met or [LineString([(0, 0), (0, 1)])])
@@ -253,15 +254,18 @@ def _axial_shown(construction: Construction, surface: LineString, frame: StripFr
     return kept
 
 
-def _axial(shown_lines: Sequence[AxialLine], surface: LineString, frame: StripFrame) -> Iterator[LineString]:
-    """Axial surfaces below ground, and above it as short as what is gone."""
+def _axial(
+    shown_lines: Sequence[AxialLine], surface: LineString, frame: StripFrame
+) -> Iterator[tuple[bool, LineString]]:
+    """Axial surfaces below ground, and above it as short as what is gone; whether each is the hinge of a fold."""
     room = settled_shape(surface.buffer(_ERODED_MM))
     low = min(y for _, y in surface.coords) - 10.0 * frame.box.height
     under = Polygon([*surface.coords, (surface.coords[-1][0], low), (surface.coords[0][0], low)])
     shown = under.union(room)
     for axial in shown_lines:
         if len(axial.points) > 1:
-            yield from lines_in(LineString([frame.at(point) for point in axial.points]).intersection(shown))
+            path = LineString([frame.at(point) for point in axial.points])
+            yield from ((axial.hinge, part) for part in lines_in(path.intersection(shown)))
 
 
 def _path(line: LineString, pen: Pen, *, worn: bool = False) -> Path:

@@ -53,9 +53,13 @@ class LeftOff:
             (self.names, "station name"),
             (self.ticks, "reading"),
             (self.figures, "dip figure"),
-            (self.axial, "axial surface"),
+            (self.axial, "change of dip" if self.axial == 1 else "changes of dip"),
         )
-        counts = [f"{number(count)} {word}{'' if count == 1 else 's'}" for count, word in kinds if count]
+        counts = [
+            f"{number(count)} {word}{'' if count == 1 or ' of ' in word else 's'}"
+            for count, word in kinds
+            if count
+        ]
         return f" Left off: {', '.join(counts)}." if counts else ""
 
     @property

@@ -293,8 +293,8 @@ def signs_expected_in(section: Section) -> tuple[str, ...]:
     for line in section.construction.lines:
         if line.pieces:
             found |= dict.fromkeys(lines_expected(line.certainty, line.kind))
-    if any(len(one.points) > 1 for one in section.construction.axial):
-        found["axial surface"] = None
+    drawn = [one for one in section.construction.axial if len(one.points) > 1]
+    found |= dict.fromkeys("axial surface" if one.hinge else "dip changes" for one in drawn)
     if any(point.is_bed for point in section.points):
         found["apparent dip"] = None
     found |= dict.fromkeys(name for point in section.points if (name := other_sign(point)) is not None)

@@ -758,6 +758,7 @@ SECTION_LINES: Final[Mapping[str, str]] = MappingProxyType(
         "section eroded": "eroded, above ground",
         "section unknown": "not known beyond",
         "axial surface": "axial surface",
+        "dip changes": "where the dip changes",
     }
 )
 """Words of the legend for lines that only a section draws."""
