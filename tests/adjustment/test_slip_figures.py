@@ -48,6 +48,14 @@ def test_a_distance(length, words, reading, stretch):
     assert found.stretch == pytest.approx(stretch)
 
 
+def test_a_first_figure_that_was_lost_may_be_any_and_is_rarer_than_a_hundred():
+    lost = {length: [one for one in slips_of(0, walk(("1", "2", 40, length), at=conditions()).legs[0], 0.0)
+                     if one.slip == "first figure lost"] for length in ("74m", "174m", "7m")}  # fmt: skip
+    assert [one.reading for one in lost["74m"]] == [f"{first}74m" for first in range(2, 10)]
+    assert not lost["174m"] + lost["7m"]
+    assert min(one.rank for one in lost["74m"]) > slips(40, "74m")["a hundred left out"].rank
+
+
 @pytest.mark.parametrize(
     ("azimuth", "words", "reading", "turn_deg"),
     [

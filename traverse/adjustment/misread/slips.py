@@ -214,6 +214,11 @@ def _distances(edge: int, leg: Leg, *, odd_unit: bool) -> Iterator[Slip]:
         yield slip(
             "a hundred left out", _plus(value, HUNDRED), unit, (value + HUNDRED) / value, rank=RARE_SLIP
         )
+        # 74 for 274: a figure is lost as a hundred is, and which one it was is open.
+        for first in range(2, 10) if 10.0 <= value < HUNDRED else ():
+            more = _plus(value, first * HUNDRED)
+            if _can_be_a_leg(more, unit):
+                yield slip("first figure lost", more, unit, more / value, rank=UNCOMMON_SLIP)
         if _can_be_a_leg(value - HUNDRED, unit):
             yield slip(
                 "a hundred too many", _plus(value, -HUNDRED), unit, (value - HUNDRED) / value, rank=RARE_SLIP
