@@ -114,3 +114,31 @@ def test_a_side_along_the_strike_is_asked_about_with_the_two_that_there_are(comp
 def test_a_side_that_may_be_meant_is_not_asked_about(compile_text, fault):
     codes = {one.code for one in compile_text(HEAD + f"fault Bb/Aa certain {fault}" + TAIL).diagnostics}
     assert "down-along-strike" not in codes
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        (
+            ("fault Cc/Bb certain 270/70 normal down W", "fault Bb/Aa certain 270/70 normal down W"),
+            "was `fault Cc/Bb`",
+        ),
+        (("down W", "down E"), "`down W`"),
+        (("270/70", "090/70"), "`270/70` for `090/70`"),
+    ],
+)
+def test_a_fault_is_asked_about_its_side_after_the_letters_of_its_units(compile_text, typed, said):
+    """Walked to the west from Bb into the younger Cc, over a fault that dips west and took that side down."""
+    page = (
+        "notation 1\nbearings true\nattitudes dip-direction\nunit Cc Top ;\nunit Bb Middle ;\nunit Aa Base ;\n"
+        "at 1\nunit Aa\nbed 270/30\nto 2 270 80m back 090\nalong 40m\ncontact Bb/Aa certain\nat 2\nunit Bb\nbed 270/30\n"
+        "to 3 270 80m back 090\nalong 40m\nfault Cc/Bb certain 270/70 normal down W\nat 3\nunit Cc\nbed 270/31\n"
+        "to 4 270 80m back 090\n"
+    )
+    assert [one.code for one in compile_text(page).diagnostics if one.kind == "warning"] == []
+    found = compile_text(page.replace(*typed))
+    told = [one for one in found.diagnostics if one.kind == "warning"]
+    assert [one.code for one in told if one.code == "fault-side"] == []
+    assert any(
+        said in one.message + " ".join((*one.hints, *(label.text for label in one.labels))) for one in told
+    )

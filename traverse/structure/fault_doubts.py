@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from traverse.angle import nearest_point, wrap_180, wrap_360
 from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
-from traverse.log.items import ContactKind, Movement
+from traverse.log.items import ContactKind, Movement, UnitHere
 from traverse.log.records import Log
 from traverse.settled import SAME_M, settled
+from traverse.source import Span
 from traverse.structure.readings.placed import Norths
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude, by_rule
 from traverse.structure.walk.records import BandStretch
@@ -72,8 +74,19 @@ def fault_doubts(
                 fault.booked.span,
                 f"at one level the younger rock is on the side that went down: `down {_point(younger - turn)}`; or the list of "
                 f"units, overturned beds{f', or the bearing of the leg (line {leg.span.line})' if leg and unchecked else ''}",
-                rests_on=[leg.span] if leg is not None else [],
+                rests_on=_units_by(log, fault),
             )
+
+
+def _units_by(log: Log, fault: PlacedContact) -> list[Span]:
+    """The lines that say what lies on which side of a fault: its leg, `unit` at both ends of that, its own where these do not fit."""
+    leg = fault.booked.address.leg
+    if leg is None:
+        return []
+    ends = {leg.start, leg.end}
+    said = [one for one in log.items if isinstance(one, UnitHere) and one.address.station in ends]
+    fits = {one.letters for one in said} <= {fault.younger, fault.older}
+    return [leg.span, *([] if fits else [fault.booked.span]), *(one.span for one in said)]
 
 
 def _moved_down_deg(fault: PlacedContact) -> float | None:
@@ -126,8 +139,17 @@ def _against_the_dip(fault: PlacedContact, makes_deg: float, turn_deg: float) ->
         f"a {movement.value} fault that dips {dips} has its {makes} side down, and `down {down.written}` "
         "says the other",
         fault.booked.span,
-        f"`down {makes}`, `{other}`, or a dip to the other side",
+        f"`down {makes}`, `{other}`, or a dip to the other side{_half_turn(fault)}",
     )
+
+
+def _half_turn(fault: PlacedContact) -> str:
+    """Its attitude with the azimuth turned about, as it would be typed; empty where a letter says the side of the dip."""
+    plane = fault.booked.plane
+    found = None if plane is None else re.match(r"(\d{3})(/\d+)", plane.written)
+    if plane is None or found is None or not by_rule(plane.written):
+        return ""
+    return f", `{(int(found[1]) + 180) % 360:03d}{found[2]}` for `{found[0]}`"
 
 
 def _point(azimuth_deg: float) -> str:
