@@ -1,10 +1,13 @@
 """The plane through one contact at several places, its errors, and how sure a contact under cover is."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
+from traverse.location.records import PartyCheck
+from traverse.structure.form.contact_plane import contact_planes
 from traverse.structure.readings.mean import bedding_mean
 from traverse.structure.readings.place_errors import place_covariance
 
@@ -161,3 +164,25 @@ def test_a_level_plane_round_a_dome_stands_for_no_contact(compile_text, dip, car
     (plane,) = compile_text("\n".join(lines) + "\n").geology.planes
     assert plane.dip_deg < 1.0
     assert plane.carried is carried
+
+
+@pytest.mark.parametrize(("checked", "asked"), [(True, True), (False, False)])
+def test_places_of_a_party_that_nothing_checks_accuse_no_other(compile_text, checked, asked):
+    """Turned or stretched as a whole, its places lie anywhere: without them too few are left."""
+    where = [*WHERE, (90, -60), (150, 120), (-40, -50)]
+    rows = [
+        f"control {at} {east + 1000} E {north + 1000} N {height(east, north) + 6.0 * (at == 3):.6f} m ±0.02"
+        for at, (east, north) in enumerate(where, start=1)
+    ]
+    rows += [f"at {at}\ncontact Bb/Aa certain" for at in range(1, len(where) + 1)]
+    found = compile_text("\n".join([HEAD, *rows]) + "\n")
+    contacts = tuple(
+        one
+        if at < 3
+        else replace(one, booked=replace(one.booked, span=one.booked.span._replace(file="b.trav")))
+        for at, one in enumerate(found.geology.contacts)
+    )
+    check = PartyCheck(log="b.trav", loops=True, ratio=None, fails=False, whole=checked)
+    survey = replace(found.survey, party_checks=(check,))
+    said = contact_planes(survey, contacts, (), found.log.lengths).diagnostics
+    assert any(one.code == "off-its-plane" for one in said) is asked

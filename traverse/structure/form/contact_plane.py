@@ -28,6 +28,10 @@ _MOST_PLACES = 40
 """More places of one contact than this make its plane no surer than the ground is even."""
 
 
+_LEAST_PLACES = 4
+"""Places from which on one can keep off the plane of the others."""
+
+
 def contact_planes(
     survey: Survey,
     contacts: tuple[PlacedContact, ...],
@@ -69,7 +73,7 @@ def contact_planes(
             rest = [contact for contact in met if contact is not odd]
             left = np.array([at for at, contact in enumerate(of) if contact is not odd])
             without = plane_of_places(points[left], covariance_m2=joint[np.ix_(left, left)])
-            if without.refused is None and without.fits:
+            if without.refused is None and without.fits and _odd_beside_checked(odd, some, survey):
                 said.append(_off_its_plane(odd, fitted, rest, lengths, open_legs(survey)))
                 met, fitted = rest, without  # noqa: PLW2901
         made = _record((younger, older), met, fitted, survey.frame.to_true_deg, beds)
@@ -78,6 +82,25 @@ def contact_planes(
             made = replace(made, told_elsewhere=told)
         found.append(made)
     return Outcome(tuple(found), tuple(said))
+
+
+def _odd_beside_checked(odd: PlacedContact, places: Sequence[PlacedContact], survey: Survey) -> bool:
+    """Whether a contact keeps off the plane of the others also without those of other parties that nothing checks.
+
+    One turned or stretched as a whole has its places anywhere, and their stated errors know nothing of that.
+    """
+    unchecked = {one.log for one in survey.party_checks if not one.whole}
+    unchecked |= {leg.file for leg in open_legs(survey)} if survey.party_checks else set()
+    unchecked -= {odd.booked.span.file}
+    checked = [one for one in places if one.booked.span.file not in unchecked]
+    if len(checked) == len(places):
+        return True
+    of = [one for one in checked for _ in points_of(one)]
+    if len(of) < _LEAST_PLACES:
+        return False
+    points = np.concatenate([points_of(one) for one in checked])
+    fitted = plane_of_places(points, covariance_m2=together(survey, checked))
+    return fitted.odd is not None and of[fitted.odd] is odd
 
 
 def open_legs(survey: Survey) -> list[Span]:
