@@ -15,7 +15,7 @@ from typing import NamedTuple, TypeAlias
 import numpy as np
 
 from traverse.location.records import Survey
-from traverse.log.items import Certainty
+from traverse.log.items import Certainty, ContactKind
 from traverse.log.records import Log
 from traverse.settled import SAME_M, least, part_at, settled
 from traverse.structure.readings.directions import dip_of
@@ -483,6 +483,8 @@ class _Constructor:
                     if seen:
                         reasons[index, sense] = Stop.OTHER_GROUND
                 points, under = self._up_to_cover(points)
+                if not under:
+                    points, under = self._up_to_pile(points, start.contact)
                 if under:
                     reasons[index, sense] = Stop.AT_UNCONFORMITY
                 paths[index, sense] = TracedLine(
@@ -591,6 +593,27 @@ class _Constructor:
                 share = max(0.0, -before_m) / (after_m - before_m)
                 return along(path, float(ran[index] + share * (ran[index + 1] - ran[index]))), True
         return tuple(points), False
+
+    def _up_to_pile(self, points: Sequence[Point], contact: PlacedContact) -> tuple[tuple[Point, ...], bool]:
+        """A line without what lies in the air over ground of a pile on an unconformity, where the contact is of no such pile.
+
+        It was worn off there before the pile was laid down.
+        """
+        piles = {unit for unit, pile in self.given.above.items() for unit in (unit, *pile)}
+        if contact.kind is not ContactKind.CONTACT or contact.younger in piles or len(points) < 2:
+            return tuple(points), False
+        line, ran = np.asarray(points, dtype=np.float64), np.asarray(runs(points))
+        best = math.inf
+        for ground in self.given.section.profile:
+            if ground.unit not in piles:
+                continue
+            for index, (one, other) in enumerate(pairwise(line.tolist())):
+                if not min(one[0], other[0]) <= ground.distance_m < max(one[0], other[0]):
+                    continue
+                share = (ground.distance_m - one[0]) / (other[0] - one[0])
+                if one[1] + share * (other[1] - one[1]) > ground.up_m + _OTHER_M:
+                    best = min(best, float(ran[index] + share * (ran[index + 1] - ran[index])))
+        return (along(points, best), True) if best < ran[-1] else (tuple(points), False)
 
     def _contact_lines(
         self, paths: Mapping[tuple[int, float], TracedLine], reasons: Mapping[tuple[int, float], Stop]
