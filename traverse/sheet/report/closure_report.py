@@ -24,6 +24,7 @@ from traverse.sheet.report.unchecked_panel import unchecked_panel
 from traverse.sheet.said.sentences import (
     closes_worse,
     closure_name,
+    doubtful_up,
     misclosure,
     no_closure,
     short_title,
@@ -161,12 +162,12 @@ def _sentences(log: Log, survey: Survey) -> list[str]:
         words = misclosure(one, survey, log.lengths, length=True)
         words = words if several else words[0].upper() + words[1:]
         name = f"{plain(closure_name(one, several=True))}: " if several else ""
-        poor = one.q > one.limits.warn or (one.q_up is not None and one.q_up > one.limits.warn_up)
+        poor = one.q > one.limits.warn or doubtful_up(one) is not None
         limit = "below 1 not adjusted" if poor else "a warning below 5"
         limit += f" of {number(100 * one.tests)}" if one.tests > 1 else ""
         passes = "the loop passes" if one.kind is LoopKind.LOOP else "the tie passes"
         found.append(
-            f"{name}{words}. {capital(closes_worse(one.q, one.q_up))} ({limit}): {verdict(one) or passes}."
+            f"{name}{words}. {capital(closes_worse(one.q, doubtful_up(one)))} ({limit}): {verdict(one) or passes}."
         )
     if len(survey.closures) > _MOST_CLOSURES:
         found.append(f"{len(survey.closures) - _MOST_CLOSURES} more close better than these.")

@@ -109,6 +109,12 @@ def closes_worse(q: float, q_up: float | None = None) -> str:
     return f"{words} in plan, {up} in height"
 
 
+def doubtful_up(closure: Closure) -> float | None:
+    """The figure by which the heights of a closure are tested where they fail it or nearly do; else None."""
+    q_up = closure.q_up
+    return q_up if q_up is not None and q_up > closure.limits.warn_up else None
+
+
 def control_source(control: Control) -> str:
     """Where a known point comes from, as noted; the satellites' in capitals."""
     return re.sub(r"\bgps\b", "GPS", plain(control.source or ""), flags=re.IGNORECASE)
@@ -151,7 +157,7 @@ def closure_lines(survey: Survey, lengths: Lengths, *, most: int = 4) -> tuple[s
         words = f"{closure_name(one, several=len(survey.closures) > 1)}, {lengths.printed(one.length_m)}: {misclosure(one, survey, lengths)}."
         judged = verdict(one)
         if judged:
-            words += f" {capital(judged)}: {closes_worse(one.q, one.q_up)}."
+            words += f" {capital(judged)}: {closes_worse(one.q, doubtful_up(one))}."
         lines.append(words)
     if len(survey.closures) > most:
         lines.append(f"{len(survey.closures) - most} more, which close better.")
