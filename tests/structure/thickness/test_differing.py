@@ -57,6 +57,19 @@ def test_crossings_that_differ_by_more_than_their_errors_are_said_to(compile_tex
     assert {one["unit"]: one["differs"] for one in column} == {"Cc": False, "Bb": True, "Aa": False}
 
 
+@pytest.mark.parametrize("wrong_m", [5, 48])
+def test_one_wrong_of_three_does_not_move_the_thickness(compile_text, wrong_m):
+    """20 m of ground over beds of 30° are 10 m thick, twice; the third crossing has its contact along a wrong distance."""
+    third = (
+        "to 5 000 200m level\nat 5\nunit Aa\nbed 000/30\nto 6 090 60m level\nalong 10m\ncontact Bb/Aa certain\n"
+        f"along {10 + wrong_m}m\ncontact Cc/Bb certain\nat 6\nunit Cc\nbed 000/30\n"
+    )
+    geology = compile_text(_walk(20) + third).geology
+    (known,) = [one for one in geology.unit_thicknesses if one.unit == "Bb"]
+    assert (known.n, known.differs) == (3, True)
+    assert known.true_m == pytest.approx(10.0, abs=0.1)
+
+
 def test_crossings_that_agree_are_not(compile_text):
     geology = compile_text(_walk(20)).geology
     (known,) = [one for one in geology.unit_thicknesses if one.unit == "Bb"]

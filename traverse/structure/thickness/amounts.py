@@ -37,6 +37,10 @@ _LEVEL = math.sin(math.radians(LEVEL_DEG))
 """A bed that falls less than this share of its run is level."""
 
 
+_MEDIAN_FROM = 3
+"""Of fewer crossings the median tells no more than their mean."""
+
+
 class _Run:
     """A stretch of the walk on one unit."""
 
@@ -301,7 +305,10 @@ def _runs(
 def unit_thicknesses(
     log: Log, thicknesses: Sequence[Thickness], least: Sequence[LeastThickness]
 ) -> tuple[UnitThickness, ...]:
-    """Each unit's thickness over all its crossings, weighted by 1/sd²; lower bounds apart."""
+    """Each unit's thickness over all its crossings, weighted by 1/sd²; lower bounds apart.
+
+    Of crossings that differ by more than their errors it is the median, which one wrong among them does not move.
+    """
     found = []
     for unit in (one.letters for one in log.units):
         whole = [one for one in thicknesses if one.unit == unit and not one.at_least]
@@ -316,6 +323,8 @@ def unit_thicknesses(
             true = settled(float(np.average([one.true_m for one in whole], weights=weights)))
             scatter, differs = _scatter(whole, true)
             sd = settled(scatter / math.sqrt(float(weights.sum())))
+            if differs and len(whole) >= _MEDIAN_FROM:
+                true = settled(float(np.median([one.true_m for one in whole])))
             extent = (min(one.range_m[0] for one in whole), max(one.range_m[1] for one in whole))
         most, most_sd = max(parts, default=(None, 0.0))
         # Within the errors of both a part says no more than the whole does, but for how thick that may be.
