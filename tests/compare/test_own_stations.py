@@ -132,3 +132,19 @@ def test_a_stop_of_its_own_near_one_of_the_keys_is_not_it():
     found = held(log, KEY)
     assert {one.station for one in found.standing.pairs} == {"P", "Q"}
     assert found.apart == ()
+
+
+CROSSED = KEY.replace("Triassic", "Triassic\nunit Mm Mill Mudstone ; Permian").replace(
+    "to K3 135 120 level back 315\n", "to K3 135 120 level back 315\nalong 60\n  contact Ss/Mm certain\nat K3\n  unit Mm\n"
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("unit", "missed"), [("Ss", 0), ("Mm", 1)])
+def test_a_leg_beside_the_keys_that_tells_its_units_whole_missed_no_contact(unit, missed):
+    """It goes on 8 m past where the key met the contact; with another unit at its end it must have crossed it."""
+    log = HEAD.replace("Triassic", "Triassic\nunit Mm Mill Mudstone ; Permian") + (
+        "to a2 060 70 level\nto Q 168 36 level\n  unit Ss\nto a3 139 140 level\n"
+        f"  unit {unit}\nclose P 306 190 level\n"
+    )
+    contacts = [one for one in held(log, CROSSED).standing.contacts if one.log is None]
+    assert len(contacts) == missed

@@ -192,6 +192,8 @@ class _CameBy:
                 self._legs.append((leg.span, leg.start, leg.end))
             last = leg.end if leg.end in there else start
         self._lines = shapely.linestrings(lines) if lines else None
+        whole = _told_whole(log)
+        self._whole = np.array([ends[1:] in whole for ends in self._legs], dtype=bool)
 
     def leg_beside(self, contact: PlacedContact, within_m: float) -> tuple[Span, str] | None:
         """The line of the leg of the log that came nearest to where the key's walk met a contact, and it in words."""
@@ -211,12 +213,34 @@ class _CameBy:
             # At its end a walk turns off to where the key's did not go: it came by what lies between its stops.
             along = settled_all(shapely.line_locate_point(self._lines, here), 3)
             inside = np.minimum(along, settled_all(shapely.length(self._lines), 3) - along) > within_m
+            # One beside the key's that comes from unit to unit by what was booked on it crossed nothing else.
+            inside &= ~self._whole
             off = np.where(same, 0.0, np.where(inside, off, np.inf))
         nearest = first_least(off)
         if off[nearest] > within_m:
             return None
         span, start, end = self._legs[nearest]
         return span, f"leg {start}–{end}"
+
+
+def _told_whole(log: Traverse) -> set[tuple[str, str]]:
+    """Legs of a log whose contacts lead, in the order in which they were met, from the unit at one end to that at the other."""
+    units = {
+        one.station: one.letters for one in log.geology.station_units if not one.queried and not one.carried
+    }
+    met: dict[Span, list[tuple[float, frozenset[str]]]] = {}
+    for contact in log.geology.contacts:
+        leg, share = contact.booked.address.leg, contact.place.middle_share
+        if leg is not None and share is not None:
+            met.setdefault(leg.span, []).append((share, _units_of(contact, None)))
+    found = set()
+    for leg in log.log.legs:
+        unit, end = units.get(leg.start), units.get(leg.end)
+        for _, both in sorted(met.get(leg.span, ()), key=lambda one: one[0]):
+            unit = next(iter(both - {unit}), None) if unit in both and len(both) == 2 else None
+        if unit is not None and unit == end:
+            found.add((leg.start, leg.end))
+    return found
 
 
 def walked_m(survey: Survey) -> dict[str, float]:
