@@ -148,7 +148,7 @@ def test_without_a_second_arm_nothing_is_said_of_traces():
     assert not drawn(document)
     said = " ".join(words(page.items) for page in document.pages)
     assert "computed" not in said
-    assert "grey dashes" not in said
+    assert "were computed" not in said
 
 
 def test_a_fault_without_a_plane_takes_its_course_from_what_it_is_joined_to():

@@ -351,7 +351,7 @@ def trace_errors(ground: Ground, lengths: Lengths) -> tuple[str, ...]:
             else "straight"
         )
         said.append(
-            f"Lines from arm to arm, grey dashes beyond the band, were computed: the plane through both places, no more than"
+            f"Lines from arm to arm were computed: the plane through both places, no more than"
             f" {lengths.printed(REACH_M)} apart, within {math.ceil(max(JOINED_DEG, *(one.off_deg for one in ground.joins)))}° of each attitude, {over};"
             f" nobody walked there, and such limits are rules of thumb."
         )
