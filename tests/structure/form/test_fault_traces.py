@@ -64,6 +64,11 @@ def test_places_on_one_plane_are_one_fault_on_the_line_through_them(compile_text
     (section,) = compiled.geology.sections
     (line,) = [one for one in section.construction.lines if one.kind is PointKind.FAULT]
     assert len(line.contacts) == 2
+    [told] = [one for one in compiled.geology.findings if one.claim == "one fault"]
+    assert told.whole == (
+        "One fault is drawn through 2 places, which lie in its plane as read (leg 1–2); several in line with each other "
+        "are not excluded. Rests on leg 1–2 and leg 4–5."
+    )
     # From 2 at (160, 0) to 5 at (60, 100) halfway is the middle of the two places.
     assert line.outcrops[0][0] == pytest.approx(0.5 * section.length_m + 4.7, abs=6.0)
 
@@ -71,7 +76,9 @@ def test_places_on_one_plane_are_one_fault_on_the_line_through_them(compile_text
 @pytest.mark.parametrize(("met", "other"), [(80, ""), (16, "sinistral"), (16, "certain 220/88")])
 def test_a_place_off_the_plane_or_that_moved_otherwise_is_another_fault(compile_text, met, other):
     text = WALK.format(met=met, moved="dextral", other=other).replace("certain certain", "certain")
-    assert {one.of_fault for one in _faults(compile_text(text))} == {None}
+    compiled = compile_text(text)
+    assert {one.of_fault for one in _faults(compiled)} == {None}
+    assert "one fault" not in {one.claim for one in compiled.geology.findings}
 
 
 def test_two_crossed_the_same_way_with_no_way_back_between_are_two(compile_text):

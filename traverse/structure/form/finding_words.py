@@ -28,6 +28,7 @@ from traverse.structure.form.records import (
     LimbsThick,
     ManyTurns,
     Mirror,
+    OneFault,
     OneOverturnedLimb,
     OneSurface,
     OnOneLine,
@@ -80,6 +81,12 @@ def sentence(one: Finding, lengths: Lengths) -> str:
             return (
                 f"{plane.younger}/{plane.older} was met at {len(plane.lines)} places on one line, so its strike and dip stay open: "
                 "a place beside that line, or its own strike and dip, would tell how it lies."
+            )
+        case OneFault():
+            read = listed(list(dict.fromkeys(map(contact_words, one.read))))
+            return (
+                f"One fault is drawn through {len(one.contacts)} places, which lie in its plane as read ({read}); "
+                "several in line with each other are not excluded."
             )
         case OpenDiscordance():
             return (

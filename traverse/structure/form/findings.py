@@ -27,6 +27,7 @@ from traverse.structure.form.records import (
     Finding,
     Level,
     Mirror,
+    OneFault,
     OneSurface,
     OnOneLine,
     OpenDiscordance,
@@ -84,7 +85,7 @@ def findings(
         if domain is told_by[0][0]:
             last = [_told(one, log.lengths, head) for one in open_axis]
     said += [_told(one, log.lengths) for one in _discordances(beds, contacts, rank, caps)]
-    said += [_told(one, log.lengths) for one in _on_one_line(contacts, planes)]
+    said += [_told(one, log.lengths) for one in (*_on_one_line(contacts, planes), *_one_fault(contacts))]
     if any(one.finding.level is not Level.OBSERVED for one in said):
         said += [_told(one, log.lengths) for one in _broken(closures)]
     return (*said, *last)
@@ -206,6 +207,21 @@ def _on_one_line(contacts: tuple[PlacedContact, ...], planes: Sequence[ContactPl
         OnOneLine(plane=one, contacts=tuple(met for met in contacts if met.booked.span in one.lines))
         for one in planes
         if one.strike_deg is None and one.dip_deg is None and not one.told_elsewhere
+    ]
+
+
+def _one_fault(contacts: tuple[PlacedContact, ...]) -> list[Finding]:
+    """Each fault that is drawn as one through several places."""
+    numbers = sorted({one.of_fault for one in contacts if one.of_fault is not None})
+    found = [tuple(one for one in contacts if one.of_fault == number) for number in numbers]
+    return [
+        OneFault(
+            contacts=met,
+            read=tuple(one for one in met if one.booked.plane is not None),
+            level=Level.FOLLOWS,
+            others=(Other.IN_LINE,),
+        )
+        for met in found
     ]
 
 

@@ -119,6 +119,7 @@ class Other(Enum):
     FAULT = "a fault that is not logged"
     DRAG = "beds turned by a fault"
     FLAT_FAULT = "a flat fault"
+    IN_LINE = "several faults in line with each other"
     BODY = "an intrusive body that the list of units does not call so"
     GROUND = "the ground, whose heights were not measured"
     READING = "a reading to look at again"
@@ -195,6 +196,14 @@ class OnOneLine(Founded):
     """A contact met often enough for a plane, at places on one line, of which nothing else tells how it lies."""
 
     plane: ContactPlane
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class OneFault(Founded):
+    """Places of a steep fault that lie in one plane: drawn as one."""
+
+    read: tuple[PlacedContact, ...]
+    """Those at which a plane was read."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -385,6 +394,7 @@ Finding: TypeAlias = (
     | BedsOverturned
     | OneSurface
     | OnOneLine
+    | OneFault
     | Discordance
     | OpenDiscordance
     | UnitsRepeat
