@@ -8,6 +8,7 @@ import shapely
 from tests.sheet.fixture_sheet import compiled
 from traverse.compile import map_ground
 from traverse.ground.unit_parting import part_units
+from traverse.log.items import ContactKind
 
 HEAD = "bearings true\nattitudes dip-right\nunit Qg Gravel ; Quaternary\nunit Tr Shale ; Triassic\n"
 # The contact at 2 strikes along the leg that follows, on which only the younger unit was booked, also round the corner
@@ -81,3 +82,22 @@ def test_a_bed_so_flat_that_its_error_turns_its_strike_at_will_carries_no_contac
     assert all(one.contact.course_deg is not None for one in steeper.crossed)
     # The first would run along its leg, and is drawn square to it.
     assert [one.course_known for one in steeper.crossed] == [False, True]
+
+
+# Over a contact that strikes 096 and back over it, then over a fault a few metres on, which brings the younger unit up again.
+BESIDE_A_FAULT = (
+    HEAD
+    + "at 1\nunit Qg\nto 2 073 85m\nalong 34m\ncontact Qg/Tr certain\nat 2\nunit Tr\nbed 094/44\n"
+    + "to 3 125 160m\nalong 25m\ncontact Qg/Tr certain\nalong 36m\nfault Qg/Tr {sure}\nat 3\nunit Tr\nbed 096/49\n"
+)
+
+
+@pytest.mark.parametrize("sure", ["certain", "approximate"])
+def test_a_fault_runs_on_in_no_contact_that_was_met_as_one(sure):
+    """The border of its two units goes on there, and is the contact's."""
+    crossed = band(BESIDE_A_FAULT.format(sure=sure)).crossed
+    [fault] = [one for one in crossed if one.contact.kind is ContactKind.FAULT]
+    contacts = shapely.union_all([one.line for one in crossed if one.contact.kind is ContactKind.CONTACT])
+    assert fault.line.distance(shapely.Point(fault.at)) < 0.6
+    assert fault.line.intersection(contacts.buffer(0.3)).length < 1.0
+    assert fault.line.length < 45.0 < contacts.length

@@ -22,7 +22,7 @@ from shapely.ops import substring
 from traverse.ground.arm_network import TOUCH_M, ArmNetwork
 from traverse.ground.crossed.edge_to_edge import through
 from traverse.ground.records import Band, CrossedContact, Point, SectionCut, UnitArea, UnseenChange
-from traverse.settled import SAME_M, settled, settled_shape
+from traverse.settled import SAME_M, first_least, settled, settled_all, settled_shape
 from traverse.shapes import areas_in, lines_in, points_of
 from traverse.structure.walk.records import UnbookedChange
 from traverse.trade import IN_ONE_UNIT_SHARE
@@ -48,16 +48,17 @@ def part_units(
     where its units meet, as one that is alone; several that meet there in one line each have a piece of that.
     """
     meetings = _Meetings(areas, half_m)
+    kept = [
+        one if not meetings.in_one_unit(one.line) else meetings.where_it_parts(one) if one.tied else None
+        for one in crossed
+    ]
     found: list[CrossedContact] = []
     shared: dict[tuple[Point, ...], list[int]] = defaultdict(list)
-    for one in crossed:
-        if not meetings.in_one_unit(one.line):
-            found.append(one)
+    for one, own in zip(crossed, kept, strict=True):
+        if own is not None:
+            found.append(own)
             continue
-        if one.tied and (kept := meetings.where_it_parts(one)) is not None:
-            found.append(kept)
-            continue
-        parted = meetings.parted(one)
+        parted = _not_drawn(meetings.parted(one), kept, half_m)
         points = tuple(points_of(parted.line))
         shared[min(points, points[::-1])].append(len(found))
         found.append(replace(parted, tied=False, between=False))
@@ -65,6 +66,26 @@ def part_units(
         if len(same) > 1:
             _share_out(found, same)
     return tuple(found)
+
+
+def _not_drawn(one: CrossedContact, kept: Sequence[CrossedContact | None], half_m: float) -> CrossedContact:
+    """A contact without what of the meeting of its units is the line of another kind of contact, where something is left."""
+    units = {one.contact.younger, one.contact.older}
+    drawn = [
+        other.line
+        for other in kept
+        if other is not None and {other.contact.younger, other.contact.older} == units
+        if other.contact.kind is not one.contact.kind
+    ]
+    if not drawn:
+        return one
+    here = shapely.Point(one.at)
+    left = lines_in(one.line.difference(shapely.union_all(drawn).buffer(_BESIDE_SHARE * half_m)))
+    near = [part for part in left if part.length > TOUCH_M]
+    if not near:
+        return one
+    nearest = near[first_least(settled_all(shapely.distance(near, here), 2))]
+    return replace(one, line=settled_shape(nearest))
 
 
 def _share_out(found: list[CrossedContact], same: Sequence[int]) -> None:
