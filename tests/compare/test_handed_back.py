@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import math
 import re
 
 import pytest
@@ -13,10 +14,13 @@ from tests.compare.camp import VALLEY, held, six_parties, walked_again
 from tests.compare.round_walks import Ground
 from tests.compare.round_walks import held as round_held
 from tests.compare.test_marks_by_hand import KEY, PARTY
+from tests.compare.test_own_stations import party as own_stations
 from traverse.compare.records import Reveal
 from traverse.compare.scheme import read_scheme
 from traverse.compare.spread import shared_outcrops
 from traverse.sheet.compared.handed import hand_back
+from traverse.sheet.compared.walks_block import walks_block
+from traverse.sheet.paper.style import PENS
 
 # Another leader, other words, other figures within what is allowed, other names of units; the same judgement.
 OTHER_KEY = (
@@ -28,6 +32,18 @@ OTHER_KEY = (
     .replace("covered 40m to 60m", "covered 41m to 62m")
     .replace("1000 E 2000 N", "1000.3 E 2000.4 N")
 )
+
+# Of four stations only 2 and 3 are the leader's, and it begins elsewhere.
+TWO_SHARED = """notation 1
+bearings true
+unit Sh Reed Shale ; Jurassic
+unit Ss Pike Sandstone ; Triassic
+at P1
+  unit Ss
+to 2 000 100m level
+to 3 090 100m level
+to P4 180 120m level
+"""
 
 
 def pages(folder, key, party, *options):
@@ -100,13 +116,12 @@ def test_the_leaders_walk_is_drawn_only_where_values_are_revealed(tmp_path):
 
 
 def test_a_page_says_which_walk_is_drawn_and_why_none_is(tmp_path):
-    """A declination applied twice is put right before the walk is drawn; a walk in no frame of the key's is not drawn."""
+    """A declination applied twice is put right before the walk is drawn; two shared stations lay no walk that is in no frame of the key's."""
     turned = six_parties(75)["twice"]
     page = words(pages(tmp_path / "mended", VALLEY, turned, "--reveal", "values") / "olsen-feedback.pdf")
     assert "Your walk over the leader's, with the cause mended" in page
-    loose = numbered_anew(PARTY)
     for level, there in (("values", True), ("none", False)):
-        page = words(pages(tmp_path / level, KEY, loose, "--reveal", level) / "olsen-feedback.pdf")
+        page = words(pages(tmp_path / level, KEY, TWO_SHARED, "--reveal", level) / "olsen-feedback.pdf")
         assert "Your walk over the leader's," not in page
         assert (
             "Your walk is not drawn over the leader's: they have no known point in common"
@@ -132,7 +147,41 @@ def test_a_station_that_the_leader_calls_otherwise_has_both_names_where_values_a
     page = words(
         pages(tmp_path / "loose", KEY, numbered_anew(PARTY), "--reveal", level) / "olsen-feedback.pdf"
     )
-    assert ("your X2 is the leader's 2" in " ".join(page.split())) is there
+    assert ("X2 = 2" in page) is there
+
+
+@pytest.mark.parametrize("level", ["none", "values"])
+def test_a_station_that_is_not_drawn_is_told_by_both_names(tmp_path, level):
+    key = f"notation 1\ndistances metres\n{FEET_WALK}"
+    party = re.sub("(?s)to 2.*", "to X2 250 900\nto X3 270 300\n", key).replace(" 1 412", " X1 412")
+    party = party.replace("at 1", "at X1")
+    page = words(pages(tmp_path / "far", key, party, "--reveal", level) / "olsen-feedback.pdf")
+    assert ("your X1 is the leader's 1" in " ".join(page.split())) is (level == "values")
+    assert ("fewer than two of its stations" in " ".join(page.split())) is (level == "values")
+
+
+@pytest.mark.parametrize("framed", [True, False])
+def test_the_whole_walk_of_a_party_with_stations_of_its_own_is_drawn(framed):
+    """Every other station is its own, so that no leg is the key's; of the key there are the shared stations alone.
+
+    Where the two hang from other first stations it is laid by these: what their readings differ by is a few metres.
+    """
+    log, key, shared = own_stations(0)
+    if not framed:
+        log, shared = re.sub(r"(?m)^(at|to|close) 1\b", r"\1 p1", log), shared[1:]
+    found = round_held(log, key)
+    handed = hand_back(found, read_scheme(None)[0].value, Reveal.VALUES, found.lengths)
+    walks = handed.walks
+    assert walks.laid is not framed
+    legs = [tuple(row.split()[:2]) for row in log.splitlines() if row.startswith(("to ", "close "))]
+    assert len(walks.legs) == len(legs)
+    assert {end for _, end in walks.legs} == {end for _, end in legs}
+    assert {end for leg in walks.legs for end in leg} == set(walks.log)
+    assert set(walks.key) == set(shared) < set(walks.log)
+    assert max(math.dist(walks.log[name], walks.key[name]) for name in shared) < 10.0
+    block = walks_block(walks, width=180.0, lengths=found.lengths, most_mm=90.0)
+    solid = [one for one in block.items[1:] if getattr(one, "pen", None) == PENS["adjusted figure"]]
+    assert len(solid) == len(legs)
 
 
 def test_no_page_is_left_to_a_few_words_alone(tmp_path):

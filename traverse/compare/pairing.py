@@ -26,7 +26,15 @@ from traverse.compare.records import (
     ThicknessPair,
     UnitPair,
 )
-from traverse.compare.same_place import by_order, by_place, contradicted, known_alike, laid_by_pairs
+from traverse.compare.same_place import (
+    LEAST_SCALE,
+    MOST_SCALE,
+    by_order,
+    by_place,
+    contradicted,
+    known_alike,
+    laid_by_pairs,
+)
 from traverse.compare.walks_alike import Chain, grown, links_alike, longest_chain, longest_chains
 from traverse.ground.records import Traverse
 from traverse.length import METRES_PER_FOOT
@@ -99,7 +107,10 @@ def stand(log: Traverse, key: Traverse, scheme: Scheme, party: PartyLog | None =
         thicknesses=_thicknesses(log, key, letters),
         letters=letters,
         unlisted=unlisted,
-        legs=tuple((leg.start, leg.end) for leg in log.log.legs if leg.start in names and leg.end in names),
+        legs=tuple((leg.start, leg.end) for leg in log.log.legs),
+        walk={name: laid[name] for name in log.log.stations if name in laid}
+        if framed or (fit is not None and LEAST_SCALE <= fit.scale <= MOST_SCALE)
+        else {},
         fit=fit,
         framed=framed,
         misnamed=misnamed,

@@ -254,7 +254,10 @@ class Paired:
     unlisted: tuple[UnlistedUnit, ...]
     """Units of the log that nothing says to be any of the key's: what is named by them is not judged."""
     legs: tuple[tuple[str, str], ...]
-    """Of the log, between stations that are paired."""
+    """All of the log, whether their stations are paired or not."""
+    walk: Mapping[str, tuple[float, float]]
+    """East and north in the key's grid of all stations of the log: by its own places where the two lie in one frame, else
+    laid on the key by its pairs; empty where these are too few to lay it, or don't fit."""
     fit: Similar | None
     framed: bool
     """Whether log and key lie in one frame, so that places can be held against each other."""

@@ -24,7 +24,7 @@ _ALONG = 3
 """Names that fit on the key's by one shift, turn and scale, where these are all that there are."""
 _MOST_ANCHORS = 24
 """Stations of a walk from two and two of which its fit on the key is tried."""
-_LEAST_SCALE, _MOST_SCALE = 0.25, 4.0
+LEAST_SCALE, MOST_SCALE = 0.25, 4.0
 """No mistake of a heading stretches a walk by more; feet for metres make 3.28."""
 _MOST_TURN_DEG = 60.0
 """Nor turns it farther: a declination taken twice, or with the wrong sign. What is turned by more fits with all its names."""
@@ -83,7 +83,7 @@ def _fits_whole(here: Floats, there: Floats, scheme: Scheme) -> bool:
         known = mirror * there[:, 0] + 1j * there[:, 1]
         by = (known[second] - known[first]) / way  # turn and scale as one complex factor
         size, turn = np.abs(by), np.abs(np.degrees(np.angle(by)))
-        usual = (size >= _LEAST_SCALE) & (size <= _MOST_SCALE) & (turn <= _MOST_TURN_DEG)
+        usual = (size >= LEAST_SCALE) & (size <= MOST_SCALE) & (turn <= _MOST_TURN_DEG)
         laid = known[first][:, None] + by[:, None] * (walked[None, :] - walked[first][:, None])
         apart = settled_all(np.abs(laid - known[None, :]), 3)
         within = scheme.place_m + scheme.place_share * np.abs(known[None, :] - known[first][:, None])

@@ -56,14 +56,17 @@ class HandedRow:
 
 @record(frozen=True, slots=True, kw_only=True)
 class Walks:
-    """Stations of a log over those of the key, east and north in metres, and the legs of the log between them."""
+    """A log's whole walk over the stations of the key that it came by, east and north in the key's grid, metres."""
 
     log: Mapping[str, tuple[float, float]]
     key: Mapping[str, tuple[float, float]]
-    """By the log's names."""
+    """By the log's names, where they are paired."""
     called: Mapping[str, str]
     """What the key calls the stations that it calls otherwise, by the log's names."""
     legs: tuple[tuple[str, str], ...]
+    """All of the log."""
+    laid: bool
+    """Whether the log is laid on the key by the stations in common, having no frame in common with it."""
     mended: str
     """What was put right in the log's walk before it was drawn, in words; empty where it is drawn as typed."""
 
@@ -118,17 +121,15 @@ def hand_back(found: Comparison, scheme: Scheme, reveal: Reveal, lengths: Length
 
 
 def _walks(found: Comparison) -> Walks | None:
-    pairs = [one for one in found.mended.pairs if one.east_m is not None and one.north_m is not None]
-    if len(pairs) < 2:
+    pairs, walk = found.mended.pairs, found.mended.walk
+    if len(pairs) < 2 or not walk:
         return None
     return Walks(
-        log={
-            one.station: (one.key_place_m[0] + (one.east_m or 0.0), one.key_place_m[1] + (one.north_m or 0.0))
-            for one in pairs
-        },
+        log=walk,
         key={one.station: one.key_place_m for one in pairs},
         called={one.station: one.key for one in pairs if one.key != one.station},
         legs=found.mended.legs,
+        laid=not found.mended.framed,
         mended=f"the {'cause' if len(found.causes) == 1 else 'causes'} mended" if _is_mended(found) else "",
     )
 
@@ -143,8 +144,8 @@ def _undrawn(found: Comparison) -> str:
     if found.mended.framed:
         return "fewer than two of its stations are the leader's"
     return (
-        "they have no known point in common and do not begin at one station, so nothing says where one lies on the other; "
-        "one `control` in both would"
+        "they have no known point in common, do not begin at one station, and too few of its stations are the leader's, or "
+        "fit on them too badly, to say where one lies on the other; one `control` in both would"
     )
 
 

@@ -15,12 +15,15 @@ HIGH_MM, ALONE_MM = 95.0, 200.0
 _EDGE_MM = 8.0
 _HEAD_MM = 6.0
 _CROSS_MM = 0.9
+_UPRIGHT = ((_CROSS_MM, 0.0), (0.0, _CROSS_MM))
+_SLANTING = ((_CROSS_MM, _CROSS_MM), (_CROSS_MM, -_CROSS_MM))
 
 
 def walks_block(walks: Walks, *, width: float, lengths: Lengths, most_mm: float) -> Block:
-    """The log's legs in a solid line with its stations, the key's between the same stations dashed; north is up.
+    """All legs of the log in a solid line with its stations; north is up.
 
-    A station that the leader calls otherwise has both names; the heading says whether causes are mended in what is drawn.
+    Of the key only the stations that are paired, as slanting crosses, and dashed lines where a leg of the log joins two
+    of them. A station that the leader calls otherwise has both names; the heading says whether causes are mended in what is drawn.
     """
     points = [*walks.log.values(), *walks.key.values()]
     (west, south), (east, north) = (
@@ -45,8 +48,12 @@ def walks_block(walks: Walks, *, width: float, lengths: Lengths, most_mm: float)
     items: list[Item] = framed(
         f"Your walk over the leader's, {f'with {walks.mended}' if walks.mended else 'as typed'}",
         width=width,
-        aside=f"1:{scale}; yours solid, the leader's dashed; grid north up"
-        + ("; your name = the leader's" if walks.called else ""),
+        aside=[
+            f"1:{scale}; yours solid, +; the leader's dashed, ×{where}; grid north up"
+            + ("; laid on the leader's by the ×" if walks.laid else "")
+            + ("; your name = the leader's" if walks.called else "")
+            for where in (", at shared stations", "")
+        ],
     )
     for places, pen in ((walks.key, "raw figure"), (walks.log, "adjusted figure")):
         items += [
@@ -54,10 +61,14 @@ def walks_block(walks: Walks, *, width: float, lengths: Lengths, most_mm: float)
             for start, end in walks.legs
             if start in places and end in places
         ]
+    for places, arms in ((walks.key, _SLANTING), (walks.log, _UPRIGHT)):
+        for x, y in map(at, places.values()):
+            items += [
+                Path(commands=polyline([(x - dx, y - dy), (x + dx, y + dy)]), pen=PENS["tick"])
+                for dx, dy in arms
+            ]
     for name, place in walks.log.items():
         x, y = at(place)
-        for dx, dy in ((_CROSS_MM, 0.0), (0.0, _CROSS_MM)):
-            items.append(Path(commands=polyline([(x - dx, y - dy), (x + dx, y + dy)]), pen=PENS["tick"]))
         called = walks.called.get(name)
         both = plain(name) if called is None else f"{plain(name)} = {plain(called)}"
         items.append(Text(at=(x + 1.2, y + 1.0), text=both, size_pt=SMALL, anchor=Anchor.START))
