@@ -31,7 +31,7 @@ attitudes dip-right
 pace double 1.5 m
 unit Ms Stag Marl ; Miocene
 unit Lt Tollhouse Limestone ; Cretaceous
-control 1 412350 E 4289020 N 786 m ±4 gps
+control 1 12350 E 4289 N 786 m ±4 gps
 at 1
 """
 STATION = """

@@ -43,6 +43,17 @@ def test_a_wrong_contact_is_named_where_the_unit_after_it_does_not_follow(compil
     assert "contact Cc/Bb" in " ".join((one.message, *one.hints, *(label.text for label in one.labels)))
 
 
+def test_contacts_booked_at_one_place_lead_into_each_other(compile_text):
+    """A dike beside a contact: the thin strip between them is less than half a pace."""
+    text = HEAD.replace("unit Cc", "unit Dk Dike ; Neogene ; intrusive\nunit Cc") + WALK.replace(
+        "contact Bb/Aa certain\n",
+        "contact Bb/Aa certain\nalong 40m\ncontact Dk/Bb certain\nalong 44m\ncontact Dk/Bb certain 080/85\n",
+    )
+    assert warnings(compile_text(text)) == []
+    (one,) = warnings(compile_text(text.replace("contact Bb/Aa certain\n", "", 1)))
+    assert "Bb/Aa" in " ".join(one.hints)
+
+
 def test_the_first_contact_of_a_walk_is_asked_about_where_the_station_after_it_lies_on_a_third_unit(
     compile_text,
 ):

@@ -475,6 +475,7 @@ def wrong_units(
         onward[each.start].append(each.index)
     said = units_said(log)
     crossed = Counter(_leg_of(one) for one in contacts if one.met is HowMet.CROSSED)
+    at_place: dict[tuple[int, float], list[PlacedContact]] = defaultdict(list)
     for contact in contacts:
         leg, place = contact.booked.address.leg, contact.place
         pair = {contact.younger, contact.older}
@@ -485,7 +486,8 @@ def wrong_units(
         if leg is None or beside or place.middle_share is None or contact.certainty is not Certainty.CERTAIN:
             continue
         share = settled(place.middle_share)
-        before = ends.get((leg.index, share))
+        before = _led_into(ends.get((leg.index, share)), at_place[leg.index, share])
+        at_place[leg.index, share].append(contact)
         # The ground next to a contact that fits nothing may have no unit until the next is booked.
         after = _next_known(log, on_legs, onward, leg.index, share)
         if before is None and crossed[leg.index] == 1 and leg.end in said and pair <= rank.keys():
@@ -537,6 +539,15 @@ def wrong_units(
             hint,
             rests_on=_begun_by(leg, log),
         )
+
+
+def _led_into(before: str | None, met: Sequence[PlacedContact]) -> str | None:
+    """The unit that contacts booked at one place lead into, one after another, from what lies before them."""
+    for one in met:
+        pair = _units(one.booked)
+        if before in pair:
+            before = next((unit for unit in pair if unit != before), before)
+    return before
 
 
 def _next_known(
