@@ -80,6 +80,29 @@ def test_each_item_says_what_to_look_at(party):
     assert items["contact Sh/Ss"].span.line == PARTY.splitlines().index("  contact Sh/Ss certain") + 1
 
 
+@pytest.mark.parametrize(
+    ("stated", "grades"),
+    [
+        ("", [Grade.PART, Grade.PART]),
+        (" ±8m gps", [Grade.FULL, Grade.FULL]),
+        (" ±2m gps", [Grade.PART, Grade.PART]),
+    ],
+)
+def test_a_fix_is_right_within_the_errors_that_both_state(stated, grades):
+    """9 m off, the key's ±3: beyond it 8.5 m, in part of 5 m at 1 and of 7 m at 2; with ±8 besides, 2.8 m; with ±2, 8.2 m."""
+    key = KEY.replace("2000 N", "2000 N ±3m gps")
+    log = KEY.replace("1000 E 2000 N", f"1009 E 2000 N{stated}")
+    (part,) = [one for one in held(log, key).marks if one.part is Part.LOCATION]
+    assert [one.grade for one in part.items[:2]] == grades
+
+
+def test_a_stated_error_excuses_no_more_than_lets_stations_be_paired():
+    """±90 counts as 20: of 45 m off 40.3 m are left, beyond twice 5 m."""
+    log = KEY.replace("1000 E 2000 N", "1045 E 2000 N ±90m gps")
+    (part,) = [one for one in held(log, KEY).marks if one.part is Part.LOCATION]
+    assert part.items[0].grade is Grade.NONE
+
+
 def contact_credit(text):
     (part,) = [one for one in held(text, KEY).marks if one.part is Part.CONTACTS]
     return part.items[0].credit

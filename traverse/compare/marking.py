@@ -1,7 +1,7 @@
 """What each item of a log is worth beside the key, by the leader's scheme.
 
 The key is not the truth: of every difference only that part counts which the key's own error does not explain, the root
-of the squares' difference, and what the key itself queries takes no marks.
+of the squares' difference (of a place, the error of both logs' known points), and what the key itself queries takes no marks.
 """
 
 from __future__ import annotations
@@ -62,13 +62,13 @@ def marks(
     return tuple(found)
 
 
-def beyond(off: float, key_sd: float) -> float:
-    """The part of a difference that the key's own error does not explain.
+def beyond(off: float, sd: float) -> float:
+    """The part of a difference that an error, mostly the key's own, does not explain.
 
     >>> beyond(5.0, 3.0), beyond(2.0, 3.0)
     (4.0, 0.0)
     """
-    return math.sqrt(max(off * off - key_sd * key_sd, 0.0))
+    return math.sqrt(max(off * off - sd * sd, 0.0))
 
 
 def place_limit_m(walked_m: float, scheme: Scheme) -> float:
@@ -85,19 +85,21 @@ def _within(off: float, limit: float, scheme: Scheme) -> Grade:
 def _location(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
     if standing.framed:
         for one in standing.pairs:
-            yield _station(Part.LOCATION, one, one.moved_m or 0.0, scheme)
+            # A log states the error of its known points itself: no more of it counts than lets stations be paired.
+            sd = math.hypot(one.key_sd_m, min(one.log_sd_m, scheme.pair_m))
+            yield _station(Part.LOCATION, one, one.moved_m or 0.0, sd, scheme)
 
 
 def _shape(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
     for one in standing.pairs:
         if one.shape_m is not None:
-            yield _station(Part.SHAPE, one, one.shape_m, scheme)
+            yield _station(Part.SHAPE, one, one.shape_m, one.key_sd_m, scheme)
 
 
-def _station(part: Part, one: StationPair, off_m: float, scheme: Scheme) -> Marked:
-    """A station by how far off it lies, beyond what the key's own error explains."""
+def _station(part: Part, one: StationPair, off_m: float, sd_m: float, scheme: Scheme) -> Marked:
+    """A station by how far off it lies, beyond what stated errors explain."""
     limit = place_limit_m(one.walked_m, scheme)
-    grade = _within(beyond(off_m, one.key_sd_m), limit, scheme)
+    grade = _within(beyond(off_m, sd_m), limit, scheme)
     return Marked(
         part=part,
         what=f"station {one.station}",

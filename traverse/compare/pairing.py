@@ -398,6 +398,14 @@ def sd_of(place: Place) -> float:
     return max(place.sd_east_m or 0.0, place.sd_north_m or 0.0)
 
 
+def _fix_sd_m(survey: Survey, name: str) -> float:
+    """Plan error of a station that known points bring: its own where it is one, else that of the first, or less where others hold it."""
+    place = survey.places[name]
+    if place.kind is PlaceKind.CONTROL:
+        return sd_of(place)
+    return min(sd_of(place), survey.control_sd_m or 0.0)
+
+
 def _stations(
     log: Traverse,
     key: Traverse,
@@ -426,6 +434,7 @@ def _stations(
                 walked_m=walked.get(name, 0.0),
                 key_place_m=(key.survey.places[of].east_m, key.survey.places[of].north_m),
                 key_sd_m=sd_of(key.survey.places[of]),
+                log_sd_m=_fix_sd_m(log.survey, name),
                 span=first[name].span if name in first else Span(log.log.file, 1, 1, 1),
             )
         )

@@ -107,6 +107,8 @@ class StationPair:
     """East and north of the key's."""
     key_sd_m: float
     """Plan error of the key's own place; 0 where it is held."""
+    log_sd_m: float
+    """Plan error of the log's own that its known points bring, by what it states of them; 0 where they are held."""
     span: Span
 
     @property
