@@ -70,6 +70,15 @@ def alone(found):
     return [items for page in (document.pages if document else ()) for items in panels(page)]
 
 
+def test_ground_that_the_lines_hide_has_no_letters():
+    """Between a contact and the fault Jl comes to the ground as a speck: letters and leader would stand on Ts below it."""
+    (items,) = alone(compiled(next(path for path in SAMPLES if path.stem == "oskerra-valley")))
+    letters = sorted(
+        text.text for text, line in drawn(items) if line is None and re.fullmatch("[A-Z][a-z]", text.text)
+    )
+    assert letters == ["Jl", "Jl", "Js", "Js", "Km", "Qa", "Ts", "Ts", "Ts"]
+
+
 @pytest.mark.parametrize("path", [*SAMPLES, *PAGES], ids=lambda path: path.stem)
 def test_on_the_samples_no_line_strikes_a_word_and_no_word_another(path):
     found = compiled(path)

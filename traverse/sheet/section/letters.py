@@ -27,6 +27,9 @@ _SAME_MM = 1e-6
 _COVERED_MM2 = 0.15
 """Area of a figure that letters may cover: a hair."""
 
+_SEEN_MM2 = 0.5
+"""A piece smaller than this under the lines about it is not seen: letters would name what lies beside it."""
+
 _OFF_AXIS_MM = 0.8
 """From letters to the upright axes."""
 _OFF_FLOOR_MM = 1.6
@@ -51,6 +54,7 @@ def letters_of(
     Pieces that hold their letters come first, so that no leader of another runs through them.
     """
     items: list[Item] = []
+    fills = [fill for fill in fills if fill.area.area >= _SEEN_MM2]
     sizes = [text_size(fill.of.unit, Face.SEMIBOLD, LARGE) for fill in fills]
     within = [[] if fill.of.base else _inside(fill, size) for fill, size in zip(fills, sizes, strict=True)]
     for index in sorted(range(len(fills)), key=lambda one: not within[one]):
