@@ -7,13 +7,15 @@ import pytest
 from shapely import LineString, Polygon
 from shapely import box as rectangle
 
-from tests.sheet.pages import box, overlaps
+from tests import once
+from tests.sheet.pages import box, overlaps, paths
 from tests.thorough import some
 from traverse.command.files import LogFiles
 from traverse.compile import compile_log, map_ground, section_ground
 from traverse.sheet.compose.alone import section_document
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.paper.page import Group, Text
+from traverse.sheet.paper.style import PENS
 from traverse.sheet.template.reading import read_template
 from traverse.source import Source
 
@@ -68,6 +70,17 @@ def panels(page):
 def alone(found):
     document = section_document(section_ground(found.trav), mark="abc")
     return [items for page in (document.pages if document else ()) for items in panels(page)]
+
+
+@pytest.mark.parametrize("kind", ["key", "grey", "blank"])
+def test_dashed_ground_is_said_to_be_a_guess_and_how_good(kind):
+    """Of two arms of Copperjar 400 ft apart nobody saw the ground between: the dashes have no row of the legend."""
+    page = once.drawn(next(path for path in SAMPLES if path.stem == "copperjar-wash"), kind).pages[0]
+    dashed = [one for panel in panels(page) for one in paths(panel) if one.pen == PENS["ground guessed"]]
+    (caption,) = [text.text for text, line in drawn(page.items) if line is None and "Section 1:" in text.text]
+    assert dashed
+    assert re.search(r"Dashed ground: guess, ± \d+\sft\.", caption)
+    assert "Stations carried" in caption
 
 
 def test_ground_that_the_lines_hide_has_no_letters():

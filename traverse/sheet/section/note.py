@@ -12,6 +12,7 @@ import shapely
 from numpy.typing import NDArray
 
 from traverse.ground.records import Traverse
+from traverse.length import Lengths
 from traverse.log.records import Projection
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.growing import GrowingBoxes
@@ -193,7 +194,8 @@ def caption(
     """What may stand below the panel, the fullest first.
 
     `made` says how lines were constructed, the fullest first, and `limits` what the section can't show, where these
-    found no room in the panel; the limits are given up last. `profile` where the ground is drawn.
+    found no room in the panel; the limits are given up last, but for that dashed ground is a guess. `profile` where the
+    ground is drawn.
     """
     factor = section.exaggeration
     printed = on_paper(scale)
@@ -217,9 +219,7 @@ def caption(
         parts.append(f"; {', '.join(sides)}: {lengths.name} carried")
     if profile and section.profile:
         parts.append(f". Profile from {_ground_from(section, trav)}")
-        if section.ground_off_m is not None:
-            off, sd = (lengths.printed(one or 0.0) for one in (section.ground_off_m, section.ground_sd_m))
-            parts.append(f", dashed where guessed from up to {off} off, to ± {sd}")
+    guessed = _guessed(section, lengths) if profile else [""]
     ends = dict.fromkeys((left_off.words, left_off.briefly))
     # Where the paper is narrow, what the drawing shows by itself goes first, then the advice of a limit; how places
     # came on to the section, what it can't show and that names are missing go last.
@@ -229,14 +229,27 @@ def caption(
         *((limit, end, 1) for limit in told for end in ends),
         *((limit, end, 0) for limit in told for end in ends),
         *((limit, "", least) for least in (1, 0) for limit in told),
-        *(("", end, 0) for end in ends),
+        *(("", end, least) for end in ends for least in (1, 0)),
     ]
     built = [f". {capital(one)}" for one in made]
-    return [
-        words + "".join(parts[:count]) + one + "." + limit + end
+    told_whole = [
+        words + "".join(parts[:count]) + guess + one + "." + limit + end
         for limit, end, least in kept
         for counts in (range(len(parts), least - 1, -1),)
         for count, one in (*product(counts, built), *product(counts, ("",)))
+        for guess in guessed
+    ]
+    return told_whole if guessed == [""] else [*told_whole, f"{words}."]
+
+
+def _guessed(section: Section, lengths: Lengths) -> list[str]:
+    """That ground whose height is guessed is dashed, in full and briefly; nothing where none is."""
+    if section.ground_off_m is None:
+        return [""]
+    off, sd = (lengths.printed(one or 0.0) for one in (section.ground_off_m, section.ground_sd_m))
+    return [
+        f". Ground dashed where guessed from up to {off} off, to ± {sd}",
+        f". Dashed ground: guess, ± {sd}",
     ]
 
 
