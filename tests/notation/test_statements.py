@@ -665,6 +665,8 @@ def test_a_bare_height_of_a_known_point_is_what_distances_says():
         ("bed 020/30 uprigth", "did you mean `upright`?"),
         ("contact Ms Lt certain", "`Ms/Lt`"),
         ("contact Ms-Lt certain", "`Ms/Lt`"),
+        ("contact Ms\\Lt certain", "`Ms/Lt`"),
+        ("fault Ms|Lt certain", "`Ms/Lt`"),
         ("contact Rg-Tq certain", "`Rg/Tq`"),
     ],
 )

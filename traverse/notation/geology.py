@@ -351,7 +351,7 @@ def _pair(draft: Draft, token: Token, *, one_unit: bool = False) -> tuple[tuple[
     span = draft.span(token)
     names = [part.strip(" \t") for part in text.split("/")]
     if len(names) != 2:
-        apart = re.fullmatch(r"([^-]+)-([^-]+)", text)
+        apart = re.fullmatch(r"(\w+)[-\\|:.+&]+(\w+)", text)
         meant = f"`{shortened(apart[1])}/{shortened(apart[2])}`" if apart else "such as `Ms/Lt`"
         raise Mistake("unit-pair", f"{shortened(text)}: two units, younger first", span, meant)
     first, second = (known_unit(draft, name, span) for name in names)
