@@ -16,7 +16,7 @@ from traverse.log.described import DESCRIBED
 from traverse.log.items import Planes
 from traverse.log.written_forms import FORMS
 from traverse.log.zones import utm_zone, zone_codes
-from traverse.notation.guess import in_figures, letter_in, nearest_word, swapped
+from traverse.notation.guess import in_figures, letter_in, nearest_word, slash_pair, swapped
 from traverse.notation.parse import Statement, Unread, parse
 from traverse.notation.text import shortened
 from traverse.notation.vocabulary import KINDS, TRIED, kind_in_words
@@ -837,6 +837,9 @@ def _units_behind(fault: Fault, how: str, rest: str) -> Finding | None:
 
 def _fault(fault: Fault) -> Finding | None:
     how, _, rest = fault.rest.partition(" ")
+    pair = slash_pair(how)
+    if pair is not None and len(fault.read) == 1:
+        return "unit-pair", f"{shortened(how)}: two units, younger first", (f"`{shortened(pair)}`",)
     return _units_behind(fault, how, rest.strip(" \t")) if len(fault.read) == 1 else None
 
 

@@ -37,7 +37,7 @@ from traverse.log.records import Trace
 from traverse.log.unit_order import of_the_list, turned_round
 from traverse.notation.attitude import MODIFIERS, PLANE_WORDS, arrow, line, plane
 from traverse.notation.draft import Draft, Mistake
-from traverse.notation.guess import nearest
+from traverse.notation.guess import nearest, slash_pair
 from traverse.notation.heading import letters, rock_unit
 from traverse.notation.terms import bearing, unqueried, within
 from traverse.notation.text import shortened
@@ -351,8 +351,8 @@ def _pair(draft: Draft, token: Token, *, one_unit: bool = False) -> tuple[tuple[
     span = draft.span(token)
     names = [part.strip(" \t") for part in text.split("/")]
     if len(names) != 2:
-        apart = re.fullmatch(r"(\w+)[-\\|:.+&]+(\w+)", text)
-        meant = f"`{shortened(apart[1])}/{shortened(apart[2])}`" if apart else "such as `Ms/Lt`"
+        pair = slash_pair(text)
+        meant = "such as `Ms/Lt`" if pair is None else f"`{shortened(pair)}`"
         raise Mistake("unit-pair", f"{shortened(text)}: two units, younger first", span, meant)
     first, second = (known_unit(draft, name, span) for name in names)
     if first == second and not one_unit:

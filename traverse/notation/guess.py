@@ -74,6 +74,16 @@ _FIGURES = re.compile(
 )
 
 
+def slash_pair(text: str) -> str | None:
+    """Two units with a slash, where another sign stands between them.
+
+    >>> slash_pair("Js|Ts"), slash_pair("JsTs")
+    ('Js/Ts', None)
+    """
+    apart = re.fullmatch(r"([^\W\d_]\w*)[-\\|:.+&]+([^\W\d_]\w*)", text)
+    return None if apart is None else f"{apart[1]}/{apart[2]}"
+
+
 def in_figures(word: str) -> str | None:
     """A figure in which a letter stands that looks like one, in figures alone; None for any other word.
 
