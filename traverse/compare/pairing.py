@@ -29,6 +29,8 @@ from traverse.compare.records import (
 from traverse.compare.same_place import (
     LEAST_SCALE,
     MOST_SCALE,
+    MOST_TURN_DEG,
+    apart_m,
     by_order,
     by_place,
     contradicted,
@@ -41,7 +43,7 @@ from traverse.length import METRES_PER_FOOT
 from traverse.location.crs import open_grid
 from traverse.location.records import Place, PlacedAddress, PlaceKind, Survey
 from traverse.log.records import Log, PartyLog, one_place
-from traverse.settled import settled, settled_all
+from traverse.settled import settled
 from traverse.source import Span
 from traverse.structure.readings.directions import pole, pole_angle
 from traverse.structure.readings.records import Attitude, PlaneAttitude
@@ -54,8 +56,6 @@ _STRETCHED = (1.0, METRES_PER_FOOT, 1.0 / METRES_PER_FOOT, 2.0, 0.5)
 """Walks are laid along each other as they stand, and as with feet for metres or one kind of pace for the other."""
 _TURN_STEP_DEG = 6
 """Turns in which a walk is laid along another: ways that are the same stay so a few degrees off."""
-_MOST_TURN_DEG = 60
-"""A declination taken twice, or with the wrong sign, turns a walk no farther."""
 _MOST_OF_IT = 0.75
 """Share of the ways of a walk, turned or stretched, that says which station is which; common practice, no source."""
 _MOST_BEGUN = 100
@@ -191,7 +191,7 @@ def _paired(
     nearest: dict[str, str] = {}
     if framed:
         close = sum(math.dist(places[name], there[of]) <= scheme.pair_m for name, (of, _) in found.items())
-        nearest = _by_place(here, known, scheme)
+        nearest = _nearest_first(here, known, scheme)
         if len(nearest) < _FEWEST or len(nearest) <= 2 * close or 2 * len(nearest) <= len(ours):
             nearest = {}
     if nearest:
@@ -346,7 +346,7 @@ def _turned_chain(
 ) -> tuple[float, Chain]:
     """The turn at which most ways of a walk are the key's, degrees clockwise, and the chain there; of turns that do as well, the least."""
     turns = sorted(
-        range(-_MOST_TURN_DEG, _MOST_TURN_DEG + 1, _TURN_STEP_DEG), key=lambda turn: (abs(turn), turn)
+        range(-MOST_TURN_DEG, MOST_TURN_DEG + 1, _TURN_STEP_DEG), key=lambda turn: (abs(turn), turn)
     )
     chains = longest_chains([_turned(ours, turn) for turn in turns], theirs)
     best = max(zip(turns, chains, strict=True), key=lambda one: one[1].links)
@@ -368,19 +368,14 @@ def _left_m(ours: ArrayLike, theirs: ArrayLike) -> float:
     return math.inf if left is None else settled(float(np.sqrt((left**2).sum(axis=1).mean())), 3)
 
 
-def _by_place(
+def _nearest_first(
     ours: Mapping[str, tuple[float, float]], theirs: Mapping[str, tuple[float, float]], scheme: Scheme
 ) -> dict[str, str]:
     """Stations that lie nearer to each other than to any that is free, the nearest first, within the scheme's reach."""
     if not ours or not theirs:
         return {}
     mine, names = list(ours), list(theirs)
-    apart = np.hypot(
-        *(np.array(list(ours.values()))[:, None, :] - np.array(list(theirs.values()))[None, :, :]).transpose(
-            2, 0, 1
-        )
-    )
-    apart = settled_all(apart, 3)
+    apart = apart_m(np.array(list(ours.values())), np.array(list(theirs.values())))
     found: dict[str, str] = {}
     used: set[int] = set()
     for flat in np.argsort(apart, axis=None, kind="stable"):

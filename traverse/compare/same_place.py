@@ -26,7 +26,7 @@ _MOST_ANCHORS = 24
 """Stations of a walk from two and two of which its fit on the key is tried."""
 LEAST_SCALE, MOST_SCALE = 0.25, 4.0
 """No mistake of a heading stretches a walk by more; feet for metres make 3.28."""
-_MOST_TURN_DEG = 60.0
+MOST_TURN_DEG = 60
 """Nor turns it farther: a declination taken twice, or with the wrong sign. What is turned by more fits with all its names."""
 
 _LEAST_BASE_M = 20.0
@@ -83,7 +83,7 @@ def _fits_whole(here: Floats, there: Floats, scheme: Scheme) -> bool:
         known = mirror * there[:, 0] + 1j * there[:, 1]
         by = (known[second] - known[first]) / way  # turn and scale as one complex factor
         size, turn = np.abs(by), np.abs(np.degrees(np.angle(by)))
-        usual = (size >= LEAST_SCALE) & (size <= MOST_SCALE) & (turn <= _MOST_TURN_DEG)
+        usual = (size >= LEAST_SCALE) & (size <= MOST_SCALE) & (turn <= MOST_TURN_DEG)
         laid = known[first][:, None] + by[:, None] * (walked[None, :] - walked[first][:, None])
         apart = settled_all(np.abs(laid - known[None, :]), 3)
         within = scheme.place_m + scheme.place_share * np.abs(known[None, :] - known[first][:, None])
@@ -116,19 +116,20 @@ def by_place(
     sure = [(ours[name], theirs[of]) for name, (of, _) in found.items() if of in theirs and name in ours]
     if sure:
         paired = np.array([one for one, _ in sure])
-        far = _apart(here, paired)
+        far = apart_m(here, paired)
         nearest = far.argmin(axis=1)
         within = scheme.place_m + scheme.place_share * far.min(axis=1)
         here = here - (paired - np.array([of for _, of in sure]))[nearest]
     within = settled_all(np.minimum(within, scheme.pair_m), 3)
-    near: Flags = _apart(here, np.array([theirs[name] for name in names])) <= within[:, None]
+    near: Flags = apart_m(here, np.array([theirs[name] for name in names])) <= within[:, None]
     # What is paired may be it as well.
-    every = _apart(here, np.array(list(theirs.values()))) <= within[:, None]
+    every = apart_m(here, np.array(list(theirs.values()))) <= within[:, None]
     one_only = (every.sum(axis=1) == 1)[:, None] & (near.sum(axis=0) == 1)[None, :]
     return {mine[i]: names[j] for i, j in zip(*np.nonzero(near & one_only), strict=True)}
 
 
-def _apart(here: Floats, there: Floats) -> Floats:
+def apart_m(here: Floats, there: Floats) -> Floats:
+    """How far every one of some places, (n, 2), lies from every one of others, (m, 2): shape (n, m)."""
     off: Floats = settled_all(np.hypot(*(here[:, None, :] - there[None, :, :]).transpose(2, 0, 1)), 3)
     return off
 
