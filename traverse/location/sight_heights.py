@@ -16,9 +16,12 @@ from traverse.log.items import Sight
 from traverse.log.readings import Slope, SlopeKind
 from traverse.record import record
 from traverse.reduction.slope import slope_rad
-from traverse.settled import settled, settled_all
+from traverse.settled import settled
 from traverse.trade import ONE_IN_A_THOUSAND, OUTLYING, chi_square_limit
 from traverse.wording import listed
+
+_LEAST_SD_M = 0.1
+"""No height by a sight is better."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -35,15 +38,15 @@ class SightedHeights:
     def of(cls, seen: Sequence[tuple[Sight, PlacedAddress]], met: Met) -> SightedHeights:
         """Of a landmark whose place is known by its sights."""
         plan_m2 = float(np.trace(met.covariance_m2)) / 2.0
-        rows = []
+        sights, rows = [], []
         for (sight, address), distance in zip(seen, met.distance_m.tolist(), strict=True):
             if sight.slope is None or address.up_m is None:
                 continue
             up = address.up_m + distance * math.tan(slope_rad(sight.slope))
+            sights.append(sight)
             rows.append((address.up_m, distance, up, _sd_m(sight, address, distance, plan_m2)))
         from_m, distances, ups, sds = np.array(rows).reshape(-1, 4).T
-        with_angle = tuple(one for one, at in seen if one.slope is not None and at.up_m is not None)
-        return cls(sights=with_angle, from_m=from_m, distance_m=distances, up_m=ups, sd_m=sds)
+        return cls(sights=tuple(sights), from_m=from_m, distance_m=distances, up_m=ups, sd_m=sds)
 
     def chi_square(self, keep: Floats | None = None) -> float:
         """Of the heights about their weighted mean; `keep` are those that count."""
@@ -118,7 +121,7 @@ def _sd_m(sight: Sight, address: PlacedAddress, distance_m: float, plan_m2: floa
     own = distance_m * math.radians(sight.conditions.precision.slope_deg) / math.cos(angle) ** 2
     here_m2 = 0.0 if address.covariance_m2 is None else address.covariance_m2[2][2]
     variance = own**2 + here_m2 + math.tan(angle) ** 2 * (plan_m2 + address.sd_m**2)
-    return max(float(settled_all(np.sqrt(np.array([variance])))[0]), 0.1)
+    return max(settled(math.sqrt(variance)), _LEAST_SD_M)
 
 
 def _as_written(sight: Sight, rise_m: float, distance_m: float) -> str:
