@@ -4,12 +4,14 @@ import math
 from dataclasses import replace
 
 import pytest
-from shapely import Point, box, transform
+from shapely import Point, box, transform, union_all
 
 from tests.sheet.fixture_loop import make
 from tests.sheet.pages import paths
 from traverse.ground.fold_traces import fold_traces
+from traverse.length import Lengths, LengthUnit
 from traverse.sheet.map.axial_trace import draw_trace
+from traverse.sheet.map.map_words import not_shown
 from traverse.sheet.paper.page import Box
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.window import Window
@@ -60,6 +62,7 @@ def traces(
     seen=(0.0, 0.0, 400.0, 400.0),
     told=FOLLOWS,
     sections=1,
+    half_m=20.0,
 ):
     """`seen` is the part of the page that the window shows; the ground stays where it is on the page."""
     _, _, geology = make()
@@ -93,7 +96,7 @@ def traces(
         convergence_deg=2.0,
     )
     ground = transform(walked, lambda page: (page - (left, lower)) * 2.5 + (window.east_m, window.north_m))
-    folds = fold_traces(geology, ground, half_m=20.0, convergence_deg=2.0)
+    folds = fold_traces(geology, ground, half_m=half_m, convergence_deg=2.0)
     return [one for fold in folds if (one := draw_trace(fold, window)) is not None]
 
 
@@ -162,3 +165,44 @@ def test_two_sheets_of_a_map_show_one_trace():
     assert upper.figure is None
     assert lower.figure.text == "9"
     assert traces(9.0, walked=LOOP, seen=(0.0, 0.0, 60.0, 60.0)) == []
+
+
+def arms(*gaps):
+    """Ground walked in bars across the trace, with white paper of these heights between them, down the page."""
+    bars, top = [], 250.0
+    for gap in gaps:
+        bars.append(box(190, top, 210, top + 2))
+        top -= gap + 2.0
+    return union_all([*bars, box(190, top, 210, top + 2)])
+
+
+def length(line):
+    (_, *start), (_, *end) = line.commands
+    return math.dist(start, end)
+
+
+def test_pieces_between_arms_that_are_short_alone_are_drawn_where_they_make_a_trace_together():
+    """Each is longer than a dash; only the last gives room to the head, where it has any to give."""
+    for gap, drawn, signs in (
+        (6.0, [5.0, 5.0, 5.0], ("axial trace",)),
+        (9.0, [8.0, 8.0, 5.4], ("axial trace", "axial head")),
+    ):
+        (trace,) = traces(9.0, walked=arms(gap, gap, gap), half_m=5.0)
+        lines = [one for one in paths(trace.items) if one.pen == PENS["axial trace"]]
+        assert [length(one) for one in lines] == pytest.approx(drawn, abs=0.1)
+        assert trace.signs == signs
+
+
+def test_a_trace_too_short_to_be_read_is_told_where_it_would_stand_and_nowhere_else():
+    (trace,) = traces(9.0, walked=arms(4.0, 4.0), half_m=5.0)
+    assert trace.items == ()
+    assert trace.figure is None
+    assert traces(9.0, walked=arms(4.0, 4.0), half_m=5.0, seen=(0.0, 0.0, 60.0, 60.0)) == []
+    line = not_shown(
+        Box(x=0.0, y=0.0, width=150.0, height=100.0),
+        {},
+        None,
+        Lengths(unit=LengthUnit.METRES),
+        short_traces=1,
+    )
+    assert line.text == "Axial trace too short to draw at this scale."

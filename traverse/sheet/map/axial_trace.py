@@ -23,6 +23,8 @@ from traverse.trade import PRINTS_LEVEL_DEG
 _HEAD_MM = 2.6
 _LEAST_MM = 8.0
 """A trace shorter than two dashes says nothing."""
+_PIECE_MM = 4.0
+"""A piece of it shorter than one dash looks like a mark of something else."""
 _ASIDE_MM = 2.6
 
 
@@ -31,22 +33,34 @@ class TraceDrawing:
     """One trace as drawn."""
 
     items: tuple[Item, ...]
-    signs: tuple[str, ...]
-    figure: Figure | None
+    """None where its pieces are too short on this paper to be read as a trace."""
+    signs: tuple[str, ...] = ()
+    figure: Figure | None = None
     """Its plunge."""
     obstacle: BaseGeometry
 
 
 def draw_trace(trace: FoldTrace, window: Window) -> TraceDrawing | None:
-    """What the window shows of a trace; None where it shows nothing.
+    """What the window shows of a trace; None where none of it lies in the window.
 
-    Each piece leaves room at its end for the head, so that this too stands clear of the ground that was walked.
+    The piece nearest to the plunge leaves room at its end for the head, so that this too stands clear of the ground
+    that was walked. Where it is too short for both, the trace has no head.
     """
-    whole = [on_page(LineString(one), window) for one in trace.lines]
-    pieces = [
-        substring(one, 0.0, one.length - _HEAD_MM) for one in whole if one.length >= _LEAST_MM + _HEAD_MM
-    ]
     frame = frame_of(window)
+    turn_deg = window.turn_deg(trace.strike_deg)
+    turn = math.radians(turn_deg)
+    way = (math.sin(turn), math.cos(turn))
+    whole = [on_page(LineString(one), window) for one in trace.lines]
+    pieces = sorted(
+        (one for one in whole if one.length >= _PIECE_MM),
+        key=lambda one: one.coords[-1][0] * way[0] + one.coords[-1][1] * way[1],
+    )
+    if sum(one.length for one in pieces) < _LEAST_MM:
+        met = any(one.intersects(frame) for one in whole)
+        return TraceDrawing(items=(), obstacle=shapely.Polygon()) if met else None
+    headed = pieces[-1].length >= _PIECE_MM + _HEAD_MM
+    if headed:
+        pieces[-1:] = lines_in(substring(pieces[-1], 0.0, pieces[-1].length - _HEAD_MM))
     shown = [part for piece in pieces for part in lines_in(piece.intersection(frame))]
     if not shown:
         return None
@@ -54,15 +68,9 @@ def draw_trace(trace: FoldTrace, window: Window) -> TraceDrawing | None:
     signs = ["axial trace"]
     figure: Figure | None = None
     shapes: list[BaseGeometry] = list(shown)
-    turn_deg = window.turn_deg(trace.strike_deg)
-    turn = math.radians(turn_deg)
-    way = (math.sin(turn), math.cos(turn))
-    last = max(
-        ((x, y) for piece in pieces for x, y in piece.coords),
-        key=lambda end: end[0] * way[0] + end[1] * way[1],
-    )
+    last = points_of(pieces[-1])[-1]
     tip = (last[0] + _HEAD_MM * way[0], last[1] + _HEAD_MM * way[1])
-    if trace.plunge_deg >= PRINTS_LEVEL_DEG and frame.contains(LineString([last, tip])):
+    if headed and trace.plunge_deg >= PRINTS_LEVEL_DEG and frame.contains(LineString([last, tip])):
         items += symbol("axial head", last, turn_deg=turn_deg)
         signs.append("axial head")
         shapes.append(LineString([last, tip]))

@@ -151,6 +151,8 @@ class _Map:
         self.left: dict[str, list[str]] = {}
         """Attitudes and things that found no room, with where they are."""
         self.elsewhere = ""
+        self.short_traces = 0
+        """Axial traces whose pieces are too short on this paper."""
         self.alike = 0
         """Readings that were left off, since another party's beside them says the same."""
         self.shared = ""
@@ -402,6 +404,9 @@ class _Map:
             trace = draw_trace(fold, self.window)
             if trace is None:
                 continue
+            if not trace.items:
+                self.short_traces += 1
+                continue
             self.layers[Layer.AXIAL_TRACES] += trace.items
             self._sign(*trace.signs)
             self.taken.block(trace.obstacle)
@@ -571,6 +576,7 @@ class _Map:
             square=drawn_square(self._drawn_square()),
             carried=carried_on(self.geology) if kept else (),
             elsewhere=self.elsewhere,
+            short_traces=self.short_traces,
         )
         if words is None:
             return []

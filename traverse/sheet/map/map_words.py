@@ -188,15 +188,19 @@ def not_shown(
     square: Sequence[str] = (),
     carried: Sequence[str] = (),
     elsewhere: str = "",
+    short_traces: int = 0,
 ) -> Text | None:
     """The line, as much of its lists as fits; None where all is shown and the width of the ground was booked.
 
     `left` is what found no room, by the words before it; `width` is None on a map without a band; `beyond` is what
     `beyond_frame` and `sighted_beyond` say; `square` is what `drawn_square` says; `carried` are the stations whose unit was not
     booked, and `elsewhere` tells on which sheets other sections stand. `alike` counts the readings for which another party's stands beside them; `shared` tells a
-    name that several stations have.
+    name that several stations have; `short_traces` counts the axial traces that are too short to draw.
     """
     parties = []
+    if short_traces:
+        traces = "Axial trace" if short_traces == 1 else f"{number(short_traces)} axial traces"
+        parties.append(f"{traces} too short to draw at this scale.")
     if alike:
         parties.append(
             f"Left off: {number(alike)} {'reading' if alike == 1 else 'readings'} of other parties,"
