@@ -1,6 +1,10 @@
 """A contact of old beds in the air: no farther than to the ground of what was laid on their worn edges, dipping itself."""
 
-from traverse.structure.section.records import Stop
+import math
+
+import pytest
+
+from traverse.structure.section.records import PointKind, Stop
 
 PILE = """notation 1
 bearings true
@@ -96,3 +100,15 @@ def test_a_contact_is_not_drawn_in_the_air_over_what_lies_on_its_worn_edge(compi
     # It rises at 40° from the edge of the pile, so that it is over it after a few metres; it went on for 45.
     assert max(at_m for piece in line.pieces for at_m, _ in piece.points) <= line.outcrops[0][0] + 10.0
     assert Stop.OUT_AGAIN not in line.stopped
+
+
+def test_an_unconformity_met_on_two_units_is_one_surface_under_what_lies_on_it(compile_text):
+    (section,) = compile_text(PILE).geology.sections
+    (base,) = [one for one in section.construction.lines if one.kind is PointKind.UNCONFORMITY]
+    assert (base.younger, base.older, len(base.contacts)) == ("Ta", None, 3)
+    # It went under Ta for ten metres, as two lines that ended at each other.
+    path = [point for piece in base.pieces for point in piece.points]
+    assert max(at_m for at_m, _ in path) == pytest.approx(section.length_m)
+    # The plane that was read, 14° down along the section.
+    (at_m, up_m), (to_m, to_up_m) = base.outcrops[0], max(path)
+    assert math.degrees(math.atan2(up_m - to_up_m, to_m - at_m)) == pytest.approx(14.0, abs=1.0)

@@ -479,7 +479,7 @@ class _Constructor:
                 if fault:
                     reasons[index, sense] = Stop.AT_FAULT
                 if start.points[0].kind is PointKind.UNCONFORMITY or self.given.covers(start.points[0]):
-                    points, seen = self._at_other_ground(points, start.contact)
+                    points, seen = self._at_other_ground(points, start)
                     if seen:
                         reasons[index, sense] = Stop.OTHER_GROUND
                 points, under = self._up_to_cover(points)
@@ -555,21 +555,25 @@ class _Constructor:
                     best, hit = run, True
         return (along(points, best), True) if hit else (tuple(points), False)
 
-    def _at_other_ground(
-        self, points: Sequence[Point], contact: PlacedContact
-    ) -> tuple[tuple[Point, ...], bool]:
-        """An unconformity up to where it would leave what it cuts above it, or what covers it below it, on the profile."""
+    def _at_other_ground(self, points: Sequence[Point], start: Start) -> tuple[tuple[Point, ...], bool]:
+        """An unconformity up to where it would leave what it cuts above it, or what covers it below it, on the profile.
+
+        Where its places leave open on which side of it the ground lies, that stops nothing.
+        """
         line = np.asarray(points, dtype=np.float64)
         ran = runs(points)
         low, high = sorted((float(line[0, 0]), float(line[-1, 0])))
+        open_m = self.given.open_m(start)
         best = math.inf
         for ground in self.given.section.profile:
             if ground.unit is None or not low <= ground.distance_m <= high:
                 continue
+            if abs(ground.distance_m - start.at[0]) <= open_m:
+                continue
             order = 1 if line[-1, 0] >= line[0, 0] else -1
             at = float(np.interp(ground.distance_m, line[::order, 0], ran[::order]))
             over = float(np.interp(ground.distance_m, line[::order, 0], line[::order, 1])) - ground.up_m
-            if (over > _OTHER_M) if self.given.lies_over(contact, ground.unit) else (over < -_OTHER_M):
+            if (over > _OTHER_M) if self.given.lies_over(start.contact, ground.unit) else (over < -_OTHER_M):
                 best = min(best, at)
         return (along(points, best), True) if best < ran[-1] else (tuple(points), False)
 

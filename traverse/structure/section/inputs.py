@@ -414,6 +414,14 @@ class SectionInput:
         """Whether a unit lies over an unconformity, or over a contact of the cover."""
         return unit in self.flat or unit in self.above.get(contact.younger or "", ())
 
+    def open_m(self, start: Start) -> float:
+        """How far along the section a contact may come out from where it is drawn: each of its places, to three errors."""
+        found = [0.0]
+        for point in start.points:
+            out = self._outcrop([point], self.way_at(point, start.block))
+            found.append(abs(out[0] - start.at[0]) + SURE_SD * (point.sd_m or 0.0))
+        return settled(max(found))
+
     def _under_cover(self, point: SectionPoint, distance_m: float) -> bool:
         """Whether a contact of what was worn off would come out on what lies over it."""
         if point.kind is not PointKind.CONTACT or self.covers(point) or not self.cover:
@@ -468,7 +476,10 @@ class SectionInput:
         by_key: dict[tuple[object, ...], list[_OneLine]] = {}
         for start in single:
             line = _OneLine(starts=(start,), at=start.at, ahead=start.ahead)
-            by_key.setdefault((start.points[0].kind, start.pair, start.block), []).append(line)
+            kind = start.points[0].kind
+            # An unconformity cuts more than one unit, and is one surface.
+            pair = start.pair[:1] if kind is PointKind.UNCONFORMITY else start.pair
+            by_key.setdefault((kind, pair, start.block), []).append(line)
         found = [
             # What was carried stays as it is.
             Start(points=_surest_first(one.starts), at=one.at, ahead=one.ahead, block=one.starts[0].block)
@@ -489,10 +500,11 @@ class SectionInput:
             one, its = lines[index], lines[other]
             if apart_m > self.near:
                 younger, older = one.starts[0].pair
+                met = f"{younger}/{older} comes to the section twice"
+                if its.starts[0].pair != one.starts[0].pair:
+                    met = f"{younger}/{older} and {younger}/{its.starts[0].pair[1]} come to the section"
                 where = "where it was seen on it" if _met_on(one, its) else "between"
-                self.said.append(
-                    f"{younger}/{older} comes to the section twice, {self.lengths.said(apart_m)} apart: taken for one line {where}."
-                )
+                self.said.append(f"{met}, {self.lengths.said(apart_m)} apart: taken for one line {where}.")
             del lines[other], lines[index], nearest[other]
             starts = (*one.starts, *its.starts)
             made = _OneLine(starts=starts, at=self._one_at(starts), ahead=_ahead(starts))
