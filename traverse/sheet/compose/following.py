@@ -12,7 +12,7 @@ from traverse.sheet.paper.page import Block, Box, Page, lowest
 from traverse.sheet.paper.panel import Panel, pieces
 from traverse.sheet.template.reading import Paper
 
-UNDER_MM, CLOSE_UNDER_MM = 8.0, 4.0
+UNDER_MM, CLOSE_UNDER_MM = 8.0, 3.0
 """Between the end of one page's things and what stands under them; the second where that saves a page."""
 LEAST_TABLES_MM = 40.0
 """Room that tables want at least, to stand under a section."""
