@@ -189,8 +189,8 @@ def test_what_is_no_length_is_let_be(source):
 # --- a party in feet -----------------------------------------------------------------------------------------
 
 METRES_TOLD = re.compile(r"\d[\d.,\u00a0]*[ \u00a0]?m(?![\w²])")
-OF_THE_GRID = re.compile(r"Metres to 1 m|heights(?: of [^ ]+)? \d+\u00a0m apart")
-"""How far coordinates of the grid go, and how far apart those of a file of heights are."""
+OF_THE_GRID = re.compile(r"Metres to 1 m|heights(?: of [^ ]+)? \d+\u00a0m apart|\d\u00a0m\u00a0[EN]$")
+"""How far coordinates of the grid go, in what they stand at the frame, and how far apart those of a file of heights are."""
 
 
 def told(compiled):
@@ -260,16 +260,16 @@ def test_tables_say_which_figures_are_feet_and_which_are_metres():
     stops = gather(trav)
     heads = {column.name: column.unit for column in station_columns(trav.log, trav.survey)}
     assert [heads[name] for name in ("East", "North", "Height", "± H")] == ["grid m", "grid m", "ft", "ft"]
-    assert heads["± E N"].startswith("m, ")
+    assert heads["± E N"].startswith("ft, ")
     (first, *_), _ = station_rows(trav.log, trav.survey, stops)
     # As booked: `control 1 311200 E 6212400 N 984 ft ±10 ft map`.
     assert [plain(cell).replace("\u00a0", "") for cell in first.cells[1:4]] == ["311200", "6212400", "984"]
     assert "map, ±\u00a010\u00a0ft" in first.cells
     contacts = contacts_table(trav, stops)
-    # Beside coordinates in metres no error is in feet: ± 17 ft and ± 33 ft, which the legend and the tasks say.
+    # As the legend and the tasks say: ± 33 ft and ± 17 ft.
     units = [one.unit for one in contacts.columns if one.name in {"East", "North", "±"}]
-    assert units == ["grid m", "grid m", "m"]
-    assert [row.cells[7] for row in contacts.rows] == ["10", "5"]
+    assert units == ["grid m", "grid m", "ft"]
+    assert [row.cells[7] for row in contacts.rows] == ["33", "17"]
     legs = legs_table(trav.log, trav.survey)
     assert [one.unit for one in legs.columns if one.unit in {"m", "ft"}] == ["ft"] * 5
     ground = [row.cells[6] for row in legs.rows[:4]]

@@ -384,13 +384,13 @@ def _stations(survey: Survey, lengths: Lengths) -> Part | None:
             f"east, {grid}",
             f"north, {grid}",
             *((f"height, {tall}",) if heights else ()),
-            f"±, {grid}",
+            f"±, {tall}",
             "fixed by",
         )
     rows = []
     for place in survey.places.values():
         sds = [sd for sd in (place.sd_east_m, place.sd_north_m) if sd is not None]
-        error = "" if not sds else "held" if max(sds) == 0.0 else f"{max(1.0, *sds):.0f}"
+        error = "" if not sds else lengths.error(max(sds))
         # By how much a walk is off that was not adjusted, no precision tells.
         error = "not adjusted" if place.standing is Standing.NOT_ADJUSTED else error
         rows.append(

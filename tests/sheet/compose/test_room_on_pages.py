@@ -334,8 +334,10 @@ def test_a_loop_on_half_the_paper_takes_no_more_of_it(name, paper, most):
 
 
 def test_blocks_on_a_later_page_stand_side_by_side_while_columns_are_free():
-    """Units, signs and closure stood below each other, two thirds of the page empty."""
-    last = made("plateau", sheet_line="sheet paper A5")[1].pages[-1]
+    """Units, signs and closure stood below each other, two thirds of the page empty, then apart from tables with room below."""
+    _, document = made("plateau", sheet_line="sheet paper A5")
+    assert len(document.pages) == 2
+    last = document.pages[-1]
     assert at(last, "Units, youngest first")[1] == pytest.approx(at(last, "Signs on this sheet")[1])
 
 

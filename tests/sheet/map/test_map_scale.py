@@ -152,12 +152,12 @@ def test_ticks_carry_their_own_coordinate():
         if isinstance(item, Text) and not item.turn_deg
     }
     assert above["400"] == pytest.approx(BOX.x + 110.0 * 1000 / 2500)
-    assert "612300E" in above
+    assert "612300mE" in above
 
 
-def test_a_change_of_thousands_is_written_in_full():
+def test_a_change_of_thousands_is_written_in_full_and_the_unit_once():
     labels = [plain(text) for text in texts(grid_ticks(window(east=612850.0)))]
-    assert labels[:3] == ["612900E", "613000E", "100"]
+    assert labels[:3] == ["612900mE", "613000E", "100"]
 
 
 def test_the_norths_part_to_the_sides_they_are_on():

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 
+from traverse.length import METRES
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import Anchor, Box, Face, Item, Path, Point, Text, polyline
 from traverse.sheet.paper.style import PENS, SMALL
@@ -51,11 +52,12 @@ def grid_lines(window: Window) -> tuple[tuple[int, ...], tuple[int, ...]]:
 
 
 def _labels(values: tuple[int, ...], letter: str) -> Iterator[tuple[int, str]]:
-    """In full where the thousands begin or change, else the last three figures; small and negative ones in full."""
+    """In full where the thousands begin or change, the first with its unit, else the last three figures; small and negative ones in full."""
     before = None
     for value in values:
         if value // 1000 != before or value < _SHORT:
-            text = number(value) + (f"{NO_BREAK}{letter}" if value // 1000 != before else "")
+            unit = f"{NO_BREAK}{METRES.sign}" if before is None else ""
+            text = number(value) + (f"{unit}{NO_BREAK}{letter}" if value // 1000 != before else "")
         else:
             text = f"{value % 1000:03d}"
         before = value // 1000

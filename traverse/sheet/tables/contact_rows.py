@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import assert_never
 
 from traverse.ground.records import Traverse
-from traverse.length import METRES, Lengths
+from traverse.length import Lengths
 from traverse.log.items import Address, Certainty, Contact, ContactKind
 from traverse.log.records import Log
 from traverse.sheet.paper.block import set_lines
@@ -58,7 +58,7 @@ def contacts_table(trav: Traverse, stops: Stops) -> Table | None:
                     _placed(item),
                     number(where.east_m) if where else NOTHING,
                     number(where.north_m) if where else NOTHING,
-                    own_error(here.sd_m, common.sd_plan_m if common is not None else None, METRES)
+                    own_error(here.sd_m, common.sd_plan_m if common is not None else None, trav.log.lengths)
                     if here is not None and not trav.survey.left_open(item.address)
                     else NOTHING,
                     _evidence(item, trav.log),
@@ -77,8 +77,7 @@ def contacts_table(trav: Traverse, stops: Stops) -> Table | None:
         Column(name="Placed"),
         Column(name="East", unit=trav.log.lengths.grid_sign, right=True),
         Column(name="North", unit=trav.log.lengths.grid_sign, right=True),
-        # As the station table has it: metres beside what is metres whatever the party measures in.
-        Column(name="±", unit=METRES.sign, right=True),
+        Column(name="±", unit=trav.log.lengths.sign, right=True),
         Column(name="Evidence", least_mm=18.0, most_lines=3),
     )
     return Table(

@@ -46,10 +46,10 @@ NO_ERROR = "Not adjusted: no ± tells how far a place is off."
 def station_columns(log: Log, survey: Survey, geology: Geology | None = None) -> tuple[Column, ...]:
     """Heads of the columns."""
     carried = geology is not None and carried_on(geology)
-    about = "from start" if common_control(log, survey) is not None else f"{METRES.sign}, 1 sd"
-    if log.lengths.in_feet:
-        # Beside heights in feet it can't be left open what these errors are in.
-        about = f"{METRES.sign}, {about.removeprefix(f'{METRES.sign}, ')}"
+    about = "from start" if common_control(log, survey) is not None else "1 sd"
+    if about == "1 sd" or log.lengths.in_feet:
+        # Beside coordinates in metres it can't be left open that these errors are in feet.
+        about = f"{log.lengths.sign}, {about}"
     return (
         Column(name="Station", face=Face.BOLD, least_mm=11.0, most_lines=2),
         Column(name="East", unit=log.lengths.grid_sign, right=True),
@@ -187,7 +187,7 @@ def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], lis
                 number(where.east_m) if where else NOTHING,
                 number(where.north_m) if where else NOTHING,
                 log.lengths.figure(where.up_m) if where and heights else NOTHING,
-                own_error(where.sd_m, common.sd_plan_m if common is not None else None, METRES)
+                own_error(where.sd_m, common.sd_plan_m if common is not None else None, log.lengths)
                 if where and not survey.left_open(address)
                 else NOTHING,
                 NOTHING,
@@ -264,7 +264,7 @@ def _coordinates(
         number(place.east_m),
         number(place.north_m),
         lengths.figure(place.up_m) if heights else NOTHING,
-        own_error(worse, common.sd_plan_m if common is not None else None, METRES) if closed else NOTHING,
+        own_error(worse, common.sd_plan_m if common is not None else None, lengths) if closed else NOTHING,
         own_error(place.sd_up_m, common.sd_height_m if common is not None else None, lengths)
         if heights and closed and place.up_m is not None
         else NOTHING,
