@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import pytest
 import shapely
 
-from traverse.ground.section_runs import UnitRun, as_lines_tell, as_seen, seen_runs, unit_runs
+from traverse.ground.section_runs import UnitRun, as_lines_tell, as_seen, at_lines, seen_runs, unit_runs
 from traverse.structure.section.records import PointKind
 
 
@@ -136,3 +136,26 @@ def test_where_lines_contradict_each_other_a_guess_of_a_third_unit_is_of_no_know
 
 def test_a_unit_that_another_rule_tells_stands():
     assert told([("Ww", 0, 100)], TWO, fixed=["Ww"]) == [("Ww", 0, 100)]
+
+
+def test_colour_ends_at_a_line_that_the_section_itself_meets_however_well_another_place_of_it_is_known():
+    """A contact good to 10 m comes out at 100 m; the map, which joins it to a place 150 m off, shows it at 116 m."""
+    met, far = (SimpleNamespace(younger="Bb", older="Aa", own_sd_m=sd_m) for sd_m in (10.0, 5.0))
+    points = [
+        SimpleNamespace(contact=met, distance_m=100.0, carried_m=-15.0, sd_m=10.0, beside=True),
+        SimpleNamespace(contact=far, distance_m=170.0, carried_m=-150.0, sd_m=5.0, beside=False),
+    ]
+    line = SimpleNamespace(
+        kind=PointKind.CONTACT, contacts=(met, far), outcrops=((100.0, 0.0),), pieces=("a piece",)
+    )
+    section = SimpleNamespace(
+        levels=(), over=(), points=points, construction=SimpleNamespace(lines=(line,)), length_m=300.0
+    )
+
+    def drawn(border_m):
+        seen = runs(("Aa", 0.0, border_m), ("Bb", border_m, 300.0))
+        return rows_of(at_lines(seen, section, seen))
+
+    assert drawn(116.0) == [("Aa", 0.0, 100.0), ("Bb", 100.0, 300.0)]
+    # Three times what it is good to is no error of its place.
+    assert drawn(131.0) == [("Aa", 0.0, 131.0), ("Bb", 131.0, 300.0)]

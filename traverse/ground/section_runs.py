@@ -43,6 +43,8 @@ class _Out:
     """What its place is off by along the walk; of a level one, along the ground by its height."""
     seen_m: float
     """The same of a border that was seen on both sides."""
+    tells: bool = True
+    """Whether its error is that of its line; not of one carried to a line that the section itself meets."""
 
 
 def unit_runs(section: Section) -> tuple[UnitRun, ...]:
@@ -165,7 +167,7 @@ def at_lines(runs: Sequence[UnitRun], section: Section, seen: Sequence[UnitRun] 
     leaves open along the walk is no disagreement, and colour ends at the line. Where the map shows both units beside the
     border, `seen`, the error of a level's height moves it no farther than its places are off.
     """
-    out = _contacts_out(section)
+    out = [one for one in _contacts_out(section) if one.tells]
     # Of places that one line joins, the one that is known best tells.
     good_m: dict[float, float] = {}
     seen_m: dict[float, float] = {}
@@ -294,8 +296,14 @@ def _contacts_out(section: Section) -> list[_Out]:
                 for at_m, up_m in line.outcrops
             ]
             continue
-        for point in section.points:
-            if point.contact is None or not any(point.contact is one for one in line.contacts):
+        places = [
+            point
+            for point in section.points
+            if point.contact is not None and any(point.contact is one for one in line.contacts)
+        ]
+        on_it = line.kind is not PointKind.FAULT and any(point.beside for point in places)
+        for point in places:
+            if point.contact is None:
                 continue
             # Where it was carried to and where its line comes out may lie apart.
             distances = [distance for distance, _ in line.outcrops]
@@ -308,6 +316,9 @@ def _contacts_out(section: Section) -> list[_Out]:
                 if line.kind is PointKind.FAULT:
                     # Rock is out of order beyond it: what its places, which it lies between, leave open is no strip of that.
                     own_m = SURE_SD * max(one.own_sd_m for one in line.contacts)
+                elif on_it:
+                    # Its course leads to the section; the map, which joins it to other places, may turn beside the walk.
+                    own_m *= SURE_SD
                 found.append(
                     _Out(
                         contact=point.contact,
@@ -315,6 +326,7 @@ def _contacts_out(section: Section) -> list[_Out]:
                         at_m=at_m,
                         good_m=max(own_m, carried_m),
                         seen_m=max(own_m, carried_m),
+                        tells=point.beside or not on_it,
                     )
                 )
     return sorted(found, key=lambda one: one.at_m)
