@@ -104,7 +104,9 @@ def test_borders_lie_where_their_lines_come_out_and_never_one_past_the_other():
         for line, at in zip(section.construction.lines, (39.5, 49.5), strict=True):
             line.contacts = [SimpleNamespace(younger=line.younger, older=line.older, own_sd_m=1.0)]
             section.points.append(
-                SimpleNamespace(contact=line.contacts[0], distance_m=at, carried_m=0.0, sd_m=1.0)
+                SimpleNamespace(
+                    contact=line.contacts[0], distance_m=at, carried_m=0.0, sd_m=1.0, beside=False
+                )
             )
         return rows_of(unit_runs(section))
 
@@ -146,7 +148,11 @@ def test_colour_ends_at_a_line_that_the_section_itself_meets_however_well_anothe
         SimpleNamespace(contact=far, distance_m=170.0, carried_m=-150.0, sd_m=5.0, beside=False),
     ]
     line = SimpleNamespace(
-        kind=PointKind.CONTACT, contacts=(met, far), outcrops=((100.0, 0.0),), pieces=("a piece",)
+        kind=PointKind.CONTACT,
+        younger="Bb",
+        contacts=(met, far),
+        outcrops=((100.0, 0.0),),
+        pieces=("a piece",),
     )
     section = SimpleNamespace(
         levels=(), over=(), points=points, construction=SimpleNamespace(lines=(line,)), length_m=300.0
