@@ -71,7 +71,7 @@ class Ink:
         ]
         left, low = min(one[0] for one in boxes), min(one[1] for one in boxes)
         right, high = max(one[2] for one in boxes), max(one[3] for one in boxes)
-        value = int(found[0][:-1].replace(" ", "").replace("\u2009", "").replace("\u202f", ""))
+        value = int(re.sub(r"\D", "", found[0]))
         return value, *(one / 72.0 * 25.4 for one in (left, low, right, high))
 
     def tick(self, start, end, at, way):
@@ -85,8 +85,8 @@ class Ink:
 
     def place(self, east, north):
         """Where a coordinate lies, measured from the ticks inside the neat line beside the whole labels."""
-        east_at, left, _, right, _ = self.label(r"\d{3}\s\d{3}\sE")
-        north_at, _, low, _, high = self.label(r"\d\s\d{3}\s\d{3}\sN")
+        east_at, left, _, right, _ = self.label(r"\d{3}\s\d{3}\sm\sE")
+        north_at, _, low, _, high = self.label(r"\d\s\d{3}\s\d{3}\sm\sN")
         x = self.tick(left, right, NEAT_TOP_MM - 1.1, (1.0, 0.0))
         y = self.tick(low, high, NEAT_LEFT_MM + 1.1, (0.0, 1.0))
         return x + (east - east_at) * 1000.0 / SCALE, y + (north - north_at) * 1000.0 / SCALE

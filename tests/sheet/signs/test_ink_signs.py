@@ -83,8 +83,8 @@ class Ink(Render):
         self.worded = Render(write_pdf(document))
         self.words = self.worded.page.get_textpage()
         self.convergence = convergence
-        self.east_at, self.x0 = self._coordinate(r"\d{3}\s\d{3}\sE", 0, NEAT_TOP_MM - 1.1)
-        self.north_at, self.y0 = self._coordinate(r"\d\s\d{3}\s\d{3}\sN", 1, NEAT_LEFT_MM + 1.1)
+        self.east_at, self.x0 = self._coordinate(r"\d{3}\s\d{3}\sm\sE", 0, NEAT_TOP_MM - 1.1)
+        self.north_at, self.y0 = self._coordinate(r"\d\s\d{3}\s\d{3}\sm\sN", 1, NEAT_LEFT_MM + 1.1)
 
     def _coordinate(self, pattern, axis, beside):
         """A coordinate by its label, and where its tick is along an axis."""

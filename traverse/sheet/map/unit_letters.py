@@ -18,7 +18,7 @@ from traverse.sheet.map.on_page import DrawnArea, DrawnBody
 from traverse.sheet.paper.growing import shapes_of
 from traverse.sheet.paper.labels import RINGS_OFF, Named, Taken, boxes_at, label, meets, ringed, text_size
 from traverse.sheet.paper.page import Face, Item, Path, Point, Role, Text, polyline
-from traverse.sheet.paper.style import LARGE, PENS
+from traverse.sheet.paper.style import HEAD, LARGE, PENS
 from traverse.sheet.paper.words import NO_BREAK
 
 _LETTER_CLEAR_MM = 2.2
@@ -45,19 +45,23 @@ def letter_areas(areas: Sequence[DrawnArea], edge: BaseGeometry, taken: Taken, g
     ]
     parts.sort(key=lambda one: (one[0].area, one[0].bounds))
     for part, letters in parts:
-        size = text_size(letters, Face.SEMIBOLD, LARGE)
-        inside = _best_inside(part, size, taken)
+        held = ((size_pt, text_size(letters, Face.SEMIBOLD, size_pt)) for size_pt in (LARGE, HEAD))
+        inside = next(
+            ((pt, size, at) for pt, size in held if (at := _best_inside(part, size, taken)) is not None), None
+        )
         if inside is not None:
-            items.append(_letters(letters, inside, grounds))
-            taken.add(boxes_at([inside], size)[0])
-            if part.area > _SECOND_LETTER_MM2:
-                second = _best_inside(part, size, taken, away_from=inside)
-                if second is not None:
-                    items.append(_letters(letters, second, grounds))
-                    taken.add(boxes_at([second], size)[0])
+            size_pt, size, first = inside
+            second = (
+                _best_inside(part, size, taken, away_from=first) if part.area > _SECOND_LETTER_MM2 else None
+            )
+            for at in (first, second):
+                if at is not None:
+                    items.append(_letters(letters, at, grounds, size_pt))
+                    taken.add(boxes_at([at], size)[0])
             continue
         if part.area < 1.0:
             continue
+        size = text_size(letters, Face.SEMIBOLD, LARGE)
         found = _outside(part, size, edge, taken)
         if found is None:
             left.append(letters)
@@ -67,7 +71,7 @@ def letter_areas(areas: Sequence[DrawnArea], edge: BaseGeometry, taken: Taken, g
         taken.add(boxes_at([centre], size)[0])
         items.append(Path(commands=polyline([end, inner]), pen=PENS["leader"]))
         taken.block(LineString([end, inner]).buffer(0.15, quad_segs=1))
-        items.append(_letters(letters, centre, grounds))
+        items.append(_letters(letters, centre, grounds, LARGE))
     return Named(items=tuple(items), left=tuple(left))
 
 
@@ -89,9 +93,9 @@ def _just_inside(part: Polygon, start: Point, inner: Point) -> Point:
     return (end.x, end.y) if part.contains(end) else inner
 
 
-def _letters(letters: str, centre: Point, grounds: Grounds) -> Text:
-    size = text_size(letters, Face.SEMIBOLD, LARGE)
-    found = label(letters, centre, face=Face.SEMIBOLD, size_pt=LARGE, halo=grounds.halo(centre, size))
+def _letters(letters: str, centre: Point, grounds: Grounds, size_pt: float) -> Text:
+    size = text_size(letters, Face.SEMIBOLD, size_pt)
+    found = label(letters, centre, face=Face.SEMIBOLD, size_pt=size_pt, halo=grounds.halo(centre, size))
     return replace(found, role=Role.UNIT_LETTERS)
 
 
