@@ -409,15 +409,24 @@ def _parted(log: Log, shaky: AbstractSet[str]) -> JudgedParties:
     """
     closed = _closed(log, frozenset())
     first = joint = _joint(closed)
-    if not any(one.fails for one in joint):
-        return JudgedParties(log=log)
     out: list[str] = []
     against: frozenset[str] = frozenset()
+    if not any(one.fails for one in joint):
+        by_heading = _by_heading(log, joint, out, shaky)
+        if by_heading is None:
+            return JudgedParties(log=log)
+        out.append(by_heading)
+        joint = _joint(_closed(log, set(out)))
     while any(one.fails for one in joint):
         share, worst = _most_failing(joint)
         if share < _MOST:
-            # By chance, or by one reading: that is for what is told of each circuit.
-            break
+            # By chance, or by one reading: that is for what is told of each circuit. A small turn fails where it runs far.
+            by_heading = _by_heading(log, joint, out, shaky)
+            if by_heading is None:
+                break
+            out.append(by_heading)
+            joint = _joint(_closed(log, set(out)))
+            continue
         # Of those that are alike, the one whose own loop fails has been found wrong already.
         worst = [file for file in worst if file in shaky] or worst
         worst = _not_borne_out(log, worst, out) if len(worst) > 1 else worst
@@ -437,6 +446,24 @@ def _parted(log: Log, shaky: AbstractSet[str]) -> JudgedParties:
         return JudgedParties(log=log)
     if len(sound) < 2:
         return _undecided(log, {*out, *against} - {_KNOWN_POINTS})
+    judged = _held_against(log, out, first, sound, shaky, against)
+    if any(one.fit is not None and one.fit.fit.cause is None for one in judged.aside):
+        # It may be turned beside one that is turned: a usual slip of another's heading goes before a turn that none makes.
+        other = _by_heading(log, first, (), shaky)
+        if other is not None and other not in out:
+            return _held_against(log, [other], first, _sound(log, {other}), shaky, frozenset())
+    return judged
+
+
+def _held_against(
+    log: Log,
+    out: Sequence[str],
+    first: Sequence[_Closed],
+    sound: AbstractSet[str],
+    shaky: AbstractSet[str],
+    against: frozenset[str],
+) -> JudgedParties:
+    """Parties that are `out` held against those that bear each other out; `first` is how all of them close."""
     absent = {*out, *against, *(shaky if sound - shaky else ())}
     # What runs over another that nothing bears out may lie anywhere: it counts only where the rest is too little.
     open_to_doubt = {file for one in first if one.fails for file in one.files} - sound - {_KNOWN_POINTS}
@@ -445,6 +472,36 @@ def _parted(log: Log, shaky: AbstractSet[str]) -> JudgedParties:
     if any(len(shared_with_others(log, one, others)) < 2 for one in parties):
         others = survey_log(log_without(log, absent)).value
     return _judged(log, out, others, shaky, against)
+
+
+def _by_heading(
+    log: Log, joint: Sequence[_Closed], out: Sequence[str], shaky: AbstractSet[str]
+) -> str | None:
+    """The party of which a line of the heading explains what is missed better than any one reading, and how it lies on others.
+
+    `out` have been taken out already. A small turn fails by little, and only where a party walked far from what it shares.
+    """
+    missed = {file for one in joint if one.missed for file in one.files}
+    files = {one.file for one in log.parties if one.letters is not None and one.file in missed - shaky}
+    if not files:
+        return None
+    walks = log_without(log, set(out))
+    points = {one.span for one in walks.controls}
+    first = next(iter(survey_log(walks).value.suspects), None)
+    if first is None or first.start is not None or first.span in points or first.span.file not in files:
+        return None
+    file = first.span.file
+    sound = _sound(log, {*out, file})
+    if len(sound) < 2:
+        return None
+    lies = _held_against(log, [*out, file], joint, sound, shaky, frozenset()).aside
+    usual = (one.fit is not None and one.fit.usual and len(one.fit.fit.stations) > 2 for one in lies if one.party.file == file)  # fmt: skip
+    return file if any(usual) else None
+
+
+def _sound(log: Log, without: AbstractSet[str]) -> set[str]:
+    """Files of the other parties that something closes over together with others, or known points."""
+    return {file for one in _joint(_closed(log, without)) if not one.fails for file in one.files}
 
 
 def _joint(closed: Sequence[_Closed]) -> list[_Closed]:
@@ -466,13 +523,14 @@ def _not_borne_out(log: Log, alike: Sequence[str], out: Sequence[str]) -> list[s
 
 
 class _Closed:
-    """What closes over one party or several, and whether it fails in plan."""
+    """What closes over one party or several; whether it fails in plan, and whether it is missed as in a log by itself."""
 
-    __slots__ = ("fails", "files")
+    __slots__ = ("fails", "files", "missed")
 
-    def __init__(self, files: frozenset[str], *, fails: bool) -> None:
+    def __init__(self, files: frozenset[str], *, fails: bool, missed: bool) -> None:
         self.files = files
         self.fails = fails
+        self.missed = missed
 
 
 def _most_failing(joint: Sequence[_Closed]) -> tuple[float, list[str]]:
@@ -504,7 +562,7 @@ def _closed(log: Log, without: AbstractSet[str]) -> list[_Closed]:
         steps = (step.edge for step in one.circuit.steps if step.edge < network.leg_count)
         files = {walks.legs[edge].span.file for edge in steps}
         known = set() if one.circuit.closed else {_KNOWN_POINTS}
-        found.append(_Closed(frozenset(files | known), fails=one.q > most))
+        found.append(_Closed(frozenset(files | known), fails=one.q > most, missed=not one.used))
     return found
 
 

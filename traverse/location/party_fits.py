@@ -17,7 +17,7 @@ from traverse.adjustment.vectors import draw
 from traverse.diagnostic import Diagnostic, warning
 from traverse.location.crs import Grid
 from traverse.location.fits import fits
-from traverse.location.records import Fit, Standing, Survey
+from traverse.location.records import Fit, PlaceKind, Standing, Survey
 from traverse.log.items import Leg
 from traverse.log.readings import North
 from traverse.log.records import Control, Log, PartyLog, one_place
@@ -128,11 +128,13 @@ def fit_on_others(
 
     `ground` is the log of all parties, which tells what declination it may have left out.
     """
-    shift_m = others.control_sd_m or 0.0
+    # What all known points together leave of the error of one.
+    points = sum(place.kind is PlaceKind.CONTROL for place in others.places.values())
+    shift_m = (others.control_sd_m or 0.0) / math.sqrt(max(1, points))
     fixes = {
         mine: Fix(
             position_m=np.array((place.east_m, place.north_m, math.nan)),
-            # The error of the start moves all places alike.
+            # The error of the known points moves all places alike.
             sd_plan_m=math.sqrt(max(0.0, _sd_m(others, theirs) ** 2 - shift_m**2)),
             sd_height_m=0.0,
             span=party.span,

@@ -35,7 +35,7 @@ class _Shared:
     turn_deg: Floats  # (n_legs,)
     stretch: float = 1.0
     part: bool = False
-    """Whether it is one pacer of several, whose legs a loop tells from the others'."""
+    """Whether it is one pacer of several, or one heading of several, whose legs a loop tells from the others'."""
 
 
 def try_everywhere(
@@ -56,7 +56,7 @@ def try_everywhere(
         failing and not closing.circuit.closed
         for closing, failing in zip(loops.closings, loops.failing.tolist(), strict=False)
     )
-    # A loop stretched or turned as a whole closes as before: known points alone tell.
+    # A loop stretched or turned as a whole closes as before: known points alone tell, or what another party walked.
     several = [one for one in _shared(log, legs, model_deg, drawn.convergence_deg) if tied or one.part]
     if not several:
         return
@@ -123,19 +123,25 @@ def _shared(
                     written=log.lengths.printed(pace_length_m(course), places=2), rank=rank,
                 )  # fmt: skip
             yield _Shared(slip=slip, legs=under, turn_deg=nothing, stretch=stretch, part=part)
-    for unit, meant, stretch in (
-        (Unit.METRES, Unit.FEET, METRES_PER_FOOT), (Unit.FEET, Unit.METRES, 1.0 / METRES_PER_FOOT),
-    ):  # fmt: skip
-        under = np.array([leg.distance.unit is unit for leg in booked], dtype=np.bool_)
-        if under.sum() > 1:
-            leg = booked[int(np.flatnonzero(under)[0])]
-            written, other = (one.name.lower() for one in (unit, meant))
-            slip = Slip(
-                span=leg.span, what=f"all {written}", slip=f"{other} taken for {written} throughout",
-                reading=other, written=written, rank=RARE_SLIP,
-            )  # fmt: skip
-            yield _Shared(slip=slip, legs=under, turn_deg=nothing, stretch=stretch)
-    yield from _declinations(legs, model_deg, convergence_deg)
+    files = [leg.span.file for leg in booked]
+    headings = [np.array([one == file for one in files], dtype=np.bool_) for file in dict.fromkeys(files)]
+    part = len(headings) > 1
+    stated = {one.file: one.distances for one in log.parties}
+    for of_heading in headings:
+        for unit, meant, stretch in (
+            (Unit.METRES, Unit.FEET, METRES_PER_FOOT), (Unit.FEET, Unit.METRES, 1.0 / METRES_PER_FOOT),
+        ):  # fmt: skip
+            under = of_heading & np.array([leg.distance.unit is unit for leg in booked], dtype=np.bool_)
+            if under.sum() > 1:
+                leg = booked[int(np.flatnonzero(under)[0])]
+                written, other = (one.name.lower() for one in (unit, meant))
+                slip = Slip(
+                    span=stated.get(leg.span.file) or leg.span, what=f"all {written}", slip=f"{other} taken for {written} throughout",
+                    reading=other, written=written, rank=RARE_SLIP,
+                )  # fmt: skip
+                yield _Shared(slip=slip, legs=under, turn_deg=nothing, stretch=stretch, part=part)
+        yield from _declinations(legs, of_heading, model_deg, convergence_deg, part=part)
+    yield from _left_out(legs, headings, model_deg)
 
 
 def _other_paces(log: Log, course: PaceCourse) -> Iterator[tuple[str, str, float, float]]:
@@ -165,15 +171,18 @@ def _pacer(course: PaceCourse) -> str:
     return f"the pace of {course.who}" if course.who else "the pace"
 
 
-def _declinations(legs: ReducedLegs, model_deg: float | None, convergence_deg: Floats) -> Iterator[_Shared]:
+def _declinations(
+    legs: ReducedLegs, of_heading: Flags, model_deg: float | None, convergence_deg: Floats, *, part: bool
+) -> Iterator[_Shared]:
     """The declination with the other sign, ten times too large or small, not to be added, or left out.
 
-    `convergence_deg` is how far grid north lies east of true north at each leg, (n_legs,).
+    `of_heading` are the legs under one heading, (n_legs,), `part` whether there are others, and `convergence_deg` how far
+    grid north lies east of true north at each leg, (n_legs,).
     """
     booked = legs.booked
     declination = legs.declination_deg
     magnetic = np.array([leg.conditions.bearings is North.MAGNETIC for leg in booked], dtype=np.bool_)
-    magnetic &= np.abs(declination) >= LEAST_DECLINATION_DEG
+    magnetic &= of_heading & (np.abs(declination) >= LEAST_DECLINATION_DEG)
     if magnetic.any():
         leg = booked[int(np.flatnonzero(magnetic)[0])]
         stated = leg.conditions.declination
@@ -197,9 +206,9 @@ def _declinations(legs: ReducedLegs, model_deg: float | None, convergence_deg: F
                 reading="bearings true" if twice else _east_west(meant),
                 written="bearings magnetic" if twice else _east_west(value),
             )  # fmt: skip
-            yield _Shared(slip=slip, legs=magnetic, turn_deg=times * declination)
+            yield _Shared(slip=slip, legs=magnetic, turn_deg=times * declination, part=part)
     for north, from_true_deg in ((North.TRUE, 0.0), (North.GRID, convergence_deg)):
-        under = np.array([leg.conditions.bearings is north for leg in booked], dtype=np.bool_)
+        under = of_heading & np.array([leg.conditions.bearings is north for leg in booked], dtype=np.bool_)
         for i in np.flatnonzero(under)[:1].tolist():
             stated = booked[i].conditions.declination
             value = 0.0 if stated is None else stated.on(booked[i].conditions.date) or 0.0
@@ -210,14 +219,18 @@ def _declinations(legs: ReducedLegs, model_deg: float | None, convergence_deg: F
                     slip="declination left out: bearings were magnetic", reading="bearings magnetic",
                     written=f"bearings {north.value}", rank=-COMMON_SLIP,
                 )  # fmt: skip
-                yield _Shared(slip=slip, legs=under, turn_deg=turn)
-    for file in dict.fromkeys(leg.span.file for leg in booked):
-        of_file = np.array([leg.span.file == file for leg in booked], dtype=np.bool_)
-        own = [leg for leg in booked if leg.span.file == file]
+                yield _Shared(slip=slip, legs=under, turn_deg=turn, part=part)
+
+
+def _left_out(legs: ReducedLegs, headings: Sequence[Flags], model_deg: float | None) -> Iterator[_Shared]:
+    """The declination that a heading does not state, where bearings called true were read off a compass."""
+    booked = legs.booked
+    for of_heading in headings:
+        own = [booked[i] for i in np.flatnonzero(of_heading).tolist()]
         said = own[0].conditions
         if said.declination is not None or said.bearings_span is None:
             continue
-        beside = (leg for leg in booked if leg.span.file != file)
+        beside = (booked[i] for i in np.flatnonzero(~of_heading).tolist())
         value = left_out_deg(own, beside, modelled=lambda: model_deg)
         if abs(value) >= LEAST_DECLINATION_DEG:
             slip = Slip(
@@ -225,7 +238,9 @@ def _declinations(legs: ReducedLegs, model_deg: float | None, convergence_deg: F
                 slip="declination left out: bearings were magnetic", reading=f"magnetic, {_east_west(round(value, 1))}",
                 written="true", rank=-RARE_SLIP,
             )  # fmt: skip
-            yield _Shared(slip=slip, legs=of_file, turn_deg=np.full(len(booked), value))
+            yield _Shared(
+                slip=slip, legs=of_heading, turn_deg=np.full(len(booked), value), part=len(headings) > 1
+            )
 
 
 _TWICE = "declination applied twice: bearings were true"
