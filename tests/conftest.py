@@ -30,6 +30,11 @@ def pytest_configure(config):
     config.pluginmanager.register(Examples())
 
 
+def pytest_collection_finish(session):
+    """What was imported and collected stays: nothing in it is to be looked through again."""
+    gc.freeze()
+
+
 class Examples:
     """Looked for where there are any, in the program too: to find none takes two seconds of every process."""
 

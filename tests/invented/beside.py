@@ -59,7 +59,7 @@ def _maps(panels, walk, trav, look):
     east, north = np.arange(low[0], high[0], STEP_M), np.arange(low[1], high[1], STEP_M)
     x, y = np.meshgrid(east - walk.origin[0], north - walk.origin[1])
     codes = model.codes(model.ground(x.ravel(), y.ravel()))
-    true = np.array([order.index(model.letters(code)) for code in codes]).reshape(x.shape)
+    true = model.in_order(codes).reshape(x.shape)
     extent = (east[0], east[-1], north[0], north[-1])
     panels[0].imshow(true, extent=extent, **look)
     panels[0].plot(*walk.path[:, :2].T, "k.-", lw=0.8)
@@ -104,9 +104,7 @@ def _sections(panels, walk, trav, look):
     top = model.up(plan[:, 0], plan[:, 1])
     d, z = np.meshgrid(np.arange(len(along)), up)
     places = np.column_stack((plan[d.ravel()], z.ravel()))
-    true = np.array([order.index(model.letters(code)) for code in model.codes(places)], dtype=float).reshape(
-        d.shape
-    )
+    true = model.in_order(model.codes(places)).astype(float).reshape(d.shape)
     true[z > top[d]] = np.nan
     panels[0].imshow(true, extent=(0.0, section.length_m, up[0], up[-1]), **look)
     for fill in cut.fills:

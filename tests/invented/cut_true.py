@@ -64,7 +64,7 @@ def _coloured(found, walk, cut):
     d, z = (one.ravel() for one in np.meshgrid(along, up))
     plan = start + d[:, None] / section.length_m * (end - start) - walk.origin[:2]
     codes = model.codes(np.column_stack((plan, z)))
-    true = np.array([order[model.letters(code)] for code in codes])
+    true = model.in_order(codes)
     drawn = np.full(len(d), -1)
     layers = np.zeros(len(d), dtype=int)
     for fill in cut.fills:

@@ -38,7 +38,7 @@ def map_shares(walk, trav):
     x, y = np.meshgrid(np.arange(west, east, STEP_M), np.arange(south, north, STEP_M))
     plan = np.column_stack((x.ravel(), y.ravel())) - walk.origin[:2]
     codes = walk.model.codes(walk.model.ground(plan[:, 0], plan[:, 1]))
-    true = np.array([order[walk.model.letters(code)] for code in codes]).reshape(x.shape)
+    true = walk.model.in_order(codes).reshape(x.shape)
     drawn = np.full(x.shape, -1)
     for area in band.areas:
         if area.unit is not None:

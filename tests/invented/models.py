@@ -119,6 +119,14 @@ class Model:
             return "Db"
         return (self.cover if cover and self.cover is not None else self.pile).letters[unit]
 
+    def in_order(self, codes):
+        """Where in `order` the unit of each row of codes stands: (n,)."""
+        order = {letters: at for at, letters in enumerate(self.order)}
+        _, first, which = np.unique(
+            codes @ (1 << 20, 1 << 16, 1 << 12, 1), return_index=True, return_inverse=True
+        )
+        return np.array([order[self.letters(code)] for code in codes[first]])[which]
+
     def unit(self, east, north, up):
         """The unit at a place."""
         return self.letters(self.codes([[east, north, up]])[0])

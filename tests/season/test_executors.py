@@ -5,7 +5,6 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
-from distributed import Client, LocalCluster
 
 from tests.season.made import day, season
 from traverse.season import through
@@ -54,6 +53,8 @@ def test_threads_make_the_same_bytes(logs):
 
 def test_the_workers_of_a_cluster_make_the_same_bytes(logs):
     """A scheduler and two workers on this machine, as on many; each sees the folder."""
+    from distributed import Client, LocalCluster
+
     folder, alone = logs
     cluster = LocalCluster(n_workers=2, threads_per_worker=1, processes=False, dashboard_address=None)
     with cluster, Client(cluster) as client:

@@ -1021,6 +1021,8 @@ class Composer:
             self.moved = [one for one in self.moved if one.name != "tomorrow"]
         if not self.moved:
             return pages
+        # Tried on many pages, level and closer, in the same few widths.
+        self.moved = [drawn_once(one) for one in self.moved]
         for at in (len(pages), *range(2, len(pages))):
             if at and (at == len(pages) or not pages[at - 1].maps):
                 found = self._moved_under(pages[:at], self.moved)

@@ -99,9 +99,25 @@ class Panel:
 
 
 def drawn_once(panel: Panel) -> Panel:
-    """A panel that many arrangements ask for: each of its forms is drawn once to a width."""
-    shorter = tuple(replace(form, draw=cache(form.draw)) for form in panel.shorter)
-    return replace(panel, draw=cache(panel.draw), shorter=shorter)
+    """A panel that many arrangements ask for: each of its forms, and each part of a list, is drawn once to a width."""
+    shorter = tuple(
+        replace(form, draw=cache(form.draw), part=_part_drawn_once(form.part)) for form in panel.shorter
+    )
+    return replace(panel, draw=cache(panel.draw), shorter=shorter, part=_part_drawn_once(panel.part))
+
+
+def _part_drawn_once(part: DrawPart | None) -> DrawPart | None:
+    if part is None:
+        return None
+    drawn: dict[tuple[float, int | None, int | None], Block | None] = {}
+
+    def once(*, width: float, part: slice, draw: DrawPart = part) -> Block | None:
+        key = (width, part.start, part.stop)
+        if key not in drawn:
+            drawn[key] = draw(width=width, part=part)
+        return drawn[key]
+
+    return once
 
 
 def pieces(panels: Iterable[Panel], width: float, height: float) -> Iterable[Block]:
