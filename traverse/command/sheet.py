@@ -169,8 +169,6 @@ def _given(options: argparse.Namespace) -> tuple[str, ...]:
 
     Raises `WrongUseError` for a part that no handout has, and for options of a handout where none is made.
     """
-    from traverse.sheet.handout.given import PARTS, USUAL
-
     if options.report and (options.blank or options.overlay):
         raise WrongUseError("--report goes with the key: a handout and an overlay have no report")
     if not options.blank:
@@ -178,6 +176,8 @@ def _given(options: argparse.Namespace) -> tuple[str, ...]:
             if getattr(options, name) is not None:
                 raise WrongUseError(f"--{name} goes with --blank")
         return ()
+    from traverse.sheet.handout.given import PARTS, USUAL
+
     if not boxes_fit(options.boxes):
         raise WrongUseError(f"--boxes takes a number from 0 to {MOST_BOXES}")
     if options.give is None:

@@ -341,6 +341,17 @@ def test_blocks_on_a_later_page_stand_side_by_side_while_columns_are_free():
     assert at(last, "Units, youngest first")[1] == pytest.approx(at(last, "Signs on this sheet")[1])
 
 
+def test_a_list_that_goes_on_in_the_next_column_does_so_by_halves():
+    """Eight of nine units stood in one column and the last alone in the next."""
+    last = made("many-units", sheet_line="sheet paper A4")[1].pages[-1]
+    left = at(last, "Units, youngest first")[0]
+    right = at(last, "Units, youngest first, continued")[0]
+    names = [
+        at(last, name)[0] for name in ("Rigg Drift", "Redgate Sandstone", "Kettle Shale", "Cairn Quartzite")
+    ]
+    assert [left < x < right for x in names] == [True, True, False, False]
+
+
 @pytest.mark.parametrize(("name", "most"), [("oskerra-valley", 2), ("many-units", 3)])
 def test_tables_to_complete_take_the_turn_and_the_rows_that_save_a_page(name, most):
     """Rows stay as high as ruled paper is (7 mm), and two of three contacts keep a row."""

@@ -66,6 +66,9 @@ def legend_pages(
         at = pages.put(block, pages.fitting(block.height, at))
     head = heads[0] if heads else Block(items=(), height=0.0)
     if pages.count == 1 and lowest(pages.on(0)) >= frame.y - _HAIR_MM:
+        if len(panels) == 1 and at.column:
+            # A list that goes on in the next column does so by halves, not with one line left over.
+            return made(_level(panels, frame, columns=count, gap=gap, head=head) or pages)
         if at.column + 1 == count or len(panels) == 1:
             return made(pages)
         # Columns are left free: side by side, each block whole, they stand lower.
