@@ -10,6 +10,7 @@ import pytest
 
 from tests.called import traverse
 from tests.compare.camp import ROOT, VALLEY, WASH, compiled, held
+from tests.compare.test_marks_by_hand import KEY as SHORT
 from tests.thorough import some
 from traverse.compare.records import total
 from traverse.notation.read import read_log
@@ -60,7 +61,7 @@ def test_the_answers_stand_in_no_copy(hunt):
 
 def test_the_same_seed_makes_the_same_copies_and_another_makes_others(hunt):
     for seed, folder in (("5", "first"), ("5", "again"), ("6", "other")):
-        done = traverse("exercise", "key.trav", "-n", "4", "--seed", seed, "-o", folder, cwd=hunt)
+        done = traverse("exercise", "key.trav", "-n", "2", "--seed", seed, "-o", folder, cwd=hunt)
         assert done.returncode == 0
     first = (hunt / "first" / "answers" / "answers.csv").read_bytes()
     assert (hunt / "again" / "answers" / "answers.csv").read_bytes() == first
@@ -68,35 +69,45 @@ def test_the_same_seed_makes_the_same_copies_and_another_makes_others(hunt):
 
 
 def test_an_exercise_is_never_made_over_another(hunt):
-    made = traverse("exercise", "key.trav", "-n", "3", "--seed", "5", "-o", "few", cwd=hunt)
+    typing = ("--kinds", "typing", "-o", "few")
+    made = traverse("exercise", "key.trav", "-n", "3", "--seed", "5", *typing, cwd=hunt)
     assert made.returncode == 0
     before = {path: path.read_bytes() for path in (hunt / "few").rglob("*") if path.is_file()}
     for options in (("-n", "2", "--seed", "8"), ("-n", "3", "--seed", "8")):
-        done = traverse("exercise", "key.trav", *options, "-o", "few", cwd=hunt)
+        done = traverse("exercise", "key.trav", *options, *typing, cwd=hunt)
         assert done.returncode == 2
         assert "give another folder" in " ".join(done.stderr.decode().split())
     assert {path: path.read_bytes() for path in (hunt / "few").rglob("*") if path.is_file()} == before
 
 
-def test_pages_of_another_run_are_not_left_among_those_to_hand_back(hunt):
-    (hunt / "party.trav").write_text(VALLEY, "utf-8")
-    assert traverse("compare", "key.trav", "party.trav", "-o", "back", cwd=hunt).returncode == 0
-    done = traverse("compare", "key.trav", "party.trav", "-o", "back", "--ids", cwd=hunt)
+def test_pages_of_another_run_are_not_left_among_those_to_hand_back(tmp_path):
+    for name in ("key.trav", "party.trav"):
+        (tmp_path / name).write_text(SHORT, "utf-8")
+    assert traverse("compare", "key.trav", "party.trav", "-o", "back", cwd=tmp_path).returncode == 0
+    done = traverse("compare", "key.trav", "party.trav", "-o", "back", "--ids", cwd=tmp_path)
     assert done.returncode == 2
     assert b"party-feedback.pdf" in done.stderr
-    assert not (hunt / "back" / "P1-feedback.pdf").exists()
+    assert not (tmp_path / "back" / "P1-feedback.pdf").exists()
 
 
-@pytest.mark.parametrize(("ground", "copies"), some([*product((VALLEY, WASH), (9, 20))], 4))
-def test_the_comparison_names_what_the_exercise_hid_and_nothing_else(ground, copies, tmp_path):
-    """Each kind of slip at its line."""
-    (tmp_path / "key.trav").write_text(ground, "utf-8")
-    done = traverse("exercise", "key.trav", "-n", str(copies), "--seed", "5", "-o", "out", cwd=tmp_path)
+@pytest.fixture(scope="module")
+def wash_hunt(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("wash")
+    (folder / "key.trav").write_text(WASH, "utf-8")
+    done = traverse("exercise", "key.trav", "-n", "20", "--seed", "5", "-o", "out", cwd=folder)
     assert done.returncode == 0, done.stderr
-    rows = answers(tmp_path / "out")
+    return folder
+
+
+@pytest.mark.parametrize(("made", "copies"), some([*product(("hunt", "wash_hunt"), (9, 20))], 4))
+def test_the_comparison_names_what_the_exercise_hid_and_nothing_else(made, copies, request):
+    """Each kind of slip at its line; the first nine are one of each."""
+    folder = request.getfixturevalue(made)
+    ground = (folder / "key.trav").read_text("utf-8")
+    rows = answers(folder / "out")[:copies]
     assert len({row["kind"] for row in rows}) == 9
     for row in rows:
-        comparison = held((tmp_path / "out" / row["file"]).read_text("utf-8"), ground)
+        comparison = held((folder / "out" / row["file"]).read_text("utf-8"), ground)
         lines = [str(one.span.line) for one in comparison.causes]
         assert lines == [row["line"]], row
         assert comparison.apart == ()

@@ -57,6 +57,18 @@ def points(page, name):
 
 
 @pytest.mark.parametrize("name", some(sorted(PATHS.keys() - {"nothing-but-a-stop"}), USUAL))
+def test_no_word_of_a_film_hides_what_it_lies_on(name):
+    """On the key a halo parts a word from what is behind it; on film it would be a white bar over the handout."""
+    key, _, film = drawn(name)
+    on_key, on_film = (
+        [one.text for page in one.pages for one in flat(page.items) if isinstance(one, Text) and one.halo]
+        for one in (key, film)
+    )
+    assert on_key
+    assert on_film == []
+
+
+@pytest.mark.parametrize("name", some(sorted(PATHS.keys() - {"nothing-but-a-stop"}), USUAL))
 def test_signs_of_the_film_lie_on_those_of_the_key(name):
     """Attitudes of the map, and ticks and contacts of the section, of every log that has a leg."""
     assert compiled(name).survey.legs
