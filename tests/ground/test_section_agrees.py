@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 import shapely
 
-from tests.invented.cut_true import differing
+from tests.invented.cut_true import at_level, differing
 from tests.invented.judge import compiled_walk
 from tests.invented.models import make
 from tests.invented.walker import walked
@@ -89,7 +89,10 @@ def test_section_and_map_show_one_ground(path):
         shared += len(at)
         # A border drawn along a dipping line comes out beside the place where it was seen, within what is stated.
         assert beyond.tolist() == []
-        assert len(differ) <= max(5, 0.02 * len(at))
+        # Where the ground is as high as a gentle contact is likely to be, either unit may be there.
+        line = shapely.LineString(cut.section.line)
+        sure = [one for one in differ if not at_level(cut.section, line, one, within_sd=1.0)]
+        assert len(sure) <= max(5, 0.02 * len(at))
     if path.stem in {"oskerra-valley", "faults", "unconformity", "many-units", "plunging-fold"}:
         assert shared > 100
 

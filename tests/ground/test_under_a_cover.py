@@ -9,6 +9,8 @@ from tests.invented.judge import compiled_walk
 from tests.invented.models import make
 from tests.invented.walker import walked
 from traverse.compile import compile_log, map_ground, section_ground
+from traverse.ground.section_fills import Parting
+from traverse.ground.section_runs import UnitRun
 from traverse.source import Source
 from traverse.structure.section.records import PointKind
 
@@ -173,7 +175,11 @@ def test_colour_ends_where_the_cover_was_met_though_its_base_comes_out_farther_o
     """The base of a gentle cover, off by little, comes out 170 m beyond its last place: what lies under it is unknown there."""
     (cut,) = map_ground(compiled_walk(walked(make("cover", 13))).trav).ground.cuts
     met = [point.distance_m for point in cut.section.points if point.kind is PointKind.UNCONFORMITY]
-    (base,) = (line for line in cut.section.construction.lines if line.kind is PointKind.UNCONFORMITY)
-    assert base.outcrops[0][0] > max(met) + 100.0
     under = [fill.area.bounds[2] for fill in cut.fills if fill.unit == "Ee"]
     assert max(under) < max(met) + 5.0
+    # Wherever the base comes out.
+    to_m = max(met) + 170.0
+    parting = Parting(cut.section, cut.looked_at, 20.0)
+    border_m = parting._border_met(UnitRun(unit="Ee", start_m=0.0, end_m=to_m), 1.0)
+    assert border_m == pytest.approx(max(met))
+    assert parting._border_met(UnitRun(unit="Uz", start_m=0.0, end_m=to_m), 1.0) == to_m

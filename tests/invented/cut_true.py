@@ -147,14 +147,14 @@ def differing(band, cut, step_m=1.0):
         distance
         for distance in differ
         if not any(abs(at_m - distance) <= 3.0 * sd_m + 2.0 * step_m for at_m, sd_m in borders)
-        and not _at_level(section, line, distance)
+        and not at_level(section, line, distance)
     ]
     return at[both], differ, np.array(beyond)
 
 
-def _at_level(section, line, distance):
+def at_level(section, line, distance, *, within_sd=3.0):
     """Whether the ground there lies as high as a contact of flat beds, within what its height is off by."""
     place = line.interpolate(distance)
     levels = section.levels or section.over
     over = [abs(section.ground_at(distance) - one.up_at((place.x, place.y))) for one in levels]
-    return any(off <= 3.0 * one.sd_m for off, one in zip(over, levels, strict=True))
+    return any(off <= within_sd * one.sd_m for off, one in zip(over, levels, strict=True))

@@ -6,6 +6,7 @@ import math
 import re
 from dataclasses import replace
 from itertools import pairwise
+from types import SimpleNamespace
 
 import pytest
 from shapely import Polygon
@@ -23,6 +24,7 @@ from traverse.sheet.section.strip import (
     ROOM_ABOVE_MM,
     ROOM_BELOW_MM,
     ROOM_BESIDE_MM,
+    _depth_limit,
     section_panel,
     signs_in_section,
     wanted_height_mm,
@@ -314,3 +316,23 @@ def test_each_word_over_the_bar_stands_over_a_stretch_of_its_own(loop):
 
 
 EVIDENCE_WORDS = {"walked", "carried", "nothing seen or carried"}
+
+
+def test_a_section_of_level_beds_is_no_deeper_than_what_is_drawn():
+    """On 60 m of relief; the lowest contact lies 5 m under the lowest ground, and colour goes to 15 m."""
+    line = SimpleNamespace(pieces=(SimpleNamespace(points=((0.0, -5.0), (300.0, -5.0))),))
+    section = SimpleNamespace(
+        profile=[SimpleNamespace(up_m=up_m) for up_m in (0.0, 60.0, 10.0)],
+        depth_m=None,
+        bodies=(),
+        levels=("any",),
+        points=[SimpleNamespace(up_m=2.0), SimpleNamespace(up_m=None)],
+        construction=SimpleNamespace(lines=(line,)),
+    )
+    geology = SimpleNamespace(thicknesses=[])
+    assert _depth_limit(section, geology, 15.0) == -15.0
+    section.points.append(SimpleNamespace(up_m=-22.0))
+    assert _depth_limit(section, geology, 15.0) == -22.0
+    # Dipping beds go on below.
+    section.levels = ()
+    assert _depth_limit(section, geology, 15.0) == -75.0

@@ -102,14 +102,21 @@ def _heights(section: Section) -> list[float]:
 
 
 def _depth_limit(section: Section, geology: Geology, depth_m: float) -> float:
-    """How deep lines may go: as asked, else the relief and about one unit below the lowest ground."""
+    """How deep lines may go: as asked, else the relief and about one unit below the lowest ground; of level beds no deeper than anything is drawn."""
     lowest = min(point.up_m for point in section.profile)
     if section.depth_m is not None:
         return lowest - section.depth_m
     relief = max(point.up_m for point in section.profile) - lowest
     thick = sorted(one.true_m for one in geology.thicknesses)
     unit = thick[len(thick) // 2] if thick else 0.0
-    return lowest - relief - max(depth_m, min(unit, relief + 2.0 * depth_m))
+    limit = lowest - relief - max(depth_m, min(unit, relief + 2.0 * depth_m))
+    if section.bodies or not section.levels:
+        return limit
+    # Under level beds nothing is drawn below the colour, the readings and the lowest of their contacts.
+    drawn = [point.up_m for point in section.points if point.up_m is not None]
+    lines = section.construction.lines
+    drawn += [up for line in lines for piece in line.pieces for _, up in piece.points]
+    return max(limit, min([lowest - depth_m, *drawn]))
 
 
 def _floor(section: Section, trav: Traverse) -> float:
