@@ -135,7 +135,7 @@ def test_a_camp_held_against_one_log_has_no_station_beside_it_that_is_tied_to_a_
 
 
 def test_a_station_is_the_one_that_its_place_is_tied_to():
-    """Three of four stations of a log are tied to names that only the key walks to; the fourth has none."""
+    """Three of four stations of a log are tied to names that only the key walks to; from there the fourth is where it lies."""
     text = re.sub(r"(?m)^(to|at|close) (\d)", r"\1 \g<2>0", LOG)
     ties = "tie 10 to 1\ntie 20 to 2\ntie 30 to 3\n"
     found = held(text.replace("pace 1 m\n", f"pace 1 m\n{ties}"), LOG).standing
@@ -143,5 +143,6 @@ def test_a_station_is_the_one_that_its_place_is_tied_to():
         ("10", "1", PairedBy.TIE),
         ("20", "2", PairedBy.TIE),
         ("30", "3", PairedBy.TIE),
+        ("40", "4", PairedBy.PLACE),
     ]
-    assert found.alone == ("40",)
+    assert found.alone == ()

@@ -2,6 +2,7 @@
 
 import math
 import random
+import re
 
 import pytest
 
@@ -74,9 +75,26 @@ def test_without_a_known_point_no_contact_is_missed_on_ground_that_was_not_walke
 def test_numbers_that_are_other_places_pair_nothing_and_are_told(seed):
     log, key, _ = party(seed, numbered=True)
     key = key.replace("unit Fg", "grid EPSG:25833\ncontrol 1 431200 E 5205400 N ±4 gps\n\nunit Fg", 1)
-    with pytest.raises(NoSharedStationError) as none:
+    with pytest.raises(NoSharedStationError, match="are other places there") as none:
         round_held(log, key)
-    assert len(none.value.misnamed) >= 3
+    # What is offered, typed with the log's own name of that place, says which station is which.
+    grid, control = re.findall(r"`(.*?)`", str(none.value))[:2]
+    assert (grid, control) == ("grid EPSG:25833", "control STATION 431200 E 5205400 N")
+    own = next(row.split()[1] for row in log.splitlines() if row.startswith("at "))
+    typed = log.replace("unit Fg", f"{grid}\n\n{control.replace('STATION', own)}\n\nunit Fg", 1)
+    assert round_held(typed, key).standing.pairs
+
+
+def test_a_known_points_own_name_pairs_its_walk_without_a_control():
+    """Its stops are numbered anew; from the one name that says where it stood the others are paired by place."""
+    log, key, shared = party(0, numbered=True)
+    log = re.sub(r"(?m)^(at|close) 3\b", r"\1 Cairn", log)
+    key = re.sub(r"(?m)^(at|close) 1\b", r"\1 Cairn", key)
+    key = key.replace("unit Fg", "grid EPSG:25833\ncontrol Cairn 431200 E 5205400 N ±4 gps\n\nunit Fg", 1)
+    assert {one.station: one.key for one in round_held(log, key).standing.pairs} == {
+        "Cairn": "Cairn",
+        **{str(2 * number + 3): name for number, name in enumerate(shared) if number},
+    }
 
 
 HEAD = """notation 1

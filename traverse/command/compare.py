@@ -25,7 +25,7 @@ from traverse.command.files import (
     write_all,
     write_whole,
 )
-from traverse.compare.against_key import NoSharedStationError, against_key, not_the_keys
+from traverse.compare.against_key import NoSharedStationError, against_key
 from traverse.compare.records import Reveal, Scheme
 from traverse.compare.scheme import read_scheme
 from traverse.compile import Compiled, compile_log
@@ -178,12 +178,7 @@ def _one(work: tuple[_Job, str, str | None]) -> _Done:
             path=job.path,
         )
     except NoSharedStationError as none:
-        words = "no station in common with the key, by name or by place"
-        if none.misnamed:
-            words = (
-                f"{not_the_keys(none.misnamed)}; a `tie`, or one `control` in both logs, says which is which"
-            )
-        return _Done(Compared(name=job.shown, comparison=None, problem=words), sources, 1)
+        return _Done(Compared(name=job.shown, comparison=None, problem=str(none)), sources, 1)
     return _Done(Compared(name=job.shown, comparison=comparison), sources, 0)
 
 

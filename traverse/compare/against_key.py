@@ -17,6 +17,7 @@ from traverse.compile import Compiled, compile_log
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.length import Lengths
+from traverse.location.records import PlaceKind
 from traverse.log.records import Log, PartyLog
 from traverse.notation.use import Loader, loading
 from traverse.settled import settled
@@ -32,11 +33,11 @@ _SURE = 3.0
 
 
 class NoSharedStationError(ValueError):
-    """A log and a key that have no station in common; `misnamed` are names of other places in the key."""
+    """A log and a key that have no station in common, in words for the leader: why, and what to type."""
 
-    def __init__(self, name: str, misnamed: Sequence[str] = ()) -> None:
-        super().__init__(name)
-        self.misnamed = tuple(misnamed)
+    def __init__(self, log: Log, key: Traverse, misnamed: Sequence[str] = ()) -> None:
+        why = not_the_keys(misnamed) if misnamed else "no station in common with the key, by name or by place"
+        super().__init__(f"{why}; {_to_type(log, key)}")
 
 
 def against_key(
@@ -58,7 +59,7 @@ def against_key(
     party = brought_in(path or compiled.log.file, key.log)
     standing = stand(compiled.trav, key, scheme, party)
     if not standing.pairs:
-        raise NoSharedStationError(name, standing.misnamed)
+        raise NoSharedStationError(compiled.log, key, standing.misnamed)
     found = find_causes(compiled, key, standing, load)
     scored = marks(standing, compiled.trav, key, compiled.diagnostics, scheme)
 
@@ -145,6 +146,24 @@ def not_the_keys(misnamed: Sequence[str]) -> str:
     """That names in common are of other places, in words that give nothing of the key away."""
     few = ", ".join(misnamed[:_TOLD]) + (" …" if len(misnamed) > _TOLD else "")
     return f"its names can't be the key's: {len(misnamed)} of them ({few}) are other places there"
+
+
+def _to_type(log: Log, key: Traverse) -> str:
+    """The lines that say which station of a log is which of the key."""
+    grid, places = key.survey.frame.epsg, key.survey.places
+    own = {name.casefold() for name in log.stations}
+    known = [name for name in key.log.stations if name in places and places[name].kind is PlaceKind.CONTROL]
+    if grid is None or not known:
+        name = next((one for one in key.log.stations if one.casefold() not in own), None)
+        if name is None:
+            return "type in both logs a `control` of one place, which says which is which"
+        return f"where it stood at the key's {name}, say: type `tie STATION to {name}` in it, with its own name of that station"
+    east, north = (round(one) for one in (places[known[0]].east_m, places[known[0]].north_m))
+    heading = "" if log.heading.epsg is not None else f"`grid EPSG:{grid}` in its heading and "
+    return (
+        f"where it stood at the key's {known[0]}, say: type {heading}`control STATION {east} E {north} N` before its first "
+        "`at`, with its own name of that station"
+    )
 
 
 def _of_the_key(party: PartyLog | None) -> tuple[str, ...]:

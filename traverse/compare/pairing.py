@@ -36,6 +36,7 @@ from traverse.compare.same_place import (
     contradicted,
     known_alike,
     laid_by_pairs,
+    of_known_point,
 )
 from traverse.compare.walks_alike import Chain, grown, links_alike, longest_chain, longest_chains
 from traverse.ground.records import Traverse
@@ -71,6 +72,11 @@ def stand(log: Traverse, key: Traverse, scheme: Scheme, party: PartyLog | None =
     if places is None:
         places = {name: (place.east_m, place.north_m) for name, place in log.survey.places.items()}
     by, misnamed = _paired(log, key, places, scheme, party, framed=framed)
+    hung = None if framed else _hung_where_said(log.survey, key.survey, places, by)
+    if hung is not None:
+        by_hanging, other_names = _paired(log, key, hung, scheme, party, framed=True)
+        if len(by_hanging) > len(by):
+            by, misnamed = by_hanging, other_names
     if framed and not _hung_alike(log.survey, key.survey, by, misnamed):
         framed = False
         by, misnamed = _paired(log, key, places, scheme, party, framed=framed)
@@ -132,6 +138,27 @@ def in_key_grid(log: Survey, key: Survey) -> dict[str, tuple[float, float]] | No
     return found
 
 
+def _hung_where_said(
+    log: Survey,
+    key: Survey,
+    places: Mapping[str, tuple[float, float]],
+    by: Mapping[str, tuple[str, PairedBy]],
+) -> dict[str, tuple[float, float]] | None:
+    """Places of a log without a known point, hung on the key by the first pair that a tie or a known point's own name says."""
+    said = (
+        (name, of)
+        for name, (of, how) in by.items()
+        if how is PairedBy.TIE or (how is PairedBy.NAME and of_known_point(key, of))
+    )
+    name, of = next(said, (None, None))
+    if name is None or of is None:
+        return None
+    there = key.places[of]
+    turned = _turned(places, log.frame.to_true_deg - key.frame.to_true_deg)
+    east, north = turned[name]
+    return {one: (at[0] - east + there.east_m, at[1] - north + there.north_m) for one, at in turned.items()}
+
+
 def _held_alike(log: Survey, key: Survey) -> bool:
     """Whether two local grids hang from a known point of one name, or both from the first station of one name."""
     return bool(_held(log) & _held(key))
@@ -181,8 +208,14 @@ def _paired(
         ]
         left = {name.removeprefix(f"{party.letters}-").casefold(): name for name in theirs}
     found: dict[str, tuple[str, PairedBy]] = {}
+    if party is None:
+        # What is typed to say which place it is goes before a number that both have.
+        own = {name.casefold() for name in log.log.stations}
+        _by_tie(ours, log.log, key.log, {of: one for of, one in left.items() if of not in own}, found)
+        taken = {of for of, _ in found.values()}
+        left = {of: one for of, one in left.items() if one not in taken}
     for name in ours:
-        match = left.pop(name.casefold(), None)
+        match = None if name in found else left.pop(name.casefold(), None)
         if match is not None:
             found[name] = match, PairedBy.NAME
     _by_tie(ours, log.log, key.log, left, found)

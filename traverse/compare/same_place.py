@@ -12,7 +12,7 @@ from traverse.adjustment.records import Flags, Floats
 from traverse.compare.records import PairedBy, Scheme
 from traverse.compare.walks_alike import ways_alike
 from traverse.ground.records import Traverse
-from traverse.location.records import PlaceKind
+from traverse.location.records import PlaceKind, Survey
 from traverse.settled import settled, settled_all
 
 _Point = tuple[float, float]
@@ -26,6 +26,8 @@ _MOST_ANCHORS = 24
 """Stations of a walk from two and two of which its fit on the key is tried."""
 LEAST_SCALE, MOST_SCALE = 0.25, 4.0
 """No mistake of a heading stretches a walk by more; feet for metres make 3.28."""
+_WORD = 3
+"""Letters of the shortest name of a place; fewer number stations as figures do."""
 MOST_TURN_DEG = 60
 """Nor turns it farther: a declination taken twice, or with the wrong sign. What is turned by more fits with all its names."""
 
@@ -43,10 +45,12 @@ def contradicted(
 ) -> tuple[str, ...]:
     """Names in common that the ground shows to be of other places, where most are: each party numbers its own way.
 
-    A name is borne out where both have a known point there, where it lies as the key has it, or where the way to it from
+    A name is borne out where it is a known point's own, where it lies as the key has it, or where the way to it from
     another is the key's. A walk that fits on the key as a whole, turned, stretched or mirrored, has the key's names.
     """
-    names = [name for name, (_, by) in found.items() if by is PairedBy.NAME]
+    names = [
+        name for name, (of, by) in found.items() if by is PairedBy.NAME and not of_known_point(key.survey, of)
+    ]
     if len(names) <= _FEWEST_OFF:
         return ()
     here = np.array([places[name] for name in names])
@@ -64,6 +68,11 @@ def contradicted(
     twice = alike[:-1] & alike[1:]
     borne = near | twice | np.append(twice[1:], False) | np.insert(twice[:-1], 0, False)
     return tuple(name for name, sure in zip(names, borne, strict=True) if not sure)
+
+
+def of_known_point(key: Survey, name: str) -> bool:
+    """Whether a name of the key is a known point's own, in letters: a number is given anew on each walk."""
+    return key.places[name].kind is PlaceKind.CONTROL and len(name) >= _WORD and name.isalpha()
 
 
 def _fits_whole(here: Floats, there: Floats, scheme: Scheme) -> bool:
