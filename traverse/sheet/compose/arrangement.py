@@ -41,6 +41,7 @@ TABLES_SHARE = 0.35
 """Of the height of an upright one, what they may take at its foot."""
 _LEAST_MAP_MM = 40.0
 _LEAST_SECTION_MM = 12.0
+_HAIR_MM = 0.01
 _SMALL_MM = 180.0
 _SMALLEST = 10_000_000
 _THREE_COLUMNS_MM = 160.0
@@ -297,9 +298,7 @@ class _Planner:
             )
         height = max(top - bottom, _LEAST_MAP_MM)
         box = Box(x=left, y=top - height, width=right - left, height=height)
-        # The section's height figures may stand left of the map, and in the gap to the column beside it.
-        right_free = gap - _FIGURES_OFF_MM if paper.landscape else 0.0
-        beside = (ROOM_BESIDE_MM - template.coordinates, ROOM_BESIDE_MM - right_free)
+        beside = self._beside(paper)
         framing = frame_map(self.trav, box=box, scale=scale, beside=beside, walk=walk)
         boxes, hung = self._section_boxes(framing, box, heights, beside)
         return Layout(
@@ -320,6 +319,28 @@ class _Planner:
             cramped=top - bottom < _LEAST_MAP_MM and max(heights, default=0.0) > _LEAST_SECTION_MM,
             hazards_cut=hazards_cut,
         )
+
+    def _beside(self, paper: Paper) -> tuple[float, float]:
+        """Room that the first section wants beside its ends, left and right."""
+        # Its height figures may stand left of the map, and in the gap to the column beside it.
+        right_free = self.template.gap - _FIGURES_OFF_MM if paper.landscape else 0.0
+        return ROOM_BESIDE_MM - self.template.coordinates, ROOM_BESIDE_MM - right_free
+
+    def _may_fit(self, paper: Paper, scale: int) -> bool:
+        """Whether the walk would have room if all that can gave way: most scales are too large, and are known so at once."""
+        template = self.template
+        wide = paper.width - 2.0 * template.margin - template.coordinates
+        if paper.landscape:
+            column = template.columns.get(paper.name, template.column)
+            wide -= min(column, template.narrow_column) + template.gap
+        high = paper.height - 2.0 * template.margin - template.coordinates - template.foot
+        left, lower, right, upper = extent(
+            self.trav, scale=scale, walk=self.walks[-1], beside=self._beside(paper)
+        )
+        mm = 1000.0 / scale
+        return (right - left) * mm <= wide + _HAIR_MM and (upper - lower) * mm <= max(
+            high, _LEAST_MAP_MM
+        ) + _HAIR_MM
 
     def _walk_high_mm(self, walk: BaseGeometry, scale: int) -> float:
         """Height of the map that the walk needs, and the lines of sections."""
@@ -418,8 +439,9 @@ class _Planner:
 
     def fitting(self, papers: tuple[Paper, ...], scale: int, steps: Sequence[Yielding]) -> list[Layout]:
         """The layouts that fit on some of the papers when as little as can be gives way."""
-        for step in steps:
-            found = [self.at(paper, scale, step) for paper in papers]
+        large = [one for one in papers if self._may_fit(one, scale)]
+        for step in steps if large else ():
+            found = [self.at(paper, scale, step) for paper in large]
             fitting = [
                 one
                 for one in found
