@@ -5,7 +5,15 @@ from types import SimpleNamespace
 import pytest
 import shapely
 
-from traverse.ground.section_runs import UnitRun, as_lines_tell, as_seen, at_lines, seen_runs, unit_runs
+from traverse.ground.section_runs import (
+    UnitRun,
+    as_lines_tell,
+    as_seen,
+    at_lines,
+    evidence_along,
+    seen_runs,
+    unit_runs,
+)
 from traverse.structure.section.records import PointKind
 
 
@@ -165,3 +173,20 @@ def test_colour_ends_at_a_line_that_the_section_itself_meets_however_well_anothe
     assert drawn(116.0) == [("Aa", 0.0, 100.0), ("Bb", 100.0, 300.0)]
     # Three times what it is good to is no error of its place.
     assert drawn(131.0) == [("Aa", 0.0, 131.0), ("Bb", 131.0, 300.0)]
+
+
+def test_coloured_ground_is_carried_however_far_off_what_tells_it_was_met():
+    """A reading at 10 m of 200; planes of contacts colour the ground from 60 to 120 m, and under it from 120 to 150."""
+    section = SimpleNamespace(
+        length_m=200.0,
+        line=((0.0, 0.0), (200.0, 0.0)),
+        profile=[SimpleNamespace(distance_m=at_m, up_m=0.0) for at_m in (0.0, 100.0, 200.0)],
+        points=[SimpleNamespace(kind=PointKind.ATTITUDE, distance_m=10.0)],
+    )
+    areas = [shapely.box(60.0, -20.0, 120.0, 0.0), shapely.box(120.0, -20.0, 150.0, -5.0)]
+    cut = SimpleNamespace(section=section, fills=[SimpleNamespace(area=area) for area in areas])
+    found = [(one.evidence.value, one.start_m, one.end_m) for one in evidence_along(cut, None, (), 20.0)]
+    assert found == [
+        ("carried", 0.0, pytest.approx(30.0)),
+        ("carried", pytest.approx(60.0), pytest.approx(120.0)),
+    ]

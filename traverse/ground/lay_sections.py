@@ -46,9 +46,7 @@ def lay_sections(trav: Traverse, band: Band | None) -> tuple[SectionCut, ...]:
         )
         for section in trav.geology.sections
     )
-    return tuple(
-        replace(cut, evidence=evidence_along(cut.section, band, trav.survey.legs, half_m)) for cut in cuts
-    )
+    return tuple(replace(cut, evidence=evidence_along(cut, band, trav.survey.legs, half_m)) for cut in cuts)
 
 
 def cut_section(

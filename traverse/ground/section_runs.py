@@ -11,7 +11,7 @@ import shapely
 from shapely import LineString
 from shapely import Point as ShapelyPoint
 
-from traverse.ground.records import Band, Evidence, EvidenceRun
+from traverse.ground.records import Band, Evidence, EvidenceRun, SectionCut
 from traverse.location.records import PlacedLeg
 from traverse.settled import SAME_M, least, settled
 from traverse.shapes import areas_in, lines_in
@@ -21,6 +21,8 @@ from traverse.trade import BAND_M, BORDER_SHARE, ONE_CONTACT_M, SURE_SD
 
 _LEAST_STEEP = 0.02
 """Ground that rises less counts as rising so much."""
+_UNDER_M = 0.2
+"""So far under the ground lies what is coloured on it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -376,13 +378,14 @@ def without_loose(runs: Sequence[UnitRun], loose: frozenset[str]) -> list[UnitRu
 
 
 def evidence_along(
-    section: Section, band: Band | None, legs: Iterable[PlacedLeg], half_m: float
+    cut: SectionCut, band: Band | None, legs: Iterable[PlacedLeg], half_m: float
 ) -> tuple[EvidenceRun, ...]:
     """What a section rests on from place to place.
 
     Carried is ground within `half_m` of the distance at which a reading, a contact or a station stands, and between
-    the stations of a leg.
+    the stations of a leg; and all that is coloured, as by planes of contacts that were met farther off.
     """
+    section = cut.section
     if section.length_m <= SAME_M:
         return ()
     whole = shapely.box(0.0, 0.0, section.length_m, 1.0)
@@ -395,6 +398,7 @@ def evidence_along(
         if leg.booked.start in stands and leg.booked.end in stands
     ]
     near = [shapely.box(min(span) - half_m, 0.0, max(span) + half_m, 1.0) for span in spans]
+    near += [shapely.box(*ends, 1.0) for ends in _coloured(cut)]
     carried = shapely.union_all(near).intersection(whole).difference(walked)
     runs = [
         EvidenceRun(evidence=evidence, start_m=settled(part.bounds[0]), end_m=settled(part.bounds[2]))
@@ -404,6 +408,13 @@ def evidence_along(
     return tuple(
         sorted((run for run in runs if run.end_m - run.start_m > SAME_M), key=lambda run: run.start_m)
     )
+
+
+def _coloured(cut: SectionCut) -> Iterator[tuple[float, float, float]]:
+    """Where the ground is coloured up to the surface: from, 0, to, as a box is given."""
+    top = LineString([(one.distance_m, one.up_m - _UNDER_M) for one in cut.section.profile])
+    for part in lines_in(top.intersection(shapely.union_all([fill.area for fill in cut.fills]))):
+        yield settled(part.bounds[0]), 0.0, settled(part.bounds[2])
 
 
 def _through(section: Section, band: Band | None) -> Iterator[tuple[float, float, float]]:
