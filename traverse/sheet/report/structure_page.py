@@ -18,8 +18,9 @@ from traverse.sheet.paper.table import table_block
 from traverse.sheet.report.column import column_block
 from traverse.sheet.report.laid_flat import laid_flat_block
 from traverse.sheet.report.rose_block import is_rose, rose_block
+from traverse.sheet.report.thickness_table import thickness_table
 from traverse.sheet.said.sentences import carried_sentences, named_sentences, short_title
-from traverse.sheet.said.thickness_words import differing_crossings, relief_lines, thickness_table
+from traverse.sheet.said.thickness_words import differing_crossings, relief_lines
 from traverse.structure.records import Geology
 
 _GAP_MM = 8.0
