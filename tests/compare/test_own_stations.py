@@ -97,6 +97,23 @@ def test_a_known_points_own_name_pairs_its_walk_without_a_control():
     }
 
 
+@pytest.mark.parametrize(("own", "missing"), [(False, ["bed at {}"]), (True, [])])
+def test_no_bed_is_missed_at_a_stop_that_only_lies_near_one_of_the_keys(own, missing):
+    """It may be another outcrop beside it; under the key's own name it is that outcrop."""
+    log, key, shared = party(3)
+    known = "grid EPSG:25833\ncontrol 1 431200 E 5205400 N ±4 gps\n\nunit Fg"
+    log, key = (text.replace("unit Fg", known, 1) for text in (log, key))
+    stop = shared[2]
+    log = re.sub(rf"(?m)(^at {stop}\n(  unit .*\n))  bed .*\n", r"\1", log)
+    name = "near" if own else stop
+    log = re.sub(rf"(?m)^(at|to) {stop}\b", rf"\1 {name}", log)
+    found = round_held(log, key)
+    pair = next(one for one in found.standing.pairs if one.key == stop)
+    assert (pair.station, pair.by) == (name, PairedBy.PLACE if own else PairedBy.NAME)
+    beds = [item for one in found.marks if one.part is Part.ATTITUDES for item in one.items]
+    assert [one.what for one in beds if one.grade is Grade.MISSING] == [one.format(stop) for one in missing]
+
+
 HEAD = """notation 1
 grid EPSG:25833
 bearings true

@@ -30,7 +30,7 @@ from traverse.compare.mends import (
     way_off,
 )
 from traverse.compare.pairing import in_key_grid
-from traverse.compare.records import Cause, LegApart, Paired, PairedBy
+from traverse.compare.records import Cause, LegApart, Paired
 from traverse.compare.rock_slips import bed_slips, contact_unit_slips, leg_unit_slips, sure_slips, unit_slips
 from traverse.compile import Compiled
 from traverse.diagnostic import has_error
@@ -74,8 +74,6 @@ _SD_OF_MEDIAN = math.sqrt(math.pi / 2.0)
 """Standard error of a median over that of a mean, of many from a normal distribution; the same."""
 _COMPASS_DEG = 1.0
 """By so much two sound compasses differ, degrees, one standard deviation; common practice, no source."""
-_MOST_PLACED = 0.75
-"""Where so much of a walk is paired by place, its stops are the key's; common practice, no source."""
 _CALLED = {
     _LEGS: "legs",
     _STATIONS: "stations",
@@ -334,9 +332,7 @@ class _Judge:
         self.log, self.key = trav.log, key
         self.framed = standing.framed
         self.names = {one.station: one.key for one in standing.pairs}
-        by_place = {one.station for one in standing.pairs if one.by is PairedBy.PLACE}
-        most = len(by_place) >= _MOST_PLACED * (len(standing.pairs) + len(standing.alone))
-        self.loose = frozenset() if most else frozenset(by_place)
+        self.loose = standing.near_by
         self.walked = {one.station: one.walked_m for one in standing.pairs}
         self.planes = [
             (one.log.order, one.key)

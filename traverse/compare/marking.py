@@ -113,12 +113,15 @@ def _station(part: Part, one: StationPair, off_m: float, sd_m: float, scheme: Sc
 
 def _attitudes(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
     lines = {one.station: one.span for one in standing.pairs}
+    near_by = standing.near_by
     for one in standing.attitudes:
         if one.key.queried:
             continue
         where = one.station if one.key.place.address.station is not None else f"the leg from {one.station}"
         what = f"{one.key.kind.value} at {where}"
         if one.log is None or one.pole_deg is None:
+            if one.station in near_by:
+                continue
             yield Marked(
                 part=Part.ATTITUDES,
                 what=what,

@@ -13,6 +13,8 @@ from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.trade import SAME_CROSSING_M
 
+_MOST_PLACED = 0.75
+"""Where so much of a walk is paired by place, its stops are the key's; common practice, no source."""
 _HIDDEN = frozenset({Certainty.INFERRED, Certainty.CONCEALED})
 
 
@@ -265,6 +267,16 @@ class Paired:
     """Whether log and key lie in one frame, so that places can be held against each other."""
     misnamed: tuple[str, ...] = ()
     """Stations of the log whose names the key has for other places, where most are so: they are not paired."""
+
+    @property
+    def near_by(self) -> frozenset[str]:
+        """Stations that lie where the key has one and nothing else pairs: each may be another outcrop beside it.
+
+        None where most of the walk is paired so: then its stops are the key's under other numbers.
+        """
+        by_place = frozenset(one.station for one in self.pairs if one.by is PairedBy.PLACE)
+        most = len(by_place) >= _MOST_PLACED * (len(self.pairs) + len(self.alone))
+        return frozenset() if most else by_place
 
 
 @record(frozen=True, slots=True, kw_only=True)
