@@ -137,7 +137,9 @@ def contact_pairs(
     found = []
     for j, contact in enumerate(theirs):
         i = taken.get(j, -1)
-        apart = traces.off_m(contact, on_walk[i]) if i >= 0 else math.inf
+        # Where the log went its own way it met the contact farther along, by as much as tells one stop from another.
+        runs_on_m = 0.0 if i < 0 or ends_of(ours[i]) in ways else reach_m + scheme.pair_m
+        apart = traces.off_m(contact, on_walk[i], runs_on_m) if i >= 0 else math.inf
         if i >= 0 and apart <= _reach(ours[i], contact, scheme):
             found.append(pair(contact, i, settled(apart, 6)))
         elif walked[j]:

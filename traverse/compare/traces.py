@@ -21,6 +21,7 @@ class Traces:
         for join in key.ground.joins:
             for end in join.ends:
                 lines[end] += [line for line in join.lines if len(line) > 1]
+        self._to_true_deg = key.survey.frame.to_true_deg
         places = {name: (one.east_m, one.north_m) for name, one in key.survey.places.items()}
         ways = [(leg.booked.start, leg.booked.end) for leg in key.survey.legs]
         self._walked = shapely.MultiLineString([
@@ -28,14 +29,21 @@ class Traces:
         ])  # fmt: skip
         self._of = {span: shapely.MultiLineString(found) for span, found in lines.items() if found}
 
-    def off_m(self, contact: PlacedContact, place: tuple[float, float]) -> float:
+    def off_m(self, contact: PlacedContact, place: tuple[float, float], runs_on_m: float = 0.0) -> float:
         """From a place in the key's grid to the contact, metres: square to its trace, where the key met it twice or more.
 
-        Never more than to the place where it was met: the trace between two places is computed, and may be bent.
+        Never more than to the place where it was met: the trace between two places is computed, and may be bent. So far as
+        it `runs_on_m` to either side of where it was met, square to the way in which it is drawn there as well.
         """
-        straight = math.dist(place, (contact.place.east_m, contact.place.north_m))
+        east, north = place[0] - contact.place.east_m, place[1] - contact.place.north_m
+        off = math.hypot(east, north)
+        if contact.course_deg is not None:
+            course = math.radians(contact.course_deg - self._to_true_deg)
+            along = east * math.sin(course) + north * math.cos(course)
+            across = east * math.cos(course) - north * math.sin(course)
+            off = math.hypot(across, max(0.0, abs(along) - runs_on_m)) if runs_on_m else off
         trace = self._of.get(contact.booked.span)
-        return straight if trace is None else min(straight, settled(trace.distance(shapely.Point(place)), 6))
+        return off if trace is None else min(off, settled(trace.distance(shapely.Point(place)), 6))
 
     def between_m(self, contact: PlacedContact, place: tuple[float, float]) -> float | None:
         """The same of a place beside a trace, between two places where the key met the contact; None where it lies beside none."""
