@@ -417,6 +417,9 @@ COURSE_SD_DEG = 5.0
 degrees; common practice, no source."""
 POLE_SD_DEG = 3.0
 """Standard error of an attitude that is carried over the ground, degrees; common practice, no source."""
+TRACE_LOST_DEG = 30.0
+"""How a plane comes out on ground that slopes is not known where its standard error is larger: it may cross the walk either
+way, degrees; common practice, no source."""
 STRIKE_LOST_DEG = 20.0
 """A strike whose standard error is larger is no direction in which a contact is carried, degrees; common practice, no
 source."""

@@ -1,5 +1,8 @@
 """Every contact that was seen where the walk crossed it has its own line across the ground looked at, and parts it there."""
 
+import math
+
+import numpy as np
 import pytest
 import shapely
 
@@ -10,6 +13,7 @@ from tests.thorough import each
 from traverse.compile import compile_log, map_ground
 from traverse.log.items import Certainty, HowMet
 from traverse.source import Source
+from traverse.trade import TRACE_LOST_DEG
 
 HEAD = (
     "notation 1\nbearings true\nattitudes dip-direction\nunit Bb Upper ; Jurassic\nunit Aa Lower ; Triassic\n"
@@ -68,15 +72,29 @@ def test_met_on_both_sides_of_a_valley_each_side_has_its_own_line(compile_text, 
     assert not any(one.line.intersects(floor) for one in laid.crossed)
     (lower,) = [shapely.union_all(list(one.parts)) for one in laid.areas if one.unit == "Aa"]
     assert lower.contains(floor)
-    for one in laid.crossed:
-        west, south, east, north = one.line.bounds
-        assert north - south > east - west
+    for one, rise in zip(laid.crossed, (-1.0, 1.0), strict=True):
+        (x0, y0), (x1, y1) = one.line.coords[0], one.line.coords[-1]
+        true_deg = trace_deg(bed or "flat", rise * math.tan(math.radians(14.0)))
+        off_deg = math.remainder(math.degrees(math.atan2(x1 - x0, y1 - y0)) - true_deg, 180.0)
+        # How the ground slopes across the walk is a guess: what is not lost is within one and a half of the most it may be off.
+        assert not one.course_known or abs(off_deg) < 1.5 * TRACE_LOST_DEG
+
+
+def trace_deg(bed, rise):
+    """How a plane comes out on ground that rises to the east alone: along the line that both hold.
+
+    Source: their line is square to both normals; any text of structural geology.
+    """
+    way, dip = (0.0, 0.0) if bed == "flat" else (math.radians(float(part)) for part in bed.split("/"))
+    plane = (math.sin(dip) * math.sin(way), math.sin(dip) * math.cos(way), math.cos(dip))
+    east, north, _ = np.cross(plane, (-rise, 0.0, 1.0))
+    return math.degrees(math.atan2(east, north))
 
 
 def test_what_is_drawn_square_though_beds_were_read_is_named_under_the_map(compile_text):
-    """Neither the line nor what is said of it claims a strike that the ground forbids."""
-    laid = map_ground(compile_text(across("000/06", "certain")).trav)
-    assert [one.course_known for one in laid.ground.map.band.crossed] == [False, False]
+    """Beds that dip as the ground falls come out anywhere there; on the other bank they cross it."""
+    laid = map_ground(compile_text(across("093/13", "certain")).trav)
+    assert [one.course_known for one in laid.ground.map.band.crossed] == [False, True]
 
 
 def test_on_level_ground_a_walk_that_bends_across_a_contact_and_back_meets_it_in_one_line(compile_text):

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
-import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -13,6 +10,7 @@ from traverse.ground.beside import lie_beside, sides_seen
 from traverse.ground.crossed.computed_bends import along_computed
 from traverse.ground.crossed.edge_to_edge import crossings
 from traverse.ground.crossed.onto_followed import onto_followed
+from traverse.ground.crossed.over_slopes import Slopes
 from traverse.ground.fold_traces import fold_traces
 from traverse.ground.lines_met import courses
 from traverse.ground.map_bodies import (
@@ -25,11 +23,7 @@ from traverse.ground.map_bodies import (
 from traverse.ground.parted import areas
 from traverse.ground.records import Band, MapGround, Traverse
 from traverse.ground.unit_parting import part_units, unseen_changes
-from traverse.log.items import ContactKind, HowMet
-from traverse.nearest import Nearest
-from traverse.structure.readings.records import PlacedContact, PlaneAttitude, Surface
-from traverse.structure.records import Geology
-from traverse.trade import REACH_BED_M
+from traverse.log.items import HowMet
 
 
 def lay_map(trav: Traverse, band: Band | None) -> MapGround:
@@ -69,9 +63,14 @@ def lay_band(trav: Traverse, *, drawn: bool = True) -> Band | None:
     alone = drawn_at_walk(geology.bodies, half_m)
     lines = [one for one in geology.bodies if one.narrow]
     stretches, contacts = without_bodies(geology, [*lines, *alone])
-    lies = _lying(geology)
     crossed = crossings(
-        contacts, stretches, network, whole, lies, half_m=half_m, convergence_deg=convergence_deg
+        contacts,
+        stretches,
+        network,
+        whole,
+        Slopes(walked, convergence_deg),
+        half_m=half_m,
+        convergence_deg=convergence_deg,
     )
     crossed = along_computed(crossed, trav.ground, whole)
     crossed = onto_followed(crossed, beside, whole, half_m)
@@ -91,18 +90,3 @@ def lay_band(trav: Traverse, *, drawn: bool = True) -> Band | None:
         beside=tuple(piece for one in beside for piece in one.pieces),
         unseen=unseen_changes(unbooked, found, network, whole, half_m) if drawn else (),
     )
-
-
-def _lying(geology: Geology) -> Callable[[PlacedContact], Surface | PlaneAttitude | None]:
-    """How a contact lies: as its own surface, else as the bed near it; None where neither tells."""
-    beds = [bed for bed in geology.beds if bed.strike_known]
-    near = Nearest(np.array([(bed.place.east_m, bed.place.north_m) for bed in beds]))
-
-    def lies(one: PlacedContact) -> Surface | PlaneAttitude | None:
-        if one.surface is not None or not beds or one.kind is ContactKind.FAULT:
-            return one.surface
-        at = (one.place.east_m, one.place.north_m)
-        bed = near.to(*at)
-        return beds[bed] if near.off_m(bed, *at) <= REACH_BED_M else None
-
-    return lies

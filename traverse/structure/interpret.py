@@ -22,6 +22,7 @@ from traverse.structure.form.contact_plane import contact_planes, open_legs, wit
 from traverse.structure.form.domains import domains
 from traverse.structure.form.fault_traces import with_fault_traces
 from traverse.structure.form.findings import findings
+from traverse.structure.form.lying import with_lying
 from traverse.structure.readings.near_places import near_outcrops, near_units
 from traverse.structure.readings.placed import attitudes, contacts, things
 from traverse.structure.readings.records import PlacedContact, bedding, each_once, on_each_walk
@@ -101,6 +102,7 @@ def _interpreted(
     planes = found.keep(contact_planes(survey, fitting, beds, log.lengths, loose_units))
     met, uncut = with_surfaces(met, planes), with_surfaces(every.contacts, planes)
     met, uncut = with_fault_traces(survey, met), with_fault_traces(survey, uncut)
+    met = with_lying(log, met, beds)
     lines = contact_lines(log, survey, met, under)
     every = replace(every, contacts=uncut)
     strata = replace(every, contacts=_crossed(uncut))

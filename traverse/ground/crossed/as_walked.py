@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 from itertools import product
@@ -24,7 +24,6 @@ from traverse.ground.crossed.one_line import AT_M
 from traverse.ground.records import CrossedContact, Point
 from traverse.settled import settled, settled_shape
 from traverse.shapes import lines_in, points_of
-from traverse.structure.readings.records import PlacedContact, PlaneAttitude, Surface
 from traverse.structure.walk.records import BandStretch
 from traverse.trade import AT_END_M, GROUND_SLOPE, JOINED_MOST_DEG, ONE_CONTACT_M
 
@@ -48,9 +47,8 @@ class WalksByUnit:
         stretches: Sequence[BandStretch],
         network: ArmNetwork,
         half_m: float,
-        lies: Callable[[PlacedContact], Surface | PlaneAttitude | None],
     ) -> None:
-        self.network, self.half_m, self.lies = network, half_m, lies
+        self.network, self.half_m = network, half_m
         known = [one for one in stretches if one.unit is not None and not one.covered]
         self.stretches = [one for one in known if math.dist(one.start, one.end) > TOUCH_M]
         self.tree = shapely.STRtree([straight(one.start, one.end) for one in self.stretches])
@@ -71,7 +69,7 @@ class WalksByUnit:
             return False
         first, last = (each.contact.place.relative_up_m for each in (one, other))
         sd_m = max(one.contact.sd_m, other.contact.sd_m)
-        lies = [self.lies(each.contact) for each in (one, other)]
+        lies = [each.contact.lies for each in (one, other)]
         more_m = shifted_m(min(0.0 if each is None else each.dip_deg for each in lies), self.half_m)
         share = np.linspace(0.0, 1.0, math.ceil(far / (LOOK_SHARE * self.half_m)) + 1)[1:-1]
         places = one.at + share[:, None] * np.subtract(other.at, one.at)

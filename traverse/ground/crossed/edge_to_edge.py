@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 import shapely
@@ -14,11 +14,12 @@ from shapely.ops import substring
 from traverse.ground.arm_network import LOOK_SHARE, TOUCH_M, ArmNetwork, about
 from traverse.ground.crossed.as_walked import WalksByUnit, shifted_m
 from traverse.ground.crossed.one_line import in_one_line
+from traverse.ground.crossed.over_slopes import Slopes
 from traverse.ground.records import CrossedContact, Point
 from traverse.log.items import HowMet
 from traverse.settled import least, settled_shape
 from traverse.shapes import lines_in, points_of
-from traverse.structure.readings.records import PlacedContact, PlaneAttitude, Surface
+from traverse.structure.readings.records import PlacedContact, Surface
 from traverse.structure.walk.records import BandStretch
 from traverse.trade import GENTLE_DEG, SURE_SD
 
@@ -31,6 +32,8 @@ _ASIDE_SHARE = 0.5
 """Of half the band: a line that gets no farther from the leg parts nothing."""
 _UNKNOWN_HALVES = 1.5
 """A contact whose course is not known is drawn no farther than so many halves of the band from where it was met."""
+_GENTLE_HALVES = 3.0
+"""How a gentle contact runs on hangs on the ground, which is known so far from where it was met, in halves of the band."""
 
 
 def crossings(
@@ -38,35 +41,33 @@ def crossings(
     stretches: tuple[BandStretch, ...],
     network: ArmNetwork,
     whole: BaseGeometry,
-    lies: Callable[[PlacedContact], Surface | PlaneAttitude | None],
+    slopes: Slopes,
     *,
     half_m: float,
     convergence_deg: float,
 ) -> tuple[CrossedContact, ...]:
     """Every contact that the walk crossed in the band, one that it met at several places in one line.
 
-    `lies` says how a contact lies.
-
-    Each runs straight along its course, or as near to that as the walk leaves it.
+    Each runs straight as it comes out on the ground's own slope, or as near to that as the walk leaves it.
     """
     crossed = (one for one in contacts if one.met is HowMet.CROSSED)
     found = [
         line
         for one in crossed
-        if (line := _crossing(one, lies(one), network, whole, half_m, convergence_deg)) is not None
+        if (line := _crossing(one, slopes, network, whole, half_m, convergence_deg)) is not None
     ]
 
     def through_mean(at: Point, way_deg: float) -> LineString | None:
         return edge_to_edge(at, way_deg, None, network, whole, half_m, 0.0)
 
-    walks = WalksByUnit(found, stretches, network, half_m, lies)
+    walks = WalksByUnit(found, stretches, network, half_m)
     joined = in_one_line(found, stretches, whole, half_m, through_mean, walks.leads)
     return tuple(walks.turned(one) for one in joined)
 
 
 def _crossing(
     contact: PlacedContact,
-    lies: Surface | PlaneAttitude | None,
+    slopes: Slopes,
     network: ArmNetwork,
     whole: BaseGeometry,
     half_m: float,
@@ -75,11 +76,15 @@ def _crossing(
     """The line of a contact from edge to edge of the arm that it was met on."""
     at = (contact.place.east_m, contact.place.north_m)
     leg_deg = contact.place.leg_azimuth_deg
-    line = edge_to_edge(at, contact.course_deg, leg_deg, network, whole, half_m, convergence_deg)
+    lies = contact.lies
+    course_deg = slopes.course_deg(contact)
+    line = edge_to_edge(at, course_deg, leg_deg, network, whole, half_m, convergence_deg)
     if line is None:
         return None
+    if not _is_steep(lies) and lies is not None:
+        line = _near(line, at, _GENTLE_HALVES * half_m)
     kept = _where_it_can_be(line, contact, 0.0 if lies is None else lies.dip_deg, at, network, half_m)
-    known = contact.course_deg is not None
+    known = course_deg is not None
     short = all(math.dist(one, other) > TOUCH_M for one, other in zip(*map(_ends, (line, kept)), strict=True))
     if known and leg_deg is not None and short and not _gets_aside(kept, at, leg_deg, half_m):
         # Its strike takes it along the walk, where the ground is too high or too low for it.
@@ -91,12 +96,19 @@ def _crossing(
     )
 
 
+def _near(line: LineString, at: Point, reach_m: float) -> LineString:
+    """A line no farther to both sides of a place than it is known."""
+    here = line.project(shapely.Point(at))
+    found = substring(line, max(0.0, here - reach_m), min(line.length, here + reach_m))
+    return settled_shape(found) if isinstance(found, LineString) else line
+
+
 def _ends(line: LineString) -> tuple[Point, Point]:
     points = points_of(line)
     return points[0], points[-1]
 
 
-def _is_steep(lies: Surface | PlaneAttitude | None) -> bool:
+def _is_steep(lies: Surface | None) -> bool:
     """Whether a plane is no gentle one."""
     return lies is not None and lies.dip_deg > max(GENTLE_DEG, SURE_SD * lies.sd_deg)
 

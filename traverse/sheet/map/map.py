@@ -345,7 +345,7 @@ class _Map:
                         (
                             "no attitude near this contact tells how it runs; drawn "
                             if crossed.contact.course_deg is None
-                            else "its strike would take this contact along the walk, which it parts; drawn "
+                            else "on this slope the strike does not tell how this contact runs; drawn "
                         )
                         + ("square to the leg" if crossed.beside is None else "along the leg"),
                         crossed.contact.booked.span,

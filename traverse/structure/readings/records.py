@@ -281,6 +281,8 @@ class PlacedContact:
     """True azimuth it is drawn along: that of its surface, else that of the nearest bed; None where no bed is known."""
     surface: Surface | None = None
     """As read on its line, else through its own places, or as its fault was read at another; None where nothing tells."""
+    lies: Surface | None = None
+    """As its surface, else as the beds about it; None where neither tells."""
     of_fault: int | None = None
     """Number of the fault that it is one of several places of; None of one met once, and of what is no fault."""
 

@@ -1,0 +1,75 @@
+"""A contact is drawn as its plane comes out on the slope that was walked, and not along its strike."""
+
+import math
+
+import numpy as np
+import pytest
+
+from traverse.ground.lay_map import lay_band
+
+HEAD = (
+    "notation 1\nbearings true\nattitudes dip-direction\nunit Bb Upper ; Jurassic\nunit Aa Lower ; Triassic\n"
+    "sheet band 15 m\n"
+)
+
+
+def walk(bed, *, north=0.0, east=0.0):
+    """Two legs to the east and one to the north from between, on a plane that rises by so much for each metre."""
+    up, across = (f"{math.degrees(math.atan(rise)):+.3f}" for rise in (east, north))
+    away = f"{-math.degrees(math.atan(east)):+.3f}"
+    return (
+        f"{HEAD}at 1\nunit Aa\nbed {bed}\nto 2 090 120m {up}\nalong 60m\ncontact Bb/Aa certain\nat 2\nunit Bb\nbed {bed}\n"
+        f"to 3 000 60m {across}\nat 2\nto 4 090 60m {up}\nat 1\nto 5 000 60m {across}\nat 1\nto 6 270 60m {away}\n"
+    )
+
+
+def drawn(compile_text, text):
+    band = lay_band(compile_text(text).trav)
+    (one,) = band.crossed
+    (x0, y0), (x1, y1) = one.line.coords[0], one.line.coords[-1]
+    return one.course_known, math.degrees(math.atan2(x1 - x0, y1 - y0)) % 180.0
+
+
+@pytest.mark.parametrize(
+    ("bed", "north", "east"),
+    [
+        ("000/08", 0.0, 0.25),
+        ("000/08", 0.1, -0.25),
+        ("045/20", -0.15, 0.2),
+        ("flat", 0.1, 0.2),
+        ("045/60", 0.1, 0.2),
+    ],
+)
+def test_along_the_line_that_lies_in_the_plane_and_in_the_ground(compile_text, bed, north, east):
+    """Source: the line of two planes is square to the normals of both; any text of structural geology."""
+    way, dip = (0.0, 0.0) if bed == "flat" else (math.radians(float(part)) for part in bed.split("/"))
+    plane = (math.sin(dip) * math.sin(way), math.sin(dip) * math.cos(way), math.cos(dip))
+    x, y, _ = np.cross(plane, (-east, -north, 1.0))
+    known, azimuth_deg = drawn(compile_text, walk(bed, north=north, east=east))
+    assert known
+    assert abs(math.remainder(azimuth_deg - math.degrees(math.atan2(x, y)), 180.0)) < 8.0
+
+
+def test_on_level_ground_along_its_strike(compile_text):
+    known, azimuth_deg = drawn(compile_text, walk("060/20"))
+    assert known
+    assert azimuth_deg == pytest.approx(150.0, abs=0.5)
+
+
+def test_beds_that_dip_as_the_ground_falls_come_out_nobody_knows_how(compile_text):
+    """And the contact is drawn square to the walk."""
+    known, azimuth_deg = drawn(compile_text, walk("270/11", east=0.194))
+    assert not known
+    assert azimuth_deg == pytest.approx(0.0, abs=0.1) or azimuth_deg == pytest.approx(180.0, abs=0.1)
+
+
+def test_cover_comes_out_as_its_own_beds_lie_and_not_as_those_below(compile_text):
+    """Its beds were read at station 2, those below beside the contact."""
+    text = (
+        f"{HEAD.replace('unit Aa', 'unit Ab Base ; Jurassic{0}unit Aa').format(chr(10))}at 1\nunit Aa\nbed 090/60\n"
+        "to 2 000 60m +10\nalong 20m\nunconformity Ab/Aa certain\nbed 090/60\nalong 40m\ncontact Bb/Ab certain\n"
+        "at 2\nunit Bb\nbed 000/02\nto 3 270 60m level\n"
+    )
+    one = max(lay_band(compile_text(text).trav).crossed, key=lambda each: each.contact.order)
+    (x0, y0), (x1, y1) = one.line.coords[0], one.line.coords[-1]
+    assert abs(x1 - x0) > 2.0 * abs(y1 - y0)
