@@ -1,6 +1,7 @@
 """Film on handout on key: what each draws of the readings stands where the key has it, or says that it does not."""
 
 import re
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -12,8 +13,10 @@ from tests.reference.drawn import logs
 from tests.sheet.fixture_sheet import layer
 from tests.sheet.pages import flat, paths, words
 from tests.thorough import some
-from traverse.compile import blank_ground
+from traverse.compile import blank_ground, map_ground
 from traverse.log.records import Projection
+from traverse.sheet.compose.compose import compose
+from traverse.sheet.compose.overlay import compose_overlay
 from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.paper.labels import shape_of_text, shapes_in
 from traverse.sheet.paper.layers import Layer
@@ -102,6 +105,25 @@ def test_a_film_says_which_contacts_are_drawn_square_as_nothing_tells_their_stri
     assert square.search(key)
     assert square.search(film)
     assert not square.search(blank)
+
+
+def test_key_and_film_say_that_an_axial_trace_is_too_short_and_the_handout_does_not():
+    """A handout that said so would tell that there is a fold."""
+    found = compiled("plunging-fold")
+    trav = map_ground(found.trav)
+    (fold,) = trav.ground.map.folds
+    (east, north), _ = fold.lines[0]
+    short = replace(fold, lines=(((east, north), (east + 2.0, north)),))
+    trav = replace(trav, ground=replace(trav.ground, map=replace(trav.ground.map, folds=(short,))))
+    settings = {"template": read_template("field").value, "mark": once.MARK}
+    blank = once.drawn(PATHS["plunging-fold"], "blank")
+    key = compose(trav, found.diagnostics, **settings).value
+    film = compose_overlay(trav, found.diagnostics, handout=blank, **settings).value
+    told = [
+        "Axial trace too short" in " ".join(words(item for page in one.pages for item in page.items).split())
+        for one in (key, film, blank)
+    ]
+    assert told == [True, True, False]
 
 
 def test_a_section_carried_square_needs_no_such_words():

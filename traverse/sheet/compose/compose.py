@@ -385,6 +385,7 @@ class Composer:
         self.maps: tuple[Page, ...] = ()
         self.signs_of_maps: tuple[str, ...] = ()
         self.square = DrawnSquare({})
+        self.short_traces = 0
         if self.template.panels:
             return [self._placed()]
         return [self._first()] if self.template.show - {*PAGES} else []
@@ -570,6 +571,7 @@ class Composer:
             elsewhere=" ".join(filter(None, (self._kept_scale(), self._sections_elsewhere()))),
         )
         self.square = self.square.also(drawing.square)
+        self.short_traces += drawing.short_traces
         # What the index of maps has no room for stands on those maps, which say themselves what they leave off.
         self.said += [one for one in drawing.diagnostics if not index or one.code != "no-room-on-map"]
         above = ((Layer.GRID, over), (Layer.INDEX, off_words(index, texts_in(drawing.items))))

@@ -20,7 +20,7 @@ from traverse.sheet.compose.free_room import Room, texts_in, ungrouped
 from traverse.sheet.compose.grey import in_black_ink
 from traverse.sheet.legend.blocks import LIMITS_HEADS
 from traverse.sheet.legend.title import days_and_party
-from traverse.sheet.map.map_words import drawn_square
+from traverse.sheet.map.map_words import drawn_square, traces_too_short
 from traverse.sheet.paper.block import set_lines
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.enlarged import enlarged_items
@@ -268,6 +268,7 @@ class _Overlay(Composer):
             Sentence(accuracy(survey, log.lengths)),
             *self._carried(),
             *self._square(),
+            *([Sentence(traces_too_short(self.short_traces))] if self.short_traces else []),
             *(Sentence(one) for one in (interpretation(log, section=bool(self.geology.sections)),) if one),
         ]
 

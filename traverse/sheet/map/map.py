@@ -90,6 +90,8 @@ class MapDrawing:
     diagnostics: tuple[Diagnostic, ...]
     window: Window
     square: DrawnSquare
+    short_traces: int
+    """Axial traces that are not drawn, as their pieces are too short on this paper."""
 
 
 def has_map(survey: Survey) -> bool:
@@ -259,6 +261,7 @@ class _Map:
             diagnostics=tuple(self.said),
             window=self.window,
             square=self._drawn_square(),
+            short_traces=self.short_traces,
         )
 
     def _areas(self) -> None:

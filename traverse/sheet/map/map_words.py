@@ -198,9 +198,7 @@ def not_shown(
     name that several stations have; `short_traces` counts the axial traces that are too short to draw.
     """
     parties = []
-    if short_traces:
-        traces = "Axial trace" if short_traces == 1 else f"{number(short_traces)} axial traces"
-        parties.append(f"{traces} too short to draw at this scale.")
+    parties += [traces_too_short(short_traces)] if short_traces else []
     if alike:
         parties.append(
             f"Left off: {number(alike)} {'reading' if alike == 1 else 'readings'} of other parties,"
@@ -231,6 +229,16 @@ def not_shown(
         return None
     words = cut(words, Face.ITALIC, SMALL, box.width - _IN_MM)
     return Text(at=(box.x + _IN_MM, box.y - _BASE_MM), text=words, face=Face.ITALIC, size_pt=SMALL)
+
+
+def traces_too_short(count: int) -> str:
+    """Of axial traces that are not drawn.
+
+    >>> traces_too_short(1), traces_too_short(2)
+    ('Axial trace too short to draw at this scale.', '2 axial traces too short to draw at this scale.')
+    """
+    traces = "Axial trace" if count == 1 else f"{number(count)} axial traces"
+    return f"{traces} too short to draw at this scale."
 
 
 def _carried_on(stations: Sequence[str]) -> tuple[str, ...]:
