@@ -6,7 +6,7 @@ At 1:1; whoever draws them exaggerated stretches afterwards. Nothing is carried 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
@@ -48,7 +48,7 @@ from traverse.structure.section.drawing_plane import (
     with_bends,
 )
 from traverse.structure.section.inputs import FaultLine, SectionInput, Start
-from traverse.structure.section.joining import Joined, joined_lines
+from traverse.structure.section.joining import Joined, aloft_on_lines, joined_lines
 from traverse.structure.section.level_beds import level_lines
 from traverse.structure.section.line_errors import LineErrors
 from traverse.structure.section.records import (
@@ -628,9 +628,13 @@ class _Constructor:
             if run is not None:
                 out[key] = run
         joined, rolling = joined_lines(self.given, paths, out)
+        on_line = aloft_on_lines(self.given, joined)
+        joined = {key: to for key, to in joined.items() if key[0] not in on_line}
         lines: list[_Line] = []
         used: dict[int, _Line] = {}
         for index, start in enumerate(self.given.starts):
+            if index in on_line:
+                continue
             line = _Line(starts=[start], kind=start.points[0].kind)
             used[index] = line
             for sense in (-1.0, 1.0):
@@ -646,7 +650,9 @@ class _Constructor:
                     Half(points=points, rank=rank, owner=line, back=sense < 0.0, reason=reason)
                 )
             lines.append(line)
-        for one in _chains(joined, len(self.given.starts)):
+        for one in _chains(
+            joined, [index for index in range(len(self.given.starts)) if index not in on_line]
+        ):
             turned = self._turned(one, paths, used, joined)
             for index in one:
                 used[index].turned = turned
@@ -655,7 +661,8 @@ class _Constructor:
             if sense < 0.0:
                 continue
             first, second = used[index], used[other]
-            merged = _Line(starts=[*first.starts, *second.starts], kind=first.kind, joined=points)
+            aloft = [self.given.starts[one] for one, line in on_line.items() if line == index]
+            merged = _Line(starts=[*first.starts, *second.starts, *aloft], kind=first.kind, joined=points)
             merged.turned = first.turned
             merged.halves = [
                 *(half for half in first.halves if half.back),
@@ -806,10 +813,10 @@ class _Paths:
         return (self.paths[index] for index in np.flatnonzero(apart <= within_m + SAME_M).tolist())
 
 
-def _chains(joined: Joined, count: int) -> list[list[int]]:
+def _chains(joined: Joined, starts: Iterable[int]) -> list[list[int]]:
     """Starts of each line, those joined to one another in the order in which it passes them."""
     found = []
-    for first in range(count):
+    for first in starts:
         if (first, -1.0) in joined:
             continue
         found.append([first])

@@ -37,6 +37,46 @@ def joined_lines(
     return {**pairs, **_surfaces(given, paths)}, rolling
 
 
+def aloft_on_lines(given: SectionInput, joined: Joined) -> dict[int, int]:
+    """Places of a contact carried off the ground that are no other line than one drawn between two of its outcrops.
+
+    By each the first start of that line. They lie within reach of it, as all that they are joined to do.
+    """
+    aloft = {
+        index
+        for index, start in enumerate(given.starts)
+        if start.points[0].kind is PointKind.CONTACT and not given.on_ground(start.at)
+    }
+    hosts = [
+        (index, points)
+        for (index, sense), (other, points) in joined.items()
+        if sense > 0.0 and not {index, other} & aloft
+    ]
+    if not aloft or not hosts:
+        return {}
+    # Imported here, as a log with mistakes is told without it.
+    from shapely import LineString
+    from shapely import Point as ShapelyPoint
+
+    found: dict[int, int] = {}
+    for place in sorted(aloft):
+        start = given.starts[place]
+        of_it = [
+            (settled(LineString(points).distance(ShapelyPoint(start.at))), index)
+            for index, points in hosts
+            if (given.starts[index].pair, given.starts[index].block) == (start.pair, start.block)
+        ]
+        off_m, index = min(of_it, default=(math.inf, 0))
+        if off_m <= given.near:
+            found[place] = index
+    # What a place that is no part of it is joined to is a line of its own.
+    while True:
+        apart = {index for (index, _), (other, _) in joined.items() if index in found and other not in found}
+        if not apart:
+            return found
+        found = {index: line for index, line in found.items() if index not in apart}
+
+
 def _pairs(
     given: SectionInput, paths: Mapping[tuple[int, float], TracedLine], out: Mapping[tuple[int, float], float]
 ) -> tuple[Joined, list[str]]:
