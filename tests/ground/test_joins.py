@@ -8,8 +8,10 @@ import numpy as np
 import pytest
 from scipy.interpolate import RegularGridInterpolator
 from scipy.optimize import brentq
+from shapely import LineString, Point
 
 from traverse.compile import compile_log
+from traverse.ground.joins import _nearest_part
 from traverse.ground.records import WhyApart
 from traverse.source import Source
 
@@ -226,6 +228,15 @@ def test_ground_that_was_walked_on_without_the_contact_stops_it(here, pieces):
         first, last = (local(line) for line in found[0].lines)
         assert first == pytest.approx(np.array([(100.0, 0.0), (100.0, north)]), abs=TO_M)
         assert last == pytest.approx(np.array([(100.0, north), (100.0, -150.0)]), abs=TO_M)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_the_part_of_a_trace_that_lies_nearest_to_a_contact_is_the_one_that_shapely_finds(seed):
+    rng = np.random.default_rng(seed)
+    line, at = rng.normal(size=(12, 2)).cumsum(axis=0), 3.0 * rng.normal(size=2)
+    index, away_m = _nearest_part(line, at)
+    for parts in (line, line[index : index + 2]):
+        assert LineString(parts).distance(Point(at)) == pytest.approx(away_m)
 
 
 def test_each_way_the_nearest_partner_is_taken():

@@ -8,6 +8,7 @@ import pytest
 from shapely import LineString, Polygon, box
 
 from traverse.ground.beside import sides_seen
+from traverse.ground.lay_sections import _with_base
 from traverse.ground.records import CarriedLine, SectionFill
 from traverse.ground.section_bodies import _walls, where_seen
 from traverse.ground.section_fills import Parting, _lean_m, as_far_as_walked, lenses
@@ -247,6 +248,14 @@ def test_a_bed_rises_by_its_plane_from_the_first_end_of_the_section():
     assert _lean_m(turned, (0.02, -0.05), 100.0) == pytest.approx(-2.8)
 
 
+def test_a_border_of_the_ground_is_told_by_a_line_that_comes_out_at_it_and_by_none_elsewhere():
+    """On level ground of which 100 m are looked at: its border lies at the very top."""
+    border = runs(("Ts", 60.0), ("Jl", FAR_M))
+    beside, there = (LineString([(at, 0.0), (at + 30.0, -DEPTH_M)]) for at in (150.0, 60.0))
+    assert parting()._untold(border, [beside]) == {60.0}
+    assert parting()._untold(border, [beside, there]) == frozenset()
+
+
 # --- skins ------------------------------------------------------------------------------------------------------
 
 
@@ -259,6 +268,19 @@ def test_a_lens_comes_out_at_both_ends_and_is_deepest_half_way(slope):
     assert lens.base[len(lens.base) // 2] == pytest.approx((80.0, slope * 80.0 - 10.0))
     # Straight between 13 places: short of it by one part in 12².
     assert lens.area.area == pytest.approx(2.0 / 3.0 * 40.0 * 10.0 * (1.0 - 1.0 / 144.0), rel=1e-4)
+
+
+def test_a_unit_on_an_unconformity_needs_no_lens_where_every_line_of_its_base_is_drawn():
+    def line(younger, *pieces, kind=PointKind.UNCONFORMITY):
+        return SimpleNamespace(younger=younger, pieces=pieces, kind=kind)
+
+    lines = [
+        line("Qa", "drawn"),
+        line("Jl", "drawn"),
+        line("Jl"),
+        line("Ts", "drawn", kind=PointKind.CONTACT),
+    ]
+    assert _with_base(SimpleNamespace(lines=lines)) == {"Qa"}
 
 
 def test_flat_beds_are_coloured_as_far_over_and_under_their_contact_as_they_were_walked():

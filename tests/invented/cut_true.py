@@ -5,7 +5,6 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from traverse.compile import map_ground
 from traverse.structure.section.records import PointKind
 
 STEP_M = 2.0
@@ -37,8 +36,7 @@ class CutShares:
 
 
 def cut_shares(walk, trav):
-    """How much of what is coloured is wrong."""
-    trav = map_ground(trav)
+    """How much of what is coloured is wrong, of ground that is laid for a sheet."""
     found = CutShares()
     for cut in trav.ground.cuts:
         if cut.fills and len(cut.section.line) == 2:

@@ -25,7 +25,7 @@ from tests.invented.map_true import MapShares, map_shares
 from tests.invented.models import FOLDS, KINDS, dip_and_direction, make, pole
 from tests.invented.slips import PLANTED, planted
 from tests.invented.walker import walked
-from traverse.compile import compile_log
+from traverse.compile import compile_log, map_ground
 from traverse.diagnostic import Severity
 from traverse.source import Source
 from traverse.structure.readings.directions import upward
@@ -84,8 +84,9 @@ def judged(kind, seed, *, cuts=False):
     _planes(verdict, walk, geology)
     _sections(verdict, walk, compiled.survey, geology)
     if cuts:
-        verdict.cut = cut_shares(walk, compiled.trav)
-        verdict.map = map_shares(walk, compiled.trav)
+        drawn = map_ground(compiled.trav)
+        verdict.cut = cut_shares(walk, drawn)
+        verdict.map = map_shares(walk, drawn)
     return verdict
 
 

@@ -6,7 +6,6 @@ import numpy as np
 import shapely
 
 from tests.invented.cut_true import near
-from traverse.compile import map_ground
 
 STEP_M = 2.0
 
@@ -27,8 +26,7 @@ class MapShares:
 
 
 def map_shares(walk, trav):
-    """How much of what is coloured is wrong."""
-    trav = map_ground(trav)
+    """How much of what is coloured is wrong, of ground that is laid for a sheet."""
     found = MapShares()
     band = trav.ground.map.band
     if band is None:

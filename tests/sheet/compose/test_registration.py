@@ -6,6 +6,7 @@ from functools import cache
 from pathlib import Path
 
 import numpy as np
+import pikepdf
 import pypdf
 import pytest
 
@@ -85,24 +86,24 @@ def drawn(name, template, paper):
 def lines(page, grown=1.0):
     """Of each layer, every stroked path as (width, points, whether closed), in millimetres; widths as on a page in the hand."""
     names = {
-        f"/{key.removeprefix('/')}": str(value.get_object()["/Name"])
-        for key, value in page["/Resources"].get("/Properties", {}).items()
+        f"/{key.removeprefix('/')}": str(value.Name)
+        for key, value in page.Resources.get("/Properties", pikepdf.Dictionary()).items()
     }
     found, stack, width, points, closed = {}, [], 0.0, [], False
-    for operands, operator in pypdf.generic.ContentStream(page.get_contents(), page.pdf).operations:
-        match operator:
-            case b"BDC":
+    for operands, operator in pikepdf.parse_content_stream(page):
+        match str(operator):
+            case "BDC":
                 stack.append(names.get(str(operands[1]), ""))
-            case b"EMC":
+            case "EMC":
                 stack.pop()
-            case b"w":
+            case "w":
                 width = float(operands[0]) * MM
-            case b"m" | b"l":
+            case "m" | "l":
                 points.append([float(one) * MM for one in operands])
-            case b"h":
+            case "h":
                 closed = True
-            case b"S" | b"B*" | b"f*" | b"n":
-                if operator in {b"S", b"B*"} and stack:
+            case "S" | "B*" | "f*" | "n":
+                if str(operator) in {"S", "B*"} and stack:
                     found.setdefault(stack[-1], []).append(
                         (round(width / grown, 2), np.array(points), closed)
                     )
@@ -133,9 +134,8 @@ def all_points(layers, name, width=None):
 @pytest.mark.parametrize(("name", "template", "paper"), some(WAYS, USUAL))
 def test_the_four_lie_on_each_other(name, template, paper):
     """Frame, walk and axes of sections, on every page of maps and sections."""
-    pages = {
-        kind: pypdf.PdfReader(io.BytesIO(data)).pages for kind, data in drawn(name, template, paper).items()
-    }
+    files = {kind: pikepdf.open(io.BytesIO(data)) for kind, data in drawn(name, template, paper).items()}
+    pages = {kind: file.pages for kind, file in files.items()}
     assert len({len(one) for one in pages.values()}) == 1
     assert len(pages["key"])
     grown = GROWN.get((paper or "").partition(" ")[0], 1.0)
@@ -163,15 +163,15 @@ def test_register_crosses_stand_on_the_corners_of_the_neat_line(name, paper):
     """Arms out of each corner, as far as the margin lets them; the same on all four."""
     margin = 10.0
     for data in drawn(name, "field", paper).values():
-        page = pypdf.PdfReader(io.BytesIO(data)).pages[0]
-        layers = lines(page)
+        file = pikepdf.open(io.BytesIO(data))
+        layers = lines(file.pages[0])
         left, low, right, top = neat_line(layers)
         arms = {
             tuple(np.round(points.ravel(), 2))
             for width, points, _ in layers["grid"]
             if width == 0.18 and len(points) == 2
         }
-        edge = float(page.mediabox.width) * MM - margin
+        edge = float(file.pages[0].mediabox[2]) * MM - margin
         for x, way in ((left, -1.0), (right, 1.0)):
             for y, up in ((low, -1.0), (top, 1.0)):
                 assert any(np.allclose(one, (x, y, x, y + 2.4 * up), atol=0.02) for one in arms), (x, y)
@@ -181,8 +181,9 @@ def test_register_crosses_stand_on_the_corners_of_the_neat_line(name, paper):
 
 def test_an_overlay_prints_no_more_than_what_a_handout_lacks():
     """On film whatever is printed twice hides what it lies on."""
-    page = pypdf.PdfReader(io.BytesIO(drawn("oskerra-valley", "field", "A4")["overlay"])).pages[0]
-    layers = set(lines(page))
+    data = drawn("oskerra-valley", "field", "A4")["overlay"]
+    page, file = pypdf.PdfReader(io.BytesIO(data)).pages[0], pikepdf.open(io.BytesIO(data))
+    layers = set(lines(file.pages[0]))
     assert {"grid", "contacts", "attitudes", "edge of ground seen"} <= layers
     assert not layers & {"legs", "stations", "contours", "section lines", "streams and paths", "norths"}
     text = " ".join(page.extract_text().split())
