@@ -131,3 +131,19 @@ def test_one_unit_on_both_sides_of_a_fault_is_no_order(compile_text):
         for finding in repeats(SimpleNamespace(border=lambda *_: None, arms=[arm]))
         if len(set(finding.units)) < 2
     ] == []
+
+
+def test_a_gentle_one_lies_everywhere_as_it_was_read_and_runs_on_no_straight_line(compile_text):
+    """Level ground: at 30° its plane passes within 6 m of the other place."""
+    read, bare = _faults(
+        compile_text(WALK.replace("130/88", "130/30").format(met=16, moved="thrust", other=""))
+    )
+    assert bare.surface.dip_deg == 30.0
+    assert bare.course_deg == read.course_deg == pytest.approx(40.0, abs=0.5)
+    assert read.of_fault is None
+    assert bare.of_fault is None
+
+
+def test_one_almost_level_goes_through_too_much_to_be_met_again(compile_text):
+    _, bare = _faults(compile_text(WALK.replace("130/88", "130/20").format(met=16, moved="thrust", other="")))
+    assert bare.surface is None

@@ -22,6 +22,8 @@ from traverse.trade import ALIKE_DEG, ONE_CONTACT_M, SURE_SD
 
 _STEEP_DEG = 60.0
 """A fault that dips less comes out where the ground has it, and not on a straight line. Common practice, no source."""
+_PLANE_DEG = 25.0
+"""And the plane of one that dips less says too little of where it is met again. Common practice, no source."""
 _FAR_SD = 6.0
 """Standard errors of two places that lie so far apart that the line through both tells its way."""
 _CLEAR = 0.2
@@ -31,7 +33,9 @@ _CLEAR = 0.2
 def with_fault_traces(survey: Survey, contacts: tuple[PlacedContact, ...]) -> tuple[PlacedContact, ...]:
     """The contacts; faults that are places of one fault with its number, and with the plane read nearest where none was.
 
-    Two are one where the steep plane that was read at either passes the other within three standard errors of both places
+    One that dips gently has no number: it runs on no straight line.
+
+    Two are one where the plane that was read at either passes the other within three standard errors of both places
     and of itself, and what they did agrees. A walk that crosses such a fault comes back over it before it crosses it again
     the same way: places where it did not are of several.
     """
@@ -50,8 +54,9 @@ def with_fault_traces(survey: Survey, contacts: tuple[PlacedContact, ...]) -> tu
     for number, its in enumerate(its for its in members.values() if len(its) > 1):
         met = [faults[index] for index in its]
         if _there_and_back(survey, met):
-            course_deg = _course_deg(survey, met)
-            changed |= {id(one): _lying(one, met, number, course_deg) for one in met}
+            steep = all(one.dip_deg is None or one.dip_deg >= _STEEP_DEG for one in met)
+            course_deg = _course_deg(survey, met) if steep else None
+            changed |= {id(one): _lying(one, met, number if steep else None, course_deg) for one in met}
     return tuple(changed.get(id(one), one) for one in contacts)
 
 
@@ -69,8 +74,8 @@ def _on_one_plane(survey: Survey, faults: Sequence[PlacedContact]) -> list[tuple
         places_m2 = np.einsum("i,nij,j->n", normal, own_m2 + own_m2[index], normal)
         aim_m = np.hypot(*apart[:, :2].T) * math.radians(sd_deg)
         near = np.abs(apart @ normal) <= SURE_SD * np.sqrt(np.maximum(0.0, places_m2) + aim_m**2)
-        if abs(float(normal[2])) > math.cos(math.radians(_STEEP_DEG)):
-            # Where a gentler one comes out hangs on the ground between.
+        if abs(float(normal[2])) > math.cos(math.radians(_PLANE_DEG)):
+            # Too near to level ground: its plane goes through most of what is there.
             near[:] = False
         fits[index] &= near
         fits[:, index] &= near
@@ -160,7 +165,7 @@ def _course_deg(survey: Survey, met: Sequence[PlacedContact]) -> float | None:
 
 
 def _lying(
-    contact: PlacedContact, met: Sequence[PlacedContact], number: int, course_deg: float | None
+    contact: PlacedContact, met: Sequence[PlacedContact], number: int | None, course_deg: float | None
 ) -> PlacedContact:
     """A contact with the number and the line of its fault; with the plane read nearest to it, where none was at it."""
     place = contact.place
