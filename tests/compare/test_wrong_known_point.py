@@ -9,7 +9,7 @@ from tests.compare.test_legs_and_turns import line_of_leg, plain_leg
 from tests.thorough import some
 from traverse.compile import compile_log
 from traverse.location.records import PlaceKind
-from traverse.sheet.said.sentences import not_adjusted
+from traverse.sheet.said.sentences import not_adjusted, verdict
 from traverse.sheet.said.stops import gather
 from traverse.sheet.said.tomorrow import to_check
 from traverse.source import Source
@@ -73,6 +73,10 @@ def test_it_is_left_out_and_all_lie_where_they_are(seed):
     places = found.survey.places
     assert {name for name, one in places.items() if one.kind is PlaceKind.UNUSED} == {"E-6"}
     assert farthest(ground, found) < 12.0
+    # What runs to it is adjusted without it.
+    in_plan = [verdict(one).split("; ")[0] for one in found.survey.closures]
+    assert in_plan.count("one of its known points is left out") == 1
+    assert "NOT ADJUSTED" not in in_plan
     assert not_adjusted(found.log, found.survey) in {None, "HEIGHTS NOT ADJUSTED"}
     line = next(at for at, row in enumerate(logs["E"].splitlines(), 1) if row.startswith("control"))
     first = to_check(found.trav, gather(found.trav), found.diagnostics)[0]

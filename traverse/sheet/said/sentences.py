@@ -125,7 +125,8 @@ def verdict(closure: Closure) -> str:
     said: list[str] = []
     q, q_up = closure.q, closure.q_up
     if q > closure.limits.refuse:
-        said.append("NOT ADJUSTED" if not closure.adjusted else "fails its test, adjusted all the same")
+        not_so = "one of its known points is left out" if closure.of_wrong_point else "NOT ADJUSTED"
+        said.append(not_so if not closure.adjusted else "fails its test, adjusted all the same")
     elif not closure.adjusted:
         said.append("not used: a party’s own loop fails" if closure.hung else "not adjusted")
     elif q > closure.limits.warn:
