@@ -101,3 +101,20 @@ def test_a_fault_runs_on_in_no_contact_that_was_met_as_one(sure):
     assert fault.line.distance(shapely.Point(fault.at)) < 0.6
     assert fault.line.intersection(contacts.buffer(0.3)).length < 1.0
     assert fault.line.length < 45.0 < contacts.length
+
+
+# A thrust of 37° that a leg goes along, and crosses at a place that nobody saw well.
+ALONG_A_THRUST = (
+    "bearings true\nattitudes dip-right\nunit Cd Clay ; Cretaceous\nunit Cc Limestone ; Jurassic\n"
+    "unit Cb Sandstone ; Jurassic\nat 1\nunit Cd\nbed 195/15\nto 2 269 99m -5\nalong 8m\nfault Cd/Cb certain 197/37 thrust\n"
+    "at 2\nunit Cb\nbed 191/17\nat 1\nto 3 203 246m -4\nalong 123m\nfault Cd/Cb approximate\nat 3\nunit Cb\nbed 205/14\n"
+    "to 4 090 102m +6\nalong 9m\nfault Cd/Cb approximate\nalong 14m\ncontact Cd/Cc certain\nat 4\nunit Cc\nbed 202/16\n"
+)
+
+
+def test_two_places_of_a_fault_are_not_drawn_over_each_other():
+    """Two dashed lines in one look like a fault that was seen all along."""
+    laid = band(ALONG_A_THRUST)
+    first, second, third = [one.line for one in laid.crossed if one.contact.kind is ContactKind.FAULT]
+    for one, other in ((first, second), (second, third), (third, first)):
+        assert one.intersection(other.buffer(2.0)).length < 8.0

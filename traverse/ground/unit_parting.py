@@ -22,6 +22,7 @@ from shapely.ops import substring
 from traverse.ground.arm_network import TOUCH_M, ArmNetwork
 from traverse.ground.crossed.edge_to_edge import through
 from traverse.ground.records import Band, CrossedContact, Point, SectionCut, UnitArea, UnseenChange
+from traverse.log.items import ContactKind
 from traverse.settled import SAME_M, first_least, settled, settled_all, settled_shape
 from traverse.shapes import areas_in, lines_in, points_of
 from traverse.structure.walk.records import UnbookedChange
@@ -69,13 +70,13 @@ def part_units(
 
 
 def _not_drawn(one: CrossedContact, kept: Sequence[CrossedContact | None], half_m: float) -> CrossedContact:
-    """A contact without what of the meeting of its units is the line of another kind of contact, where something is left."""
+    """A contact without what of the meeting of its units is the line of another kind, or of a fault another's, where something is left."""
     units = {one.contact.younger, one.contact.older}
     drawn = [
         other.line
         for other in kept
         if other is not None and {other.contact.younger, other.contact.older} == units
-        if other.contact.kind is not one.contact.kind
+        if other.contact.kind is not one.contact.kind or one.contact.kind is ContactKind.FAULT
     ]
     if not drawn:
         return one
