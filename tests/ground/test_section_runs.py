@@ -171,6 +171,11 @@ def test_colour_ends_at_a_line_that_the_section_itself_meets_however_well_anothe
         return rows_of(at_lines(seen, section, seen))
 
     assert drawn(116.0) == [("Aa", 0.0, 100.0), ("Bb", 100.0, 300.0)]
+    # The other limb of a fold, which was carried to the section, has the error of its own places.
+    line.outcrops = (*line.outcrops, (170.0, 0.0))
+    seen = runs(("Bb", 0.0, 174.0), ("Aa", 174.0, 300.0))
+    assert rows_of(at_lines(seen, section, seen)) == [("Bb", 0.0, 170.0), ("Aa", 170.0, 300.0)]
+    line.outcrops = line.outcrops[:1]
     # Three times what it is good to is no error of its place.
     assert drawn(131.0) == [("Aa", 0.0, 131.0), ("Bb", 131.0, 300.0)]
 

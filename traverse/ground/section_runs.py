@@ -16,7 +16,7 @@ from traverse.location.records import PlacedLeg
 from traverse.settled import SAME_M, least, settled
 from traverse.shapes import areas_in, lines_in
 from traverse.structure.readings.records import PlacedContact
-from traverse.structure.section.records import ConstructedLine, PointKind, Section
+from traverse.structure.section.records import ConstructedLine, PointKind, Section, SectionPoint
 from traverse.trade import BAND_M, BORDER_SHARE, ONE_CONTACT_M, SURE_SD
 
 _LEAST_STEEP = 0.02
@@ -303,13 +303,15 @@ def _contacts_out(section: Section) -> list[_Out]:
             for point in section.points
             if point.contact is not None and any(point.contact is one for one in line.contacts)
         ]
-        on_it = line.kind is not PointKind.FAULT and any(point.beside for point in places)
+        # Of a fold the section may meet one limb, and the other was carried there.
+        met_m = {
+            _comes_out(line, point) for point in places if point.beside and line.kind is not PointKind.FAULT
+        }
         for point in places:
             if point.contact is None:
                 continue
-            # Where it was carried to and where its line comes out may lie apart.
-            distances = [distance for distance, _ in line.outcrops]
-            at_m = least(distances, key=lambda one, point=point: abs(one - point.distance_m))  # type: ignore[misc]
+            at_m = _comes_out(line, point)
+            on_it = at_m in met_m
             if at_m is not None:
                 # Of one followed farther than ground is looked at to a side, the map is no surer than the section.
                 far = abs(point.carried_m) > BAND_M
@@ -332,6 +334,11 @@ def _contacts_out(section: Section) -> list[_Out]:
                     )
                 )
     return sorted(found, key=lambda one: one.at_m)
+
+
+def _comes_out(line: ConstructedLine, point: SectionPoint) -> float | None:
+    """Where a line comes out nearest to where a place of it was carried to, which may lie apart."""
+    return least((at_m for at_m, _ in line.outcrops), key=lambda at_m: abs(at_m - point.distance_m))
 
 
 def _steep(section: Section, at_m: float) -> float:
