@@ -40,15 +40,15 @@ STATIONS = {
 }
 CONTACTS = {
     20: "contact Ka/Jb certain 051/40",
-    21: "contact Ka/Jb approximate",
-    22: "contact Ka/Jb inferred",
-    23: "contact Ka/Jb concealed",
+    21: "contact Ka/Jb approximate 051/40",
+    22: "contact Ka/Jb inferred 051/40",
+    23: "contact Ka/Jb concealed 051/40",
     24: "fault Ka/Jb certain 051/70 down SE",
     25: "fault Ka/Jb certain 051/30 thrust",
     26: "fault Ka/Jb certain 051/vertical right-lateral",
     27: "contact Ka/Jb? certain",
 }
-"""Met half-way on the leg to the station; their course is the strike of the nearest bed or their own."""
+"""Met half-way on the leg to the station; their course is their own strike, or where none is read that of the nearest bed."""
 
 
 def body() -> str:
