@@ -10,7 +10,7 @@ from tests.invented.cut_true import cut_shares
 from tests.invented.judge import compiled_walk
 from tests.invented.models import make
 from tests.invented.walker import walked
-from traverse.compile import section_ground
+from traverse.compile import map_ground, section_ground
 from traverse.log.records import Projection
 
 ROLLING = """notation 1
@@ -99,7 +99,9 @@ def test_a_section_askew_to_a_fold_is_carried_along_its_axis(kind, seed):
     (section,) = told.geology.sections
     assert section.projection is Projection.PLUNGE
     assert as_asked.geology.sections[0].projection is Projection.SQUARE
-    along, aside = (cut_shares(one, compiled.trav) for one, compiled in ((once, told), (square, as_asked)))
+    along, aside = (
+        cut_shares(one, map_ground(compiled.trav)) for one, compiled in ((once, told), (square, as_asked))
+    )
     # Where lines contradict one another less is coloured: what is right of it counts.
     assert along.cells - 2 * along.wrong > aside.cells - 2 * aside.wrong
 

@@ -8,6 +8,7 @@ from tests.invented.cut_true import cut_shares
 from tests.invented.judge import compiled_walk
 from tests.invented.models import make
 from tests.invented.walker import walked
+from traverse.compile import map_ground
 
 
 def compiled(seed, name):
@@ -16,7 +17,7 @@ def compiled(seed, name):
     walk = replace(walk, text=walk.text.replace("unit Sl Unit Sl", f"unit Sl {name}"))
     found = compiled_walk(walk)
     (section,) = found.geology.sections
-    return section, cut_shares(walk, found.trav).wrong
+    return section, cut_shares(walk, map_ground(found.trav)).wrong
 
 
 @pytest.mark.parametrize("seed", [3, 9, 10])
