@@ -72,7 +72,9 @@ def _between(ground: Vectors, east: Vectors, north: Vectors) -> Vectors:
     held[:count, :count] += _ROUGH_M * np.eye(count)
     held[count, count] = 0.0
     weights = np.linalg.solve(held, np.append(ground[:, 2], 0.0))
-    return np.asarray(weights[count] - (apart * weights[:count]).sum(axis=1), dtype=np.float64)
+    told = weights[count] - (apart * weights[:count]).sum(axis=1)
+    # Beyond the foot and the top of a steep leg it would go on rising; nobody stood higher there, or lower.
+    return np.asarray(np.clip(told, ground[:, 2].min(), ground[:, 2].max()), dtype=np.float64)
 
 
 class SectionGround:
