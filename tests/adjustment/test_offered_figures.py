@@ -81,9 +81,16 @@ def test_a_declination_is_applied_twice_only_to_what_was_read_magnetic():
 @pytest.mark.parametrize(("back", "told"), [(280.0, False), (281.0, False), (289.0, True), (265.0, True)])
 def test_a_back_bearing_that_differs_is_offered(back, told):
     """100 and 280 agree, and so do readings that differ by no more than their errors."""
-    found = [one for one in slips(100, back=back) if "back bearing" in one.slip]
+    found = [one for one in slips(100, back=back) if "back bearing is" in one.slip]
     assert bool(found) is told
     assert all((one.turn_deg - (back - 280.0)) % 360.0 == pytest.approx(0.0) for one in found)
+
+
+@pytest.mark.parametrize(("back", "told"), [("280", True), ("278", True), ("289", False), (None, False)])
+def test_fore_and_back_are_exchanged_only_where_they_agree(back, told):
+    """Both are written at the other's place, so they agree as well as before."""
+    found = [one for one in slips(100, back=back and float(back)) if one.both_turned]
+    assert [(one.reading, one.written) for one in found] == [(f"{back} back 100", f"100 back {back}")] * told
 
 
 @pytest.mark.parametrize("slope", [4, -3, 20, "12%", "-30%"])

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.adjustment.test_sharing import SAWBILL_AT, sawbill
+from tests.adjustment.test_sharing import SAWBILL, SAWBILL_AT, sawbill
 from tests.walk import conditions, control, pace, walk
 from traverse.log.readings import North
 from traverse.survey import survey_log
@@ -28,6 +28,17 @@ def test_a_reversed_bearing_has_one_explanation():
     [failed] = [one for one in diagnostics if one.code == "closure-fails"]
     assert failed.labels[0].span.line == 120
     assert "3 to 4: 167" in failed.labels[0].text
+
+
+@pytest.mark.parametrize("leg", [1, 2])
+def test_fore_and_back_that_stand_at_each_others_place_are_offered_first(leg):
+    """The back bearing agrees with it all the same, so it says nothing against the leg."""
+    start, end, fore, count, more = SAWBILL[leg]
+    back = more["back"]
+    survey, _ = sawbill({leg: (start, end, back, count, {"back": fore})})
+    first = survey.suspects[0]
+    assert (first.start, first.end, first.slip) == (start, end, "fore and back bearings exchanged")
+    assert first.reading == f"{fore:03d} back {back:03d}"
 
 
 def test_ten_degrees_off_without_a_back_bearing_lists_all_that_fit():

@@ -217,7 +217,8 @@ def _changed(
     stretch = np.array([slip.stretch for slip in slips])
     tilt = np.array([slip.tilt for slip in slips])
     share = np.array([np.nan if slip.share is None else slip.share for slip in slips])
-    difference = backsight.wrap_180(legs.difference_deg[at] + turn)
+    both_turned = np.array([slip.both_turned for slip in slips], dtype=np.bool_)
+    difference = backsight.wrap_180(legs.difference_deg[at] + np.where(both_turned, 0.0, turn))
     sd = legs.reading_sd_deg[at]
     azimuth, azimuth_sd, _ = backsight.reconciled(legs.fore_deg[at] + turn, difference, sd)
     own = {edge: legs.booked[edge].sd_m is not None for edge in set(at.tolist())}

@@ -66,6 +66,8 @@ class Slip:
     share: float | None = None
     """Precision of the distance as changed, where that is another than it was booked with."""
     rank: float = 0.0
+    both_turned: bool = False
+    """Whether the back bearing is turned with the fore bearing, so that they agree as before."""
     begun_elsewhere: bool = False
     """Whether the leg would have begun at another station."""
 
@@ -115,14 +117,14 @@ def slips_of(
 
     Of a leg whose unit no other leg has (`odd_unit`) the unit is the likeliest to be wrong.
     """
-    seen: set[tuple[float, float, float]] = set()
+    seen: set[tuple[float, float, float, bool]] = set()
     for slip in (
         *_bearings(edge, leg, declination_deg),
         *_distances(edge, leg, odd_unit=odd_unit),
         *_slopes(edge, leg),
         *_legs(edge, leg, before),
     ):
-        change = round(slip.turn_deg, 6), round(slip.stretch, 9), round(slip.tilt, 9)
+        change = round(slip.turn_deg, 6), round(slip.stretch, 9), round(slip.tilt, 9), slip.both_turned
         if change not in seen:
             seen.add(change)
             yield slip
@@ -142,6 +144,17 @@ def _bearings(edge: int, leg: Leg, declination_deg: float) -> Iterator[Slip]:
             rank=rank,
         )
 
+    back = leg.back_bearing
+    from_back = None if back is None else wrap_360(back.azimuth_deg + 180.0)
+    most = TOLD_APART * leg.conditions.precision.bearing_deg
+    agree = from_back is not None and abs(wrap_180(from_back - read)) <= most
+    if back is not None and agree:
+        yield replace(
+            slip("fore and back bearings exchanged", read + 180.0),
+            reading=f"{back.written} back {leg.bearing.written}",
+            written=f"{leg.bearing.written} back {back.written}",
+            both_turned=True,
+        )
     yield slip("bearing reversed", read + 180.0)
     if quadrant:
         if read % 180.0 != 0.0:
@@ -166,10 +179,8 @@ def _bearings(edge: int, leg: Leg, declination_deg: float) -> Iterator[Slip]:
         yield slip("quadrant angle read from the other end", other, rank=RARE_SLIP)
     if leg.conditions.bearings is North.MAGNETIC and declination_deg != 0.0:
         yield slip("declination applied twice", read - declination_deg)
-    if leg.back_bearing is not None:
-        other = wrap_360(leg.back_bearing.azimuth_deg + 180.0)
-        if abs(wrap_180(other - read)) > TOLD_APART * leg.conditions.precision.bearing_deg:
-            yield slip("misread: the back bearing is right", other, rank=RARE_SLIP)
+    if from_back is not None and not agree:
+        yield slip("misread: the back bearing is right", from_back, rank=RARE_SLIP)
 
 
 def _distances(edge: int, leg: Leg, *, odd_unit: bool) -> Iterator[Slip]:
