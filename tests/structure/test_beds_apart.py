@@ -79,7 +79,7 @@ def test_without_the_contact_the_bed_between_two_is_asked_about(compile_text):
 
 
 def test_what_the_structure_doubts_is_among_what_to_look_at(compile_text):
-    text = HEAD + LAST
+    text = HEAD + LAST.replace("certain 340/41", "certain")
     (one,) = told(compile_text(text))
     assert (one.kind, one.code, one.span.line) == ("warning", "beds-against-units", line(text, "bed 161/41"))
     assert "341/41 would fit" in one.hints[0]
@@ -87,6 +87,46 @@ def test_what_the_structure_doubts_is_among_what_to_look_at(compile_text):
     (one,) = told(compile_text(text + "to 4 070 60p\nunit A\nbed 342/40\n"))
     assert (one.code, one.span.line) == ("bed-apart", line(text, "bed 161/41"))
     assert told(compile_text(text.replace("161/41", "341/41"))) == []
+
+
+def test_an_end_of_the_walk_is_held_against_the_contact_and_the_bed_next_to_it(compile_text):
+    text = HEAD + LAST
+    (one,) = told(compile_text(text))
+    assert (one.code, one.span.line) == ("bed-apart", line(text, "bed 161/41"))
+    assert "lies 82° off A/B, 340/41, and the bed at 2" in one.message
+    assert "341/41 would fit" in one.hints[0]
+
+
+LOOP = """at 1
+unit A
+bed 020/35
+to 2 110 60p
+bed 021/36
+to 3 000 60p
+bed 022/34
+to 4 290 60p
+bed 020/33
+close 1 180 60p
+"""
+
+
+@pytest.mark.parametrize("at", [1, 4])
+def test_where_a_loop_comes_back_its_last_bed_stands_before_its_first(compile_text, at):
+    right, wrong = {1: ("020/35", "200/35"), 4: ("020/33", "200/33")}[at]
+    text = HEAD + LOOP.replace(right, wrong)
+    (one,) = told(compile_text(text))
+    assert (one.code, one.span.line) == ("bed-apart", line(text, f"bed {wrong}"))
+    assert f"{right} would fit" in one.hints[0]
+    assert told(compile_text(HEAD + LOOP)) == []
+
+
+def test_a_half_turn_between_beds_that_agree_over_a_fault_is_asked_about(compile_text):
+    over = LOOP.replace("to 4 290 60p", "to 4 290 60p\nalong 30p\nfault A/A certain 110/80 down S\nat 4")
+    text = HEAD + over.replace("020/33", "200/33")
+    (one,) = told(compile_text(text))
+    assert (one.code, one.span.line) == ("bed-apart", line(text, "bed 200/33"))
+    # What is merely steep may be turned by the fault.
+    assert told(compile_text(HEAD + over.replace("020/33", "020/78"))) == []
 
 
 @pytest.mark.parametrize(
@@ -142,6 +182,7 @@ def test_with_a_bed_left_out_the_one_beyond_it_is_next(index, without, expected)
     """Of four beds in a row."""
     near = SimpleNamespace(
         at=range(4),
+        closing=lambda _: None,
         beds=[SimpleNamespace(booked=SimpleNamespace(address=None))] * 4,
         beside=lambda at, _: [one for one in (at - 1, at + 1) if 0 <= one < 4],
     )

@@ -68,26 +68,35 @@ def beds_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[
         and (own := contact_pole(one)) is not None
     ]
     read.sort(key=lambda one: one.contact.order)
+    sides = {index: _beside(near, index) for index in range(len(near.beds))}
     found = {
         index: apart
-        for index in range(len(near.beds))
-        if (apart := _apart(near, index, _beside(near, index))) is not None
+        for index, beside in sides.items()
+        if (apart := _apart(near, index, beside) or _apart_over_fault(near, index, beside)) is not None
     }
+    asked: set[int] = set()
     for either in _wrong_ones(near, found):
-        bears = {index: _borne_out_by(near, found[index], read) for index in either}
+        bears = {index: _borne_out_by(near, index, found[index].beside, read) for index in either}
         left = [found[one] for one in either if not bears[one] and not _met_by_others(near, found[one])]
         if left:
+            asked.update(one.at for one in left)
             yield _told(near, left)
         for index, by in bears.items():
             for contact, other in by:
                 if (end := _end_against(near, index, other, contact)) is not None:
+                    asked.add(other)
                     yield end
+    for index, beside in sides.items():
+        if len(beside) == 1 and index not in asked:
+            for contact, _ in _borne_out_by(near, beside[0], (index,), read):
+                if (end := _end_against(near, beside[0], index, contact)) is not None:
+                    yield end
+                    break
 
 
 def _beside(near: Neighbours, index: int, without: int | None = None) -> tuple[int, ...]:
     """Beds next to one, another left out."""
-    bed = near.beds[index]
-    beside = near.beside(int(near.at[index]), bed.booked.address)
+    beside = _next_to(near, index)
     if without not in beside:
         return tuple(beside)
     beyond = [
@@ -96,6 +105,14 @@ def _beside(near: Neighbours, index: int, without: int | None = None) -> tuple[i
         if one != index and (one - without) * (without - index) > 0
     ]
     return tuple(sorted([*(one for one in beside if one != without), *beyond]))
+
+
+def _next_to(near: Neighbours, index: int) -> list[int]:
+    """The bed before and the bed after one; where a loop begins, that before it is the last one of the loop."""
+    beside = near.beside(int(near.at[index]), near.beds[index].booked.address)
+    if len(beside) < 2 and (last := near.closing(index)) is not None and last not in beside:
+        beside.append(last)
+    return beside
 
 
 def _apart(near: Neighbours, index: int, beside: Sequence[int]) -> _BedApart | None:
@@ -112,6 +129,15 @@ def _apart(near: Neighbours, index: int, beside: Sequence[int]) -> _BedApart | N
         return None
     slip = slip or fitting_slip(near.beds[index], mean, within_deg=FORESET_DEG)
     return _BedApart(index, (beside[0], beside[1]), off, slip)
+
+
+def _apart_over_fault(near: Neighbours, index: int, beside: Sequence[int]) -> _BedApart | None:
+    """A bed next to a fault, off the beds on both sides, which agree over it; by a slip alone, as a fault turns beds."""
+    if len(beside) != 1:
+        return None
+    over = {*beside, *near.beside(int(near.at[index]), near.beds[index].booked.address, over_faults=True)}
+    found = None if len(over) != 2 else _apart(near, index, sorted(over))
+    return found if found is not None and found.slip is not None and not found.turning else None
 
 
 def _off_turn(near: Neighbours, index: int, beside: Sequence[int]) -> _BedApart | None:
@@ -189,7 +215,7 @@ def _east_north(bed: PlaneAttitude) -> tuple[float, float]:
 
 
 def _borne_out_by(
-    near: Neighbours, apart: _BedApart, read: Sequence[_OwnPlane]
+    near: Neighbours, index: int, beside: Sequence[int], read: Sequence[_OwnPlane]
 ) -> list[tuple[_OwnPlane, int]]:
     """Contacts between a bed and those beside it that lie as it does, and not as those; each with the bed on its side.
 
@@ -197,12 +223,11 @@ def _borne_out_by(
     """
     orders = [one.contact.order for one in read]
     found: list[tuple[_OwnPlane, int]] = []
-    for other in sorted(apart.beside):
-        low, high = sorted((int(near.at[apart.at]), int(near.at[other])))
+    for other in sorted(beside):
         found += [
             (one, other)
-            for one in (read[at] for at in near.walk.between(orders, low, high))
-            if pole_angle(one.normal, near.poles[apart.at]) <= ALIKE_DEG
+            for one in (read[at] for at in near.between(orders, index, other))
+            if pole_angle(one.normal, near.poles[index]) <= ALIKE_DEG
             and pole_angle(one.normal, near.poles[other]) > ALIKE_DEG
         ]
     return found

@@ -24,6 +24,12 @@ class _ArmBeds(NamedTuple):
     """Of each bed the last one that was read at the address before its own."""
     after: Vectors
     faults: Vectors
+    """Unconformities among them."""
+    bases: Vectors
+    """Unconformities alone."""
+    own: int
+    """So many beds come before those where it comes back to a station."""
+    end: int
 
 
 class Neighbours:
@@ -38,6 +44,7 @@ class Neighbours:
         self.poles = poles_of(beds)
         self._orders = [bed.order for bed in beds]
         self._faults = sorted(one.order for one in contacts if one.kind is not ContactKind.CONTACT)
+        self._bases = sorted(one.order for one in contacts if one.kind is ContactKind.UNCONFORMITY)
         self._line = cache(self._line_of)
 
     def _line_of(self, arm: int) -> _ArmBeds:
@@ -50,17 +57,23 @@ class Neighbours:
         )
         run = np.cumsum(new) - 1
         firsts = np.flatnonzero(new)
-        faults = [self._faults[one] for one in self.walk.up_to(arm, self._faults)]
+        faults, bases = (
+            np.array([one[at] for at in self.walk.up_to(arm, one)], dtype=int)
+            for one in (self._faults, self._bases)
+        )
         return _ArmBeds(
             beds,
             np.array([self._orders[one] for one in on] + [end] * len(again), dtype=int),
             firsts[run] - 1 if beds else run,
             np.append(firsts[1:], len(beds))[run] if beds else run,
-            np.array(faults, dtype=int),
+            faults,
+            bases,
+            len(on),
+            end,
         )
 
-    def beside(self, item: int, address: object = None) -> list[int]:
-        """The bed before and the bed after an item, at another address than `address`, no fault between."""
+    def beside(self, item: int, address: object = None, *, over_faults: bool = False) -> list[int]:
+        """The bed before and the bed after an item, at another address than `address`, no fault between but `over_faults`."""
         line = self._line(self.walk.arm_of(item))
         place = int(np.searchsorted(line.at, item))
         found = []
@@ -75,7 +88,35 @@ class Neighbours:
                     break
             if 0 <= index < len(line.beds):
                 low, high = sorted((item, int(line.at[index])))
-                past, before = np.searchsorted(line.faults, low, "right"), np.searchsorted(line.faults, high)
-                if past >= before and line.beds[index] not in found:
+                cut = _any_between(line.bases if over_faults else line.faults, low, high)
+                if not cut and line.beds[index] not in found:
                     found.append(line.beds[index])
         return found
+
+    def closing(self, index: int) -> int | None:
+        """The last bed of the loop that comes back to where a bed was read, no fault on the way; None where none does."""
+        arm = self.walk.closed_by(int(self.at[index]))
+        if arm is None:
+            return None
+        line, address = self._line(arm), self.beds[index].booked.address
+        last = line.own - 1
+        while last >= 0 and self.beds[line.beds[last]].booked.address is address:
+            last = int(line.before[last])
+        if last < 0 or _any_between(line.faults, int(line.at[last]), line.end):
+            return None
+        return line.beds[last]
+
+    def between(self, orders: Sequence[int], one: int, other: int) -> list[int]:
+        """Of items that rise those met between two beds next to each other, by their index."""
+        low, high = sorted((one, other))
+        first, last = int(self.at[low]), int(self.at[high])
+        beside = self.beside(first, self.beds[low].booked.address)
+        if high not in beside and self.closing(low) == high:
+            return [
+                at for at in range(len(orders)) if last < orders[at] < self._line(self.walk.arm_of(last)).end
+            ]
+        return self.walk.between(orders, first, last)
+
+
+def _any_between(orders: Vectors, low: int, high: int) -> bool:
+    return bool(np.searchsorted(orders, low, "right") < np.searchsorted(orders, high))

@@ -57,6 +57,10 @@ class WalkOrder:
         end = self._begins[arm + 1] if arm + 1 < len(self._begins) else self._end
         return list(range(bisect_left(items, low), bisect_left(items, high))), end
 
+    def closed_by(self, item: int) -> int | None:
+        """The first arm that comes back to the station at which an item was met; None where none does."""
+        return next((at for at, arm in enumerate(self._arms) if arm.closes[0] <= item < arm.closes[1]), None)
+
     def around(self, items: Sequence[int], item: int) -> list[int]:
         """Of items that rise, those met next before and next after another on its arm, by their index."""
         place = bisect_left(items, item)
