@@ -43,6 +43,7 @@ from traverse.location.records import (
     Deviation,
     Fit,
     LoopKind,
+    OddHeights,
     PaceLength,
     Place,
     PlacedTrack,
@@ -94,9 +95,13 @@ def survey_log(
     network = found.keep(_connect(log, fixes, beyond))
     in_grid = grid if network.fixes else None
     drawn = draw(legs, network, in_grid.convergence_and_scale if in_grid else None)
+    odd = OddHeights() if beyond is None else _odd_heights(log, network, drawn, stretches(legs))
+    if beyond and odd.found:
+        network, drawn, beyond = _without(odd, legs, network, drawn, beyond, in_grid)
     vectors = drawn.vectors
     readings = found.keep(beyond.readings()) if beyond else ()
-    raw = _lifted(network, drawn.raw, readings)
+    sound = tuple(one for one in readings if id(one.booked) not in odd.readings)
+    raw = _lifted(network, drawn.raw, sound)
 
     rule = rule_for(log.heading.adjust, network)
     anyway = log.heading.adjust.anyway if log.heading.adjust else None
@@ -105,7 +110,7 @@ def survey_log(
     explained: Mapping[int, Explanation] = {}
     together = taken_together(closings, network, vectors, paces)
     if any(suspicious(closings)) or (together is not None and together.fails):
-        beside = beyond.checks(network, raw, readings) if beyond else ()
+        beside = beyond.checks(network, raw, sound) if beyond else ()
         explained = _by_iron(log, network, closings, drawn, magnetic, iron) or _explain(
             log, legs, network, closings, drawn, grid, fixes, beside, together
         )
@@ -120,9 +125,20 @@ def survey_log(
         closings = left_out_points(log, network, vectors, closings, points, stretched=paces)
     used, left = _taking_part(holding_nobody(log, network, closings), rule)
     left = left_of_all(log, network, used, left)
+    if odd.edges:
+        left = _parted(odd, left, used)
     seen = beyond.sights(network, raw) if beyond and rule is Rule.LEAST_SQUARES else ()
     places, adjusted, unused = _adjust(
-        network, vectors, used, left, rule=rule, raw=raw, seen=seen, stretched=paces, readings=readings
+        network,
+        vectors,
+        used,
+        left,
+        rule=rule,
+        raw=raw,
+        seen=seen,
+        stretched=paces,
+        readings=readings,
+        aside=odd.readings,
     )
     checks = residuals(legs, network, drawn, adjusted, left)
     if any(one.hung for one in log.parties):
@@ -435,6 +451,47 @@ def _connect(log: Log, fixes: Mapping[str, Fix], beyond: BeyondLegs | None) -> O
     return Outcome(network, tuple(remarks))
 
 
+def _odd_heights(log: Log, network: Network, drawn: Drawn, paces: Sequence[PacedAlike]) -> OddHeights:
+    """Figures that all other heights contradict; none where a tie fails in plan: its points, and their heights, may be others."""
+    if log.parties or not any(isinstance(item, Elevation) for item in log.items):
+        return OddHeights()
+    from traverse.location.odd_height import odd_heights
+
+    closings = judge_circuits(network, drawn.vectors, anyway=False, stretched=paces)
+    if any(not one.circuit.closed and one.q > one.limits.refuse for one in closings):
+        return OddHeights()
+    failing = any((one.q_up or 0.0) > one.limits.refuse_up for one in closings)
+    return odd_heights(log, network, drawn.raw.position_m, drawn.vectors, failing=failing)
+
+
+def _parted(odd: OddHeights, left: LeftOut, closings: Sequence[Closing]) -> LeftOut:
+    """What is left out, with the slopes that are set aside in place of the known heights that fail by them."""
+    by_them = {
+        one.circuit.last_control
+        for one in closings
+        if one.used and any(step.edge in odd.edges for step in one.circuit.steps)
+    }
+    return replace(left, edges_up=left.edges_up | odd.edges, controls_up=left.controls_up - by_them)
+
+
+def _without(
+    odd: OddHeights, legs: ReducedLegs, network: Network, drawn: Drawn, beyond: BeyondLegs, grid: Grid | None
+) -> tuple[Network, Drawn, BeyondLegs]:
+    """The walk without the heights of known points that are set aside."""
+    beyond = replace(beyond, odd=odd)
+    if not odd.controls:
+        return network, drawn, beyond
+    up = np.array((0.0, 0.0, np.nan))
+    points = {
+        station: replace(fix, position_m=fix.position_m + up) if station in odd.controls else fix
+        for station, fix in network.fixes.items()
+    }
+    network = replace(network, fixes=points)
+    fixes = {**beyond.fixes, **{network.names[station]: points[station] for station in odd.controls}}
+    drawn = draw(legs, network, grid.convergence_and_scale if grid else None)
+    return network, drawn, replace(beyond, fixes=fixes)
+
+
 def _taking_part(closings: tuple[Closing, ...], rule: Rule) -> tuple[tuple[Closing, ...], LeftOut]:
     """The circuits as they are used, and what is left out; `adjust none` leaves all of them out."""
     if rule is Rule.NONE:
@@ -467,6 +524,7 @@ def _adjust(
     seen: Sequence[PlaceObservation],
     stretched: Sequence[PacedAlike],
     readings: Sequence[HeightReading],
+    aside: AbstractSet[int],
 ) -> tuple[Places, Adjusted, tuple[HeightReading, ...]]:
     """Places by the rule, the covariance that least squares gives whichever rule it is, and heights not used.
 
@@ -492,7 +550,7 @@ def _adjust(
     else:
         from traverse.location.elevation import elevation_observations, farthest_off
 
-        used = tuple(readings)
+        used = tuple(one for one in readings if id(one.booked) not in aside)
         adjusted = adjusted_with(elevation_observations(used, network))
         for _ in range(MOST_LEFT_OUT):
             worst = farthest_off(used, network, adjusted)

@@ -141,6 +141,11 @@ ELEVATION_SD_M = 5.0
 DRIFT_MOST_M_AN_HOUR = 20.0
 """The air seldom makes an altimeter drift by more in an hour, metres; more is a figure misread or an altimeter set anew.
 Common practice, no source."""
+DRIFT_SD_M_AN_HOUR = 6.0
+"""Standard deviation of what the air does to an altimeter from one reading to the next, metres an hour: a third of the most.
+Common practice, no source."""
+ALTIMETER_SET_M = 30.0
+"""Standard deviation of how an altimeter is set in the morning, metres; common practice, no source."""
 UNMEASURED_SLOPE_DEG = 15.0
 """Standard deviation of a slope that nobody read, where heights were read along the way, degrees; common practice, no
 source."""

@@ -104,10 +104,11 @@ def test_two_heights_of_one_place_too_far_apart_are_no_drift():
 
 
 def test_what_is_too_much_for_a_drift_names_both_figures_and_their_lines(compile_text):
-    """68 m at one place in an hour and a half."""
+    """68 m at one place in an hour and a half, and the reading after it as much: no one figure explains both."""
     compiled = compile_text(
         "notation 1\nbearings true\ncontrol 1 0 E 0 N 1450 m map\nat 1\ntime 08:00\nelevation 1452 m altimeter\n"
         "to 2 090 100m\ntime 08:30\nelevation 1460 m altimeter\nclose 1 270 100m\ntime 09:30\nelevation 1520 m altimeter\n"
+        "to 3 180 100m\ntime 10:00\nelevation 1521 m altimeter\n"
     )
     (one,) = [one for one in compiled.diagnostics if one.code == "drift-too-fast"]
     assert one.message.startswith("1452 m (line 6) and 1520 m here are 68 m apart")

@@ -26,7 +26,8 @@ from traverse.location.landmark import (
     sight_checks,
     sight_observations,
 )
-from traverse.location.records import Place, PlacedAddress, PlacedLeg, Suspect
+from traverse.location.odd_height import told_odd
+from traverse.location.records import OddHeights, Place, PlacedAddress, PlacedLeg, Suspect
 from traverse.log.items import Sight
 from traverse.log.records import Log
 from traverse.record import record
@@ -44,6 +45,7 @@ class BeyondLegs:
     log: Log
     fixes: Mapping[str, Fix]
     turn: SightTurn
+    odd: OddHeights = OddHeights()
 
     def resections(self, network: Network) -> Outcome[dict[str, Fix]]:
         """Stations that nothing but their sights to known points places."""
@@ -51,7 +53,8 @@ class BeyondLegs:
 
     def readings(self) -> Outcome[tuple[HeightReading, ...]]:
         """Heights that were read, the drift of each day taken out."""
-        return readings_without_drift(self.log)
+        points = {one.what.removeprefix("control ") for one in self.odd.found if one.control is not None}
+        return readings_without_drift(self.log, self.odd.readings, points)
 
     def sights(self, network: Network, raw: Places) -> list[PlaceObservation]:
         """Sights to known points, for least squares."""
@@ -92,5 +95,7 @@ class BeyondLegs:
             spread = replace(spread, sighted={name: covariance for name, (_, covariance) in marks.items()})
             addresses = place_addresses(self.log.addresses, stations, legs, spread)
         heights_sd = {name: place.sd_up_m or 0.0 for name, place in stations.items()}
-        misread, off = check_elevations(unused, addresses, heights_sd, self.log.lengths)
-        return Outcome((stations, addresses, bool(agreement), misread), (*remarks, *off))
+        known = [fix.span for fix in network.fixes.values() if fix.has_height]
+        misread, off = check_elevations(unused, addresses, heights_sd, self.log.lengths, self.odd, known)
+        others, told = told_odd(self.odd, self.log, stations, self.log.lengths)
+        return Outcome((stations, addresses, bool(agreement), (*misread, *others)), (*remarks, *told, *off))

@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Mapping, Sequence
+from collections.abc import Set as AbstractSet
+from dataclasses import replace
 
 import numpy as np
 
@@ -12,18 +14,24 @@ from traverse.adjustment.least_squares import Adjusted, PlaceObservation
 from traverse.adjustment.misread.explained import Check
 from traverse.adjustment.misread.forest import Forest
 from traverse.adjustment.records import Floats, Network
-from traverse.diagnostic import Diagnostic, Outcome, note, warning
+from traverse.diagnostic import Diagnostic, Label, Outcome, note, warning
 from traverse.length import Lengths
-from traverse.location.digits import misread
-from traverse.location.records import PlacedAddress, Suspect
+from traverse.location.other_figures import misread
+from traverse.location.records import OddHeights, PlacedAddress, Suspect
 from traverse.log.items import Elevation
 from traverse.log.records import Log
 from traverse.record import record
 from traverse.settled import settled
-from traverse.trade import DRIFT_MOST_M_AN_HOUR, ELEVATION_SD_M, OUTLYING
+from traverse.source import Span
+from traverse.trade import ALONE, DRIFT_MOST_M_AN_HOUR, ELEVATION_SD_M, OUTLYING
 
 _ALTIMETER = {"", "altimeter", "barometer"}
 """Sources whose heights drift with the air; other heights stand as they are."""
+
+
+def is_altimeter(item: Elevation) -> bool:
+    """Whether a height drifts with the air."""
+    return (item.source or "").lower() in _ALTIMETER
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -40,22 +48,25 @@ class HeightReading:
         return self.booked.address.station or ""
 
 
-def readings_without_drift(log: Log) -> Outcome[tuple[HeightReading, ...]]:
+def readings_without_drift(
+    log: Log, aside: AbstractSet[int] = frozenset(), points: AbstractSet[str] = frozenset()
+) -> Outcome[tuple[HeightReading, ...]]:
     """Every height read, in the order of the log.
 
     Two readings of an altimeter at one place, or readings at known heights, give its drift: it runs evenly with time
     from one such reading to the next, or, where a reading has no time, with the order of the readings; before the
     first and after the last of them it stands still. Where no height is known, the first reading of a day stands.
+    Readings that are set `aside`, by their identities, and the heights of `points` tell no drift.
     """
     days: dict[dt.date | None, list[Elevation]] = {}
     for item in log.items:
-        if isinstance(item, Elevation) and (item.source or "").lower() in _ALTIMETER:
+        if isinstance(item, Elevation) and is_altimeter(item) and id(item) not in aside:
             days.setdefault(item.address.conditions.date, []).append(item)
-    known = _known_heights(log)
+    known = _known_heights(log, aside, points)
     drift: dict[int, float] = {}
     remarks: list[Diagnostic] = []
     for booked in days.values():
-        moment = _hours(booked)
+        moment = hours_of(booked)
         several, said = _drift(booked, moment, known, log.lengths)
         remarks += said
         drift.update({id(one): value for one, value in zip(booked, several, strict=True)})
@@ -73,17 +84,19 @@ def readings_without_drift(log: Log) -> Outcome[tuple[HeightReading, ...]]:
     )
 
 
-def _known_heights(log: Log) -> dict[str, float]:
+def _known_heights(log: Log, aside: AbstractSet[int], points: AbstractSet[str]) -> dict[str, float]:
     """Heights that no altimeter told, by station: of controls, and off a map."""
-    known = {one.name: one.height_m for one in log.controls if one.height_m is not None}
+    known = {
+        one.name: one.height_m for one in log.controls if one.height_m is not None and one.name not in points
+    }
     for item in log.items:
-        if isinstance(item, Elevation) and (item.source or "").lower() not in _ALTIMETER:
+        if isinstance(item, Elevation) and not is_altimeter(item) and id(item) not in aside:
             known.setdefault(item.address.station or "", item.height_m)
     known.pop("", None)
     return known
 
 
-def _hours(booked: list[Elevation]) -> list[float]:
+def hours_of(booked: Sequence[Elevation]) -> list[float]:
     """Hours of the day, or the order where a reading has no time."""
     if all(one.time is not None for one in booked):
         return [one.time.hour + one.time.minute / 60.0 for one in booked if one.time is not None]
@@ -221,8 +234,14 @@ def check_elevations(
     addresses: tuple[PlacedAddress | None, ...],
     sd_up_m: Mapping[str, float],
     lengths: Lengths,
+    odd: OddHeights,
+    known: Sequence[Span],
 ) -> Outcome[tuple[Suspect, ...]]:
-    """A warning for each height read that the rest does not bear out, and the figure it may have been."""
+    """A warning for each height read that the rest does not bear out, and the figure it may have been.
+
+    `odd` are those that were set aside, and `known` the lines of known heights: where one is doubted, what
+    disagrees with it is told there.
+    """
     remarks, suspects = [], []
     for reading in readings:
         booked = reading.booked
@@ -231,22 +250,30 @@ def check_elevations(
             continue
         sd = math.hypot(reading.sd_m, sd_up_m.get(reading.station, 0.0))
         off = reading.height_m - address.up_m
-        if abs(off) <= 3.0 * sd:
+        alone = odd.of(booked)
+        if abs(off) <= 3.0 * sd and alone is None:
             continue
         way = "above" if off > 0.0 else "below"
-        near = _other_figure(reading, address.up_m, sd)
-        asked = "" if near is None else f"; was it {near[0]}, {near[1]}?"
-        remarks.append(
-            warning(
-                "elevation-disagrees",
-                f"the height read here, {lengths.said(reading.height_m)}, lies {lengths.said(abs(off))} {way} "
-                f"what the rest of the walk gives, {lengths.said(address.up_m)}; it is not used",
-                booked.span,
-                f"look at the figure, and at the slopes on the way here{asked}"
-                if near
-                else "look at the figure, and at the slopes on the way here; was the altimeter reset?",
-            )
+        near, *more = _other_figures(reading, address.up_m, sd) or (None,)
+        asked = (
+            ""
+            if near is None
+            else f"; was it {', or '.join(f'{one[0]}, {one[1]}' for one in (near, *more))}?"
         )
+        said, without = lengths.said(booked.height_m), lengths.said(reading.height_m)
+        said = said if said == without else f"{said}, {without} without the drift of the day"
+        others = "" if alone is None else alone.or_others
+        asked = f"{asked}{others}" if near or others else "; was the altimeter reset?"
+        one = warning(
+            "elevation-disagrees",
+            f"the height read here, {said}, lies {lengths.said(abs(off))} {way} "
+            f"what the rest of the walk gives, {lengths.said(address.up_m)}; it is not used",
+            booked.span,
+            f"look at the figure, and at the slopes on the way here{asked}",
+        )
+        rests_on = () if alone is not None else tuple(Label(span, "") for span in known)
+        doubts = () if alone is None else tuple(other.span for other in alone.others)
+        remarks.append(replace(one, rests_on=rests_on, doubts=doubts))
         if near is not None:
             suspects.append(
                 Suspect(
@@ -264,25 +291,23 @@ def check_elevations(
     return Outcome(tuple(suspects), tuple(remarks))
 
 
-def _other_figure(reading: HeightReading, up_m: float, sd_m: float) -> tuple[str, str, float] | None:
-    """The likeliest other figure that would fit, in which way it was misread, and how far off it would lie."""
+def _other_figures(reading: HeightReading, up_m: float, sd_m: float) -> Sequence[tuple[str, str, float]]:
+    """The likeliest other figure that would fit, how it was misread, and how far off it would lie; and one about as likely."""
     figure, _, unit = reading.booked.written.partition(" ")
     try:
         value = float(figure)
     except ValueError:
-        return None
+        return ()
     if value == 0.0:
-        return None
+        return ()
     factor = reading.booked.height_m / value
     found: list[tuple[float, str, str, float]] = []
     for other, words, rank in misread(figure):
         off = reading.height_m + (float(other) - value) * factor - up_m
         if abs(off) <= 3.0 * sd_m:
             found.append((settled((off / sd_m) ** 2 + rank), f"{other} {unit}".strip(), words, off))
-    if not found:
-        return None
-    _, text, words, off = min(found)
-    return text, words, off
+    found.sort()
+    return [(text, words, off) for rank, text, words, off in found[:2] if rank <= found[0][0] + ALONE]
 
 
 def lift_m(readings: Sequence[HeightReading], network: Network, up_m: Floats) -> float | None:

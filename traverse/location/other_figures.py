@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,10 +13,10 @@ import numpy as np
 from traverse.adjustment.misread.known import HEIGHT_IN_FEET, OtherPlace
 from traverse.adjustment.records import Network
 from traverse.length import METRES_PER_FOOT
-from traverse.location.digits import misread
 from traverse.log.readings import Unit
 from traverse.log.records import Control, Log
-from traverse.trade import RARE_SLIP
+from traverse.record import record
+from traverse.trade import RARE_SLIP, UNCOMMON_SLIP
 
 if TYPE_CHECKING:
     from traverse.location.crs import Grid
@@ -45,22 +46,43 @@ def _of(control: Control, grid: Grid | None) -> Iterator[OtherPlace]:
         yield from _in_grid(control, control.east_m, control.north_m, grid)
     elif control.lat_deg is not None and control.lon_deg is not None and grid is not None:
         yield from _by_latitude(control, control.lat_deg, control.lon_deg, grid)
-    height = re.search(r"(\d+(?:\.\d+)?)\s*(m|ft)\b", control.written)
-    if control.height_m and height is not None:
-        factor = control.height_m / float(height[1])
-        for other, words, rank in misread(height[1]):
-            yield OtherPlace(
-                slip=f"height: {words}", reading=f"{other} {height[2]}", written=f"{height[1]} {height[2]}",
-                position_m=np.array((*_plan(control, grid), float(other) * factor)), rank=rank,
-            )  # fmt: skip
-        was_metres = height[2] == Unit.METRES.value
-        other_unit = Unit.FEET if was_metres else Unit.METRES
-        times = METRES_PER_FOOT if was_metres else 1.0 / METRES_PER_FOOT
+    for one in other_heights(control):
         yield OtherPlace(
-            slip=HEIGHT_IN_FEET if was_metres else "height: metres taken for feet",
-            reading=f"{height[1]} {other_unit.value}", written=f"{height[1]} {height[2]}",
-            position_m=np.array((*_plan(control, grid), control.height_m * times)), rank=RARE_SLIP,
+            slip=one.slip, reading=one.reading, written=one.written,
+            position_m=np.array((*_plan(control, grid), one.height_m)), rank=one.rank,
         )  # fmt: skip
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class OtherHeight:
+    """Another figure of a height."""
+
+    slip: str
+    reading: str
+    """The figure as it may have stood."""
+    written: str
+    height_m: float
+    rank: float
+
+
+def other_heights(control: Control) -> Iterator[OtherHeight]:
+    """Every other height of a known point that one misread figure, or the other unit, would give."""
+    height = re.search(r"(\d+(?:\.\d+)?)\s*(m|ft)\b", control.written)
+    if not control.height_m or height is None:
+        return
+    factor, written = control.height_m / float(height[1]), f"{height[1]} {height[2]}"
+    for other, words, rank in misread(height[1]):
+        yield OtherHeight(
+            slip=f"height: {words}", reading=f"{other} {height[2]}", written=written, height_m=float(other) * factor,
+            rank=rank,
+        )  # fmt: skip
+    was_metres = height[2] == Unit.METRES.value
+    other_unit = Unit.FEET if was_metres else Unit.METRES
+    yield OtherHeight(
+        slip=HEIGHT_IN_FEET if was_metres else "height: metres taken for feet",
+        reading=f"{height[1]} {other_unit.value}", written=written,
+        height_m=control.height_m * (METRES_PER_FOOT if was_metres else 1.0 / METRES_PER_FOOT), rank=RARE_SLIP,
+    )  # fmt: skip
 
 
 def _plan(control: Control, grid: Grid | None) -> tuple[float, float]:
@@ -144,3 +166,20 @@ def _degrees(figures: str) -> float:
     """
     parts = [float(one) for one in re.findall(r"\d+(?:\.\d+)?", figures)]
     return sum(value / 60.0**k for k, value in enumerate(parts[:3]))
+
+
+def misread(figures: str) -> Iterator[tuple[str, str, float]]:
+    """The figures with two neighbours exchanged, or with one digit another, with the words and how rare it is.
+
+    >>> [other for other, words, _ in misread("12") if words == "two digits exchanged"]
+    ['21']
+    """
+    at = [i for i, sign in enumerate(figures) if sign.isdigit()]
+    for a, b in pairwise(at):
+        if figures[a] != figures[b]:
+            other = f"{figures[:a]}{figures[b]}{figures[a + 1 : b]}{figures[a]}{figures[b + 1 :]}"
+            yield other, "two digits exchanged", RARE_SLIP
+    for i in at:
+        for digit in "0123456789":
+            if digit != figures[i] and not (digit == "0" and i == at[0]):
+                yield f"{figures[:i]}{digit}{figures[i + 1 :]}", "one digit misread", UNCOMMON_SLIP

@@ -9,12 +9,13 @@ from dataclasses import field
 from enum import Enum
 from typing import TYPE_CHECKING, Protocol, TypeAlias
 
-from traverse.log.items import Address, Leg, Sight, Tie
+from traverse.log.items import Address, Elevation, Leg, Sight, Tie
 from traverse.log.readings import PaceCourse
 from traverse.log.records import Rule
 from traverse.record import record
 from traverse.source import Span
 from traverse.trade import ClosingLimits, closing_limits
+from traverse.wording import listed
 
 if TYPE_CHECKING:
     import numpy as np
@@ -263,6 +264,67 @@ class Suspect:
     q_after: float
     written: str = ""
     """What the log says there."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class OddHeight:
+    """A figure that the rest of the heights contradicts: a reading, the height of a known point, or the slope of a leg."""
+
+    reading: Elevation | None = None
+    control: int | None = None
+    """Its station."""
+    edge: int | None = None
+    span: Span
+    what: str
+    written: str
+    height_m: float = 0.0
+    """As it stands; of a height."""
+    meant: str = ""
+    """The likeliest other figure; empty where no usual slip explains it."""
+    slip: str = ""
+    after_m: float = 0.0
+    """By how much it would be off."""
+    rank: float
+    """Twice the negative log-likelihood, but for a constant."""
+    or_meant: str = ""
+    """Another figure of the same that is about as likely, in words."""
+    others: tuple[OddHeight, ...] = ()
+    """Those that would explain it about as well."""
+
+    @property
+    def or_others(self) -> str:
+        """Those in words."""
+        each = [
+            f"{other.what}{f', {other.meant},' if other.meant else ''} (line {other.span.line})"
+            for other in self.others
+        ]
+        return f"; {listed(each, last='or')} would explain it about as well" if each else ""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class OddHeights:
+    """All that are set aside in a log."""
+
+    found: tuple[OddHeight, ...] = ()
+
+    @property
+    def readings(self) -> frozenset[int]:
+        """Identities of readings."""
+        return frozenset(id(one.reading) for one in self.found if one.reading is not None)
+
+    @property
+    def controls(self) -> frozenset[int]:
+        """Stations of known points whose height is set aside."""
+        return frozenset(one.control for one in self.found if one.control is not None)
+
+    @property
+    def edges(self) -> frozenset[int]:
+        """Legs whose slope is set aside."""
+        return frozenset(one.edge for one in self.found if one.edge is not None)
+
+    def of(self, reading: Elevation) -> OddHeight | None:
+        """What is said of a reading."""
+        return next((one for one in self.found if one.reading is reading), None)
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -49,6 +49,7 @@ _AT_THE_DESK = frozenset(
         "dark-unit",
         "declination-model",
         "hazard-noted",
+        "known-height-disagrees",
         "large-declination",
         "no-axis",
         "not-in-party",

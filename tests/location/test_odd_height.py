@@ -1,0 +1,107 @@
+"""One wrong figure among all that tells heights: it is named at its line, and nobody else is accused.
+
+The day is laid out by hand: legs of 75 m at +6 degrees rise 7.8 m each, ten of them from 640 m to 718 m.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from traverse.causes import under_causes
+from traverse.notation.read import read_log
+from traverse.source import Source
+from traverse.survey import survey_log
+
+HEIGHTS = {1: 639, 4: 664, 8: 696, 11: 721}  # the altimeter, with a drift of 4 m over the day
+
+
+def day() -> str:
+    rows = [
+        "notation 1",
+        "bearings true",
+        "precision bearing 2, slope 2, tape 2%",
+        "control 1 0 E 0 N 640 m ±3 gps",
+        "control 11 745.9 E 0 N 718 m ±3 gps",
+        "at 1",
+    ]
+    for station in range(1, 12):
+        if station > 1:
+            rows.append(f"to {station} 090 75m +6")
+        if station in HEIGHTS:
+            minutes = 25 * (station - 1)
+            rows += [
+                f"time {9 + minutes // 60:02d}:{minutes % 60:02d}",
+                f"elevation {HEIGHTS[station]} m altimeter",
+            ]
+    return "\n".join(rows) + "\n"
+
+
+def warned(text):
+    reading = read_log(Source(name="page.trav", text=text), load=lambda _: None)
+    assert reading.diagnostics == ()
+    outcome = survey_log(reading.value.log)
+    said = under_causes(outcome.diagnostics)
+    return [one for one in said if one.severity.value == "warning"], outcome.value.places
+
+
+def test_a_sound_day_accuses_nobody():
+    found, places = warned(day())
+    assert found == []
+    assert places["4"].up_m == pytest.approx(663.5, abs=2.0)
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong", "code", "figure"),
+    [
+        ("elevation 721 m", "elevation 771 m", "elevation-disagrees", "721 m"),
+        ("elevation 639 m", "elevation 693 m", "elevation-disagrees", "639 m"),
+        ("elevation 696 m", "elevation 796 m", "elevation-disagrees", "696 m"),
+        ("N 640 m", "N 460 m", "known-height-disagrees", "640 m"),
+        ("N 718 m", "N 781 m", "known-height-disagrees", "718 m"),
+    ],
+)
+def test_one_wrong_height_is_named_at_its_line_and_no_other(right, wrong, code, figure):
+    text = day().replace(right, wrong)
+    [one], places = warned(text)
+    assert one.code == code
+    assert wrong in text.splitlines()[one.span.line - 1]
+    assert figure in one.hints[0]
+    assert [places[name].up_m for name in ("1", "4", "8", "11")] == pytest.approx(
+        [640.0, 663.5, 694.9, 718.0], abs=5.0
+    )
+
+
+def test_a_slope_whose_sign_was_lost_is_named_by_the_heights_on_either_side():
+    """+12 taken for -12: 31 m too low from there on, while the altimeter and the known point say otherwise."""
+    rows = day().splitlines()
+    at = rows.index("to 3 090 75m +6")
+    rows[at] = "to 3 090 75m -12"
+    rows[rows.index("to 2 090 75m +6")] = "to 2 090 75m +0"
+    [one], places = warned("\n".join(rows) + "\n")
+    assert one.code == "slope-disagrees"
+    assert one.span.line == at + 1
+    assert any("+12" in hint for hint in one.hints)
+    # The slope is not used, so that both sides keep their heights.
+    assert [places[name].up_m for name in ("1", "4", "11")] == pytest.approx([640.0, 663.5, 718.0], abs=3.0)
+
+
+def test_what_the_weather_does_to_an_altimeter_is_a_drift():
+    """32 m in four hours, evenly, between two known heights."""
+    text = day()
+    for station, more in ((4, 8), (8, 20), (11, 28)):
+        text = text.replace(f"elevation {HEIGHTS[station]} m", f"elevation {HEIGHTS[station] + more} m")
+    found, places = warned(text)
+    assert found == []
+    assert places["8"].up_m == pytest.approx(694.9, abs=4.0)
+
+
+def test_two_slopes_that_explain_it_equally_are_both_named():
+    """Down 12 degrees twice between two readings, where one of them went up: each would give back the 31 m."""
+    rows = day().splitlines()
+    for station, slope in ((2, -12), (3, -12), (4, 18)):
+        rows[rows.index(f"to {station} 090 75m +6")] = f"to {station} 090 75m {slope:+d}"
+    first, second = (i + 1 for i, row in enumerate(rows) if row.endswith("-12"))
+    [one], _ = warned("\n".join(rows) + "\n")
+    assert one.code == "slope-disagrees"
+    assert {one.span.line, *(span.line for span in one.doubts)} >= {first, second}
+    assert any("about as well" in hint for hint in one.hints)
