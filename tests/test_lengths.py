@@ -67,7 +67,7 @@ EXCEPTIONS = {
     "log/described.py": "examples of the notation",
     "log/written_forms.py": "examples of the notation",
     "compare/mends.py": "names the unit that was taken for another, and what a line would say",
-    "compare/typing_slips.py": "lines of the notation with a slip",
+    "compare/exercise/typing_slips.py": "lines of the notation with a slip",
     "compare/scheme.py": "names of settings",
     "output/pdf.py": "operators of the file format",
     "points/": "files of points are metres, as the grid is",

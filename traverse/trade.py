@@ -533,6 +533,11 @@ LEG_APART = 3.0
 """A leg so many of its standard errors off the key's is another leg, no unit; common practice, no source."""
 LEG_APART_M = 4.0
 """But none that is off by less than this, metres; common practice, no source."""
+WAY_APART = 18.4
+"""Chi-square, two degrees of freedom, from which on a way of several legs between two stops is not the key's: one sound way
+in ten thousand is. Source: exp(-q / 2), any table of chi-square."""
+COMPASSES_APART_DEG = 1.0
+"""By so much two sound compasses differ, degrees, one standard deviation; common practice, no source."""
 MOST_CAUSES = 4
 """More causes than this in one log are no longer causes; common practice, no source."""
 SAME_OUTCROP_DEG = 8.0

@@ -13,7 +13,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import NamedTuple
 
-from traverse.compare.typing_slips import KINDS, Wrong
+from traverse.compare.exercise.typing_slips import KINDS, Wrong
 from traverse.diagnostic import Diagnostic, Severity, render
 from traverse.notation.read import read_log
 from traverse.source import Source

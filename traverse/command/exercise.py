@@ -16,7 +16,7 @@ from traverse.command.files import (
     warn,
     write_in_folders,
 )
-from traverse.compare.slipped import ALL_KINDS, KINDS_MADE, Slipped, slipped
+from traverse.compare.exercise.slipped import ALL_KINDS, KINDS_MADE, Slipped, slipped
 from traverse.output.csv_file import cell
 
 _MOST = 500

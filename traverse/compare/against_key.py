@@ -85,6 +85,7 @@ def against_key(
         mended=mended,
         causes=found.causes,
         apart=found.apart,
+        ways=found.ways,
         marks=scored,
         marks_mended=scored_mended,
         lengths=compiled.log.lengths,

@@ -30,8 +30,9 @@ from traverse.compare.mends import (
     way_off,
 )
 from traverse.compare.pairing import in_key_grid
-from traverse.compare.records import Cause, LegApart, Paired
+from traverse.compare.records import Cause, LegApart, Paired, WayApart
 from traverse.compare.rock_slips import bed_slips, contact_unit_slips, leg_unit_slips, sure_slips, unit_slips
+from traverse.compare.ways_apart import ways_apart
 from traverse.compile import Compiled
 from traverse.diagnostic import has_error
 from traverse.ground.records import Traverse
@@ -57,6 +58,7 @@ from traverse.trade import (
     CAUSE_PLACE_M,
     CAUSE_PLACE_SHARE,
     CAUSE_SHARE,
+    COMPASSES_APART_DEG,
     LARGE_DECLINATION_DEG,
     LEG_APART,
     LEG_APART_M,
@@ -72,8 +74,6 @@ _SD_OF_MAD = 1.4826
 """Standard deviation over the median of absolute deviations, of a normal distribution; any text on robust statistics."""
 _SD_OF_MEDIAN = math.sqrt(math.pi / 2.0)
 """Standard error of a median over that of a mean, of many from a normal distribution; the same."""
-_COMPASS_DEG = 1.0
-"""By so much two sound compasses differ, degrees, one standard deviation; common practice, no source."""
 _CALLED = {
     _LEGS: "legs",
     _STATIONS: "stations",
@@ -109,6 +109,7 @@ class Explanations:
 
     causes: tuple[Cause, ...]
     apart: tuple[LegApart, ...]
+    ways: tuple[WayApart, ...]
     sources: Mapping[str, Source]
     """The files with all causes mended."""
     unturned: Explanations | None = None
@@ -209,7 +210,10 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
             taken.append(slip)
             causes.append(cause)
     found_all = Explanations(
-        causes=tuple(causes), apart=tuple(apart), sources=mended(compiled.sources, taken)
+        causes=tuple(causes),
+        apart=tuple(apart),
+        ways=ways_apart(now.log, now.survey, key, standing, apart),
+        sources=mended(compiled.sources, taken),
     )
     if every is None:
         return found_all
@@ -405,7 +409,9 @@ class _Judge:
         off, weight = off[kept], sd[kept] ** -2.0
         mean = float(off @ weight / weight.sum())
         scatter = (STATED_FREEDOM + float(((off - mean) ** 2) @ weight)) / (STATED_FREEDOM + len(off) - 1)
-        return settled(mean, 6), settled(math.hypot(math.sqrt(scatter / weight.sum()), _COMPASS_DEG), 6)
+        return settled(mean, 6), settled(
+            math.hypot(math.sqrt(scatter / weight.sum()), COMPASSES_APART_DEG), 6
+        )
 
     def _legs(self, survey: Survey) -> list[float]:
         """Of legs that the key's stations have too: a wrong leg is one difference, however many stations it moves."""
@@ -563,7 +569,7 @@ def _turned_alike(compiled: Compiled, judge: _Judge, trial: _Trial, taken: Seque
     mends = all_turned(compiled.log, compiled.sources, degrees)
     return _Turned(
         mends=tuple(one for one in mends if not any(set(one.lines) & set(mend.lines) for mend in taken)),
-        sure=settled(abs(middle), 6) > _SURE * settled(math.hypot(sd, _COMPASS_DEG), 6),
+        sure=settled(abs(middle), 6) > _SURE * settled(math.hypot(sd, COMPASSES_APART_DEG), 6),
         called_true=all(leg.conditions.bearings is North.TRUE for leg in compiled.log.legs),
     )
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import field
 from enum import Enum
 
 from traverse.length import Lengths
+from traverse.location.records import Suspect
 from traverse.log.items import Certainty, Contact
 from traverse.record import record
 from traverse.source import Span
@@ -315,6 +316,24 @@ class LegApart:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class WayApart:
+    """A way of a log over stops of its own, from one stop that it shares with the key to the next, that is off as a whole."""
+
+    stops: tuple[str, ...]
+    """In walking order, the two shared ones first and last."""
+    key: tuple[str, str]
+    """What the key calls these two."""
+    spans: tuple[Span, ...]
+    """Of its legs."""
+    off_m: float
+    expected_m: float
+    """Square root of the sum of the two plan variances: the log's legs, the two places, two compasses."""
+    may_be: tuple[Suspect, ...]
+    """Single slips of these legs, or of a line above them all, that would explain it, the likeliest first; others are not
+    excluded."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Marked:
     """One item with what it is worth of its part."""
 
@@ -356,6 +375,7 @@ class Comparison:
     """With the causes mended; the same where there are none."""
     causes: tuple[Cause, ...]
     apart: tuple[LegApart, ...]
+    ways: tuple[WayApart, ...]
     marks: tuple[PartMarks, ...]
     """As the log stands."""
     marks_mended: tuple[PartMarks, ...]
@@ -372,6 +392,11 @@ class Comparison:
         """A line in words: its number, and of another file than the log's whose it is."""
         called = self.files.get(span.file)
         return str(span.line) if called is None else f"{span.line} of {called}"
+
+    def lines_of(self, spans: Sequence[Span]) -> str:
+        """From the first of some lines of a way to the last, in words."""
+        first, last = (self.line_of(spans[at]) for at in (0, -1))
+        return f"line {first}" if first == last else f"lines {first} to {last}"
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -47,6 +47,7 @@ def _object(one: Compared, scheme: Scheme) -> Json:
         ]
         if found
         else [],
+        "ways": _ways(found) if found else [],
         "fit": None
         if standing is None or standing.fit is None
         else {
@@ -93,6 +94,30 @@ def _at(span: Span, found: Comparison) -> Json:
 def _line(span: Span | None, found: Comparison) -> Json:
     """The same of what may have no line."""
     return {"line": None} if span is None else _at(span, found)
+
+
+def _ways(found: Comparison) -> list[Json]:
+    """Ways over stops of its own that are off as a whole, and single slips that would explain each."""
+    return [
+        {
+            "stops": list(way.stops),
+            "key": list(way.key),
+            "lines": [span.line for span in way.spans],
+            "off": length(way.off_m),
+            "expected": length(way.expected_m),
+            "may_be": [
+                {
+                    **_at(one.span, found),
+                    "from": one.start,
+                    "to": one.end,
+                    "slip": one.slip,
+                    "reading": one.reading,
+                }
+                for one in way.may_be
+            ],
+        }
+        for way in found.ways
+    ]
 
 
 def _causes(found: Comparison) -> list[Json]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from traverse.compare.records import Comparison, Grade, Scheme, total
+from traverse.compare.records import Comparison, Grade, Scheme, WayApart, total
 from traverse.diagnostic import Severity
 from traverse.output.comparison_json import Compared
 from traverse.output.report import Part, ReportTable, Sentences
@@ -43,6 +43,11 @@ def _row(name: str, one: Compared) -> tuple[str, ...]:
     if not first and found.apart:
         leg = found.apart[0]
         first = f"line {found.line_of(leg.span)}: leg {leg.start}–{leg.end} is not the key's"
+    if not first and found.ways:
+        way = found.ways[0]
+        first = (
+            f"line {found.line_of(way.spans[0])}: its way {way.stops[0]} to {way.stops[-1]} is not the key's"
+        )
     return (
         name,
         f"{scored:.0f}",
@@ -66,6 +71,7 @@ def _details(name: str, one: Compared, scheme: Scheme) -> Iterator[Part]:
         f"line {found.line_of(leg.span)}: leg {leg.start}–{leg.end} is {found.lengths.said(leg.off_m)} off the key's, and no one slip explains it"
         for leg in found.apart
     ]
+    said += [_way_words(way, found) for way in found.ways]
     for called, names in (
         ("not in the key", found.standing.alone),
         ("not in the log", found.standing.missed),
@@ -81,6 +87,27 @@ def _details(name: str, one: Compared, scheme: Scheme) -> Iterator[Part]:
         rows=tuple(_part_rows(found, scheme)),
         left=frozenset({0, 4}),
         below=tuple(said),
+    )
+
+
+def _way_words(way: WayApart, found: Comparison) -> str:
+    """How far a way over stops of its own is off, its legs, and what may be wrong in them."""
+    said = found.lengths.said
+    ends = " to ".join(dict.fromkeys((way.stops[0], way.stops[-1])))
+    legs = f"{counted(len(way.spans), 'leg')} {'–'.join(way.stops)}"
+    may_be = [
+        f"{f'leg {one.start}–{one.end}' if one.start else one.what} (line {found.line_of(one.span)}): {one.slip}, {one.reading}"
+        for one in way.may_be
+    ]
+    what = (
+        f"one slip would explain it: {', or '.join(may_be)}; nothing excludes others, or another place taken for one of the "
+        "two stops"
+        if may_be
+        else "no one slip explains it: two of them may, or another place taken for one of the two stops"
+    )
+    return (
+        f"{found.lines_of(way.spans)}: its own way {ends}, {legs}, comes out {said(way.off_m)} off the key's, "
+        f"expected within {said(max(1.0, way.expected_m))}; {what}"
     )
 
 

@@ -104,7 +104,7 @@ def hand_back(found: Comparison, scheme: Scheme, reveal: Reveal, lengths: Length
     return Handed(
         name=found.log,
         right=tuple(_right(found.marks_mended, scheme)),
-        to_mend=tuple(_to_mend(found, reveal))[: max(_MOST_TO_MEND, len(found.causes))],
+        to_mend=tuple(_to_mend(found, reveal, lengths))[: max(_MOST_TO_MEND, len(found.causes))],
         parts=tuple(_parts(found)),
         rows=tuple(
             _row(item, found, booked, as_booked, scheme, reveal, lengths)
@@ -182,7 +182,7 @@ def _of_units(items: Sequence[Marked]) -> Iterator[str]:
             yield words.format(sum(one.grade in {Grade.FULL, Grade.NEAR} for one in of), len(of))
 
 
-def _to_mend(found: Comparison, reveal: Reveal) -> Iterator[str]:
+def _to_mend(found: Comparison, reveal: Reveal, lengths: Lengths) -> Iterator[str]:
     """Causes first, then legs, then what costs most."""
     for cause in found.causes:
         words = f"Line {found.line_of(cause.span)}: look again at {cause.about}"
@@ -195,7 +195,19 @@ def _to_mend(found: Comparison, reveal: Reveal) -> Iterator[str]:
         yield words + (f", {cause.reading}" if reveal is Reveal.VALUES else "") + "."
     for leg in found.apart:
         yield f"Line {found.line_of(leg.span)}: read leg {leg.start}–{leg.end} again, both its bearing and its distance."
+    for way in found.ways:
+        words = f"{capital(found.lines_of(way.spans))}: look again at the {counted(len(way.spans), 'leg')} from {way.stops[0]} to {way.stops[-1]}"
+        # What would explain it says how the key's lie.
+        if reveal is not Reveal.NONE and way.may_be:
+            lines = dict.fromkeys(found.line_of(one.span) for one in way.may_be)
+            words += f", first at line {' and '.join(lines)}"
+        if reveal is Reveal.VALUES:
+            far, within = (lengths.said(max(1.0, one)) for one in (way.off_m, way.expected_m))
+            words += f": {far} off, expected within {within}"
+            words += "".join(f"; {one.slip}, {one.reading}, would explain it" for one in way.may_be[:1])
+        yield f"{words}."
     spans = [*(one.span for one in found.causes), *(one.span for one in found.apart)]
+    spans += [span for way in found.ways for span in way.spans]
     told = {(one.file, one.line) for one in spans}
     lost = [
         (part.of * (1.0 - item.credit) * item.weight / sum(one.weight for one in part.items), item)

@@ -195,6 +195,9 @@ def _leader_row(one: Comparison) -> Row:
     (scored, of), (mended, _) = total(one.marks), total(one.marks_mended)
     causes = [f"line {one.line_of(cause.span)}: {cause.cause}" for cause in one.causes]
     causes += [f"line {one.line_of(leg.span)}: leg {leg.start}–{leg.end} is another" for leg in one.apart]
+    causes += [
+        f"{one.lines_of(way.spans)}: the way {way.stops[0]} to {way.stops[-1]} is another" for way in one.ways
+    ]
     return Row(
         cells=(
             plain(one.log),

@@ -9,8 +9,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from traverse.adjustment.misread.slips import slips_of
+from traverse.compare.exercise.typing_slips import KINDS
 from traverse.compare.mends import Mend, contact_mend, heading_mends, mended, put
-from traverse.compare.typing_slips import KINDS
 from traverse.compile import Compiled, compile_log
 from traverse.ground.records import Traverse
 from traverse.log.items import Certainty, Contact, ContactKind, PlaneKind, Planes, UnitHere
