@@ -11,7 +11,7 @@ from dataclasses import field, replace
 import numpy as np
 
 from traverse.adjustment.calibration import PacedAlike, stretches
-from traverse.adjustment.closure import judge_circuits, limits, suspicious
+from traverse.adjustment.closure import accusing_limits, judge_circuits, suspicious
 from traverse.adjustment.hanging import hung_last, judge_alone
 from traverse.adjustment.network import build_network
 from traverse.adjustment.records import Closing, Floats, Network
@@ -51,7 +51,6 @@ from traverse.reduction.reduce import reduce_legs
 from traverse.settled import settled_all
 from traverse.source import Span
 from traverse.survey import survey_log
-from traverse.trade import ACCUSED
 
 _KNOWN_POINTS = ""
 """Stands among files for what is known apart from any party."""
@@ -556,7 +555,7 @@ def _closed(log: Log, without: AbstractSet[str]) -> list[_Closed]:
     """Every circuit of the walks of the other parties."""
     walks = log_without(log, without)
     network, _, _, closings = _closings(walks)
-    most, _ = limits(closings, ACCUSED)
+    most, _ = accusing_limits(closings)
     found = []
     for one in closings:
         steps = (step.edge for step in one.circuit.steps if step.edge < network.leg_count)

@@ -95,11 +95,12 @@ OUTLYING = 3.29
 """Standardised residual that one good reading in a thousand exceeds. Source: any table of the normal distribution."""
 MIRRORED = PLAN_REFUSE
 """By how much a mirrored fit must be better, as a chi-square. Source: that of 99 % in plan."""
-ACCUSED = 0.004
+ACCUSED = 0.008
 """Share of logs without a slip in which a reading is accused all the same, if its readings scatter as stated; with what
 rounding to whole degrees and paces adds it is one in a hundred. Common practice, no source."""
-PLAIN_ACCUSED = 2.807
-"""Standardised normal that 0.25 % of good logs exceed, of all circuits at once. Source: any table of the normal distribution."""
+ALL_ACCUSED, PLAIN_ACCUSED = 0.0025, 2.807
+"""What of it all circuits at once take, where there are several, and the standardised normal that so many exceed. Source:
+any table of the normal distribution."""
 RARE_SLIP = 2.4
 """Added to the rank of a slip less common than the rest: twice the logarithm of how much less; common practice, no
 source."""

@@ -41,6 +41,13 @@ def test_fore_and_back_that_stand_at_each_others_place_are_offered_first(leg):
     assert first.reading == f"{fore:03d} back {back:03d}"
 
 
+def test_a_loop_that_just_fails_is_told_what_would_bring_it_back():
+    """Chi-square 10.2 with two degrees of freedom, where 9.2 is one in a hundred: ten paces or so are missing."""
+    survey, _ = sawbill({1: ("2", "3", 107, "46p", {"back": 286})})
+    assert not survey.closures[0].adjusted
+    assert ("2", "3", "10 paces dropped", "56p") in listed(survey)[:2]
+
+
 def test_ten_degrees_off_without_a_back_bearing_lists_all_that_fit():
     survey, diagnostics = sawbill({3: ("4", "5", 282, "99p")})
     found = listed(survey)

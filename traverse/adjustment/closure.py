@@ -18,7 +18,7 @@ from traverse.adjustment.records import (
     Vectors,
 )
 from traverse.settled import settled, settled_all
-from traverse.trade import ACCUSED, shared_limits
+from traverse.trade import ACCUSED, ALL_ACCUSED, shared_limits
 
 SINGULAR_M2 = 1e-8
 """Added to a covariance that says a place is known without error, so that it can be divided by."""
@@ -68,8 +68,13 @@ def suspicious(closings: Sequence[Closing]) -> list[bool]:
     The more circuits and heights are tested, the more must be missed: of a hundred logs without a slip one alone is
     to be accused. Source: C. E. Bonferroni's inequality, any text on several tests at once.
     """
-    plan, up = limits(closings, ACCUSED)
+    plan, up = accusing_limits(closings)
     return [closing.q > plan or (closing.q_up is not None and closing.q_up > up) for closing in closings]
+
+
+def accusing_limits(closings: Sequence[Closing]) -> tuple[float, float]:
+    """Chi-square in plan and in height beyond which a wrong reading is looked for."""
+    return limits(closings, ACCUSED - (ALL_ACCUSED if len(closings) > 1 else 0.0))
 
 
 def limits(closings: Sequence[Closing], share: float) -> tuple[float, float]:

@@ -179,7 +179,9 @@ def _with_suspects(
         if not closing.circuit.closed:
             hint += f"; look at the legs, and at the figures of the known points {' and '.join(ends)}"
         return replace(said, hints=(hint, *said.hints[1:]), rests_on=over)
-    labels, rests_on = [], []
+    labels: list[Label] = []
+    rests_on: list[Label] = []
+    asked_there: list[Label] = []
     line = closing.circuit.span.line
     east, north, up = (float(part) for part in closing.misclosure_m)
     now = math.hypot(east, north) if closing.q > closing.limits.warn else abs(up)
@@ -192,9 +194,10 @@ def _with_suspects(
         after = log.lengths.said_finely(one.misclosure_after_m)
         # Of the one slope in its measure that is asked about there, however likely others are.
         asked = leg is not None and leg.slope is not None and leg.slope.span in lone
-        if (asked and one.slip.is_other_measure) or _told_there(one, explanation):
+        asked = asked and one.slip.is_other_measure
+        if asked or _told_there(one, explanation):
             meant = leg.bearing.span if leg is not None and one.slip.is_bearing and span == leg.span else span
-            rests_on.append(
+            (asked_there if asked else rests_on).append(
                 Label(
                     meant,
                     f"{one.slip.reading}, {one.slip.slip}, would close {named(network, closing)} (line {line}) to {after}; "
@@ -248,7 +251,7 @@ def _with_suspects(
         message=f"{said.message}; {fact}",
         labels=tuple(labels[:TOLD_SUSPECTS]),
         hints=(hint, *said.hints[1:]),
-        rests_on=tuple(rests_on),
+        rests_on=(*asked_there, *rests_on),
         doubts=(*((lost.skipped.leg.span,) if lost is not None else ()), *(label.span for label in labels)),
     )
 

@@ -17,7 +17,7 @@ from traverse.angle import bearing_text, is_quadrant
 from traverse.log.items import Leg
 from traverse.log.readings import North
 from traverse.reduction.records import ReducedLegs
-from traverse.trade import ANY_ANGLE, LEAST_SET_DEG, MOST_SET_DEG, RARE_SLIP
+from traverse.trade import ANY_ANGLE, LEAST_SET_DEG, MOST_SET_DEG, UNCOMMON_SLIP
 
 MOST_CIRCUITS = 50
 """In a log with more failing circuits than this it is not one compass that is wrong."""
@@ -121,17 +121,18 @@ def _angles(legs: ReducedLegs, edge: int, walk: _Walk, k: int) -> list[tuple[flo
         before.conditions.compass,
         before.conditions.reader,
     )
-    relief = RARE_SLIP if handed_over else 0.0
+    # Nobody sets a compass anew in the midst of a walk: it changes with the hand that holds it.
+    rank = 0.0 if handed_over else UNCOMMON_SLIP
     angles = []
     declination = float(legs.declination_deg[edge])
     if leg.conditions.bearings is North.MAGNETIC and abs(declination) >= LEAST_SET_DEG:
         for times, words in ((1.0, "the declination"), (2.0, "twice the declination")):
-            angles += [(sign * times * declination, words, RARE_SLIP - relief) for sign in (-1.0, 1.0)]
+            angles += [(sign * times * declination, words, rank) for sign in (-1.0, 1.0)]
     best = walk.closing_turn_deg(k)
     apart = 2.0 * float(legs.reading_sd_deg[edge])
     told = any(abs(best - turn) < apart for turn, _, _ in angles)
     if LEAST_SET_DEG <= abs(best) <= MOST_SET_DEG and not told:
-        angles.append((best, "", RARE_SLIP + ANY_ANGLE - relief))
+        angles.append((best, "", rank + ANY_ANGLE))
     return angles
 
 
