@@ -295,13 +295,26 @@ def test_a_vertical_angle_to_a_known_height_is_held_against_it(angle, asked):
     assert not asked or "about +5" in told[0].message
 
 
-def test_of_figures_that_would_meet_the_slip_of_the_pen_comes_first():
+def test_a_sight_that_a_slip_of_the_pen_explains_is_named_by_the_figure_of_that_slip():
     """107 for 170 at 5, the second of three: the ridge of a student, where 128 and 210 were read right."""
     walk = "at 2\nsight Cairn 128\nto 5 082 235m\nsight Cairn {}\nto 8 068 270m\nsight Cairn 210\n"
     [warning] = apart(survey(walk.format("107")))
-    first, second = warning.hints[0].split("misread: ")[1].split(" or ")
-    assert ("digits exchanged" in first, "digits exchanged" in second) == (True, False)
+    assert warning.span.line == 7
+    assert "`170`, digits exchanged" in warning.hints[0]
     assert apart(survey(walk.format("170"))) == []
+
+
+def test_digits_in_another_order_are_given_as_they_stood_and_heights_are_not_held_against_them():
+    """315 booked 153, and Mast 20 m up, which 45 and 70 m away is +24, +16 and so on: no angle is asked about."""
+    walk = "at 1\nsight Mast 045 +16\nto 2 090 100m level\nsight Mast {} +16\nto 3 180 50m level\nsight Mast 333 +10\n"
+    assert apart(survey(walk.format("315"))) == []
+    outcome = survey(walk.format("351"))
+    [warning] = apart(outcome)
+    assert warning.span.line == 7
+    assert "`315`, digits exchanged" in warning.hints[0]
+    place = outcome.value.places["Mast"]  # the one that is named takes no part
+    assert (place.east_m, place.north_m) == pytest.approx((50, 50), abs=3)
+    assert place.up_m == pytest.approx(20, abs=4)
 
 
 def test_sights_do_not_meet_by_the_fault_of_a_tie_that_fails():
