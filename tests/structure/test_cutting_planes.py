@@ -122,3 +122,69 @@ def test_two_dikes_side_by_side_on_one_walk_are_no_wrong_rule(compile_text):
         "to 3 090 100m +1\nalong 40m\ncontact Dk/Sh certain 000/85\nalong 50m\ncontact Dk/Sh certain 000/85\nat 3\nunit Sh\n"
     )
     assert told(compile_text, straight) == []
+
+
+ALONG = """notation 1
+bearings true
+attitudes dip-right
+distances metres
+unit A Alpha ; Cretaceous
+unit B Beta ; Jurassic
+unit C Gamma ; Triassic
+unit D Delta ; Permian
+unit K Dyke ; Eocene ; intrusive
+at 1
+unit D
+bed 060/30
+to 2 075 80 +2
+along 40m
+contact C/D certain
+at 2
+unit C
+bed 062/31
+to 3 070 80 +2
+along 40m
+contact B/C certain
+at 3
+unit B
+bed 059/29
+to 4 062 80 +2
+along 30m
+contact K/B certain 245/80
+along 40m
+contact K/B certain 243/82
+at 4
+unit B
+bed 061/30
+to 5 080 80 +2
+along 40m
+contact A/B certain
+at 5
+unit A
+bed 060/30
+section A-A' from 1 to 5
+"""
+"""A walk along the dip direction of the beds, through a dike, its page read as strikes."""
+
+
+def test_a_wrong_rule_is_told_where_the_walk_would_run_along_all_that_it_went_through(compile_text):
+    (one,) = [one for one in compile_text(ALONG).diagnostics if one.code == "other-rule"]
+    assert one.span.line == 3
+    assert "read as `dip-direction`, they do not" in one.message
+    assert {"other-rule", "strike-along-section"}.isdisjoint(
+        one.code for one in compile_text(ALONG.replace("dip-right", "dip-direction")).diagnostics
+    )
+    # One contact that it crosses squarely speaks for the rule.
+    square = ALONG.replace("to 5 080 80 +2", "to 5 150 80 +2")
+    assert "other-rule" not in {one.code for one in compile_text(square).diagnostics}
+
+
+def test_a_section_along_the_strike_leaves_it_open_whether_the_figures_are_directions(compile_text):
+    text = "".join(line for line in ALONG.splitlines(True) if "K/B" not in line and " K " not in line)
+    (one,) = [one for one in compile_text(text).diagnostics if one.code == "strike-along-section"]
+    assert (
+        "look at the `attitudes` line: were the figure the dip direction, it would lie across" in one.hints[0]
+    )
+    lettered = text.replace("bed 060/30", "bed 060/30SE")
+    (one,) = [one for one in compile_text(lettered).diagnostics if one.code == "strike-along-section"]
+    assert "attitudes" not in one.hints[0]

@@ -183,11 +183,11 @@ def cuts_again(
             nearest = least(off_plane(survey, alike), key=lambda one: one.off_sd)
             if nearest is not None:
                 ends = (nearest.first, nearest.second)
-                found.append((nearest, any(_across(survey, one) > CROSSED_DEG for one in ends)))
+                found.append((nearest, any(across_deg(survey, one) > CROSSED_DEG for one in ends)))
     return tuple(found)
 
 
-def _across(survey: Survey, one: PlacedContact) -> float:
+def across_deg(survey: Survey, one: PlacedContact) -> float:
     """Angle between the strike of a plane and the leg that met it, degrees from 0 to 90."""
     azimuth = one.place.leg_azimuth_deg
     if azimuth is None or one.strike_deg is None:

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from traverse.angle import wrap_360
+from traverse.angle import axial_difference, wrap_360
 from traverse.diagnostic import Diagnostic, Label, Severity, note, warning
 from traverse.location.records import Survey
 from traverse.log.items import ContactKind, Planes, Side, UnitHere
@@ -19,7 +19,7 @@ from traverse.log.records import Log
 from traverse.record import record
 from traverse.settled import SAME_M, settled
 from traverse.source import Span
-from traverse.structure.cutting_planes import Crossing, cuts_again
+from traverse.structure.cutting_planes import Crossing, across_deg, cuts_again
 from traverse.structure.met_again import MetAgain, met_again
 from traverse.structure.odd_attitudes import WrittenSlip, fitting_slip
 from traverse.structure.readings.directions import Vectors, dot
@@ -32,13 +32,15 @@ from traverse.structure.walk.order import WalkOrder
 from traverse.structure.walk.records import BandStretch, UnsaidBody
 from traverse.structure.walk.sides import younger_beside, younger_side
 from traverse.structure.walk.unit_at import OnePlace, units_said
-from traverse.trade import ALIKE_DEG, FORESET_DEG, LEG_ON_BED_DEG, SURE_SD
+from traverse.trade import ALIKE_DEG, CROSSED_DEG, FORESET_DEG, LEG_ON_BED_DEG, SURE_SD
 from traverse.wording import listed
 
 _MANY_BELOW = 3
 """So many contacts upside down, and none upright, have one cause; common practice, no source."""
 _FEW_BELOW = 2
 """So many upside down by one bed, or by one rule of which another sets all upright; common practice, no source."""
+_ALONG_DEG = 30.0
+"""A leg nearer to the strike of the beds runs more along them than across; common practice, no source."""
 _SURE_OF_SIDE = 2.0
 """A hillside beside the walk is steeper than by so many of its errors once in some forty; common practice, no source."""
 _ALIKE_COSINE = math.cos(math.radians(ALIKE_DEG)) - 1e-12
@@ -398,7 +400,8 @@ def _other_rule(
     astray = [*(one for one in _courses(walk, beds, contacts) if not one.kept), *cut_astray]
     below = [one for one in met if one.down]
     rules = {(one.booked.conditions.convention, one.booked.conditions.convention_span) for one in beds}
-    if (len(below) < _FEW_BELOW and not astray) or len(rules) != 1:
+    along = _runs_along(walk, contacts, beds, cuts)
+    if (len(below) < _FEW_BELOW and not astray and not along) or len(rules) != 1:
         return None
     convention, span = rules.pop()
     if convention is None or convention not in TO_DIP_DEG or span is None:
@@ -411,6 +414,8 @@ def _other_rule(
         turned = [_turned_bed(bed, turn) for bed in beds], [_turned_contact(one, turn) for one in contacts]
         every = list(_rises(walk, *turned))
         if any(one.down for one in every) or not _as_many(every, len(met)):
+            continue
+        if along and _runs_along(walk, turned[1], turned[0], cuts, turn):
             continue
         cut = cuts_again(walk.survey, cuts, lambda one, turn=turn: _turned_contact(one, turn))  # type: ignore[misc]
         if all(one.kept for one in (*_courses(walk, *turned), *(again for again, _ in cut))):
@@ -427,8 +432,12 @@ def _other_rule(
         off = walk.log.lengths.said(worst.off_m)
         against.append(f"leave {_pair(worst.second)} {off} off the plane read where it was met before")
         labels += [Label(one.booked.span, _pair(one)) for one in (worst.first, worst.second)]
-    what = "walls and faults" if len(cut_astray) == len(astray) and not below else "beds"
-    none = "they do not" if astray else "at none"
+    if along:
+        against.append(f"have the walk run along {len(along)} contacts and walls that it went through")
+        labels += [Label(one.booked.span, _pair(one)) for one in along]
+    cuts_alone = len(cut_astray) == len(astray) and not below
+    what = "planes" if along else "walls and faults" if cuts_alone else "beds"
+    none = "they do not" if astray or along else "at none"
     return replace(
         warning(
             "other-rule",
@@ -443,6 +452,37 @@ def _other_rule(
             if isinstance(item, Planes) and file in {None, item.span.file}
         ),
     )
+
+
+def _runs_along(
+    walk: _WalkMet,
+    contacts: Sequence[PlacedContact],
+    beds: Sequence[PlaneAttitude],
+    cuts: Sequence[Sequence[Crossing]],
+    turn_deg: float = 0.0,
+) -> list[PlacedContact]:
+    """Walls of bodies that the walk went through, and contacts, where it runs along all of them by planes of one rule.
+
+    Walls within `CROSSED_DEG`, contacts by the strike of the beds beside them within `_ALONG_DEG`. Walk, beds and bodies
+    all lie one way seldom; empty where one does not. `turn_deg` turns the walls, as `contacts` and `beds` are turned.
+    """
+    through = [one for group in cuts for one in group if len(one) == 2]
+    walls = [_turned_contact(wall, turn_deg) for one in through for wall in one if wall.booked.plane]
+    if not walls or not all(one.booked.plane and by_rule(one.booked.plane.written) for one in walls):
+        return []
+    near, found = Neighbours(beds, contacts, WalkOrder(walk.log)), []
+    for contact in contacts:
+        beside = [near.beds[one] for one in near.beside(contact.order)]
+        strikes = [one.strike_deg for one in beside if one.strike_known and one.dip_deg > FORESET_DEG]
+        if contact.kind is ContactKind.CONTACT and contact.place.leg_azimuth_deg is not None and strikes:
+            grid = contact.place.leg_azimuth_deg + walk.survey.frame.to_true_deg
+            if min(axial_difference(one, grid) for one in strikes) > _ALONG_DEG:
+                return []
+            found.append(contact)
+    off = [across_deg(walk.survey, one) for one in walls]
+    if len(found) < _MANY_BELOW or sum(off) > CROSSED_DEG * len(off):
+        return []
+    return [*found, *walls]
 
 
 def _as_many(rises: Sequence[_Rise], count: int) -> bool:

@@ -10,10 +10,12 @@ from statistics import median
 from traverse.angle import axial_difference, mean_axis, wrap_180, wrap_360
 from traverse.diagnostic import Diagnostic, warning
 from traverse.length import Lengths
+from traverse.log.readings import Convention
 from traverse.log.records import Projection
 from traverse.record import record
 from traverse.settled import SAME_DEG, settled
 from traverse.source import Span
+from traverse.structure.readings.records import by_rule
 from traverse.structure.section.records import PointKind, Section, SectionLimit, SectionPoint
 from traverse.trade import ALONG_STRIKE_DEG, FAR_SHARE, LEVEL_DEG, STANDING_DEG, SURE_SD
 from traverse.wording import listed, section_name
@@ -229,6 +231,14 @@ def _by_strike(section: Section, read: Sequence[SectionPoint], name: str) -> lis
     what = "readings are carried square and dips" if square else "apparent dips and thicknesses"
     words = f"{name} runs {off:.0f}° off the strike, so {what} mislead"
     remedy = f"lay it across, near {round(wrap_360(across) % 180.0):03d}°"
+    beds = [point.attitude for point in read if point.attitude is not None]
+    if beds and all(by_rule(one.written) for one in beds):
+        # A line is laid across the beds: where all lie along it their figures may have been read by a wrong rule.
+        direction = beds[0].booked.conditions.convention is Convention.DIP_DIRECTION
+        figure = "strike" if direction else "dip direction"
+        remedy += (
+            f"; or look at the `attitudes` line: were the figure the {figure}, it would lie across as it is"
+        )
     return [_limit("strike-along-section", words, remedy, grave=True)]
 
 
