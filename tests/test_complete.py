@@ -41,11 +41,13 @@ from traverse.notation.tidy_text import tidy
 from traverse.output.gis import dxf, gpx
 from traverse.output.json_file import as_json
 from traverse.output.report import report
+from traverse.sheet.compose import overlay
 from traverse.sheet.handout.given import PARTS, given
 from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.map.map import map_panel
 from traverse.sheet.map.map_signs import base_signs
-from traverse.sheet.paper.page import Box
+from traverse.sheet.paper.layers import Layer
+from traverse.sheet.paper.page import Box, Group
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.upright import _COLUMNS
 from traverse.sheet.paper.words import plain
@@ -56,7 +58,7 @@ from traverse.sheet.signs.pattern import NUMBERS
 from traverse.sheet.signs.shown import SHOWN, Kept, Printed, _complete, shown, told
 from traverse.sheet.signs.sign_list import sign_words, signs_block
 from traverse.sheet.signs.signs_page import sections, signs_pages
-from traverse.sheet.signs.symbols import HEADINGS, LINES, SECTION_LINES, SIGNS, SignHeading
+from traverse.sheet.signs.symbols import HEADINGS, LINES, SECTION_LINES, SIGNS, SignHeading, symbol
 from traverse.sheet.tables.contact_rows import contacts_table
 from traverse.sheet.tables.full_notes import note_rows
 from traverse.sheet.tables.station_rows import station_columns, station_rows
@@ -308,14 +310,27 @@ def test_other_maps_draw_it_and_call_it_by_a_name(word):
     line = item_of(word).span.line
     points = [one for one in layers.layers if one.geometry is Geometry.POINT]
     (its,) = [one for one in points if line in one.column("line")]
-    assert its.name in layers.styles
-    assert its.name in dxf._LABELS
+    fields_of = {one.name for one in its.fields}
+    labelled = re.findall(r"PropertyName>(\w+)<", layers.styles[its.name])
+    assert labelled
+    assert set(labelled) <= fields_of
+    assert dxf._LABELS[its.name] in fields_of
     assert its.name in gpx._WAYPOINTS
-    assert set(gpx._CALLED[its.name]) <= {one.name for one in its.fields}
+    assert set(gpx._CALLED[its.name]) <= fields_of
     file = gpxpy.parse(gpx.write_gpx(in_lon_lat(layers, trav, what="GPX")).decode())
     names = [one.name for one in file.waypoints if one.type == its.name]
     assert names
     assert all(names)
+
+
+@pytest.mark.parametrize("word", [word for word, one in SHOWN.items() if one.icon])
+def test_words_of_a_film_keep_clear_of_its_sign(word):
+    """A part of it is filled, white where it is open: by that its room is known."""
+    names = [name for name in (SHOWN[word].sign, f"{SHOWN[word].sign} no view") if name in SIGNS]
+    assert names
+    for name in names:
+        on_map = Group(items=symbol(name, (0.0, 0.0)), layer=Layer.THINGS)
+        assert list(overlay._things([on_map])), name
 
 
 @pytest.mark.parametrize("word", [word for word, row in DESCRIBED.items() if row.rows is not None])

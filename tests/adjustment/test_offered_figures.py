@@ -10,6 +10,7 @@ from tests.walk import conditions, walk
 from traverse.adjustment.elimination import contraction
 from traverse.adjustment.misread.slips import slips_of
 from traverse.adjustment.normal_equations import _sparse_columns
+from traverse.compare.exercise.slipped import kind_of
 from traverse.log.readings import North
 
 
@@ -69,6 +70,50 @@ def test_a_length_is_stretched_to_the_one_that_is_offered_and_none_is_below_noth
     offered = [float(one.reading.rstrip("m")) for one in found]
     assert offered == pytest.approx([length + 100.0] + ([length - 100.0] if length > 100.0 else []))
     assert [one.stretch * length for one in found] == pytest.approx(offered)
+
+
+@pytest.mark.parametrize(
+    ("length", "least"), [("14.8m", 4), ("41m", 4), ("137p", 8), ("53p", 7), ("230ft", 4), ("163p", 8)]
+)
+def test_every_distance_in_its_own_unit_is_stretched_to_the_one_that_is_offered(length, least):
+    """Whatever the slip: the figure that is offered, over the figure that was read."""
+    unit = length.lstrip("0123456789.")
+    log = walk(("1", "2", 100, length), at=conditions())
+    found = [
+        (float(one.reading.removesuffix(unit)), one)
+        for one in slips_of(0, log.legs[0], 0.0)
+        if re.fullmatch(rf"[\d.]+{unit}", one.reading) and one.slip != "leg left out"
+    ]
+    assert len(found) >= least
+    for offered, one in found:
+        assert one.stretch == pytest.approx(offered / float(length.removesuffix(unit)), abs=0.01), one.slip
+
+
+NOT_MADE = {
+    "10 times too large", "10 times too small", "100 times too large", "a nought too few", "a nought too many",
+    "feet taken for metres", "metres taken for feet", "metres taken for paces", "first figure lost",
+    "double paces counted as single", "single paces counted as double", "leg booked twice", "leg left out",
+    "declination applied twice", "fore and back bearings exchanged", "misread: the back bearing is right",
+    "quadrant angle read from the other end", "degrees taken for per cent", "per cent taken for degrees",
+    "slope 10 times too large", "slope 10 times too small", "slope 10 too large", "slope 10 too small",
+}  # fmt: skip
+"""Slips that are looked for and that no exercise plants: by eye."""
+
+
+@pytest.mark.parametrize(
+    ("bearing", "back"), [(35, 235.0), (137, 317.0), (137, 325.0), ("N37.5W", 142.5), ("S18E", 342.0)]
+)
+@pytest.mark.parametrize("length", ["41m", "137p", "53p", "230ft", "147m"])
+def test_each_slip_of_a_leg_is_an_exercise_or_known_to_be_none(bearing, back, length):
+    """By its words, which must not fall under another kind by chance."""
+    found = set()
+    for slope in (4, "12%", 24):
+        more = {"back": back, "slope": slope}
+        log = walk(("1", "2", bearing, length, more), at=conditions(bearings=North.MAGNETIC, declination=5.0))
+        found |= {one.slip for one in slips_of(0, log.legs[0], 5.0, odd_unit=True)}
+    assert {one for one in found if kind_of(one) is None} <= NOT_MADE
+    assert not {one for one in found if kind_of(one) is not None} & NOT_MADE
+    assert {kind_of(one) for one in found} >= {"reversed", "digits", "tens", "paces", "slope"}
 
 
 def test_a_declination_is_applied_twice_only_to_what_was_read_magnetic():

@@ -195,7 +195,14 @@ def test_a_hazard_in_a_note(compile_text, note):
 
 SURE = ["loose blocks above path", "cliff edge, hidden", "deep ford", "river high, not crossed", "old mine shaft", "unstable face",
         "bull in the field", "rockfall from the crag", "sank to the knee", "slippery when wet", "adders", "beware of the bull"]  # fmt: skip
-UNSURE = ["ice on slab", "quarry edge", "tide comes in fast", "rockfall, overgrown", "ford at the track"]
+UNSURE = [
+    "edge of a sinkhole, hidden",
+    "ice on slab",
+    "quarry edge",
+    "tide comes in fast",
+    "rockfall, overgrown",
+    "ford at the track",
+]
 
 
 @pytest.mark.parametrize("words", [*SURE, *UNSURE])

@@ -23,7 +23,7 @@ _NAMED = re.compile(
     r"loose ground|undercut|overhang(?:ing)?|rock[ -]?falls?|land ?slips?"
     r"|steep (?:cliff|drop|edge)|quarry (?:edge|face)"
     r"|tides?|ford|bog|sank|soft ground"
-    r"|(?:mine|old|open|hidden) (?:adits?|mines?|shafts?)|mine ?shafts?|mine"
+    r"|(?:mine|old|open|hidden) (?:adits?|mines?|shafts?)|mine ?shafts?|mine|(?:sink|swallow|pot) ?holes?"
     r"|snow|ice|icy|bulls?|snakes?|guns?|thunder"
     r")\b",
     re.IGNORECASE,

@@ -37,6 +37,7 @@ ALL_KINDS = (*KINDS_MADE, "typing")
 _OTHER_WAY = (
     ("too large", "too small"),
     ("dropped", "too many"),
+    ("a hundred left out", "a hundred too many"),
     ("double paces counted as single", "single paces counted as double"),
     ("feet taken for metres", "metres taken for feet"),
 )
@@ -45,9 +46,10 @@ _KIND_OF = (
     ("E and W exchanged", "letters"),
     ("N and S exchanged", "letters"),
     ("digits", "digits"),
-    ("bearing ", "tens"),
+    (" degrees too ", "tens"),
     (" paces dropped", "paces"),
     (" paces too many", "paces"),
+    ("a hundred ", "paces"),
     ("sign of the slope", "slope"),
 )
 
@@ -151,7 +153,7 @@ def _of_kind(
     else:
         for index, leg in enumerate(key.log.legs):
             for slip in slips_of(index, leg, 0.0):
-                if next((of for words, of in _KIND_OF if words in slip.slip), None) == kind:
+                if kind_of(slip.slip) == kind:
                     where = leg.slope if kind == "slope" else leg.bearing if slip.is_bearing else leg.distance
                     if where is not None:
                         typed = slip.reading
@@ -165,6 +167,15 @@ def _of_kind(
                             reading=typed,
                             lines=lines,
                         )
+
+
+def kind_of(slip: str) -> str | None:
+    """The kind of exercise that a slip of a leg makes; None of one that is not made.
+
+    >>> kind_of("20 paces dropped"), kind_of("leg booked twice")
+    ('paces', None)
+    """
+    return next((kind for words, kind in _KIND_OF if words in slip), None)
 
 
 def _as_written(typed: str, right: str) -> str:

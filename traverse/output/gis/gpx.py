@@ -91,7 +91,7 @@ def _waypoints(layer: MapLayer) -> Iterator[Any]:
             latitude=round(lat, 8),
             longitude=round(lon, 8),
             elevation=known["up"],
-            name=xml_text(called),
+            name=xml_text(" ".join(called.split())),
             comment=xml_text(told) or None,
             type=layer.name,
         )
