@@ -156,6 +156,8 @@ def test_a_side_that_is_two(compile_text):
 def test_a_unit_without_its_semicolon(compile_text, wrong):
     (one,) = told(compile_text, PAGE.replace("Kettle Lime ; Jurassic", wrong))
     assert typed(one.hints[0]) == ["unit Kl Kettle Lime ; Jurassic"]
+    (one,) = told(compile_text, PAGE.replace("Kettle Lime ; Jurassic", "Kettle Lime Lower Jurassic"))
+    assert typed(one.hints[0]) == ["unit Kl Kettle Lime ; Lower Jurassic"]
 
 
 def test_a_colour_that_is_none_says_what_one_is(compile_text):
@@ -344,3 +346,41 @@ def test_a_slope_alone_in_its_unit(compile_text, odd, meant):
     text = f"notation 1\nbearings true\nat 1\nto 2 090 50m {odd}\n{rows}"
     told = [one for one in compile_text(text).diagnostics if one.code == "lone-slope"]
     assert [one.hints[0].rpartition(" ")[2].rstrip("?") for one in told] == ([meant] if meant else [])
+
+
+@pytest.mark.parametrize(
+    ("was", "slip", "right", "code"),
+    [
+        ("bed 139/28", "bed 139/28 140/30", "bed 139/28, 140/30", "attitude-comma"),
+        ("bed 139/28", "bed N49E/28SE and N50E/30SE", "bed N49E/28SE, N50E/30SE", "attitude-comma"),
+        ("at 2", "at station 2", "at 2", "name-words"),
+        ("100p", "100", "100p", "distance-unit"),
+    ],
+)
+def test_what_stands_in_the_hint_keeps_every_reading(compile_text, was, slip, right, code):
+    """Nothing is sent to `note` that is a reading, and what is offered is no error."""
+    spoilt = PAGE.replace(f"{was}\n", f"{slip}\n") if code != "distance-unit" else PAGE.replace(was, slip)
+    one = told(compile_text, spoilt)[0]
+    assert (one.code, typed(one.hints[0])[0]) == (code, right)
+    attitudes = "attitudes letters" if "N49E" in slip else "attitudes dip-direction"
+    mended = spoilt.replace(slip, right, 1).replace("attitudes dip-direction", attitudes)
+    assert not [one for one in told(compile_text, mended) if one.kind == "error"]
+
+
+def test_a_unit_that_is_forgotten_is_first_that_of_the_leg_above(compile_text):
+    page = f"{HEAD}at 1\nto 2 090 100dp\nto 3 090 49\n"
+    (one,) = [one for one in told(compile_text, page) if one.code == "distance-unit"]
+    assert typed(one.hints[0])[:3] == ["49dp", "49m", "49ft"]
+
+
+def test_places_past_the_end_of_several_legs_ask_for_the_unit_of_the_legs(compile_text):
+    """75 ft are 23 m: places in metres lie past the end, where in metres they would not."""
+    walk = "at 1\nto 2 090 75\nalong 30m\nrock x\nto 3 090 80\nalong 28m\nrock x\n"
+    (one,) = told(compile_text, f"{HEAD}distances feet\n{walk}")
+    assert (one.code, one.span.line, typed(one.hints[0])) == ("past-the-end", 7, ["distances metres"])
+    said = [one for one in told(compile_text, f"{HEAD}distances metres\n{walk}") if one.kind == "error"]
+    assert not said
+    # One place alone may be wrong itself; then the unit of the leg is said with it.
+    (one,) = told(compile_text, f"{HEAD}distances feet\n{walk.replace('28m', '8m')}")
+    assert one.span.line == 10
+    assert "75 ft" in one.message

@@ -502,7 +502,7 @@ def _unit(fault: Fault) -> Finding | None:
         return None
     letters, rest = shortened(fault.read[1]), shortened(fault.rest)
     parted = re.fullmatch(r"(.*?)[ \t]*[,:.][ \t]*([^,]+)", fault.rest) or re.fullmatch(
-        r"(.*)[ \t]+(\S+)", fault.rest
+        r"(.*?)[ \t]+((?:(?:lower|middle|mid|upper|early|late)[ \t]+)*\S+)", fault.rest, re.IGNORECASE
     )
     if parted is not None and parted[1] and read_age(parted[2]) is not None:
         name, age = shortened(parted[1]), shortened(parted[2])
@@ -701,10 +701,18 @@ def _leg(fault: Fault) -> Finding | None:
     )
 
 
+_STATION_WORDS = frozenset(
+    {"station", "stations", "stn", "sta", "stop", "locality", "loc", "point", "no", "no.", "number"}
+)
+
+
 def _at(fault: Fault) -> Finding | None:
     if len(fault.read) < 2 or not fault.rest:
         return None
     name = shortened(fault.read[1])
+    if name.lower() in _STATION_WORDS and re.fullmatch(r"[^\s]+", fault.rest):
+        rest = shortened(fault.rest)
+        return "name-words", f"{name} {rest}: a name is one word", (f"`at {rest}`",)
     if re.search(r"\d", fault.rest):
         return (
             "at-readings",
@@ -774,11 +782,15 @@ def _plane(fault: Fault) -> Finding | None:
             f"`{shortened(bad)}` is no attitude",
             (f"{_shown(fault.word)}; write words under `note`",),
         )
-    if re.match(r"[\dNnSs].*\d", fault.rest) and re.search(r"\d[/\->→]", fault.rest):
+    another = _ANOTHER.match(fault.rest)
+    if another is not None:
+        typed = f"{fault.word} {fault.read[-1]}, {another['plane']}"
+        # More than one plane before it, or a longer line, is not typed out.
+        whole = len(fault.read) == _ONE_PLANE and shortened(typed) == typed
         return (
             "attitude-comma",
-            f"{shortened(fault.rest)}: a second attitude",
-            ("a comma and a blank between the two",),
+            f"{shortened(another['plane'])}: a second attitude",
+            (f"a comma and a blank between the two{f', `{typed}`' if whole else ''}",),
         )
     return (
         "attitude-word",
@@ -790,6 +802,12 @@ def _plane(fault: Fault) -> Finding | None:
     )
 
 
+_ANOTHER = re.compile(
+    r"(?:(?:and\b|[&;+])[ \t]*)?(?P<plane>[NS]?[ \t]?\d+(?:\.\d+)?[ \t]?[EW]?[ \t]*(?:/|->|→)[ \t]*\d.*)",
+    re.IGNORECASE,
+)
+_ONE_PLANE = 2
+"""Words of a line with one attitude."""
 MAY_FOLLOW = "after an attitude only `overturned`, `upright`, `good`, `fair`, `poor`, `±5` or `?`"
 """Every modifier of a plane, as a message lists them."""
 

@@ -214,7 +214,7 @@ def _distance(draft: Draft, token: Token, span: Span) -> tuple[float, Unit, bool
                 "distance-unit",
                 f"{shortened(text)} what",
                 span,
-                f"`{text}p`, `{text}m` or `{text}ft`, or add `distances paces`, `metres` or `feet` to the heading",
+                f"{_in_units(draft, text)}, or add `distances paces`, `metres` or `feet` to the heading",
             )
     else:
         match = _QUANTITY.match(text)
@@ -225,7 +225,7 @@ def _distance(draft: Draft, token: Token, span: Span) -> tuple[float, Unit, bool
         if meant is not None:
             raise Mistake("letter-for-figure", letter_in(text, meant), span, f"`{shortened(meant)}`")
         if unit is None:
-            hint = f"write `{figures}ft`" if name == "'" else f"`{figures}p`, `{figures}m` or `{figures}ft`"
+            hint = f"write `{figures}ft`" if name == "'" else _in_units(draft, figures)
             raise Mistake("distance-unit", f"`{shortened(match[3])}` is no unit of distance here", span, hint)
     value = number(draft, figures, span)
     if value < LEAST_DISTANCE:
@@ -241,6 +241,15 @@ def _distance(draft: Draft, token: Token, span: Span) -> tuple[float, Unit, bool
         )
     assert unit is not None
     return value, unit, queried
+
+
+def _in_units(draft: Draft, figures: str) -> str:
+    """A figure with each unit that it may be in, as legs above it are written, that of the last of them first."""
+    said = [one.distance.unit for one in reversed(draft.legs) if one.distance.written[-1:].isalpha()]
+    paces = next((one for one in said if one.is_pace), Unit.PACES)
+    units = dict.fromkeys((*said[:1], paces, Unit.METRES, Unit.FEET))
+    *first, last = (f"`{figures}{unit.value}`" for unit in units)
+    return f"{', '.join(first)} or {last}"
 
 
 def slope(draft: Draft, token: Token) -> Slope:

@@ -384,6 +384,8 @@ def _inside(draft: Draft, leg: Leg, point: Distance) -> None:
 
 def judge_past(draft: Draft) -> None:
     """Say of what lies past the end of its leg whether the place or the count of the leg is to be looked at."""
+    if draft.past and _in_other_unit(draft):
+        return
     along = Counter(one.leg.index for one in draft.addresses if one.leg is not None) if draft.past else {}
     for index, parts in draft.past.items():
         leg = next(one for one in draft.legs if one.index == index)
@@ -399,7 +401,7 @@ def judge_past(draft: Draft) -> None:
         if len(parts) > 1 or (not along.get(index) and _short_count(draft, leg, first)):
             problem = Mistake(
                 "past-the-end",
-                f"the leg is {leg.distance.written}, and {farthest.written} along it is past its end",
+                f"the leg is {_with_unit(leg.distance)}, and {farthest.written} along it is past its end",
                 leg.distance.span,
                 "look at the page: the count of the leg",
                 labels=(Label(farthest.span, "the place along it"),),
@@ -409,7 +411,7 @@ def judge_past(draft: Draft) -> None:
         draft.say(
             Mistake(
                 "past-the-end",
-                f"{first.written} is past the end: the leg is {leg.distance.written}",
+                f"{first.written} is past the end: the leg is {_with_unit(leg.distance)}",
                 first.span,
                 "look at the page: this count, or that of the leg",
                 labels=(Label(leg.span, "the leg"),),
@@ -417,12 +419,50 @@ def judge_past(draft: Draft) -> None:
         )
 
 
+def _in_other_unit(draft: Draft) -> bool:
+    """Whether bare numbers of legs are in another unit than `distances` says: then it is told there, once.
+
+    All that lies past the end of its leg is in metres, or all in feet, and inside each leg were that in the same unit.
+    """
+    parts = [(leg, part) for leg in draft.legs for part in draft.past.get(leg.index, ())]
+    units = {part.unit for _, part in parts}
+    if draft.bare_span is None or len(draft.past) < 2 or len(units) > 1:
+        return False
+    meant = units.pop()
+    if meant not in _BY_TAPE or any(
+        leg.distance.written[-1:].isalpha() or leg.distance.unit is meant or part.value > leg.distance.value
+        for leg, part in parts
+    ):
+        return False
+    words = _BY_TAPE[meant]
+    first_leg, first = parts[0]
+    problem = Mistake(
+        "past-the-end",
+        f"{first.written} along the leg of {_with_unit(first_leg.distance)} is past its end, and so on {len(draft.past)} legs; "
+        f"in {words} none is",
+        draft.bare_span,
+        f"`distances {words}`",
+        labels=tuple(Label(part.span, "a place along a leg") for _, part in parts[:3]),
+    )
+    draft.say(replace(problem.diagnostic, below=len(parts)))
+    return True
+
+
+_BY_TAPE = {Unit.METRES: "metres", Unit.FEET: "feet"}
+
+
+def _with_unit(distance: Distance) -> str:
+    """As written, and its unit where that is said elsewhere."""
+    written = distance.written
+    return written if written[-1:].isalpha() else f"{written} {distance.unit.value}"
+
+
 def _leg_missing(missing: Loose, leg: Leg, parts: Sequence[Distance]) -> Diagnostic:
     """What lies past the end of one leg and before a station that no leg reaches is on a leg that was left out."""
     name = shortened(missing.name)
     problem = Mistake(
         "leg-missing",
-        f"{parts[0].written} is past the end of the leg to {shortened(leg.end)}, {leg.distance.written}, and no leg leads "
+        f"{parts[0].written} is past the end of the leg to {shortened(leg.end)}, {_with_unit(leg.distance)}, and no leg leads "
         f"to {name}",
         parts[0].span,
         f"is the leg missing above this line? `to {name} BEARING DISTANCE`",
