@@ -73,3 +73,10 @@ def test_cover_comes_out_as_its_own_beds_lie_and_not_as_those_below(compile_text
     one = max(lay_band(compile_text(text).trav).crossed, key=lambda each: each.contact.order)
     (x0, y0), (x1, y1) = one.line.coords[0], one.line.coords[-1]
     assert abs(x1 - x0) > 2.0 * abs(y1 - y0)
+
+
+def test_the_border_of_loose_ground_does_not_run_as_the_beds_beside_it_strike(compile_text):
+    """Loose ground lies as the ground does: nobody knows how its border runs, however close the beds were read."""
+    known, azimuth_deg = drawn(compile_text, walk("060/20").replace("Upper ; Jurassic", "Upper ; Quaternary"))
+    assert not known
+    assert min(azimuth_deg, 180.0 - azimuth_deg) < 0.1

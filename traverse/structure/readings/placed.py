@@ -317,7 +317,9 @@ def _plunge_and_trend(reading: LineReading, plane: PlaneReading | None) -> tuple
 def contacts(
     log: Log, survey: Survey, beds: Sequence[PlaneAttitude], doubted: Collection[str] = ()
 ) -> tuple[PlacedContact, ...]:
-    """Contacts, unconformities and faults on the ground, in the order of the log; what cuts the beds has no course of theirs.
+    """Contacts, unconformities and faults on the ground, in the order of the log.
+
+    What cuts the beds has no course of theirs, nor has the border of loose ground, which is no plane.
 
     How they lie is not taken from the files whose rule for attitudes is `doubted`.
     """
@@ -326,6 +328,7 @@ def contacts(
     above_near: dict[str, NearestStrike] = {}
     reaches = ContactReaches(log, survey)
     placed: list[PlacedContact] = []
+    apart = log.intrusive | {unit.letters for unit in log.units if unit.loose}
     for order, item in enumerate(log.items):
         if not isinstance(item, Contact) or (place := survey.at(item.address)) is None:
             continue
@@ -336,7 +339,7 @@ def contacts(
         reach = reaches.of(item, place)
         course = strike
         flat = plane is not None and plane.strike_deg is None
-        cuts = item.kind is ContactKind.FAULT or bool({item.younger, item.older} & log.intrusive)
+        cuts = item.kind is ContactKind.FAULT or bool({item.younger, item.older} & apart)
         if course is None and not flat and not cuts:
             near = strike_near
             if item.kind is ContactKind.UNCONFORMITY and item.younger is not None:
