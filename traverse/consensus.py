@@ -389,8 +389,8 @@ def _places(log: Log, tie: Tie) -> tuple[int, int]:
 
 def without_ties(log: Log, unused: Iterable[DoubtedTie]) -> Log:
     """The log as if these ties were not in it."""
-    spans = {one.tie.span for one in unused}
-    return replace(log, ties=tuple(tie for tie in log.ties if tie.span not in spans)) if spans else log
+    left = {one.tie for one in unused}
+    return replace(log, ties=tuple(tie for tie in log.ties if tie not in left)) if left else log
 
 
 def as_joined(log: Log, judged: JudgedParties) -> Log:

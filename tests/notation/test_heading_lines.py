@@ -1,6 +1,6 @@
 """The head of a page as it was typed, for the next page."""
 
-from traverse.notation.heading_lines import heading_lines
+from traverse.notation.layout import heading_lines
 from traverse.source import Source
 
 

@@ -10,7 +10,7 @@ from traverse.command.files import LogFiles, WrongUseError, beside, complain, te
 from traverse.compile import Compiled
 from traverse.log.readings import Convention
 from traverse.log.records import Help
-from traverse.notation.heading_lines import heading_lines
+from traverse.notation.layout import heading_lines
 from traverse.reduction.slope import slope_table
 from traverse.sheet.notebook.records import TakenOver
 from traverse.sheet.template.reading import read_template

@@ -143,8 +143,12 @@ def _take_out(draft: Draft, span: Span) -> Leg | Item | Control | Tie | None:
         draft.controls = [one for one in draft.controls if one.span != span]
         draft.tracks = [one for one in draft.tracks if one.span != span]
         return last
-    if draft.ties and draft.ties[-1].span == span:
-        return draft.ties.pop()
+    # Of a line that ties many places all of them.
+    tied = [tie for tie in draft.ties if (tie.span.file, tie.span.line) == (span.file, span.line)]
+    if tied:
+        draft.ties = [tie for tie in draft.ties if tie not in tied]
+        draft.tied_parties = [one for one in draft.tied_parties if draft.whole(one) != span]
+        return tied[-1]
     return None
 
 

@@ -6,6 +6,7 @@ import posixpath
 import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
+from itertools import groupby
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 from lark import Token
@@ -55,6 +56,8 @@ RULED: Final = frozenset({
 })  # fmt: skip
 """Statements that a ruling may make."""
 
+_BOTH, _NAMED = 2, 5
+"""The names of one tie; those of a row that a message names."""
 _AS: Final = re.compile(r"(.*?)(?:[ \t]+as(?:[ \t]+(.*))?)?$", re.IGNORECASE | re.DOTALL)
 _PARTY: Final = re.compile(r"[^\W\d_][^\W_]{0,4}$")
 _RULING: Final = re.compile(
@@ -684,22 +687,49 @@ class Camp:
             return True
         return any(letters is not None and name.startswith(f"{letters}-") for letters in self._unread)
 
-    def judge_tie(self, tie: Tie, known: set[str]) -> None:
-        """Say which name of a tie no log has."""
+    def judge_tied_parties(self) -> set[tuple[str, int]]:
+        """Say which letters of lines that tie many places are no party's; the lines."""
         draft = self._draft
-        for name in (tie.first, tie.second):
-            if name in known or self.elsewhere(name) or draft.places.get(lookalike(name)) == name:
+        told: set[tuple[str, int]] = set()
+        letters = [one for one, _, _ in self._letters.values()]
+        for s in draft.tied_parties if None not in self._unread else ():
+            whole = draft.whole(s)
+            one, other = shortened(s[1]), shortened(s[3])
+            if not letters:
+                told.add((whole.file, whole.line))
+                words = f"no log is brought in here as {one} or as {other}"
+                hint = f"in a log of one party a line for each place, such as `tie 3 to {other}-3`"
+                draft.say(Mistake("unknown-party", words, whole, hint).diagnostic)
                 continue
-            guess = draft.guess(name, draft.names_near())
-            draft.say(
-                Mistake(
-                    "unknown-station",
-                    f"no station {shortened(name)} in these logs"
-                    + (f"; did you mean {shortened(guess)}?" if guess else ""),
-                    tie.span,
-                    "a tie joins two names of one place",
-                ).diagnostic
-            )
+            for token in (each for each in (s[1], s[3]) if each not in letters):
+                told.add((whole.file, whole.line))
+                spelt = self._letters.get(lookalike(token))
+                hint = f"one of {', '.join(letters)}" if spelt is None else f"`{spelt[0]}`"
+                words = f"no log here is party {shortened(token)}"
+                draft.say(Mistake("unknown-party", words, draft.span(token), hint).diagnostic)
+        return told
+
+    def judge_ties(self, ties: Iterable[Tie], known: set[str]) -> None:
+        """Say which names of ties no log has; of many in one row together."""
+        draft = self._draft
+        for span, some in groupby(ties, key=lambda tie: tie.span):
+            names = dict.fromkeys(name for tie in some for name in (tie.first, tie.second))
+            missing = [
+                name for name in names
+                if not (name in known or self.elsewhere(name) or draft.places.get(lookalike(name)) == name)
+            ]  # fmt: skip
+            if len(missing) > _BOTH:
+                few = [shortened(name) for name in missing[:_NAMED]] + ["…"] * (len(missing) > _NAMED)
+                self._no_station(f"no stations {', '.join(few)} in these logs", span)
+                continue
+            for name in missing:
+                guess = draft.guess(name, draft.names_near())
+                meant = f"; did you mean {shortened(guess)}?" if guess else ""
+                self._no_station(f"no station {shortened(name)} in these logs{meant}", span)
+
+    def _no_station(self, words: str, span: Span) -> None:
+        hint = "a tie joins two names of one place"
+        self._draft.say(Mistake("unknown-station", words, span, hint).diagnostic)
 
     def own(self, checks: Iterable[Diagnostic]) -> Iterator[Diagnostic]:
         """Of the checks of the whole, those that were not made of each log by itself."""

@@ -247,6 +247,8 @@ class Draft:
     """What is asked of places along a leg that may lie on another: the index of the leg and of the place, and the message."""
     legs: list[Leg] = field(default_factory=list)
     ties: list[Tie] = field(default_factory=list)
+    tied_parties: list[Statement] = field(default_factory=list)
+    """Lines that tie many places of two parties."""
     addresses: list[Address] = field(default_factory=list)
     items: list[Item] = field(default_factory=list)
     traces: list[Trace] = field(default_factory=list)

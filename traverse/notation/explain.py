@@ -946,6 +946,11 @@ def _tie(fault: Fault) -> Finding | None:
             "`tie in` is not a word of the notation",
             ("use `close NAME BEARING DISTANCE`",),
         )
+    if any(token.type == "AT" for token in fault.read):
+        shown = ("such as `tie A to B at 3, 5, 7-9=12-14`",)
+        if not fault.rest:
+            return "unfinished", "which places", shown
+        return "tie", f"`{shortened(_head(fault.rest))}` after a place", shown
     return None
 
 

@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING, Final
 
 from traverse.log.described import DESCRIBED
 from traverse.log.items import Lines
+from traverse.log.written_forms import HEADING_FORMS, WALKING_FORMS
+from traverse.notation.parse import parse
 
 if TYPE_CHECKING:
     from lark import Token
 
     from traverse.notation.parse import Statement
+    from traverse.source import Source
 
 ROLES = ("bearing", "distance", "slope", "horizontal", "length", "back", "back bearing", "back slope")
 """What a word of a leg can be, in the order in which `tidy` writes them."""
+_HANDED_OVER: Final = frozenset({"reader", "pacer", "compass"})
+"""May stand before the first place."""
 
 
 def leg_roles(words: list[Token]) -> list[tuple[str, Token]]:
@@ -102,3 +108,22 @@ def _leg_in_order(statement: Statement) -> list[Token]:
         return statement[1:]
     roles.sort(key=lambda one: ROLES.index(one[0]))
     return [*statement[1:named], *(token for _, token in roles)]
+
+
+def heading_lines(sources: Iterable[Source]) -> Mapping[str, tuple[str, ...]]:
+    """What follows each first word in the heads of the texts that one log is made of, comments left out.
+
+    A head ends at the first place. The texts must be without mistakes.
+    """
+    found: dict[str, list[str]] = {}
+    for source in sources:
+        parsed = parse(source)
+        for line in parsed.lines:
+            if not isinstance(line, list):
+                continue
+            word = line[0].type.lower()
+            if word in WALKING_FORMS and word not in _HANDED_OVER:
+                break
+            if word in HEADING_FORMS:
+                found.setdefault(word, []).append(canonical(line, parsed.original).partition(" ")[2])
+    return {word: tuple(dict.fromkeys(lines)) for word, lines in found.items()}

@@ -380,10 +380,12 @@ def _judge_names(draft: Draft, camp: Camp) -> None:
                     "a section runs between stations of the log",
                 )
             )
-    for tie in draft.ties:
-        if camp.of_several:
-            camp.judge_tie(tie, known)
-            continue
+    no_party = camp.judge_tied_parties()
+    ties = [tie for tie in draft.ties if (tie.span.file, tie.span.line) not in no_party]
+    if camp.of_several:
+        camp.judge_ties(ties, known)
+        ties = []
+    for tie in ties:
         if tie.first not in known and tie.second not in known:
             draft.say(
                 error(

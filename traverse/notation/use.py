@@ -13,6 +13,7 @@ from traverse.notation.draft import Draft, Mistake
 from traverse.notation.explain import meant_word
 from traverse.notation.parse import Parsed, Statement, Unread, parse
 from traverse.notation.text import decode, shortened
+from traverse.notation.tied import tied_places
 from traverse.points.records import PointFile, UnreadableError
 from traverse.source import Source, Span
 
@@ -122,6 +123,10 @@ class Files:
                 draft.comma = True
             elif kind == "TIE":
                 draft.tied_ahead.update(str(word) for word in words[1:] if word.type == "NAME")
+                for _, *places in tied_places(words):
+                    draft.tied_ahead.update(
+                        f"{of}-{name}" for of, row in zip(words[1:4:2], places, strict=True) for name in row
+                    )
             elif kind == "USE" and len(words) > 1:
                 self._use(file, words, parsed, chain)
 

@@ -46,6 +46,7 @@ KINDS: dict[str, str] = {
     "COMMA": "a comma and a blank",
     "PERSONNAME": "a name",
     "TEXT": "words",
+    "TIED": "a place, or `7-9=12-14`",
     "PATH": "a file",
     "POINTFILE": "a GPX, CSV or GeoPackage file",
     "BEARING": "a bearing",

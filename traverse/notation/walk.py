@@ -29,6 +29,7 @@ from traverse.notation.terms import (
     within,
 )
 from traverse.notation.text import shortened
+from traverse.notation.tied import tied_pairs
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -695,7 +696,7 @@ def _retyped(token: Token, text: str) -> Token:
 
 
 def tie(draft: Draft, s: Statement) -> None:
-    """`tie NAME to NAME [±n m]`."""
+    """`tie NAME to NAME [±n m]`, or `tie LETTERS to LETTERS at PLACE, …`."""
     if len(s) < 4 and s[1].lower() == "in":
         raise Mistake(
             "unknown-word",
@@ -705,6 +706,14 @@ def tie(draft: Draft, s: Statement) -> None:
         )
     if len(s) < 4:
         raise Mistake("tie", "to which", draft.whole(s), f"`tie {shortened(s[1])} to NAME`")
+    if len(s) > 4 and s[4].type == "AT":
+        pairs = list(tied_pairs(draft, s))
+        draft.tied_parties.append(s)
+        draft.ties += (
+            Tie(first=first, second=second, sd_m=None, span=draft.span(token))
+            for first, second, token in pairs
+        )
+        return
     first, second = check_name(draft, s[1]), check_name(draft, s[3])
     if first == second:
         raise Mistake("tie", f"{shortened(first)} is itself", draft.whole(s), "a tie joins two names")
