@@ -580,3 +580,29 @@ def test_after_a_thousand_lines_that_cannot_be_read_reading_ends_and_says_so(lin
     assert len(outcome.diagnostics) == 1001
     last = outcome.diagnostics[-1]
     assert (last.code, last.span.line) == ("too-many-mistakes", HEAD.count("\n") + 1002)
+
+
+LISTED = """notation 1
+bearings true
+unit Ch Chalk ; Upper Cretaceous
+unit Ls Limestone ; Upper Jurassic
+unit Gr Grit ; Lower Cretaceous
+unit Co Coal ; Carboniferous
+at 1
+to 2 010 40m
+along 10m
+contact Ch/Gr certain
+along 20m
+contact Gr/Ls certain
+along 30m
+contact Ls/Co certain
+"""
+
+
+def test_where_ages_of_the_list_bear_a_contact_out_the_list_is_asked_about():
+    (one,) = [one for one in read(LISTED).diagnostics if one.code == "younger-first"]
+    assert LISTED.splitlines()[one.span.line - 1].startswith("unit Ls")
+    assert one.hints[0].endswith("by the ages that they give Ch, Gr, Ls, Co")
+    undated = LISTED.replace("Lower Cretaceous", "grey")
+    (one,) = [one for one in read(undated).diagnostics if one.code == "younger-first"]
+    assert undated.splitlines()[one.span.line - 1].startswith("contact Gr/Ls")

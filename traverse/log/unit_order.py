@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Container, Mapping
 
+from traverse.log.ages import Age
 from traverse.log.items import Contact, ContactKind
 from traverse.log.records import Log
 
@@ -22,12 +23,25 @@ def turned_round(pair: Pair, rank: Mapping[str, int]) -> bool:
     return first is not None and second is not None and first > second
 
 
-def of_the_list(against: Mapping[Pair, int], right: Container[Pair]) -> list[Pair]:
-    """Pairs that several contacts turn round, and none has as the list: then the list is asked about, and no contact.
+def of_the_list(
+    against: Mapping[Pair, int], right: Container[Pair], ages: Mapping[str, Age | None]
+) -> list[Pair]:
+    """Pairs that several contacts turn round, or the ages that the list itself gives, and no contact has as the list.
 
-    `against` counts contacts by the pair as they name it, `right` holds the pairs that others have as the list, turned too.
+    Then the list is asked about, and no contact. `against` counts contacts by the pair as they name it, `right` holds the
+    pairs that others have as the list, turned too; `ages` are those of the units.
     """
-    return [pair for pair, count in against.items() if count > 1 and pair not in right]
+    return [
+        pair
+        for pair, count in against.items()
+        if (count > 1 or by_ages(pair, ages)) and not (pair in right and not by_ages(pair, ages))
+    ]
+
+
+def by_ages(pair: Pair, ages: Mapping[str, Age | None]) -> bool:
+    """Whether the first of two units is the younger by ages that do not overlap."""
+    first, second = (ages.get(name) for name in pair)
+    return first is not None and second is not None and first.oldest < second.youngest
 
 
 def oldest_first(log: Log) -> bool:
@@ -53,5 +67,6 @@ def turned_contacts(log: Log) -> tuple[Contact, ...]:
     ]
     turned = [(item, pair) for item, pair in named if turned_round(pair, rank)]
     right = {(pair[1], pair[0]) for _, pair in named if not turned_round(pair, rank)}
-    listed = of_the_list(Counter(pair for _, pair in turned), right)
+    ages = {unit.letters: unit.dated for unit in log.units}
+    listed = of_the_list(Counter(pair for _, pair in turned), right, ages)
     return tuple(item for item, pair in turned if pair not in listed)

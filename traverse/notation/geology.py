@@ -34,7 +34,7 @@ from traverse.log.items import (
 )
 from traverse.log.readings import LineReading, PlaneReading, Unit
 from traverse.log.records import Trace
-from traverse.log.unit_order import of_the_list, turned_round
+from traverse.log.unit_order import by_ages, of_the_list, turned_round
 from traverse.notation.attitude import MODIFIERS, PLANE_WORDS, arrow, line, plane
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.guess import nearest, slash_pair
@@ -93,18 +93,24 @@ def judge_order(draft: Draft) -> None:
     against: dict[tuple[str, str], list[Span]] = {}
     for pair, span in draft.against_order:
         against.setdefault(pair, []).append(span)
-    listed = of_the_list({pair: len(spans) for pair, spans in against.items()}, draft.in_order)
+    ages = {unit.letters: unit.dated for unit in draft.units}
+    listed = of_the_list({pair: len(spans) for pair, spans in against.items()}, draft.in_order, ages)
     spans = [span for pair in listed for span in against[pair]]
     met = [item for item in draft.items if isinstance(item, Contact) and item.kind is ContactKind.CONTACT]
     bodies = {one.named for one, other in pairwise(met) if one.named == other.named}
     if spans:
         younger, older = listed[0]
-        more = f", and so with {len(listed) - 1} more pairs" if len(listed) > 1 else ""
+        count = len(listed) - 1
+        more = f", and so with {count} more pair{'' if count == 1 else 's'}" if count else ""
+        dated = all(by_ages(pair, ages) for pair in listed)
+        more += "; so do the ages that the list gives" if dated else ""
         one = warning(
             "younger-first",
             f"the list has {older} above {younger}, and the contacts name {younger} first, as the younger{more}",
             draft.once.get(f"UNIT {older}", spans[0]),
-            f"`unit` lines stand youngest first: move `unit {younger}` above `unit {older}`, or turn the contacts round",
+            _by_their_ages(draft)
+            if dated
+            else f"`unit` lines stand youngest first: move `unit {younger}` above `unit {older}`, or turn the contacts round",
             *_cuts(bodies, younger, older),
             labels=(Label(spans[0], "the first of them"),),
         )
@@ -123,6 +129,17 @@ def judge_order(draft: Draft) -> None:
                     *_cuts(bodies, younger, older),
                 )
             )
+
+
+def _by_their_ages(draft: Draft) -> str:
+    """The order of the list by the ages that it gives, where all of its units but bodies have one."""
+    units = [unit for unit in draft.units if not unit.intrusive]
+    dated = [(unit.dated.middle, unit.letters) for unit in units if unit.dated is not None]
+    if len(dated) < len(units):
+        return "`unit` lines stand youngest first: look at each against the ages"
+    # Of one age they stay as they are.
+    ordered = [letters for _, letters in sorted(dated, key=lambda one: one[0])]
+    return f"`unit` lines stand youngest first: by the ages that they give {', '.join(ordered)}"
 
 
 def _cuts(bodies: Collection[tuple[str, str] | None], younger: str, older: str) -> tuple[str, ...]:
