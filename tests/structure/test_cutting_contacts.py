@@ -100,3 +100,45 @@ def test_the_strike_of_one_of_two_faults_is_asked_about_where_the_other_leads_to
     """Not where no slip of the pen turns it onto the other: they are two faults."""
     found = told(compile_text, FAULTED.replace("072/69", wrong, 1), "cut-slipped")
     assert [one[1] for one in found] == [line] * bool(line)
+
+
+ON_A_PANEL = (
+    HEAD
+    + """at 1
+  unit Ml
+  bed 065/28
+  bed 059/30
+to 2 060 60m level
+  unit Ml
+  bed 062/29
+to 3 060 60m level
+  unit Ml
+  bed 061/27
+to 4 060 60m level
+along 30m
+  contact Cg/Ml certain
+at 4
+  unit Cg
+  bed 099/10
+to 5 060 60m level
+  unit Cg
+  bed 099/08
+"""
+)
+
+
+def test_gentle_beds_on_a_panel_that_dips_another_way_are_asked_about_at_their_contact(compile_text):
+    (one,) = told(compile_text, ON_A_PANEL, "contact-cuts-beds")
+    assert one[1] == ON_A_PANEL.splitlines().index("  contact Cg/Ml certain") + 1
+    assert "`unconformity Cg/Ml`" in one[2]
+    assert told(compile_text, ON_A_PANEL.replace("contact Cg", "unconformity Cg"), "contact-cuts-beds") == []
+    # Beds that flatten on the way are a fold's.
+    assert (
+        told(
+            compile_text,
+            ON_A_PANEL.replace("061/27", "075/16").replace("062/29", "070/22"),
+            "contact-cuts-beds",
+        )
+        == []
+    )
+    assert told(compile_text, ON_A_PANEL.replace("099/08", "060/22"), "contact-cuts-beds") == []

@@ -188,3 +188,14 @@ def test_a_section_along_the_strike_leaves_it_open_whether_the_figures_are_direc
     lettered = text.replace("bed 060/30", "bed 060/30SE")
     (one,) = [one for one in compile_text(lettered).diagnostics if one.code == "strike-along-section"]
     assert "attitudes" not in one.hints[0]
+
+
+def test_of_two_faults_in_one_line_a_half_turn_is_asked_about_with_both_its_places(compile_text):
+    """With one side down and opposite dips one would be normal and the other reverse."""
+    there, back = FAULT.partition("close")[0].split("to 3")
+    back = back.replace("Up/Lo", "Mi/Lo").replace("unit Up", "unit Mi")
+    text = f"{there}to 3{back}".replace("unit Lo Lower", "unit Mi Middle Marl ; Jurassic\nunit Lo Lower", 1)
+    assert told(compile_text, text) == []
+    (one,) = told(compile_text, text.replace("Mi/Lo certain 270/70", "Mi/Lo certain 090/70"))
+    assert (one.code, one.span.line) == ("cut-slipped", 22)
+    assert "a half turn? 270/70 would fit, or 090/70 on line 12" in one.hints[0]

@@ -142,3 +142,38 @@ def test_a_fault_is_asked_about_its_side_after_the_letters_of_its_units(compile_
     assert any(
         said in one.message + " ".join((*one.hints, *(label.text for label in one.labels))) for one in told
     )
+
+
+AGAIN = """
+at 2
+unit Aa
+bed 270/30
+to 3 000 60m level
+at 3
+unit Aa
+to 4 270 100m level
+along 50m
+fault Aa/Aa certain 090/80 down {}
+at 4
+unit Aa
+bed 270/30
+"""
+
+
+def test_two_places_of_one_fault_that_take_down_opposite_sides_are_asked_about(compile_text):
+    text = HEAD + "fault Aa/Aa certain 090/80 down E" + AGAIN
+    (one,) = [one for one in compile_text(text.format("W")).diagnostics if one.code == "fault-side"]
+    assert one.span.line == text.splitlines().index("fault Aa/Aa certain 090/80 down {}") + 1
+    assert one.hints[0].startswith("`down E`, as there, or look at that line")
+    assert [span.line for span in one.doubts] == [11]
+    assert not [one for one in compile_text(text.format("E")).diagnostics if one.code == "fault-side"]
+
+
+def test_the_place_that_its_units_bear_out_is_not_the_one_asked_about(compile_text):
+    head = HEAD.replace("at 1\nunit Aa", "at 1\nunit Bb") + "fault Bb/Aa certain 090/80 down W"
+    (one,) = [one for one in compile_text(head + AGAIN.format("E")).diagnostics if one.code == "fault-side"]
+    assert (
+        one.span.line
+        == (head + AGAIN.format("E")).splitlines().index("fault Aa/Aa certain 090/80 down E") + 1
+    )
+    assert one.doubts == ()

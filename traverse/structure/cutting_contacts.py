@@ -19,6 +19,11 @@ from traverse.structure.walk.beds import listed_places
 from traverse.structure.walk.neighbours import Neighbours
 from traverse.trade import ALIKE_DEG, FOLD_SPREAD_DEG, FORESET_DEG, ODD_BED_DEG
 
+_LEAST_ON_IT = 2
+_LEAST_BELOW = 4
+"""So many beds on a contact, and below it, tell how each lie; common practice, no source."""
+_STEP_SPREADS = 2.0
+"""Two panels are told apart from so many times what they scatter together; common practice, no source."""
 _UnitBeds: TypeAlias = "Mapping[str | None, Sequence[PlaneAttitude]]"
 
 
@@ -44,9 +49,10 @@ def cutting_contacts(
         of_unit[bed.unit].append(bed)
     for contact in contacts:
         own, booked = contact_pole(contact), contact.booked.plane
-        if own is None or booked is None or contact.met is not HowMet.CROSSED:
+        if contact.met is not HowMet.CROSSED or contact.booked.span in without:
             continue
-        if contact.booked.span in without:
+        if own is None or booked is None:
+            yield from _laid_on_a_panel(near, contact, of_unit, without)
             continue
         if contact.kind is ContactKind.UNCONFORMITY:
             yield from _off_what_lies_on_it(near, contact, of_unit)
@@ -88,6 +94,34 @@ def cutting_contacts(
                 f"`unconformity {contact.younger}/{contact.older}`, as there",
                 labels=labels,
             )
+
+
+def _laid_on_a_panel(
+    near: Neighbours, contact: PlacedContact, of_unit: _UnitBeds, without: Collection[Span]
+) -> Iterator[Diagnostic]:
+    """A plain contact between gentle beds of the younger unit and all others of the day, one panel that dips another way."""
+    on_it = of_unit.get(contact.younger, [])
+    below = [bed for unit, beds in of_unit.items() if unit != contact.younger for bed in beds]
+    if contact.kind is not ContactKind.CONTACT or len(on_it) < _LEAST_ON_IT or len(below) < _LEAST_BELOW:
+        return
+    if any(bed.span in without for bed in near.beds) or max(bed.dip_deg for bed in on_it) > FORESET_DEG:
+        return
+    means, spreads = [], []
+    for poles in (poles_of(on_it), poles_of(below)):
+        means.append(principal_axis(poles)[0])
+        spreads.append(max(pole_angle(one, means[-1]) for one in poles))
+    step = pole_angle(*means)
+    if max(spreads) > ALIKE_DEG / 2.0 or step <= max(FORESET_DEG, _STEP_SPREADS * sum(spreads)):
+        return
+    yield warning(
+        "contact-cuts-beds",
+        f"the {len(on_it)} beds of {contact.younger} agree, and so do {len(below)} of all units below it, {step:.0f}° off them",
+        contact.booked.span,
+        f"is it an `unconformity {contact.younger}/{contact.older}`, or a `fault`; or do all beds turn just here, which more beds "
+        "beside it would show",
+        labels=tuple(Label(bed.span, bed.written) for bed in _beside(near, contact)),
+        rests_on=[bed.span for bed in (*on_it, *below)],
+    )
 
 
 def _beside(near: Neighbours, contact: PlacedContact) -> list[PlaneAttitude]:

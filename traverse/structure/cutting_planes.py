@@ -112,8 +112,9 @@ def odd_cuts(survey: Survey, groups: Sequence[Sequence[Crossing]]) -> Iterator[O
 def odd_faults(survey: Survey, contacts: Sequence[PlacedContact]) -> Iterator[OddCut]:
     """Of the two faults of a walk, the one whose plane a slip turns onto the other, which leads from there to its place.
 
-    Between other units on either side they may be one fault, if both have one side down; they are asked about only where
-    the plane of one leads to the other and not the other way.
+    Between other units on either side they may be one fault, if both have one side down; they are asked about where the
+    plane of one leads to the other and not the other way, or where a half turn is all that parts two in one line: with one
+    side down and opposite dips the one would be normal and the other reverse.
     """
     read = [
         one
@@ -126,7 +127,7 @@ def odd_faults(survey: Survey, contacts: Sequence[PlacedContact]) -> Iterator[Od
     if abs(wrap_180(downs[0].azimuth_deg - downs[1].azimuth_deg)) > _ONE_SIDE_DEG:
         return
     for one in _of_two(survey, read[0], read[1], survey.frame.to_true_deg):
-        if one.other_slip is None:
+        if one.other_slip is None or one.slip.words == one.other_slip.words == "a half turn":
             yield one
 
 

@@ -6,6 +6,7 @@ import math
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
 from traverse.angle import nearest_point, wrap_180, wrap_360
 from traverse.diagnostic import Diagnostic, Label, note, warning
@@ -39,6 +40,7 @@ def fault_doubts(
     side, norths = younger_side(log, survey, band), Norths(survey)
     turned = any(bed.overturned for bed in beds)
     steepest = max((bed.dip_deg for bed in beds), default=0.0)
+    downs: list[_Down] = []
     for fault in contacts:
         if fault.kind is not ContactKind.FAULT:
             continue
@@ -53,6 +55,8 @@ def fault_doubts(
             yield _no_side(fault, turn)
             continue
         down = makes if said is None else said
+        if down is not None and fault.of_fault is not None:
+            downs.append(_Down(fault, down, turn))
         gentle = fault.dip_deg is not None and fault.dip_deg <= steepest
         sideways = fault.booked.movement in {Movement.LEFT_LATERAL, Movement.RIGHT_LATERAL}
         if down is None or turned or gentle or sideways or fault.younger == fault.older:
@@ -66,6 +70,9 @@ def fault_doubts(
             right = wrap_180(younger - fault.strike_deg) > 0.0
             younger = fault.strike_deg + (90.0 if right else -90.0)
         if abs(wrap_180(younger - down)) > 180.0 - ALONG_FAULT_DEG:
+            if downs and downs[-1].fault is fault:
+                # It is asked about here, and not beside the other places of its fault.
+                downs.pop()
             leg = fault.booked.address.leg
             unchecked = leg is not None and leg.back_bearing is None
             yield warning(
@@ -76,6 +83,54 @@ def fault_doubts(
                 f"units, overturned beds{f', or the bearing of the leg (line {leg.span.line})' if leg and unchecked else ''}",
                 rests_on=_units_by(log, fault),
             )
+        elif downs and downs[-1].fault is fault:
+            downs[-1] = downs[-1]._replace(by_units=True)
+    yield from _down_apart(downs)
+
+
+class _Down(NamedTuple):
+    """The side of a place of a fault that went down."""
+
+    fault: PlacedContact
+    azimuth_deg: float
+    """True."""
+    turn_deg: float
+    """From the north of the page to true north."""
+    by_units: bool = False
+    """Whether the units on its sides bear it out."""
+
+
+def _down_apart(downs: Sequence[_Down]) -> Iterator[Diagnostic]:
+    """Places of one fault by its plane of which another side is said to have gone down than at the others.
+
+    Of two the one that its units do not bear out is asked about, else the second, with the first beside it.
+    """
+    for number in dict.fromkeys(one.fault.of_fault for one in downs):
+        its = [one for one in downs if one.fault.of_fault == number]
+        first = max(its, key=lambda one: (sum(not _apart(one, other) for other in its), one.by_units))
+        others = [one for one in its if _apart(one, first)]
+        if len(others) != 1 or len(its) < 2:
+            continue
+        (odd,) = others
+        if len(its) == 2 and not first.by_units and not odd.by_units:
+            first, odd = its
+        booked, there = odd.fault.booked, first.fault.booked
+        said = f"`down {booked.down.written}`" if booked.down is not None else "its movement"
+        open_ = len(its) == 2 and first.by_units == odd.by_units
+        one = warning(
+            "fault-side",
+            f"this is drawn as one fault with line {there.span.line}, in whose plane it lies, and {said} takes down the other side "
+            "than there",
+            booked.span,
+            f"`down {_point(first.azimuth_deg - odd.turn_deg)}`, as there{', or look at that line' if open_ else ''}; else are they "
+            "two faults, or one that hinges between",
+            labels=(Label(there.span, f"down {_point(first.azimuth_deg - first.turn_deg)}"),),
+        )
+        yield replace(one, doubts=(there.span,)) if open_ else one
+
+
+def _apart(one: _Down, other: _Down) -> bool:
+    return abs(wrap_180(one.azimuth_deg - other.azimuth_deg)) > 180.0 - ALONG_FAULT_DEG
 
 
 def _units_by(log: Log, fault: PlacedContact) -> list[Span]:
