@@ -160,14 +160,20 @@ def _hung_where_said(
 
 
 def _held_alike(log: Survey, key: Survey) -> bool:
-    """Whether two local grids hang from a known point of one name, or both from the first station of one name."""
-    return bool(_held(log) & _held(key))
+    """Whether two local grids hang from a known point of one name, or both from the first station of one name.
+
+    A first station that is put at 0, 0 is no place in a grid that has known points.
+    """
+    return bool(_known(log)) is bool(_known(key)) and bool(_held(log) & _held(key))
+
+
+def _known(survey: Survey) -> set[str]:
+    return {name for name, place in survey.places.items() if place.kind is PlaceKind.CONTROL}
 
 
 def _held(survey: Survey) -> set[str]:
     """What a local grid hangs from: its known points, else its first station."""
-    known = {name for name, place in survey.places.items() if place.kind is PlaceKind.CONTROL}
-    return known or set(list(survey.places)[:1])
+    return _known(survey) or set(list(survey.places)[:1])
 
 
 def _hung_alike(
