@@ -29,7 +29,7 @@ from traverse.adjustment.verdict import far_longer, loose_pieces, nearly_met, ve
 from traverse.diagnostic import Diagnostic, Found, Label, Outcome, Severity, note, warning
 from traverse.location.address import Spread, place_addresses
 from traverse.location.frame import frame_of, grid_of
-from traverse.location.known_points import known_points
+from traverse.location.known_points import known_points, unreached
 from traverse.location.place import (
     closures,
     heights_measured,
@@ -200,6 +200,9 @@ def survey_log(
     if not _cause_named(closings, explained):
         found.keep(fitted)
     found.diagnostics += nearly_met(log, network, drawn)
+    if network.fixes and not log.parties:
+        sd_m = np.sqrt(np.trace(adjusted.covariance_m2[:, :2, :2], axis1=1, axis2=2))
+        found.diagnostics += unreached(log, fixes, network, drawn.raw, sd_m)
     found.diagnostics += far_longer(log, network, drawn)
     closed = closures(log, network, used, made_of(legs, network, used, drawn), explained)
     closed = tuple(

@@ -83,3 +83,23 @@ def test_an_area_across_the_date_line():
     assert grid.covers(178.0, -38.0)
     assert grid.covers(-176.5, -44.0)
     assert not grid.covers(0.0, -40.0)
+
+
+def test_a_known_point_under_another_name_is_asked_about_by_the_station_that_lies_there(compile_text):
+    """Station 3 comes out 200 m east of 1, where the page has point 13; 20 is far from any and only noted."""
+    rows = "notation 1\nbearings true\ncontrol 1 0 E 0 N\ncontrol {} 203 E 0 N\ncontrol 20 900 E 0 N\nat 1\nto 2 090 100m\nto 3 090 100m\n"
+    said = [one for one in compile_text(rows.format(13)).diagnostics if one.code == "control-unreached"]
+    assert [(one.span.line, one.severity.value) for one in said] == [(4, "warning"), (5, "note")]
+    assert "`control 3`" in said[0].hints[0]
+    said = [one for one in compile_text(rows.format(3)).diagnostics if one.code == "control-unreached"]
+    assert [(one.span.line, one.severity.value) for one in said] == [(5, "note")]
+
+
+def test_names_of_two_known_points_exchanged_are_one_slip(compile_text):
+    """Walked from west to east; the page has the points the other way round. What the altimeter read is not asked about."""
+    rows = "notation 1\nbearings true\ncontrol {} 0 E 0 N 100 m\ncontrol {} 300 E 0 N 180 m\nat 1\nelevation 100 m altimeter\nto 2 090 155m +15\nelevation 140 m altimeter\nto 3 090 155m +15\nelevation 180 m altimeter\n"
+    assert not [one for one in compile_text(rows.format(1, 3)).diagnostics if one.severity.value == "warning"]
+    [one] = [one for one in compile_text(rows.format(3, 1)).diagnostics if one.severity.value == "warning"]
+    assert one.code == "closure-fails"
+    assert "names of two known points exchanged" in one.labels[0].text
+    assert one.below == 3

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from traverse.adjustment.records import Fix
-from traverse.diagnostic import Diagnostic, Label, Outcome, error, warning
+from traverse.adjustment.records import Fix, Floats, Network
+from traverse.adjustment.sharing import Places
+from traverse.diagnostic import Diagnostic, Label, Outcome, error, note, warning
 from traverse.length import Lengths
+from traverse.log.items import Sight
 from traverse.log.records import Control, Log
 from traverse.source import Span
 from traverse.trade import PLAN_REFUSE, UP_REFUSE
@@ -199,3 +203,43 @@ def _together(first: Fix, second: Fix) -> Fix:
         span=first.span,
         sure=first.sure or first.span.file != second.span.file,
     )
+
+
+_NEAR_M = 30.0
+"""A station that comes out so near to a known point, or within three of its deviations, may be the one that was meant."""
+
+
+def unreached(
+    log: Log, fixes: Mapping[str, Fix], network: Network, raw: Places, sd_m: Floats
+) -> list[Diagnostic]:
+    """A question about each known point of the page that the walk never comes to and one of its stations lies at; of others a note.
+
+    `sd_m` (n,) is how well each station is known. A point that was sighted is used, and one of a file is one of many.
+    """
+    pages = {leg.span.file for leg in log.legs}
+    used = {item.target for item in log.items if isinstance(item, Sight)}
+    used.update(*(line.stations for line in log.sections))
+    known = [network.index[name] for name in fixes if name in network.index]
+    free = network.placed.copy()
+    free[known] = False
+    found: list[Diagnostic] = []
+    for name, fix in fixes.items():
+        if name in used or name in network.index or fix.span.file not in pages:
+            continue
+        apart = np.hypot(*(raw.position_m[:, :2] - fix.position_m[:2]).T)
+        near = free & (apart <= np.maximum(3.0 * sd_m, _NEAR_M))
+        if not near.any():
+            found.append(note("control-unreached", f"the walk never comes to {name}", fix.span))
+            continue
+        nearest = int(np.where(near, apart, np.inf).argmin())
+        station = network.names[nearest]
+        said = warning(
+            "control-unreached",
+            f"the walk never comes to {name}; {station} comes out {log.lengths.said_finely(float(apart[nearest]))} from it",
+            fix.span,
+            f"if it is that station, write `control {station}`; else walk to the point, or sight it",
+        )
+        # A start that is called otherwise is asked about there.
+        begun = next((one.span for one in log.addresses if one.station == station), None)
+        found.append(said if begun is None else replace(said, rests_on=(Label(begun, ""),)))
+    return found

@@ -38,6 +38,15 @@ def control(draft: Draft, s: Statement) -> None:
                 span,
                 "the second is the longitude: `E` or `W` after it, as the page says",
             )
+        meant = _in_the_grid(draft, first, second)
+        if meant is not None:
+            raise Mistake(
+                "control-axes",
+                f"{shortened(first)}, {shortened(second)}: too large for degrees; a grid reference gives east first, with "
+                "`E`, then north, with `N`",
+                span,
+                f"`{meant}`, if the page says so",
+            )
         lat, lon = _geographic(draft, first, 90.0), _geographic(draft, second, 180.0)
     elif axis[1] in "NS" and (axis[0] == "W" or axis[1] == "S" or _is_degrees(first, second)):
         raise Mistake("control-axes", "latitude comes first, then longitude", span, turned)
@@ -289,6 +298,30 @@ def _geographic(draft: Draft, token: Token, limit: float) -> float:
             or (more if value > 1000.0 else "look at the page"),
         )
     return -value if token[-1] in "sSwW" else value
+
+
+def _in_the_grid(draft: Draft, first: Token, second: Token) -> str | None:
+    """Figures of a grid, written as if north came first: east and north as they may stand on the page.
+
+    Either the letters or the figures are exchanged: the nearer to another known point, else the smaller easting, is meant.
+    """
+    figures = [token[:-1].strip(" \t") for token in (first, second)]
+    if not all(re.fullmatch(r"\d+(?:\.\d+)?", one) for one in figures):
+        return None
+    values = [float(one) for one in figures]
+    letters = first[-1].upper(), second[-1].upper()
+    if values[0] <= 90.0 or values[1] <= 180.0 or letters != ("N", "E"):
+        return None
+    if all(
+        _run_together([one], letter, limit)
+        for one, letter, limit in zip(figures, letters, (90.0, 180.0), strict=True)
+    ):
+        return None
+    near = next((one for one in draft.controls if one.east_m is not None), None)
+    as_letters = values[0] if near is None else abs(values[0] - (near.east_m or 0.0))
+    as_figures = values[1] if near is None else abs(values[1] - (near.east_m or 0.0))
+    east, north = figures if as_letters <= as_figures else figures[::-1]
+    return f"{east} E {north} N"
 
 
 def _run_together(parts: list[str], letter: str, limit: float) -> str | None:

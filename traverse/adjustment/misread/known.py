@@ -44,7 +44,7 @@ def try_known_points(
     drawn: Drawn,
     tree: Forest,
 ) -> None:
-    """Other figures of each known point, another station's name on its line, and any other place for one that several ties share."""
+    """Other figures of each known point, another's or another station's name on its line, and any other place for one that several ties share."""
     at: dict[int, list[tuple[int, float]]] = {}
     for i, closing in enumerate(loops.closings):
         if not closing.circuit.closed:
@@ -53,6 +53,7 @@ def try_known_points(
             at.setdefault(last, []).append((i, -1.0))
     nothing = np.zeros((3, 3))
     _all_in_feet(trials, network, loops, known)
+    _names_exchanged(trials, network, loops, at)
     for station, circuits in at.items():
         if network.fixes[station].sure or not any(loops.failing[i] for i, _ in circuits):
             continue
@@ -108,6 +109,32 @@ def _other_names(
             reading=f"control {network.names[other]}", written=f"control {name}", rank=RARE_SLIP,
         )  # fmt: skip
         trials.add(slip, slip.rank, rows)
+
+
+def _names_exchanged(
+    trials: Trials, network: Network, loops: Loops, at: Mapping[int, Sequence[tuple[int, float]]]
+) -> None:
+    """Two known points each with the other's name, of every two that a tie which fails runs between."""
+    failing = [
+        (closing.circuit.stations[0], closing.circuit.stations[-1])
+        for closing, fails in zip(loops.closings, loops.failing.tolist(), strict=False)
+        if fails and not closing.circuit.closed
+    ]
+    for first, last in dict.fromkeys((min(one), max(one)) for one in failing):
+        a, b = network.fixes[first], network.fixes[last]
+        if a.sure or b.sure:
+            continue
+        apart = np.nan_to_num(b.position_m - a.position_m)
+        shift: dict[int, Floats] = {}
+        for station, way in ((first, 1.0), (last, -1.0)):
+            for i, sign in at[station]:
+                shift[i] = shift.get(i, np.zeros(3)) + way * sign * apart
+        slip = Slip(
+            span=a.span, what=f"control {network.names[first]}", slip="names of two known points exchanged",
+            reading=f"control {network.names[last]}, and control {network.names[first]} on line {b.span.line}",
+            written=f"control {network.names[first]}", rank=RARE_SLIP,
+        )  # fmt: skip
+        trials.add(slip, slip.rank, [(i, by, np.zeros((3, 3))) for i, by in shift.items()])
 
 
 def _all_in_feet(
