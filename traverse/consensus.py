@@ -83,6 +83,8 @@ class JudgedParties:
     """Files; also of parties that do not fit, and without which the others are not joined."""
     hung: frozenset[str] = frozenset()
     """Files of those whose own loop fails: they hold no other."""
+    by_open_tie: frozenset[str] = frozenset()
+    """Files of those that only one of two ties places which contradict each other."""
     unused: tuple[DoubtedTie, ...] = ()
     """Ties between parties that are not used."""
     points: frozenset[str] = frozenset()
@@ -135,8 +137,47 @@ def part_parties(log: Log) -> JudgedParties:
         said=(*judged.said, *said),
         log=replace(used, parties=tuple(replace(one, hung=one.file in hung) for one in log.parties)),
         hung=hung,
+        by_open_tie=_by_open_ties(used, judged),
         unused=tuple(sorted(judged.unused, key=lambda one: _places(log, one.tie))),
     )
+
+
+def _by_open_ties(used: Log, judged: JudgedParties) -> frozenset[str]:
+    """Files of parties that only one of the ties places which contradict each other, where nothing tells the right one.
+
+    What these ties alone join is taken apart: what a known point holds stays, else the most legs; the rest may lie as the
+    other tie says.
+    """
+    doubts = [one for one in judged.unused if one.against and one.met is None]
+    if not doubts:
+        return frozenset()
+    against = {tie for one in doubts for tie in one.against}
+    aside = {one.party.file for one in judged.aside}
+    legs = [leg for leg in used.legs if leg.span.file not in aside]
+    group = {name: {name} for leg in legs for name in (leg.start, leg.end)}
+    joined = [
+        *((leg.start, leg.end) for leg in legs),
+        *((tie.first, tie.second) for tie in used.ties if tie not in against),
+    ]
+    for one, other in joined:
+        if one in group and other in group and group[one] is not group[other]:
+            less, more = sorted((group[one], group[other]), key=len)
+            more |= less
+            group |= dict.fromkeys(less, more)
+    ends = [
+        name
+        for one in doubts
+        for tie in (one.tie, *one.alike, *one.against)
+        for name in (tie.first, tie.second)
+    ]
+    pieces = {id(group[name]): group[name] for name in ends if name in group}
+    held = {one.name for one in used.controls}
+    if not any(held & names for names in pieces.values()) and pieces:
+        held = max(
+            pieces.values(), key=lambda names: (sum(leg.start in names for leg in legs), sorted(names))
+        )
+    loose = [names for names in pieces.values() if not held & names]
+    return frozenset(leg.span.file for leg in legs if any(leg.start in names for names in loose))
 
 
 def _alone(log: Log) -> dict[str, tuple[Network, tuple[Closing, ...]]]:
@@ -395,7 +436,13 @@ def without_ties(log: Log, unused: Iterable[DoubtedTie]) -> Log:
 
 def as_joined(log: Log, judged: JudgedParties) -> Log:
     """The log as its parties are joined: without ties that are not used, and with those hung whose own loop fails."""
-    return hung_last(without_ties(log, judged.unused), judged.hung)
+    joined = hung_last(without_ties(log, judged.unused), judged.hung)
+    if not judged.by_open_tie:
+        return joined
+    return replace(
+        joined,
+        parties=tuple(replace(one, by_open_tie=one.file in judged.by_open_tie) for one in joined.parties),
+    )
 
 
 def _parted(log: Log, shaky: AbstractSet[str]) -> JudgedParties:

@@ -8,6 +8,7 @@ import pytest
 from tests.compare.round_walks import Ground, joined
 from tests.compare.test_legs_and_turns import line_of_leg, plain_leg
 from tests.thorough import some
+from traverse.sheet.said.sentences import not_adjusted
 
 SEEDS = range(8)
 SPREAD = {"closure-poor", "heights-poor", "heights-fail", "fore-back"}
@@ -95,6 +96,18 @@ def test_of_two_ties_of_walks_that_share_no_more_both_are_asked_about(seed):
         assert "one of them is wrong, or a party lies turned; each rests on its own line" in said
         assert doubts(found) == {"tie-differs"}
         assert told(found, "parties-near") == []
+        # Where F lies hangs on the one that is used: it is drawn, and colours nothing.
+        assert [one.letters for one in found.log.parties if one.by_open_tie] == ["F"]
+        assert not_adjusted(found.log, found.trav.survey) == "PARTY F NOT ADJUSTED"
+        assert found.trav.geology.open_parties == {"F.trav"}
+
+
+@pytest.mark.parametrize("seed", some(SEEDS, 4))
+def test_a_party_that_more_than_two_ties_at_odds_place_is_drawn_as_others_are(seed):
+    """The third party is tied by itself, and one of the two at odds is outvoted or told by the walks."""
+    for found in (camp(seed), camp(seed, "AF", at=(3, 5), instead={("A-4", "F-4"): ("A-4", "F-5")})):
+        assert not any(one.by_open_tie for one in found.log.parties)
+        assert found.trav.geology.open_parties == frozenset()
 
 
 @pytest.mark.parametrize("seed", some(SEEDS, 4))

@@ -234,6 +234,8 @@ class PartyLog:
     """Whether it takes no part, because it does not fit the others."""
     hung: bool = False
     """Whether it holds no other, because its own loop fails."""
+    by_open_tie: bool = False
+    """Whether it is placed by nothing but one of two ties that contradict each other."""
     span: Span
 
 

@@ -234,9 +234,8 @@ class _Overlay(Composer):
         log, survey = self.log, self.survey
         title = f"{short_title(log)}: {called}, 1:{number(on_paper(scale))}, for film."
         brief = f"{short_title(log)}: {called}, 1:{number(on_paper(scale))}."
-        title, brief = (
-            one if survey.adjusted else f"{open_walk(log, survey)}. {one}" for one in (title, brief)
-        )
+        stamped = open_walk(log, survey)
+        title, brief = (one if stamped is None else f"{stamped}. {one}" for one in (title, brief))
         told = [*hazard_sentences(log), hazards_closing(log)]
         noticed = [told[-1], _BELOW] if told[:-1] else told
         if beneath is None:

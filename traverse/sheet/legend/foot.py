@@ -21,10 +21,10 @@ def foot_line(
     """Conventions at the left, as much of them as fits; `aside` at the right, and what was not adjusted before it."""
     items: list[Item] = [Text(at=(right, y), text=aside, anchor=Anchor.END, size_pt=SMALL)]
     end = right - width_mm(aside, Face.REGULAR, SMALL) - _APART_MM
-    if not survey.adjusted:
-        words = open_walk(log, survey)
-        items.append(Text(at=(end, y), text=words, face=Face.BOLD, size_pt=LARGE, anchor=Anchor.END))
-        end -= width_mm(words, Face.BOLD, LARGE) + _APART_MM
+    stamped = open_walk(log, survey)
+    if stamped is not None:
+        items.append(Text(at=(end, y), text=stamped, face=Face.BOLD, size_pt=LARGE, anchor=Anchor.END))
+        end -= width_mm(stamped, Face.BOLD, LARGE) + _APART_MM
     forms = [" ".join(one) for one in _forms(log, survey)]
     fitting = (one for one in forms if width_mm(one, Face.REGULAR, SMALL) <= end - left)
     words = next(fitting, cut(forms[-1], Face.REGULAR, SMALL, end - left))

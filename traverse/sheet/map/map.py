@@ -633,9 +633,10 @@ class _Map:
         return any(one.booked.address.station in stations for one in self.geology.attitudes)
 
     def _stamp(self) -> None:
-        if not self.survey.adjusted:
+        words = open_walk(self.log, self.survey)
+        if words is not None:
             edge = self.band.edge if self.band is not None else None
-            self.layers[Layer.STAMP] += stamp(open_walk(self.log, self.survey), edge, self.taken)
+            self.layers[Layer.STAMP] += stamp(words, edge, self.taken)
 
     def _left_off(self, one: str, many: str, names: Iterable[str]) -> None:
         """Tell what found no place."""

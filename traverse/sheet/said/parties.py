@@ -85,6 +85,8 @@ def _closes(check: PartyCheck) -> str:
 def _standing(party: PartyLog) -> str:
     if party.aside:
         return "left out"
+    if party.by_open_tie:
+        return "placed by one of two ties that disagree"
     return "placed by its ties, holds no other" if party.hung else ""
 
 

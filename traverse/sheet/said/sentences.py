@@ -212,8 +212,8 @@ def unchecked(survey: Survey) -> str:
 
 def not_adjusted(log: Log, survey: Survey) -> str | None:
     """What was left open, in the words of the stamp; None where everything closes."""
-    if not survey.adjusted:
-        return open_walk(log, survey)
+    if (words := open_walk(log, survey)) is not None:
+        return words
     if any(
         not one.adjusted_up and one.q_up is not None and one.q_up > one.limits.refuse_up
         for one in survey.closures
@@ -222,15 +222,18 @@ def not_adjusted(log: Log, survey: Survey) -> str | None:
     return None
 
 
-def open_walk(log: Log, survey: Survey) -> str:
-    """The words of the stamp where something is left open in plan; of parties of a camp that hang on the others, whose it is."""
-    loose = {one.file: one.letters for one in log.parties if one.hung and one.letters}
+def open_walk(log: Log, survey: Survey) -> str | None:
+    """The words of the stamp where something is left open in plan, else None; of parties of a camp that hang on the others, whose it is."""
+    by_tie = any(one.by_open_tie for one in log.parties)
+    if survey.adjusted and not by_tie:
+        return None
+    loose = {one.file: one.letters for one in log.parties if (one.hung or one.by_open_tie) and one.letters}
     failing = [
         {leg.span.file for leg in one.legs}
         for one in survey.closures
         if not (one.adjusted or one.hung or one.of_wrong_point)
     ]
-    if failing and not any(files.isdisjoint(loose) for files in failing):
+    if (failing or by_tie) and not any(files.isdisjoint(loose) for files in failing):
         whose = list(loose.values())
     else:
         whose = _open_party(log, survey, failing)

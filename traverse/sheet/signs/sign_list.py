@@ -391,10 +391,12 @@ def sign_words(trav: Traverse) -> Mapping[str, str]:
     words["spur"] = "side shot"
     words |= _station_words(trav.log)
     left_out = [trav.log.parties[one.party].letters or "" for one in trav.survey.aside]
-    loose = [one.letters or "" for one in trav.log.parties if one.file in trav.geology.open_parties]
+    by_tie = [one.letters or "" for one in trav.log.parties if one.by_open_tie]
+    loose = [one.letters or "" for one in trav.log.parties if one.hung and not one.by_open_tie]
     dashed = [f"{listed(left_out)} left out: no fit"] if left_out else []
     dashed += [f"{listed(loose)}: its own loop fails"] if len(loose) == 1 else []
     dashed += [f"{listed(loose)}: their own loops fail"] if len(loose) > 1 else []
+    dashed += [f"{listed(by_tie)}: two ties disagree"] if by_tie else []
     if dashed:
         words["walk aside"] = "; ".join(dashed)
     return words

@@ -1,4 +1,4 @@
-"""Parties of a camp whose own loop was left open: nobody knows where they walked, so others tell what the ground is."""
+"""Parties of a camp whose own loop was left open, or the tie that places them: nobody knows where they walked, so others tell what the ground is."""
 
 from __future__ import annotations
 
@@ -14,8 +14,8 @@ _AT = 1e-6
 
 
 def open_parties(log: Log) -> frozenset[str]:
-    """Files of parties that hang on the others, as the step that places them found."""
-    return frozenset(one.file for one in log.parties if one.hung)
+    """Files of parties that hang on the others, or on a tie that may be wrong, as the step that places them found."""
+    return frozenset(one.file for one in log.parties if one.hung or one.by_open_tie)
 
 
 def settled_stretches(
