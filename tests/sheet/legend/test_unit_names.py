@@ -11,7 +11,7 @@ from traverse.sheet.compose.grey import for_copier
 from traverse.sheet.legend.unit_legend import UnitRows, units_block
 from traverse.sheet.legend.unit_names import unit_names_block
 from traverse.sheet.paper.page import Path, Tile
-from traverse.sheet.paper.style import WHITE
+from traverse.sheet.paper.style import COVERED, WHITE
 from traverse.sheet.signs.colour import unit_styles
 from traverse.sheet.signs.pattern import unit_patterns
 from traverse.sheet.template.reading import read_template
@@ -30,6 +30,29 @@ def test_names_stand_whole_in_columns_in_less_room_than_a_row_each(width):
     fills = {item.unit: item.fill for item in walk(block.items) if isinstance(item, Path) and item.unit}
     assert fills == {unit.letters: styles[unit.letters].colour for unit in found.log.units}
     assert block.height < units_block(trav, width=width, styles=styles, rows=UnitRows.SHORT).height
+
+
+@pytest.mark.parametrize("width", [48.0, 61.5, 76.0])
+@pytest.mark.parametrize("rows", list(UnitRows))
+def test_no_row_gives_up_the_age_of_its_unit(width, rows):
+    """`at least 30 m` alone, under a row that says Cretaceous, read as the age above."""
+    found, _ = made("many-units")
+    block = units_block(map_ground(found.trav), width=width, styles=unit_styles(found.log.units), rows=rows)
+    words = [item.text for item in walk(block.items) if not isinstance(item, Path)]
+    ages = [unit.age.split()[-1] for unit in found.log.units if unit.age]
+    assert len(ages) > 5
+    for age in set(ages):
+        assert sum(age in one for one in words) == ages.count(age)
+
+
+def test_covered_ground_is_white_for_the_copier_and_no_unit_is():
+    """Sandstone has dots as well."""
+    (cover,) = for_copier([Path(commands=(), fill=COVERED)], {})
+    assert cover.fill == WHITE
+    found, _ = made("many-units")
+    tiles = unit_patterns(found.log.units, {})
+    assert set(tiles) == {unit.letters for unit in found.log.units}
+    assert all(one.dots or one.commands for one in tiles.values())
 
 
 def test_white_behind_letters_leaves_pattern_in_the_box_for_the_copier():

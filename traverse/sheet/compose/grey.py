@@ -25,7 +25,7 @@ from traverse.sheet.paper.page import (
     Tile,
     rectangle,
 )
-from traverse.sheet.paper.style import BLACK, GREY_25, MM_PER_POINT, WHITE
+from traverse.sheet.paper.style import BLACK, COVERED, GREY_25, MM_PER_POINT, WHITE
 from traverse.sheet.said.stops import gather, rock_line, units_on_sheet
 from traverse.sheet.signs.pattern import unit_patterns
 from traverse.sheet.template.reading import Template
@@ -111,7 +111,8 @@ def for_copier(
             fill: str | Tile | None = tiles.get(item.unit or "")
             if fill is None:
                 fill = _grey(item.fill) if isinstance(item.fill, str) else item.fill
-            yield replace(item, pen=pen, fill=fill)
+            # Beside sandstone in dots, loose dots are no sign of their own; no unit is white.
+            yield replace(item, pen=pen, fill=WHITE if fill == COVERED else fill)
 
 
 def in_black_ink(items: Iterable[Item]) -> Iterable[Item]:

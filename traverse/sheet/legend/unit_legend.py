@@ -202,11 +202,9 @@ def _lines(unit: RockUnit, thickness: str, rows: UnitRows, room: float) -> list[
     A name is never cut. An age that has no room is abbreviated, then takes a line of its own; so does a thickness.
     """
     short = rows is UnitRows.SHORT
-    ages = _ages(plain(unit.age or ""))
-    asides = ages
+    asides = _ages(plain(unit.age or ""))
     if short:
-        both = [", ".join(words for words in (age, thickness) if words) for age in ages]
-        asides = [*both, thickness] if thickness else ages
+        asides = [", ".join(words for words in (age, thickness) if words) for age in asides]
     names = wrap(unit.name, Face.SEMIBOLD, HEAD, room)
     lines = [_LegendLine(left=line, face=Face.SEMIBOLD) for line in names]
     free = room - text_width_mm(names[-1], Face.SEMIBOLD, HEAD) - _ASIDE_MM
