@@ -88,11 +88,28 @@ def test_a_place_along_a_leg_right_below_a_side_shot_is_asked_about():
     walk = "notation 1\nbearings true\nat 1\nto 2 010 60m\nside 3 080 50m\nrock c\nalong 31m\nrock a\nalong 45m\nrock b\n"
     (told,) = read(walk).diagnostics
     assert (told.code, told.span.line) == ("along-after-side", 7)
-    assert told.hints[0] == "on the leg from 1 to 2: `at 2` above this line"
+    assert told.hints[0] == "on the leg from 1 to 2, move it below that `to` line (line 4)"
+    (told,) = read(f"{walk}at 2\nto 4 080 60m\n").diagnostics
+    assert told.hints[0] == "on the leg from 2 to 4, move it below that `to` line (line 12)"
     assert not read(walk.replace("along 31m", "at 2\nalong 31m")).diagnostics
     assert not read(
         walk.replace("along 31m", "side 4 080 31m").replace("along 45m", "side 5 080 45m")
     ).diagnostics
+
+
+def test_a_place_below_the_station_it_leads_to_is_sent_to_a_leg_and_not_to_a_shot():
+    """Both legs are offered: that on which it is taken to lie, and the one walked next."""
+    walk = "notation 1\nbearings true\nat 1\nto 2 010 60m\nalong 31m\nrock a\nat 2\nalong 8m\nrock b\nside 3 080 50m\nat 2\nto 4 080 60m\n"
+    (told,) = [one for one in read(walk).diagnostics if one.code.startswith("along")]
+    assert (told.code, told.span.line) == ("along-behind", 8)
+    [hint] = told.hints
+    assert "on the leg from 2, move it below that `to` line (line 12)" in hint
+    assert "on the leg to 2 it goes above 31m (line 5)" in hint
+    for mended in (
+        walk.replace("along 8m\nrock b\n", "") + "along 8m\nrock b\n",
+        walk.replace("along 8m\nrock b\n", "").replace("along 31m", "along 8m\nrock b\nalong 31m"),
+    ):
+        assert not [one for one in read(mended).diagnostics if one.code.startswith("along")]
 
 
 def test_a_station_that_the_leg_above_does_not_lead_to():

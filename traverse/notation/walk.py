@@ -553,7 +553,8 @@ def _not_on_shot(draft: Draft, s: Statement, leg: Leg) -> None:
         "along-after-side",
         f"`{word}` is on the leg just walked, and the side shot to {to} stands between",
         draft.whole(s),
-        f"on the leg from {shortened(leg.start)} to {shortened(leg.end)}: `at {shortened(shot.start)}` above this line",
+        f"on the leg from {shortened(leg.start)} to {shortened(leg.end)}, move it below that `{leg.kind.value}` line (line "
+        f"{leg.span.line})",
         "on the shot: a shot of its own to the place, `side NAME BEARING DISTANCE`",
         labels=(Label(shot.span, "the shot"),),
     )
@@ -579,6 +580,12 @@ def _not_behind_end(draft: Draft, s: Statement, leg: Leg, start: Distance) -> No
         if behind and farthest is not None
         else f"{start.written} of the leg to {end} stands below `at {end}`, and all others above the `at` of their end",
         draft.whole(s),
+        f"; on the leg to {end} it goes above "
+        + (
+            f"{farthest.written} (line {farthest.span.line})"
+            if behind and farthest is not None
+            else f"`at {end}`"
+        ),
         labels=(Label(leg.span, "the leg on which it is taken to lie"),),
     )
     if behind or draft.legs[-1] is leg:
@@ -608,18 +615,23 @@ def judge_along(draft: Draft, lost: frozenset[int]) -> None:
 
 
 def _where_it_lies(draft: Draft, leg: Leg, told: Diagnostic) -> tuple[str, ...]:
-    """What to type about a place below the `at` of its leg's end: a leg from there stands below it, or is missing."""
-    if told.code == "along-after-side" or told.span is None:
+    """What to type about a place that may lie on the leg from the end of its own: one from there stands below it, or is missing."""
+    if told.span is None:
         return told.hints
-    end = shortened(leg.end)
+    end, line = shortened(leg.end), told.span.line
     later = (draft.legs[index] for index in range(leg.index + 1, len(draft.legs)))
-    after = next((one for one in later if one.span.line > told.span.line), None)
+    # Nothing lies along a shot.
+    after = next((one for one in later if one.span.line > line and one.kind is not LegKind.SIDE), None)
+    below = "" if after is None else f"move it below that `{after.kind.value}` line (line {after.span.line})"
+    if told.code == "along-after-side":
+        if after is None or after.start != leg.end:
+            return told.hints
+        return (f"on the leg from {end} to {shortened(after.end)}, {below}", *told.hints)
     if after is not None and after.start == leg.end:
-        on_next = f"if it lies on the leg from {end}, move it below that `{after.kind.value}` line (line {after.span.line})"
+        on_next = f"if it lies on the leg from {end}, {below}"
     else:
         on_next = f"if it lies on a leg from {end}, that `to` or `close` line is missing above it"
-    on_this = "" if told.code == "along-behind" else f"; on the leg to {end} it goes above `at {end}`"
-    return (f"{on_next}{on_this}; `checked WHO WHY` answers this",)
+    return (f"{on_next}{told.hints[0]}; `checked WHO WHY` answers this",)
 
 
 def in_order_along(draft: Draft) -> None:
