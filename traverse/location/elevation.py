@@ -23,7 +23,7 @@ from traverse.log.records import Log
 from traverse.record import record
 from traverse.settled import settled
 from traverse.source import Span
-from traverse.trade import ALONE, DRIFT_MOST_M_AN_HOUR, ELEVATION_SD_M, OUTLYING
+from traverse.trade import ALONE, DRIFT_MOST_M_AN_HOUR, DRIFT_SD_M_AN_HOUR, ELEVATION_SD_M, OUTLYING
 
 _ALTIMETER = {"", "altimeter", "barometer"}
 """Sources whose heights drift with the air; other heights stand as they are."""
@@ -41,6 +41,8 @@ class HeightReading:
     booked: Elevation
     height_m: float
     sd_m: float
+    drift_sd_m: float = 0.0
+    """Of what the air did since the nearest reading that tells its drift: no reading is accused of that."""
 
     @property
     def station(self) -> str:
@@ -64,11 +66,15 @@ def readings_without_drift(
             days.setdefault(item.address.conditions.date, []).append(item)
     known = _known_heights(log, aside, points)
     drift: dict[int, float] = {}
+    unsure: dict[int, float] = {}
     remarks: list[Diagnostic] = []
     for booked in days.values():
         moment = hours_of(booked)
         several, said = _drift(booked, moment, known, log.lengths)
         remarks += said
+        unsure.update(
+            {id(one): sd for one, sd in zip(booked, _drift_sd_m(booked, moment, known), strict=True)}
+        )
         drift.update({id(one): value for one, value in zip(booked, several, strict=True)})
     return Outcome(
         tuple(
@@ -76,6 +82,7 @@ def readings_without_drift(
                 booked=item,
                 height_m=settled(item.height_m - drift.get(id(item), 0.0)),
                 sd_m=ELEVATION_SD_M if item.sd_m is None else item.sd_m,
+                drift_sd_m=unsure.get(id(item), 0.0),
             )
             for item in log.items
             if isinstance(item, Elevation)
@@ -171,6 +178,15 @@ def _drift(
     return found, [note("drift", how, last.span)]
 
 
+def _drift_sd_m(booked: list[Elevation], hours: list[float], known: Mapping[str, float]) -> list[float]:
+    """What the air may have done to each reading since the nearest one that tells the drift; 0 where none does."""
+    places = [one.address.station for one in booked]
+    nodes = np.array([hour for hour, place in zip(hours, places, strict=True) if place in known])
+    if not len(nodes):
+        return [0.0] * len(booked)
+    return [settled(DRIFT_SD_M_AN_HOUR * float(np.abs(nodes - hour).min())) for hour in hours]
+
+
 def _clock(hours: float) -> str:
     minutes = round(hours * 60.0)
     return f"{minutes // 60:02d}:{minutes % 60:02d}"
@@ -223,7 +239,8 @@ def farthest_off(readings: Sequence[HeightReading], network: Network, adjusted: 
         left = reading.sd_m**2 - float(adjusted.covariance_m2[station, 2, 2])
         if left <= 1e-6 * reading.sd_m**2:
             continue  # nothing else tells the height
-        off = settled(abs(reading.height_m - float(adjusted.position_m[station, 2])) / math.sqrt(left), 4)
+        sd = math.sqrt(left + reading.drift_sd_m**2)
+        off = settled(abs(reading.height_m - float(adjusted.position_m[station, 2])) / sd, 4)
         if off > OUTLYING and (worst is None or off >= worst[0] - 1e-3):
             worst = off, i
     return None if worst is None else worst[1]
@@ -248,7 +265,7 @@ def check_elevations(
         address = addresses[booked.address.index]
         if address is None or address.up_m is None:
             continue
-        sd = math.hypot(reading.sd_m, sd_up_m.get(reading.station, 0.0))
+        sd = math.hypot(reading.sd_m, reading.drift_sd_m, sd_up_m.get(reading.station, 0.0))
         off = reading.height_m - address.up_m
         alone = odd.of(booked)
         if abs(off) <= 3.0 * sd and alone is None:
