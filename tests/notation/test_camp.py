@@ -5,6 +5,7 @@ import random
 import pytest
 
 from traverse.diagnostic import Severity
+from traverse.log.items import Sight
 from traverse.log.readings import Convention, North, Unit
 from traverse.notation.read import read_log
 from traverse.notation.tidy_text import tidy
@@ -403,3 +404,20 @@ tie  Cairn to C-1
         )
         assert [one for one in found.diagnostics if one.code == "unknown-station"] == []
         assert "Cairn" in found.value.log.stations
+
+
+def test_a_party_that_is_left_out_renames_no_landmark_that_it_sighted_too():
+    files = {"party-a.trav": A, "party-b.trav": f"{B}at 1\nsight Horn 311\n"}
+    for logs, aside in (
+        (files, ()),
+        (files, ("party-b.trav",)),
+        ({**files, "party-b.trav": f"{files['party-b.trav']}to 4 999 3p\n"}, ()),
+    ):
+        found = read_log(
+            Source(name="camp.trav", text=CAMP),
+            load=lambda path, logs=logs: logs[path].encode(),
+            aside=frozenset(aside),
+        )
+        targets = [item.target for item in found.value.log.items if isinstance(item, Sight)]
+        assert targets
+        assert set(targets) == {"Horn"}

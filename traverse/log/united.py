@@ -172,12 +172,14 @@ def shared_places(
     logs: Sequence[OneLog],
     aside: Sequence[Control] = (),
     unread: Sequence[Control] = (),
+    sighted: Container[str] = (),
 ) -> SharedPlaces:
     """Controls with the same name that agree within their errors, and landmarks of the same name, whose stations have letters.
 
     `own` are the controls of the log that brings the others in, `taken` names that stand for a place already, `aside` the
     controls of logs that take no part: what figures they have of a point counts all the same. Those of logs with errors,
-    `unread`, count for nothing but the name: what is shared is called the same, whoever is left out. Of controls that do not
+    `unread`, and the landmarks `sighted` by either count for nothing but the name: what is shared is called the same, whoever
+    is left out. Of controls that do not
     agree those are one place that most logs bear out, or that the log's own `own` does.
     """
     shared = SharedPlaces()
@@ -202,7 +204,9 @@ def shared_places(
             having = len(groups[0]) + sum(agree(first, one) for one in besides)
             shared.otherwise += [(first, other, having - 1) for other in others]
         absent = [*besides, *(one for one in unread if one.name == name)]
-        with_absent = bool(groups) and any(agree(fixes[groups[0][0]][0], one) for one in absent)
+        with_absent = (
+            any(agree(fixes[groups[0][0]][0], one) for one in absent) if groups else bool(absent)
+        ) or (len(groups) < 2 and name in sighted)
         if joined and (len(joined) > 1 or with_absent) and (name in joined or name not in taken):
             shared.names.update(dict.fromkeys(joined, name))
     return shared
@@ -263,19 +267,19 @@ def _apart_m(one: Control, other: Control) -> float | None:
     return METRES_PER_DEGREE * math.hypot(east, one.lat_deg - other.lat_deg)
 
 
+def landmarks_of(log: Log) -> dict[str, None]:
+    """Names that a log looks at and that are neither station nor control of it, in order."""
+    known = {control.name for control in log.controls}.union(log.stations)
+    targets = (item.target for item in log.items if isinstance(item, Sight))
+    return dict.fromkeys(name for name in targets if name not in known)
+
+
 def _landmarks(logs: Sequence[OneLog]) -> Iterator[tuple[str, list[str]]]:
-    """Names that parties with letters look at and that are neither station nor control of theirs."""
+    """Landmarks of parties with letters."""
     found: dict[str, list[str]] = {}
     for letters, log in logs:
-        if letters is None:
-            continue
-        known = {control.name for control in log.controls}.union(log.stations)
-        for item in log.items:
-            full = f"{letters}-{getattr(item, 'target', '')}"
-            if isinstance(item, Sight) and item.target not in known:
-                names = found.setdefault(item.target, [])
-                if full not in names:
-                    names.append(full)
+        for name in landmarks_of(log) if letters is not None else ():
+            found.setdefault(name, []).append(f"{letters}-{name}")
     yield from found.items()
 
 

@@ -34,6 +34,7 @@ from traverse.log.united import (
     OneLog,
     also_of_nothing,
     clashing,
+    landmarks_of,
     one_of_each,
     shared_places,
     unite_units,
@@ -136,6 +137,8 @@ class Camp:
         self._controls_aside: list[Control] = []
         self._controls_unread: list[Control] = []
         """Of logs that have errors."""
+        self._sighted_absent: set[str] = set()
+        """Landmarks of logs that take no part."""
         self.left_out: set[str] = set()
         """Files of logs that have errors."""
         self._letters: dict[str, tuple[str, str, Span]] = {}
@@ -185,6 +188,7 @@ class Camp:
             self._absent.update(full(name) for name in own)
             self.left_out |= {one.span.file for one in stopping if one.span is not None} | {path}
             self._controls_unread += reading.log.controls if letters is not None else ()
+            self._sighted_absent |= landmarks_of(reading.log).keys() if letters is not None else set()
             many = len(stopping)
             draft.say(
                 warning(
@@ -202,6 +206,7 @@ class Camp:
             self._absent.update(full(name) for name in own)
             self.left_out.add(path)
             self._controls_aside += reading.log.controls
+            self._sighted_absent |= landmarks_of(reading.log).keys() if letters is not None else set()
             draft.parties.append(_party(path, letters, reading.log, span, aside=True))
             return
         files = frozenset(reading.sources)
@@ -337,7 +342,9 @@ class Camp:
         members = frozenset().union(*(one.files for one in self.brought)) - {draft.file}
         own_controls = [one for one in draft.controls if one.span.file not in members]
         aside, unread = self._controls_aside, self._controls_unread
-        shared = shared_places(own_controls, frozenset(draft.stations), logs, aside, unread)
+        shared = shared_places(
+            own_controls, frozenset(draft.stations), logs, aside, unread, self._sighted_absent
+        )
         for first, other, more in shared.otherwise:
             self._other_figures(first, other, more)
         letters = self._units(logs)
