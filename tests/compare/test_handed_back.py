@@ -15,7 +15,8 @@ from tests.compare.round_walks import Ground
 from tests.compare.round_walks import held as round_held
 from tests.compare.test_marks_by_hand import KEY, PARTY
 from tests.compare.test_own_stations import party as own_stations
-from traverse.compare.records import Reveal
+from tests.thorough import some
+from traverse.compare.records import Grade, Part, Reveal
 from traverse.compare.scheme import read_scheme
 from traverse.compare.spread import shared_outcrops
 from traverse.sheet.compared.handed import hand_back
@@ -445,3 +446,27 @@ def test_units_that_are_not_in_the_key_are_told_to_the_leader_with_what_to_type(
     page = " ".join(words(out / "olsen-feedback.pdf").split())
     assert f"Unit Zq (line {line}) is not in the key by letters or by name" in page
     assert not re.search(r"\bSh\b|Reed", page)
+
+
+@pytest.mark.parametrize("east", range(4, 16, 2))
+def test_what_is_printed_as_allowed_is_what_the_grade_went_by(east):
+    """A point read to ±6 m: what their errors explain is allowed beside the scheme's own limit."""
+    key = VALLEY
+    control = next(line for line in key.splitlines() if line.startswith("control"))
+    figure = control.split()[2]
+    found = held(key.replace(control, control.replace(figure, str(int(figure) + east), 1)), key)
+    (location,) = [one for one in found.marks if one.part is Part.LOCATION]
+    for one in location.items:
+        assert (one.pair.moved_m <= one.limit) is (one.grade is Grade.FULL)
+
+
+@pytest.mark.parametrize("seed", some(range(400, 440), 6))
+def test_of_a_contact_that_is_right_no_page_says_that_it_is_farther_off_than_allowed(seed):
+    """Each by its own and the key's certainty, which the page once left at the key's alone: `9 m off … within 7 m`, right."""
+    ground = Ground(seed)
+    found = round_held(ground.walk((seed, "party")), ground.walk((seed, "key")))
+    (contacts,) = [one for one in found.marks if one.part is Part.CONTACTS]
+    placed = [one for one in contacts.items if one.limit is not None]
+    assert placed
+    for one in placed:
+        assert (one.pair.moved_m <= one.limit) is ("where it is" not in one.note)

@@ -71,6 +71,11 @@ def beyond(off: float, sd: float) -> float:
     return math.sqrt(max(off * off - sd * sd, 0.0))
 
 
+def _with_error(limit: float, sd: float) -> float:
+    """What may be off by for full marks where an error explains a part of it: the limit of `beyond`, turned round."""
+    return settled(math.hypot(limit, sd), 6)
+
+
 def place_limit_m(walked_m: float, scheme: Scheme) -> float:
     """How far off a station may lie."""
     return scheme.place_m + scheme.place_share * walked_m
@@ -107,7 +112,7 @@ def _station(part: Part, one: StationPair, off_m: float, sd_m: float, scheme: Sc
         credit=scheme.credits[grade],
         span=one.span,
         pair=one,
-        limit=limit,
+        limit=_with_error(limit, sd_m),
     )
 
 
@@ -131,7 +136,8 @@ def _attitudes(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
                 pair=one,
             )
             continue
-        off = beyond(one.pole_deg, min(one.key.sd_deg, scheme.attitude_deg[0]))
+        sd = min(one.key.sd_deg, scheme.attitude_deg[0])
+        off = beyond(one.pole_deg, sd)
         limits = zip((Grade.FULL, Grade.NEAR, Grade.PART), scheme.attitude_deg, strict=True)
         grade = next((grade for grade, limit in limits if off <= limit), Grade.NONE)
         credit, note = scheme.credits[grade], attitude_note(one)
@@ -147,7 +153,7 @@ def _attitudes(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
             note=note,
             span=one.log.span,
             pair=one,
-            limit=scheme.attitude_deg[0],
+            limit=_with_error(scheme.attitude_deg[0], sd),
         )
 
 
@@ -227,7 +233,8 @@ def _contact(one: ContactPair, scheme: Scheme, *, seen: bool = True) -> Marked:
         grade = Grade.PART if grade is Grade.FULL else grade
         notes.append("how certain it is")
     return Marked(
-        part=Part.CONTACTS, what=what, grade=grade, credit=settled(max(credit, 0.0), 6), note=", ".join(notes), span=one.log.booked.span, pair=one
+        part=Part.CONTACTS, what=what, grade=grade, credit=settled(max(credit, 0.0), 6), note=", ".join(notes), span=one.log.booked.span, pair=one,
+        limit=None if one.moved_m is None else contact_limit_m(one, scheme),
     )  # fmt: skip
 
 
@@ -239,10 +246,16 @@ def _contact_place(one: ContactPair, scheme: Scheme) -> float:
     if one.log is None or one.moved_m is None:
         return 1.0
     own, key = one.log.half_width_m or 0.0, one.key.half_width_m or 0.0
-    off = beyond(one.moved_m, one.key.own_sd_m if one.key.half_width_m is None else 0.0)
-    if off > own + key + scheme.contact_m + one.drift_m:
+    if settled(one.moved_m, 6) > contact_limit_m(one, scheme):
         return 0.0
     return 0.5 if own > scheme.contact_widest * max(key, scheme.contact_m) else 1.0
+
+
+def contact_limit_m(one: ContactPair, scheme: Scheme) -> float:
+    """How far off the key's trace a contact of the log may lie: what both say of it, what is allowed, and the key's error."""
+    own = 0.0 if one.log is None else one.log.half_width_m or 0.0
+    allowed = own + (one.key.half_width_m or 0.0) + scheme.contact_m + one.drift_m
+    return _with_error(allowed, one.key.own_sd_m if one.key.half_width_m is None else 0.0)
 
 
 def _units(standing: Paired, scheme: Scheme) -> Iterator[Marked]:

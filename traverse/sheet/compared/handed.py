@@ -369,8 +369,7 @@ def _expected(item: Marked, lengths: Lengths) -> str:
         return f"{arrow(pair.key.dip_deg, toward)}{within}{', overturned' if pair.key.overturned else ''}"
     if isinstance(pair, ContactPair):
         words = pair.key.certainty.value if pair.key.certainty is not None else pair.key.kind.value
-        half = pair.key.half_width_m
-        wide = f", within {lengths.said(half)}" if half else ""
+        wide = f", within {lengths.said(item.limit)}" if item.limit is not None else ""
         units = f"{'/'.join(pair.key.booked.named or ())} " if pair.instead is not None or pair.turned else ""
         return f"{units}{words}{wide}"
     if isinstance(pair, UnitPair):
