@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.compare.round_walks import DECLINATION, Ground, asked, joined
+from tests.compare.round_walks import DECLINATION, Ground, asked, held, joined
 from tests.compare.test_shared_known_points import known
 from tests.thorough import some
 
@@ -47,3 +47,37 @@ def test_of_sound_parties_none_is_named(seed, degrees, stops, ties):
     found = camp(seed, degrees, stops, ties, wrong=None)
     assert not [one for one in asked(found) if one[2] != "declination-model"]
     assert not found.survey.aside
+
+
+def of_the_key(seed, turn):
+    """A party turned by so much, held against a key that was at three of its stops, both with beds there."""
+    ground = Ground(seed)
+    names = {
+        at: ["Cairn", "Gate", "Ford"][at // 4] if at in {0, 4, 8} else f"p{at}" for at in range(ground.count)
+    }
+    key = ground.walk((seed, "key"), order=[0, 4, 8], names=names)
+    return held(ground.walk((seed, "party"), names=names, bearings=turn), key)
+
+
+def turns_told(found):
+    return [one for one in found.for_leader if "its walk lies turned" in one]
+
+
+@pytest.mark.parametrize("seed", [500, 501, 502, 506])
+def test_a_turn_on_few_shared_stations_is_told_to_the_leader_where_no_cause_is_named(seed):
+    found = of_the_key(seed, 4.0)
+    said = turns_told(found)
+    assert len(found.causes) + len(said) == 1
+    assert not any("turned" in one for one in found.notes)
+    for one in said:
+        assert f"turned by +{found.standing.fit.rotation_deg:.1f}°, ± 1." in one
+
+
+def test_the_declination_twice_is_named_beside_a_turn_that_it_would_make():
+    (said,) = turns_told(of_the_key(506, 4.0))
+    assert "the declination applied twice would turn it by +6.0°" in said
+
+
+@pytest.mark.parametrize("seed", some(range(530, 560), 5))
+def test_of_a_sound_party_no_turn_is_told(seed):
+    assert turns_told(of_the_key(seed, 0.0)) == []

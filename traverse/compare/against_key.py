@@ -12,7 +12,7 @@ from traverse.compare.marking import marks
 from traverse.compare.mends import KNOWN_POINT
 from traverse.compare.one_unit import brought_in, lettered_also, party_by_also
 from traverse.compare.pairing import stand
-from traverse.compare.records import Cause, Comparison, Paired, PairedBy, PartMarks, Scheme
+from traverse.compare.records import Cause, Comparison, Paired, PairedBy, PartMarks, Scheme, Similar
 from traverse.compile import Compiled, compile_log
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
@@ -21,7 +21,7 @@ from traverse.location.records import PlaceKind
 from traverse.log.records import Log, PartyLog
 from traverse.notation.use import Loader, loading
 from traverse.settled import settled
-from traverse.trade import LARGE_DECLINATION_DEG, LEG_APART_M
+from traverse.trade import COMPASSES_APART_DEG, LARGE_DECLINATION_DEG, LEG_APART_M
 from traverse.wording import listed
 
 _TOLD = 3
@@ -29,7 +29,9 @@ _TOLD = 3
 _SHIFTED_LEAST = 3
 """Stations from which on a shift is told."""
 _SURE = 3.0
-"""Standard errors from which on a walk lies elsewhere; common practice, no source."""
+"""Standard errors from which on a walk lies elsewhere, or turned; common practice, no source."""
+_LIKELY = 2.0
+"""Standard errors within which a cause would turn it by as much; the same."""
 
 
 class NoSharedStationError(ValueError):
@@ -94,6 +96,11 @@ def against_key(
             *_of_the_key(party),
             *_of_units(standing, compiled.log, key.log),
             *_for_leader(standing, compiled.log.lengths, found.causes),
+            *(
+                ()
+                if found.causes or found.apart or found.ways
+                else _turned(standing.fit, compiled.trav.survey.frame.declination_deg or 0.0)
+            ),
         ),
         files=_called(compiled, unnamed=unnamed),
     )
@@ -232,6 +239,26 @@ def _for_leader(standing: Paired, lengths: Lengths, causes: Sequence[Cause]) -> 
             "first station"
         )
     return tuple(notes)
+
+
+def _turned(fit: Similar | None, declination_deg: float) -> tuple[str, ...]:
+    """That a walk lies turned by more than its stations and two compasses tell by chance, where too little shows why.
+
+    A cause is named only where most of a log bears it out; of a few shared stations this much can be said.
+    """
+    if fit is None:
+        return ()
+    sd = math.hypot(fit.rotation_sd_deg, COMPASSES_APART_DEG)
+    turn = settled(fit.rotation_deg, 3)
+    if abs(turn) <= settled(_SURE * sd, 3) or abs(turn) > LARGE_DECLINATION_DEG:
+        return ()
+    twice = declination_deg and settled(abs(turn - declination_deg), 3) <= settled(_LIKELY * sd, 3)
+    why = f"; the declination applied twice would turn it by {declination_deg:+.1f}°" if twice else ""
+    words = (
+        f"on {fit.n} stations its walk lies turned by {turn:+.1f}°, ± {sd:.1f}° with what two compasses differ by: look at "
+        f"its declination, which north its bearings are from, and the compass{why}; too little bears out any one cause"
+    )
+    return (words.replace("-", "−"),)
 
 
 def _shift(standing: Paired) -> tuple[float, float, float] | None:
