@@ -97,6 +97,11 @@ def test_an_end_of_the_walk_is_held_against_the_contact_and_the_bed_next_to_it(c
     assert "341/41 would fit" in one.hints[0]
 
 
+@pytest.mark.parametrize("bed", ["N71E/37SE", "N37E/51SE", "N73E/54SE"])
+def test_what_no_exchange_of_figures_explains_is_left(compile_text, bed):
+    assert told(compile_text(walked(["N36E/35SE", bed, "N38E/34SE"]))) == []
+
+
 LOOP = """at 1
 unit A
 bed 020/35
@@ -136,6 +141,9 @@ def test_a_half_turn_between_beds_that_agree_over_a_fault_is_asked_about(compile
         ("dip-direction", ("070/40", "160/41", "072/40"), "a quarter turn? 070/41 would fit"),
         ("dip-right", ("340/40E", "250/41N", "342/40E"), "a quarter turn? 340/41E would fit"),
         ("dip-right", ("N20W/40E", "N70E/41N", "N18W/40E"), "a quarter turn? N20W/41"),
+        ("dip-right", ("N36E/37SE", "N73E/37SE", "N38E/36SE"), "digits exchanged? N37E/37SE would fit"),
+        ("dip-right", ("036/37SE", "073/37SE", "038/36SE"), "digits exchanged? 037/37SE would fit"),
+        ("dip-right", ("N36E/35SE", "N37E/53SE", "N38E/34SE"), "digits exchanged? N37E/35SE would fit"),
     ],
 )
 def test_what_is_offered_can_be_typed(compile_text, rule, beds, fits):

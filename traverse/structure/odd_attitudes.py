@@ -28,7 +28,16 @@ from traverse.structure.readings.records import (
 )
 from traverse.structure.walk.neighbours import Neighbours
 from traverse.structure.walk.order import WalkOrder
-from traverse.trade import ALIKE_DEG, LIMB_DEG, PANEL_DEG, POLE_SD_DEG, SLIP_CHI_SQUARE, SURE_POLE_SD, SURE_SD
+from traverse.trade import (
+    ALIKE_DEG,
+    FORESET_DEG,
+    LIMB_DEG,
+    PANEL_DEG,
+    POLE_SD_DEG,
+    SLIP_CHI_SQUARE,
+    SURE_POLE_SD,
+    SURE_SD,
+)
 
 _LEAST_REST = 4
 """Fewer other beds do not tell their own scatter; common practice, no source."""
@@ -47,6 +56,7 @@ _LETTERED = re.compile(
 )
 _QUADRANT = re.compile(r"(?P<pole>[NS])\s*(?P<angle>\d{1,2})\s*(?P<side>[EW])", re.IGNORECASE)
 _LETTERS = POINTS[::2]
+_EXCHANGED = "digits exchanged"
 _TURNS = {90.0: "a quarter turn", -90.0: "a quarter turn", 180.0: "a half turn"}
 
 
@@ -314,10 +324,13 @@ def odd_between(bed: WrittenPlane, normal: Vectors, rest: Vectors) -> WrittenSli
     spread = max(pole_angle(one, normal) for one in rest)
     sd = max(spread, bed.sd_deg, POLE_SD_DEG)
     here = pole_angle(pole(bed.dip_deg, dip_direction_deg=bed.dip_direction_deg), normal)
-    if here <= ALIKE_DEG:
+    if here <= FORESET_DEG:
         return None
     slip = fitting_slip(bed, normal, within_deg=SURE_POLE_SD * sd)
-    if slip is None or (here**2 - pole_angle(slip.pole, normal) ** 2) / sd**2 <= SLIP_CHI_SQUARE:
+    # What lies nearer is asked about where figures exchanged lead right to what the others agree on, and not for any slip.
+    if slip is None or (here <= ALIKE_DEG and slip.words != _EXCHANGED):
+        return None
+    if (here**2 - pole_angle(slip.pole, normal) ** 2) / sd**2 <= SLIP_CHI_SQUARE:
         return None
     return slip
 
@@ -359,22 +372,48 @@ def _other_quadrant(bed: WrittenPlane, part: str) -> Iterator[WrittenSlip]:
         return
     east = quadrant["side"].upper() == "E"
     angle = float(quadrant["angle"]) * (1.0 if east == (quadrant["pole"].upper() == "N") else -1.0)
+    strike = f"{quadrant['pole'].upper()}{quadrant['angle']}{'W' if east else 'E'}"
+    words = "east for west" if east else "west for east"
+    yield from _other_strike(bed, lettered, (angle, -angle), strike, words)
+
+
+def _exchanged_strike(bed: WrittenPlane, part: str) -> Iterator[WrittenSlip]:
+    """Figures of a strike exchanged where a letter says the dip, which keeps it."""
+    lettered = _LETTERED.fullmatch(part) or _LETTERED.fullmatch(part.split(maxsplit=1)[0] if part else "")
+    if lettered is None:
+        return
+    quadrant = _QUADRANT.fullmatch(lettered["strike"])
+    figures = lettered["strike"] if quadrant is None else quadrant["angle"]
+    sign, most = 1.0, 360
+    if quadrant is not None:
+        sign, most = (
+            (1.0 if (quadrant["side"].upper() == "E") == (quadrant["pole"].upper() == "N") else -1.0),
+            90,
+        )
+    for one, next_one in combinations(range(len(figures)), 2):
+        digits = list(figures)
+        digits[one], digits[next_one] = digits[next_one], digits[one]
+        other = "".join(digits)
+        if other != figures and int(other) <= most:
+            strike = (
+                other if quadrant is None else f"{quadrant['pole'].upper()}{other}{quadrant['side'].upper()}"
+            )
+            pair = (sign * float(figures), sign * float(other))
+            yield from _other_strike(bed, lettered, pair, strike, _EXCHANGED)
+
+
+def _other_strike(
+    bed: WrittenPlane, lettered: re.Match[str], pair_deg: tuple[float, float], strike: str, words: str
+) -> Iterator[WrittenSlip]:
+    """A plane with another strike than it was written with, of the `pair_deg` the second."""
     toward = 45.0 * _LETTERS.index(lettered["letter"].upper())
     # As written it dips to the side of its strike that the letter is nearer to; so it does with the other strike.
     was, new = (
-        min((strike + 90.0, strike - 90.0), key=lambda side: abs(wrap_180(side - toward)))
-        for strike in (angle, -angle)
+        min((one + 90.0, one - 90.0), key=lambda side: abs(wrap_180(side - toward))) for one in pair_deg
     )
-    if abs(abs(wrap_180(new - toward)) - 90.0) < 1.0:
-        return
-    strike = f"{quadrant['pole'].upper()}{quadrant['angle']}{'W' if east else 'E'}"
-    way = wrap_360(settled(bed.dip_direction_deg + new - was))
-    yield WrittenSlip(
-        "east for west" if east else "west for east",
-        bed.dip_deg,
-        way,
-        f"{strike}{lettered['dip']}{lettered['letter']}",
-    )
+    if abs(abs(wrap_180(new - toward)) - 90.0) >= 1.0:
+        way = wrap_360(settled(bed.dip_direction_deg + new - was))
+        yield WrittenSlip(words, bed.dip_deg, way, f"{strike}{lettered['dip']}{lettered['letter']}")
 
 
 def slips(bed: WrittenPlane) -> Iterator[WrittenSlip]:
@@ -402,10 +441,11 @@ def slips(bed: WrittenPlane) -> Iterator[WrittenSlip]:
     if len(parts) > 1:
         return
     yield from _other_quadrant(bed, parts[0])
+    yield from _exchanged_strike(bed, parts[0])
     by_letter = _DIP_BEFORE_LETTER.fullmatch(first)
     dip = written["dip"] if written else by_letter["dip"] if by_letter else ""
     if dip:
-        dips = {dip[::-1]: "digits exchanged", f"{90 - int(dip):02d}": "dip counted from upright"}
+        dips = {dip[::-1]: _EXCHANGED, f"{90 - int(dip):02d}": "dip counted from upright"}
         for other_dip, words in dips.items():
             if other_dip == dip or int(other_dip) > 90:
                 continue
@@ -426,7 +466,7 @@ def slips(bed: WrittenPlane) -> Iterator[WrittenSlip]:
         other = "".join(digits)
         if other != azimuth and int(other) <= 360:
             way = wrap_360(settled(bed.dip_direction_deg + float(other) - float(azimuth)))
-            yield WrittenSlip("digits exchanged", bed.dip_deg, way, typed(other, dip))
+            yield WrittenSlip(_EXCHANGED, bed.dip_deg, way, typed(other, dip))
     for first in "0123":
         other = first + azimuth[1:]
         if other != azimuth and int(other) < 360:
