@@ -1,16 +1,19 @@
-"""Units booked on a leg between two contacts that have another unit there."""
+"""Units booked on a leg between two contacts that have another unit there, and contacts booked on the leg beside their own."""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from traverse.diagnostic import Diagnostic, Label, warning
 from traverse.location.records import PlacedAddress, Survey
-from traverse.log.items import Contact, HowMet, UnitHere
+from traverse.log.items import Contact, ContactKind, HowMet, Leg, UnitHere
 from traverse.log.records import Log
 from traverse.settled import settled
+from traverse.source import Span
 from traverse.structure.walk.along_leg import shares_of
+from traverse.structure.walk.unit_at import units_said
 
 OnLeg = Sequence[tuple[float, float, Contact]]
 """Contacts that a leg crosses as from where, to where and which, in walking order."""
@@ -85,3 +88,82 @@ def units_between(log: Log, survey: Survey, said: Collection[Diagnostic]) -> Ite
                 Label(one.span, f"{unit} lies {where} it") for one, where in ((before, "after"), (after, "before"))
             ),
         )  # fmt: skip
+
+
+def on_other_leg(
+    log: Log, survey: Survey, missing: Sequence[Diagnostic]
+) -> Iterator[tuple[Diagnostic, Diagnostic]]:
+    """Of what is said to be `missing` that of which the very contact stands on the leg next to it, where it does not fit.
+
+    With each the question in its place. The leg that it stands on goes from unit to unit by its other contacts alone.
+    """
+    missing = [one for one in missing if one.code == "contact-missing"]
+    if not missing:
+        return
+    said = units_said(log)
+    crossed = crossed_on_legs(log, survey)
+
+    def ends(leg: Leg) -> tuple[str, str] | None:
+        here, there = said.get(leg.start), said.get(leg.end)
+        return None if here is None or there is None else (here.letters, there.letters)
+
+    by_end: dict[Span, list[int]] = defaultdict(list)
+    for at, leg in enumerate(log.legs):
+        if leg.end in said:
+            by_end[said[leg.end].span].append(at)
+    for one in missing:
+        rests = {label.span for label in one.rests_on}
+        for at in sorted(at for span in rests for at in by_end.get(span, ())):
+            leg = log.legs[at]
+            units = ends(leg)
+            if units is None or crossed.get(leg.index) or units[0] == units[1]:
+                continue
+            if said[leg.start].span not in rests:
+                continue
+            beside = [*log.legs[max(0, at - 1) : at], *log.legs[at + 1 : at + 2]]
+            found = [
+                (other, stray)
+                for other in beside
+                if other.end == leg.start or other.start == leg.end
+                if (stray := _stray(ends(other), [met for _, _, met in crossed.get(other.index, ())], units))
+            ]
+            if len(found) == 1:
+                yield one, _asked(*found[0], leg, units, one)
+
+
+def _stray(ends: tuple[str, str] | None, met: Sequence[Contact], units: tuple[str, str]) -> Contact | None:
+    """The one contact of two units without which alone a leg goes from the unit at its start to that at its end."""
+    if ends is None or _leads(ends, met):
+        return None
+    found = [
+        one
+        for one in met
+        if {one.younger, one.older} == {*units} and one.kind is ContactKind.CONTACT
+        if _leads(ends, [other for other in met if other is not one])
+    ]
+    return found[0] if len(found) == 1 else None
+
+
+def _leads(ends: tuple[str, str], met: Sequence[Contact]) -> bool:
+    """Whether contacts lead from one unit to another, one by one."""
+    unit = ends[0]
+    for one in met:
+        if unit not in {one.younger, one.older} or one.younger is None or one.older is None:
+            return False
+        unit = one.older if unit == one.younger else one.younger
+    return unit == ends[1]
+
+
+def _asked(other: Leg, stray: Contact, leg: Leg, units: tuple[str, str], missing: Diagnostic) -> Diagnostic:
+    pair, late = f"{stray.younger}/{stray.older}", other.start == leg.end
+    said = warning(
+        "contact-of-others",
+        f"{pair} does not fit between {other.start} and {other.end}, and {units[0]} is followed by {units[1]} between "
+        f"{leg.start} and {leg.end} with no contact",
+        stray.span,
+        f"was it booked a leg too {'late' if late else 'early'}? move it, with the `along` or `covered` line above it, to below "
+        f"`to {leg.end}`",
+        labels=() if missing.span is None else (Label(missing.span, f"{units[1]} is told here"),),
+        rests_on=[label.span for label in missing.rests_on],
+    )
+    return replace(said, doubts=() if missing.span is None else (missing.span,))

@@ -18,6 +18,7 @@ from traverse.settled import settled
 from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.walk.band import band
+from traverse.structure.walk.between_contacts import on_other_leg
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import by_leg, walked_on
 from traverse.structure.walk.unit_at import units_said, written_ranks
@@ -103,6 +104,13 @@ def misfits(
         )
     left = {_key(one): one for one in said}
     out: list[Diagnostic] = list(together)
+    # Letters of a unit are written wrong more often than a contact on another leg.
+    by_unit = {key for other in others if isinstance(other.item, UnitHere) for key in other.mends}
+    for one, elsewhere in on_other_leg(log, survey, [one for one in missing if _key(one) not in by_unit]):
+        if elsewhere.span is not None and left.pop(_key(one), None) is not None:
+            left.pop(_key(elsewhere), None)
+            unsure |= {elsewhere.span}
+            out.append(elsewhere)
     swaps = _exchanged(log, survey, contacts, said) if said and len(said) <= MOST_TRIED else ()
     out.extend(
         _exchange(swap, [left.pop(key) for key in keys])
