@@ -384,3 +384,10 @@ def test_places_past_the_end_of_several_legs_ask_for_the_unit_of_the_legs(compil
     (one,) = told(compile_text, f"{HEAD}distances feet\n{walk.replace('28m', '8m')}")
     assert one.span.line == 10
     assert "75 ft" in one.message
+
+
+def test_an_attitude_under_note_is_asked_about_and_words_are_not(compile_text):
+    (one,) = told(compile_text, PAGE.replace("bed 139/28", "note bed 139/28"))
+    assert (one.code, typed(one.hints[0])) == ("reading-noted", ["bed 139/28"])
+    for words in ("bed 139/28 by eye from afar", "bed by the path", "beds 3/4 hidden"):
+        assert told(compile_text, f"{PAGE}note {words}\n") == []

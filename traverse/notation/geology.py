@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 
 from traverse.diagnostic import Label, note, warning
 from traverse.log.danger import names_a_hazard, said_a_hazard
+from traverse.log.described import DESCRIBED
 from traverse.log.items import (
     Apparent,
     Certainty,
@@ -39,9 +40,11 @@ from traverse.notation.attitude import MODIFIERS, PLANE_WORDS, arrow, line, plan
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.guess import nearest, slash_pair
 from traverse.notation.heading import letters, rock_unit
+from traverse.notation.parse import Unread, parse
 from traverse.notation.terms import bearing, unqueried, within
 from traverse.notation.text import shortened
 from traverse.notation.walk import elevation, here, sight
+from traverse.source import Source
 
 if TYPE_CHECKING:
     from lark import Token
@@ -185,8 +188,25 @@ def words(draft: Draft, s: Statement) -> None:
                 "describe it, `float UNIT HOW MUCH, HOW`",
             )
     if kind is WordsKind.NOTE:
+        _reading_in_note(draft, s, text)
         _hazard_in_note(draft, s, text)
     draft.items.append(Words(address=address, kind=kind, text=text, unit=of, span=draft.whole(s)))
+
+
+def _reading_in_note(draft: Draft, s: Statement, text: str) -> None:
+    """Ask about an attitude under `note`: nothing is drawn of it."""
+    if text.split(maxsplit=1)[0].lower() not in DESCRIBED or not re.search(r"(/|->|→)[ \t]*\d", text):
+        return
+    if isinstance(parse(Source(name="", text=text)).lines[0], Unread):
+        return
+    draft.say(
+        warning(
+            "reading-noted",
+            "nothing is drawn of a reading under `note`",
+            draft.whole(s),
+            f"`{shortened(text, 100)}`",
+        )
+    )
 
 
 def _hazard_in_note(draft: Draft, s: Statement, text: str) -> None:
