@@ -71,6 +71,12 @@ CASES = {
         "parties/party-b.txt:7:1",
         "Lt is Larder Limestone, and Reed Shale here. Larder Limestone stands here: camp.trav:14. Type `unit Lt Larder Limestone ; Triassic ; also B-Lt`",
     ),
+    "a tie to a place without its letters": (
+        [(CAMP, "tie  A-4 to B-5", "tie  B-5 to 5")],
+        1,
+        "camp.trav:10:1",
+        "no station 5 in these logs; did you mean A-5 or C-5?",
+    ),
     "a tie to no station": (
         [(CAMP, "tie  A-4 to B-5", "tie  A-4 to B-55")],
         1,

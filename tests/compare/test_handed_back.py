@@ -414,6 +414,24 @@ def test_a_contact_with_its_units_mended_is_called_as_the_party_booked_it(level)
     assert not [one for one in handed.to_mend if level is not Reveal.VALUES and "Mm/Hl" in one]
 
 
+@pytest.mark.parametrize("level", list(Reveal))
+def test_a_contact_that_only_the_party_may_have_seen_is_not_called_wrong(level):
+    """The key's party had it under cover: what the other saw is no mistake for that."""
+    ground = Ground(0)
+    key, text = ground.walk((0, "key")), ground.walk((0, "party"))
+    number, row = next((at, one) for at, one in enumerate(text.splitlines(), 1) if "contact Mm/Hl" in one)
+    rows = text.splitlines()
+    rows[number - 1] = re.sub(r"\b(certain|approximate|inferred)\b", "certain", row)
+    key = re.sub(r"(contact Mm/Hl) (certain|approximate)", r"\1 inferred", key, count=1)
+    found = round_held("\n".join(rows) + "\n", key)
+    assert [one.span.line for one in found.causes] == [number]
+    handed = hand_back(found, read_scheme(None)[0].value, level, found.lengths)
+    (line,) = (one for one in handed.rows if one.line == str(number))
+    assert line.judged == "look again, see 1"
+    others = "; rock that the key's party did not see would do as well." in handed.to_mend[0]
+    assert others is (level is not Reveal.NONE)
+
+
 def test_a_unit_written_for_another_is_wrong_at_its_own_line():
     """What a mend elsewhere puts right is a sound reading, and said to be right once that is mended."""
     ground = Ground(0)

@@ -297,12 +297,18 @@ class Cause:
     """Other causes that would explain it as well."""
     way: str | None = None
     """Of a single figure: which way it is off, without by how much; empty where that alone would say what it was."""
+    may_be_right: bool = False
+    """Whether the log's party may well have seen what the key's did not: that shows no mistake."""
 
     @property
     def text(self) -> str:
         """The cause with what it rests on and what it doesn't exclude."""
-        others = f"; {' or '.join(self.not_excluded)} would do as well" if self.not_excluded else ""
-        return f"{self.cause}: {self.rests_on}{others}"
+        return f"{self.cause}: {self.rests_on}{self.others}"
+
+    @property
+    def others(self) -> str:
+        """What it doesn't exclude, to be put behind it."""
+        return f"; {' or '.join(self.not_excluded)} would do as well" if self.not_excluded else ""
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from traverse.angle import wrap_180
 from traverse.compare.mends import Mend, cause_of, mended, within_words
@@ -232,7 +233,7 @@ def sure_slips(standing: Paired, sources: Mapping[str, Source]) -> Iterator[tupl
         changed, count = re.subn(r"\bcertain\b", words, line[at:], count=1)
         if count:
             about = f"{one.booked.kind.value} {'/'.join(one.booked.named)}"
-            yield _named(
+            mend, cause = _named(
                 Mend(
                     span=span,
                     cause=f"{about}: said to be seen",
@@ -243,6 +244,7 @@ def sure_slips(standing: Paired, sources: Mapping[str, Source]) -> Iterator[tupl
                 f"the key has it {words} there",
                 "rock that the key's party did not see",
             )
+            yield mend, replace(cause, may_be_right=True)
 
 
 def _named(mend: Mend, rests_on: str, *not_excluded: str, way: str | None = None) -> tuple[Mend, Cause]:

@@ -719,7 +719,8 @@ class Camp:
     def judge_ties(self, ties: Iterable[Tie], known: set[str]) -> None:
         """Say which names of ties no log has; of many in one row together."""
         draft = self._draft
-        for span, some in groupby(ties, key=lambda tie: tie.span):
+        for span, several in groupby(ties, key=lambda tie: tie.span):
+            some = list(several)
             names = dict.fromkeys(name for tie in some for name in (tie.first, tie.second))
             missing = [
                 name for name in names
@@ -730,9 +731,17 @@ class Camp:
                 self._no_station(f"no stations {', '.join(few)} in these logs", span)
                 continue
             for name in missing:
-                guess = draft.guess(name, draft.names_near())
-                meant = f"; did you mean {shortened(guess)}?" if guess else ""
-                self._no_station(f"no station {shortened(name)} in these logs{meant}", span)
+                # A place is not tied to itself.
+                tied = {
+                    one for tie in some if name in {tie.first, tie.second} for one in (tie.first, tie.second)
+                }
+                near = [one for one in draft.names_near() if one not in tied]
+                meant = [one for one in sorted(near) if one.partition("-")[2].casefold() == name.casefold()]
+                if not meant and (guess := draft.guess(name, near)):
+                    meant = [guess]
+                few = [shortened(one) for one in meant[:_NAMED]]
+                said = f"; did you mean {' or '.join(few)}?" if few else ""
+                self._no_station(f"no station {shortened(name)} in these logs{said}", span)
 
     def _no_station(self, words: str, span: Span) -> None:
         hint = "a tie joins two names of one place"

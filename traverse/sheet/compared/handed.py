@@ -192,7 +192,10 @@ def _to_mend(found: Comparison, reveal: Reveal, lengths: Lengths) -> Iterator[st
             # Which leg or contact it is stands before it.
             named = cause.cause.startswith(("leg ", f"{cause.about}: "))
             words += f": {cause.cause.partition(': ')[2] if named else cause.cause}"
-        yield words + (f", {cause.reading}" if reveal is Reveal.VALUES else "") + "."
+        # What the line would say is an answer, and no more of the cause.
+        words += f": `{cause.reading}`" if reveal is Reveal.VALUES else ""
+        words += cause.others if cause.may_be_right and reveal is not Reveal.NONE else ""
+        yield f"{words}."
     for leg in found.apart:
         yield f"Line {found.line_of(leg.span)}: read leg {leg.start}–{leg.end} again, both its bearing and its distance."
     for way in found.ways:
@@ -246,6 +249,7 @@ class _AsBooked:
             for number, one in reversed(tuple(enumerate(found.causes, start=1)))
         }
         standing = [item for part in found.marks for item in part.items if item.span is not None]
+        self._open = {number for number, one in enumerate(found.causes, start=1) if one.may_be_right}
         self._at = {(item.part, *_line_of(item)): item for item in standing}
         self._grades = {(item.part, item.what, *_line_of(item)): item.grade for item in standing}
 
@@ -254,6 +258,10 @@ class _AsBooked:
         number = self._causes.get(_line_of(item))
         own = number is not None and isinstance(item.pair, AttitudePair | ContactPair | UnitPair)
         return (self._at.get((item.part, *_line_of(item)), item), number) if own else (item, None)
+
+    def verdict(self, cause: int) -> str:
+        """Of a reading at the line of a cause."""
+        return f"{'look again' if cause in self._open else 'wrong'}, see {cause}"
 
     def changed(self, item: Marked) -> bool:
         """Whether what was mended elsewhere makes its grade another."""
@@ -279,7 +287,7 @@ def _row(
     serious = item.grade is Grade.SERIOUS and reveal is Reveal.NONE
     judged = scheme.words[Grade.NONE if serious else item.grade]
     if cause is not None:
-        judged = f"wrong, see {cause}"
+        judged = as_booked.verdict(cause)
     elif as_booked.changed(item):
         judged += ", once mended"
     return HandedRow(
