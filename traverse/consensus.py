@@ -26,6 +26,7 @@ from traverse.location.near_parties import near_parties
 from traverse.location.party_fits import (
     PartyFit,
     at_known_places,
+    caused_by,
     fit_on_others,
     party_fit,
     shared_with_others,
@@ -303,14 +304,14 @@ def _weighed(log: Log, shaky: AbstractSet[str]) -> JudgedParties:
     Ties that all the rest speaks against are taken out before parties are judged by what the others join; those that
     contradict each other only where no party explains it that differs as people's headings do.
     """
-    ties, points = _doubted(log)
+    ties, points, turned = _doubted(log)
     log = _without_points(log, points)
     sure = [one for one in ties if not one.against]
     open_ties = [one for one in ties if one.against]
-    judged = _parted(without_ties(log, sure), shaky)
+    judged = _parted(without_ties(log, sure), shaky, turned)
     if open_ties and (any(one.met is not None for one in open_ties) or not judged.usual):
         sure += open_ties
-        judged = _parted(without_ties(log, sure), shaky)
+        judged = _parted(without_ties(log, sure), shaky, turned)
     return replace(judged, unused=tuple(sure), points=points)
 
 
@@ -320,13 +321,16 @@ def _without_points(log: Log, points: AbstractSet[str]) -> Log:
     )
 
 
-def _doubted(log: Log) -> tuple[list[DoubtedTie], frozenset[str]]:
-    """Ties between two parties that the rest of the readings speaks against, or that contradict each other; known points."""
+def _doubted(log: Log) -> tuple[list[DoubtedTie], frozenset[str], frozenset[str]]:
+    """Ties between two parties that the rest of the readings speaks against, or that contradict each other; known points.
+
+    And the files of parties of which nothing but a turn or stretch of the whole explains what is left.
+    """
     if not any(log.of_two_parties(tie.first, tie.second) for tie in log.ties):
-        return [], frozenset()
+        return [], frozenset(), frozenset()
     network, drawn, paces, closings = _closings(log)
     if not any(suspicious(closings)):
-        return [], frozenset()
+        return [], frozenset(), frozenset()
     known = [tie for tie in log.ties if tie.first in network.index and tie.second in network.index]
     of_edge = {network.leg_count + number: tie for number, tie in enumerate(known)}
     files = [one.file for one in log.parties if one.letters is not None]
@@ -355,7 +359,8 @@ def _doubted(log: Log) -> tuple[list[DoubtedTie], frozenset[str]]:
     )
     places = dict(zip(network.names, drawn.raw.position_m[:, :2], strict=True))
     ties = [_by_shape(log, one, places) if len(one.against) == 1 else one for one in doubts]
-    return ties, frozenset(network.names[station] for station in found.points)
+    points = frozenset(network.names[station] for station in found.points)
+    return ties, points, frozenset(files[number] for number in found.parties)
 
 
 def _points_beside_slips(
@@ -374,7 +379,7 @@ def _points_beside_slips(
     every = {span for spans in asked for span in spans}
     if not every:
         return frozenset(), ()
-    _, points = _doubted(walks_of(log, [leg for leg in log.legs if leg.span not in every]))
+    _, points, _ = _doubted(walks_of(log, [leg for leg in log.legs if leg.span not in every]))
     spans = {one.span for one in log.controls if one.name in {*points, *found} and one.span.file in hung}
     if not spans:
         return points, ()
@@ -445,20 +450,21 @@ def as_joined(log: Log, judged: JudgedParties) -> Log:
     )
 
 
-def _parted(log: Log, shaky: AbstractSet[str]) -> JudgedParties:
+def _parted(log: Log, shaky: AbstractSet[str], turned: AbstractSet[str]) -> JudgedParties:
     """The parties that do not fit on the rest, with the question at the line of their heading.
 
     Judged by what closes only over several parties, or between known points: the party in the largest share of what
     fails is taken out until nothing fails, and it is held against the others where two of these at least bear each
     other out. A party whose own loop fails has a slip in one reading of its own: it is not asked here, nor one in which
-    a single reading explains all.
+    a single reading explains all. `turned` are files of those that are turned or stretched as all readings weighed at
+    once have it: a small turn makes no one circuit fail.
     """
     closed = _closed(log, frozenset())
     first = joint = _joint(closed)
     out: list[str] = []
     against: frozenset[str] = frozenset()
     if not any(one.fails for one in joint):
-        by_heading = _by_heading(log, joint, out, shaky)
+        by_heading = _by_heading(log, joint, out, shaky) or _as_weighed(log, joint, out, shaky, turned)
         if by_heading is None:
             return JudgedParties(log=log)
         out.append(by_heading)
@@ -486,6 +492,9 @@ def _parted(log: Log, shaky: AbstractSet[str]) -> JudgedParties:
         # The one without which the least fails; a party of few circuits may fail in all of them by another's heading.
         worst[0], joint = min(rest.items(), key=lambda one: sum(circuit.fails for circuit in one[1]))
         out.append(worst[0])
+    while not against and (by_heading := _as_weighed(log, joint, out, shaky, turned)) is not None:
+        out.append(by_heading)
+        joint = _joint(_closed(log, set(out)))
     sound = {file for one in joint if not one.fails for file in one.files} - {*out, *against}
     if len(sound) < 2 and {*out, *against} & shaky:
         # Its own loop tells of a wrong reading: how it lies on the other says no more of its heading.
@@ -537,12 +546,28 @@ def _by_heading(
     if first is None or first.start is not None or first.span in points or first.span.file not in files:
         return None
     file = first.span.file
+    return file if _lies_so(log, file, joint, out, shaky) else None
+
+
+def _as_weighed(
+    log: Log, joint: Sequence[_Closed], out: Sequence[str], shaky: AbstractSet[str], turned: AbstractSet[str]
+) -> str | None:
+    """A party that is turned as all readings weighed at once have it, and lies so on the others; `out` have been taken out."""
+    return next(
+        (file for file in sorted(turned - shaky - set(out)) if _lies_so(log, file, joint, out, shaky)), None
+    )
+
+
+def _lies_so(
+    log: Log, file: str, joint: Sequence[_Closed], out: Sequence[str], shaky: AbstractSet[str]
+) -> bool:
+    """Whether a party lies on the others, which bear each other out, as a usual slip of a heading would have it."""
     sound = _sound(log, {*out, file})
     if len(sound) < 2:
-        return None
+        return False
     lies = _held_against(log, [*out, file], joint, sound, shaky, frozenset()).aside
     usual = (one.fit is not None and one.fit.usual and len(one.fit.fit.stations) > 2 for one in lies if one.party.file == file)  # fmt: skip
-    return file if any(usual) else None
+    return any(usual)
 
 
 def _sound(log: Log, without: AbstractSet[str]) -> set[str]:
@@ -679,8 +704,12 @@ def _judged(
             fit = None
         if fit is not None and fit.whole and (fit.usual or _own_loops_close(log, own)):
             aside.append(Misfit(party=party, fit=fit))
-        elif party.file not in shaky and not _explained(log, party, others, shared):
-            aside.append(Misfit(party=party, fit=None))
+        elif party.file not in shaky:
+            by_line = None if fit is None or at_two else _as_a_line_has_it(log, party, fit, others, shared)
+            if by_line is not None:
+                aside.append(Misfit(party=party, fit=by_line))
+            elif not _explained(log, party, others, shared):
+                aside.append(Misfit(party=party, fit=None))
     parted = _undecided(log, set(against) - {_KNOWN_POINTS}) if against else JudgedParties(log=log)
     joining = _joining(log, aside)
     said = [
@@ -764,6 +793,17 @@ def _of_heading(log: Log, party: PartyLog, others: Survey, shared: Mapping[str, 
         return True
     suspects = survey_log(at_known_places(own, shared, others)).value.suspects
     return not suspects or not suspects[0].start
+
+
+def _as_a_line_has_it(
+    log: Log, party: PartyLog, fit: PartyFit, others: Survey, shared: Mapping[str, str]
+) -> PartyFit | None:
+    """How a party lies of which a line of its heading, and no leg, explains that best; with a slip of its own on top."""
+    own = walks_of(log, [leg for leg in log.legs if leg.span.file == party.file])
+    suspects = survey_log(at_known_places(own, shared, others)).value.suspects
+    if not suspects or any(one.start is not None or one.what.startswith("control ") for one in suspects):
+        return None
+    return caused_by(fit, party, own.legs, suspects[0].slip)
 
 
 def _explained(log: Log, party: PartyLog, others: Survey, shared: Mapping[str, str]) -> bool:

@@ -68,6 +68,8 @@ class Doubts:
     ties: tuple[TieDoubt, ...] = ()
     points: tuple[int, ...] = ()
     """Known points, by station: no tie, no leg and no party would explain it as well."""
+    parties: tuple[int, ...] = ()
+    """Parties, by number, that are turned or stretched as a whole: nothing else would explain it as well."""
 
 
 def doubted(
@@ -94,10 +96,13 @@ def doubted(
     against: dict[int, tuple[int, ...]] = {}
     beside: list[int] = []
     points = []
+    turned = []
     for one in taken:
         alike = [whats[one], *(whats[other] for other in weighed.others(taken, one))]
         if len(alike) == 1 and whats[one][0] is _Doubtful.POINT:
             points.append(whats[one][1])
+        if len(alike) == 1 and whats[one][0] is _Doubtful.PARTY:
+            turned.append(whats[one][1])
         doubt = _doubt(alike, between)
         if doubt is None:
             beside.append(one)
@@ -126,7 +131,7 @@ def doubted(
                 expected_m=settled(float(np.sqrt(np.trace(variance))), 6),
             )
         )
-    return Doubts(ties=tuple(found), points=tuple(sorted(points)))
+    return Doubts(ties=tuple(found), points=tuple(sorted(points)), parties=tuple(sorted(turned)))
 
 
 def _doubt(

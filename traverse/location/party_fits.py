@@ -192,6 +192,15 @@ def party_fit(
     )
 
 
+def caused_by(lies: PartyFit, party: PartyLog, legs: Sequence[Leg], slip: str) -> PartyFit:
+    """How a party lies with the slip of its heading that explains it best, though other slips hide by how much it does."""
+    of_turn = slip.startswith(("declination", "E and W of the declination"))
+    marked = replace(lies.fit, cause=slip, span=_where(legs, party, turned=of_turn))
+    hint = "look at the heading of that page, and at the compass" if of_turn else _LENGTHS_HINT
+    question = _question(party, marked, f"its walk comes out {lies.how}", hint)
+    return replace(lies, fit=marked, whole=True, usual=True, question=question)
+
+
 def _where(legs: Sequence[Leg], party: PartyLog, *, turned: bool) -> Span:
     """The line of the party's heading that the difference most likely comes from."""
     conditions = legs[0].conditions
