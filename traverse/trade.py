@@ -426,6 +426,8 @@ POLE_SD_DEG = 3.0
 TRACE_LOST_DEG = 30.0
 """How a plane comes out on ground that slopes is not known where its standard error is larger: it may cross the walk either
 way, degrees; common practice, no source."""
+TRACE_KNOWN_DEG = 15.0
+"""It is known where its standard error is no larger, degrees: 19 of 20 are then within some 30; common practice, no source."""
 STRIKE_LOST_DEG = 20.0
 """A strike whose standard error is larger is no direction in which a contact is carried, degrees; common practice, no
 source."""

@@ -92,9 +92,14 @@ def trace_deg(bed, rise):
 
 
 def test_what_is_drawn_square_though_beds_were_read_is_named_under_the_map(compile_text):
-    """Beds that dip as the ground falls come out anywhere there; on the other bank they cross it."""
+    """Beds that dip as the ground falls come out anywhere there; on the other bank they cross it, steep ones alone surely.
+
+    How the ground slopes along the valley nobody walked.
+    """
     laid = map_ground(compile_text(across("093/13", "certain")).trav)
-    assert [one.course_known for one in laid.ground.map.band.crossed] == [False, True]
+    assert [one.course_known for one in laid.ground.map.band.crossed] == [False, False]
+    steeper = map_ground(compile_text(across("093/35", "certain")).trav)
+    assert [one.course_known for one in steeper.ground.map.band.crossed] == [False, True]
 
 
 def test_on_level_ground_a_walk_that_bends_across_a_contact_and_back_meets_it_in_one_line(compile_text):

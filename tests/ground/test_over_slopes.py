@@ -9,7 +9,7 @@ from traverse.ground.lay_map import lay_band
 
 HEAD = (
     "notation 1\nbearings true\nattitudes dip-direction\nunit Bb Upper ; Jurassic\nunit Aa Lower ; Triassic\n"
-    "sheet band 15 m\n"
+    "sheet band 15 m\nprecision attitude 1\n"
 )
 
 
@@ -33,7 +33,7 @@ def drawn(compile_text, text):
 @pytest.mark.parametrize(
     ("bed", "north", "east"),
     [
-        ("000/08", 0.0, 0.25),
+        ("000/16", 0.0, 0.25),
         ("000/08", 0.1, -0.25),
         ("045/20", -0.15, 0.2),
         ("flat", 0.1, 0.2),
@@ -46,7 +46,8 @@ def test_along_the_line_that_lies_in_the_plane_and_in_the_ground(compile_text, b
     plane = (math.sin(dip) * math.sin(way), math.sin(dip) * math.cos(way), math.cos(dip))
     x, y, _ = np.cross(plane, (-east, -north, 1.0))
     known, azimuth_deg = drawn(compile_text, walk(bed, north=north, east=east))
-    assert known
+    # How flat beds come out hangs on the slope alone, and midway of a leg that is known too little: drawn so, and short.
+    assert known is (bed != "flat")
     assert abs(math.remainder(azimuth_deg - math.degrees(math.atan2(x, y)), 180.0)) < 8.0
 
 
@@ -61,6 +62,16 @@ def test_beds_that_dip_as_the_ground_falls_come_out_nobody_knows_how(compile_tex
     known, azimuth_deg = drawn(compile_text, walk("270/11", east=0.194))
     assert not known
     assert azimuth_deg == pytest.approx(0.0, abs=0.1) or azimuth_deg == pytest.approx(180.0, abs=0.1)
+
+
+def test_over_the_bottom_of_a_valley_a_leg_says_little_of_the_slope(compile_text):
+    """The leg is level from bank to bank and the ground under it is not: no gentle bed is drawn by it as if that were known."""
+    text = (
+        f"{HEAD}at 1\nunit Aa\nbed 110/7\nto 2 150 100m -12\nunit Aa\nto 3 150 110m level\nalong 95m\n"
+        "contact Bb/Aa certain\nat 3\nunit Bb\nbed 110/7\nto 4 150 100m +14\n"
+    )
+    known, _ = drawn(compile_text, text)
+    assert not known
 
 
 def test_cover_comes_out_as_its_own_beds_lie_and_not_as_those_below(compile_text):

@@ -78,7 +78,7 @@ def test_a_contact_is_not_carried_along_ground_of_one_unit(bed):
 def test_a_bed_so_flat_that_its_error_turns_its_strike_at_will_carries_no_contact():
     laid = band(ROUND.format("330/4"))
     assert [one.contact.course_deg for one in laid.crossed] == [None, None]
-    steeper = band(ROUND.format("330/9"))
+    steeper = band(ROUND.format("330/14"))
     assert all(one.contact.course_deg is not None for one in steeper.crossed)
     # The other lies where the walk comes over the brow, and how the ground falls beside it is not known.
     assert [one.course_known for one in steeper.crossed] == [True, False]

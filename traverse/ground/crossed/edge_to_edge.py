@@ -77,16 +77,26 @@ def _crossing(
     at = (contact.place.east_m, contact.place.north_m)
     leg_deg = contact.place.leg_azimuth_deg
     lies = contact.lies
-    course_deg = slopes.course_deg(contact)
+    course = slopes.course(contact)
+    course_deg, known = (None, False) if course is None else (course.azimuth_deg, course.known)
     line = edge_to_edge(at, course_deg, leg_deg, network, whole, half_m, convergence_deg)
     if line is None:
         return None
-    if not _is_steep(lies) and lies is not None:
+    likeliest = course_deg is not None and not known
+    if likeliest:
+        line = _near(line, at, _UNKNOWN_HALVES * half_m)
+    elif not _is_steep(lies) and lies is not None:
         line = _near(line, at, _GENTLE_HALVES * half_m)
     kept = _where_it_can_be(line, contact, 0.0 if lies is None else lies.dip_deg, at, network, half_m)
-    known = course_deg is not None
-    short = all(math.dist(one, other) > TOUCH_M for one, other in zip(*map(_ends, (line, kept)), strict=True))
-    if known and leg_deg is not None and short and not _gets_aside(kept, at, leg_deg, half_m):
+    short = likeliest or all(
+        math.dist(one, other) > TOUCH_M for one, other in zip(*map(_ends, (line, kept)), strict=True)
+    )
+    if (
+        course_deg is not None
+        and leg_deg is not None
+        and short
+        and not _gets_aside(kept, at, leg_deg, half_m)
+    ):
         # Its strike takes it along the walk, where the ground is too high or too low for it.
         square = edge_to_edge(at, None, leg_deg, network, whole, half_m, convergence_deg)
         if square is not None:

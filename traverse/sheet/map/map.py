@@ -345,11 +345,9 @@ class _Map:
                 self.said.append(
                     note(
                         "contact-without-course",
-                        (
-                            "no attitude near this contact tells how it runs; drawn "
-                            if crossed.contact.course_deg is None
-                            else "on this slope the strike does not tell how this contact runs; drawn "
-                        )
+                        "on this slope the strike does not tell to 30° how this contact runs; drawn short"
+                        if crossed.contact.course_deg is not None and crossed.beside is None
+                        else "no attitude near this contact tells how it runs; drawn "
                         + ("square to the leg" if crossed.beside is None else "along the leg"),
                         crossed.contact.booked.span,
                         "give the attitude of the contact on its line, or of a bed near it",

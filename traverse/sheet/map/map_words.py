@@ -120,13 +120,13 @@ def sighted_beyond(trav: Traverse, points: Mapping[str, Point]) -> str:
 
 @record(frozen=True, slots=True)
 class DrawnSquare:
-    """What a map draws square to the walk, since nothing tells how it runs on the ground."""
+    """What a map draws short, and mostly square to the walk, since too little tells how it runs on the ground."""
 
     contacts: Mapping[Span, Address]
     bodies: tuple[str, ...] = ()
     """Letters of narrow bodies."""
     along: bool = False
-    """Whether the strike of some is known, and would take them along the walk."""
+    """Whether the strike of some is known, and the slope leaves open how they come out there."""
 
     def also(self, other: DrawnSquare) -> DrawnSquare:
         """That of two maps, each once."""
@@ -150,12 +150,12 @@ def drawn_square(square: DrawnSquare) -> tuple[str, ...]:
         *([f"at station{'s' if len(stations) > 1 else ''} {listed(stations)}"] if stations else []),
     ]
     forms = (f"the {contacts} {' and '.join(where)}", f"{number(len(places))} {contacts}")
-    return tuple(
-        dict.fromkeys(
-            f"{'Trace' if square.along else 'Strike'} of {listed([one, *bodies])} not known: drawn square to the walk."
-            for one in forms
-        )
+    what, drawn = (
+        ("Trace", "not known to 30°: drawn short")
+        if square.along
+        else ("Strike", "not known: drawn square to the walk")
     )
+    return tuple(dict.fromkeys(f"{what} of {listed([one, *bodies])} {drawn}." for one in forms))
 
 
 def beyond_frame(trav: Traverse, window: Window) -> str:
