@@ -13,7 +13,7 @@ import shapely
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from traverse.ground.arm_network import TOUCH_M, ArmNetwork, nearest_to, one_place, straight
+from traverse.ground.arm_network import TOUCH_M, ArmNetwork, about, nearest_to, one_place, straight
 from traverse.ground.beside import SideSeen
 from traverse.ground.crossed.edge_to_edge import longer, through
 from traverse.ground.crossed.one_line import AT_M, toward_younger, unit_beyond
@@ -26,6 +26,8 @@ from traverse.trade import WALKED_SHARE
 
 _STEP_SHARE = 0.1
 """Distance of points along a walk whose ground is parted by what is nearest, over half the band."""
+_CUT_HALVES = 2.0
+"""A cut across a leg that goes on farther, in halves of the band, runs beside another, where other ground was walked on."""
 _TELLS_HALVES = 3.0
 """A contact tells what lies beside it so far from where it was met, in halves of the band."""
 _SPECK_SHARE = 0.0003
@@ -61,11 +63,11 @@ def areas(
     if mixed:
         # A contact so near the walk's own course that it parts nothing: the walk itself says where the ground changes.
         # One that parts its two kinds, at the edge of a face that others are mixed in, does so along its own strike.
-        about = [(face.buffer(AT_M), kinds) for face, kinds in mixed]
+        near = [(face.buffer(AT_M), kinds) for face, kinds in mixed]
         inside = [
             one
             for one in changes
-            if any(one.kinds <= kinds and face.contains(shapely.Point(one.at)) for face, kinds in about)
+            if any(one.kinds <= kinds and face.contains(shapely.Point(one.at)) for face, kinds in near)
         ]
         cuts += _across(inside, network, whole, half_m)
         faces = [(face, walked.inside(face)) for face in _faces(whole, cuts)]
@@ -101,12 +103,12 @@ def _beyond(
     """
     edge = face.boundary.buffer(TOUCH_M)
     near = face.buffer(_TELLS_HALVES * half_m)
-    about = [
+    bounding = [
         (settled(one.line.intersection(edge).length, 2), one)
         for one in crossed
         if one.steep and one.line.intersects(edge) and near.contains(shapely.Point(one.at))
     ]
-    long, one = max(about, key=lambda each: each[0], default=(0.0, None))
+    long, one = max(bounding, key=lambda each: each[0], default=(0.0, None))
     if one is None or long < WALKED_SHARE * half_m:
         return None
     reach = shapely.Point(one.at).buffer(_TELLS_HALVES * half_m)
@@ -249,7 +251,8 @@ def _across(
     cuts: list[LineString] = []
     for change in changes:
         near = network.near(change.at, reach_m=2.0 * half_m)
-        ground = shapely.union_all([one.ground for one in near]).intersection(whole)
+        reach = about(shapely.Point(change.at), _CUT_HALVES * half_m)
+        ground = shapely.union_all([one.ground for one in near]).intersection(whole).intersection(reach)
         line = through(change.at, change.way_deg, ground, half_m=half_m)
         if line is not None:
             cuts.append(longer(line))
