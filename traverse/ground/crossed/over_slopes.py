@@ -31,7 +31,7 @@ _LEVEL_M2 = 100.0**2
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Course:
+class ComesOut:
     """How a contact comes out on the ground where it was met."""
 
     azimuth_deg: float
@@ -58,14 +58,14 @@ class Slopes:
             # Of a rise to the east, or to the north: as if the legs ran straight up and down.
             self._sd = max(_LEAST_SD, math.sqrt(mean_square / 2.0))
 
-    def course(self, contact: PlacedContact) -> Course | None:
+    def course(self, contact: PlacedContact) -> ComesOut | None:
         """How a contact comes out on the ground where it was met; None where that is not known.
 
         Along its strike where nothing tells how it dips or how the ground slopes, and where its line goes through several
         places.
         """
         lies, course_deg = contact.lies, contact.course_deg
-        strike = None if course_deg is None else Course(azimuth_deg=course_deg)
+        strike = None if course_deg is None else ComesOut(azimuth_deg=course_deg)
         if lies is None:
             return strike
         if contact.surface is not None and lies.strike_deg is not None:
@@ -100,10 +100,10 @@ class Slopes:
 
     def _on(
         self, lies: Surface, slope: NDArray[np.float64], covariance: NDArray[np.float64]
-    ) -> Course | None:
+    ) -> ComesOut | None:
         """How ground of a slope neither rises over a plane nor falls under it; None where that is lost."""
         if lies.dip_deg >= STANDING_DEG:
-            return None if lies.strike_deg is None else Course(azimuth_deg=lies.strike_deg)
+            return None if lies.strike_deg is None else ComesOut(azimuth_deg=lies.strike_deg)
         tilt = math.tan(math.radians(lies.dip_deg))
         way = math.radians((lies.strike_deg or 0.0) - self._convergence_deg + 90.0)
         # Rise of the ground over the plane, for each metre east and north.
@@ -118,4 +118,4 @@ class Slopes:
         if off_deg > TRACE_LOST_DEG:
             return None
         azimuth_deg = settled(math.degrees(math.atan2(*along)) + self._convergence_deg, 6)
-        return Course(azimuth_deg=azimuth_deg, known=off_deg <= TRACE_KNOWN_DEG)
+        return ComesOut(azimuth_deg=azimuth_deg, known=off_deg <= TRACE_KNOWN_DEG)
