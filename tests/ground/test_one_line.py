@@ -114,3 +114,17 @@ def test_a_contact_whose_beds_would_take_it_along_the_walk_is_said_to_be_drawn_s
         "sheet band 20 m\n"
     ).crossed
     assert one.course_known is known
+
+
+def test_a_long_leg_over_a_ridge_has_one_line_with_the_leg_beside_it(band):
+    """The leg falls evenly from end to end and the ridge between stands high over that: its heights part no two places there."""
+    text = (
+        "notation 1\nbearings true\nattitudes dip-right\nunit Jc Upper ; Jurassic\nunit Te Lower ; Triassic\n"
+        "sheet band 120 m\nat 1\nunit Jc\nbed 044/40\nto 2 353 462m -14\nalong 98m\ncontact Jc/Te approximate 044/40\n"
+        "at 2\nunit Te\nbed 044/40\nto 3 156 1165m -6\nalong 306m\ncontact Jc/Te certain 044/40\nat 3\nunit Jc\n"
+        "bed 044/40\n"
+    )
+    one, other = band(text).crossed
+    assert one.tied
+    assert other.tied
+    assert one.line.distance(other.line) < 0.1

@@ -26,6 +26,8 @@ LOOK_SHARE = 0.2
 """Of half the band: steps in which a line is held against the heights walked."""
 _QUAD = 12
 _UP_SD_M = 0.5
+_STRAIGHT_M = 100.0
+"""So far from a station the slope of a leg is taken for the ground's own; common practice, no source."""
 
 
 @record(frozen=True, kw_only=True)
@@ -119,6 +121,8 @@ class ArmNetwork:
         slope = np.abs(high_m - low_m) / np.maximum(long_m, TOUCH_M)
         off_m = shapely.distance(lines, here)
         open_m = SURE_SD * np.hypot(sd_m * slope, _UP_SD_M) + off_m * GROUND_SLOPE + more_m
+        # In the midst of a long leg the ground may be far over or under the line from end to end.
+        open_m += GROUND_SLOPE * np.maximum(0.0, np.minimum(share, 1.0 - share) * long_m - _STRAIGHT_M)
         walked_m = low_m + share * (high_m - low_m)
         return np.asarray(np.isnan(walked_m) | (np.abs(walked_m - up_m) <= open_m), dtype=np.bool_)
 
