@@ -147,9 +147,15 @@ def test_what_a_station_may_be_off_grows_from_the_known_point_that_holds_it():
     )
     comparison = held(text, text)
     (location,) = (one for one in comparison.marks if one.part.value == "location")
-    limit = {one.what: one.limit for one in location.items}
+    # The two points' own errors, and the key's of its walk, are allowed beside the scheme's limit.
+    limit = {
+        one.what: math.sqrt(one.limit**2 - one.pair.key_sd_m**2 - one.pair.log_sd_m**2)
+        for one in location.items
+    }
+    (held_at,) = (one for one in location.items if one.what == "station 5")
+    assert held_at.limit == pytest.approx(math.hypot(5.0, 4.0, 4.0), abs=1e-6)
     metres = lambda start, end: math.dist(ground.places[start], ground.places[end])  # noqa: E731
-    assert limit["station 5"] == pytest.approx(5.0, abs=1e-6)
+    assert limit["station 5"] == pytest.approx(5.0, abs=1e-5)
     assert limit["station 4"] == pytest.approx(5.0 + 0.02 * metres(3, 4), abs=0.2)
     assert limit["station 6"] == pytest.approx(5.0 + 0.02 * metres(4, 5), abs=0.2)
     assert limit["station 7"] == pytest.approx(5.0 + 0.02 * (metres(4, 5) + metres(5, 6)), abs=0.3)
