@@ -53,3 +53,66 @@ def test_one_that_crosses_the_section_is_drawn(compile_text):
         WALK.format(way="090", met=60, plane="090/70 down E").replace("1 to 3", "1 to 4")
     ).geology.sections
     assert PointKind.FAULT in {one.kind for one in section.construction.lines}
+
+
+BESIDE = """notation 1
+bearings true
+attitudes dip-right
+unit Qb Sandstone ; Permian
+unit Rc Limestone ; Carboniferous
+unit Td Slate ; Devonian
+section A-A' from 1 to 3
+at 1
+  elevation 100m map
+  unit Qb
+  bed 000/30
+to 2 090 100m level
+at 2
+  unit Qb
+  bed 000/30
+to 3 090 150m level
+at 3
+  unit Qb
+  bed 000/30
+to 4 000 200m level
+along 100m
+  fault Qb/Rc certain {plane}
+at 4
+  unit Rc
+  bed 000/50
+to 5 270 300m level
+along 60m
+  contact Rc/Td certain
+at 5
+  unit Td
+  bed 000/50
+to 6 180 200m level
+along 100m
+  fault Qb/Td certain {plane}
+at 6
+  unit Qb
+"""
+
+
+@pytest.mark.parametrize("plane", ["090/80 down S", "down S", ""])
+def test_nothing_is_carried_over_a_fault_that_passes_the_section_by(compile_text, plane):
+    (section,) = compile_text(BESIDE.format(plane=plane)).geology.sections
+    assert {point.unit for point in section.profile} <= {"Qb", None}
+    met = [one for one in section.points if one.kind is not PointKind.STATION]
+    assert met
+    assert all(one.attitude is not None and one.attitude.unit == "Qb" for one in met)
+    assert not section.construction.lines
+    (said,) = [one.fact for one in section.limits if one.code == "section-fault-beside"]
+    assert (
+        said == "a fault runs past section A–A′, 100\N{NO-BREAK SPACE}m off, and nothing is carried over it"
+    )
+
+
+def test_a_section_across_the_fault_shows_both_sides_of_it(compile_text):
+    text = BESIDE.format(plane="090/80 down S").replace("from 1 to 3", "from 3 to 4")
+    (section,) = compile_text(text).geology.sections
+    assert PointKind.FAULT in {one.kind for one in section.construction.lines}
+    assert not [one for one in section.limits if one.code == "section-fault-beside"]
+    units = [point.unit for point in section.profile]
+    assert units[0] == "Qb"
+    assert units[-1] == "Rc"

@@ -34,6 +34,12 @@ class Square:
     def down_dip(self, carried):
         return carried.aside
 
+    def over_fault(self, line, carried, east, north):
+        return False
+
+    def parted(self, line, carried, contact):
+        return False
+
     def comes_out(self, line, carried, east, north):
         return carried.distance_m
 

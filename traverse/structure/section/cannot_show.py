@@ -44,12 +44,13 @@ def section_limits(
     slopes: bool,
     against_seen: Sequence[tuple[SectionPoint, str]] = (),
     off_map: OffMap | None = None,
+    faults_beside: Sequence[float] = (),
 ) -> tuple[SectionLimit, ...]:
     """Limits of a section's line and of what lies on it, the gravest first; the rest of it is drawn all the same.
 
     `anything` says whether any bed or contact was booked at all, `slopes` whether any slope was; `against_seen` are the
     contacts left off the section, with the unit that was seen nearer where they would come out; `off_map` says where
-    the strike or the axis of all beds would carry a contact.
+    the strike or the axis of all beds would carry a contact; `faults_beside` says how far off faults run past the section.
     """
     name = f"section {section_name(section.name)}"
     # Nobody chose the line that is drawn where the log names none.
@@ -76,6 +77,9 @@ def section_limits(
         elif (beds_far := sum(point.is_bed for point in far)) and not section.levels:
             words = f"{_count(beds_far, 'bed')} carried farther than half of {name} took no part in its lines"
             found.append(_limit("section-far", words, own or "lay a section of its own through that ground"))
+    for off_m in faults_beside:
+        words = f"a fault runs past {name}, {lengths.printed(off_m)} off, and nothing is carried over it"
+        found.append(_limit("section-fault-beside", words, "lay one across it"))
     if len(section.profile) < 2:
         if slopes:
             words = f"slopes were read from no known height, so {name} is drawn on a level line"

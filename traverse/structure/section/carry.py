@@ -10,6 +10,7 @@ import numpy as np
 
 from traverse.angle import axial_difference
 from traverse.location.records import PlacedAddress
+from traverse.log.items import ContactKind
 from traverse.log.records import Projection
 from traverse.settled import SAME_DEG, SAME_M, first_least, settled, settled_all
 from traverse.structure.readings.directions import Vectors, apparent_dip
@@ -48,6 +49,11 @@ class LineOfSection:
     def length_m(self) -> float:
         """Over the bends."""
         return float(self.starts_m[-1])
+
+    def at(self, distance_m: float) -> tuple[float, float]:
+        """East and north of a place on it."""
+        east, north = (float(np.interp(distance_m, self.starts_m, self.points[:, axis])) for axis in (0, 1))
+        return east, north
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,6 +135,12 @@ class Carrier:
         """Whether the line lies across the one strike of all beds, so that everything keeps its height on the way to it."""
         self.bed_near: Callable[[float, float], PlaneAttitude | None] = lambda _east, _north: None
         """The bed nearest to a place, by east and north."""
+        self.fault_between: Callable[[tuple[float, float], tuple[float, float]], bool] = lambda _one, _other: (
+            False
+        )
+        """Whether a fault lies between two places of the map."""
+        self.passes_by: Callable[[LineOfSection, PlacedContact], bool] = lambda _line, _fault: False
+        """Whether a fault passes a line by, and comes to it nowhere."""
         self.ground: tuple[Vectors, Vectors] = (np.empty(0), np.empty(0))
         """Distances along the line that is carried to, and heights of the ground there; empty where none were measured."""
 
@@ -147,6 +159,16 @@ class Carrier:
             and self.walked is not None
             and abs(carried.offset_m) > SIDE_BANDS * self.walked.half_m
         )
+
+    def over_fault(self, line: LineOfSection, carried: Carried, east: float, north: float) -> bool:
+        """Whether a fault lies between a place and the line that it was carried to."""
+        return self.fault_between((east, north), line.at(carried.distance_m))
+
+    def parted(self, line: LineOfSection, carried: Carried, contact: PlacedContact) -> bool:
+        """Whether a contact lies beyond a fault, or is a fault that passes the line by."""
+        if contact.kind is ContactKind.FAULT:
+            return self.passes_by(line, contact)
+        return self.over_fault(line, carried, contact.place.east_m, contact.place.north_m)
 
     def carry(
         self,
@@ -270,11 +292,8 @@ class Carrier:
             projection=Projection.STRIKE,
         )
         if along is not None and along.swing_m is not None and course_deg is not None:
-            east, north = (
-                float(np.interp(along.distance_m, line.starts_m, line.points[:, axis])) for axis in (0, 1)
-            )
             looked_at = self.walked is not None and self.walked.beside(
-                (place.east_m, place.north_m), (east, north)
+                (place.east_m, place.north_m), line.at(along.distance_m)
             )
             if looked_at and self._comes_out_there(line, contact, along):
                 return replace(along, beside=True)

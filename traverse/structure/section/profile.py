@@ -262,6 +262,8 @@ class SectionGround:
                 continue
             if not carried.beside and self.carrier.down_dip(carried):
                 continue
+            if self.carrier.parted(line, carried, contact):
+                continue
             if id(contact) in left_out:
                 left_out_m.add(carried.distance_m)
                 met.append(_MetOnLine(carried.distance_m, None, None, abs(carried.offset_m)))
@@ -287,6 +289,8 @@ class SectionGround:
         cuts = [one.distance_m for one in met]
         edges = [-np.inf, *cuts, np.inf]
         votes: list[dict[str, float]] = [{} for _ in edges[1:]]
+        stood: list[list[tuple[float, str]]] = [[] for _ in edges[1:]]
+        beyond_fault = False
         for unit, length_m, east, north, up, strike_deg in self._walked_on:
             if not within(unit):
                 continue
@@ -300,6 +304,9 @@ class SectionGround:
             )
             if carried is None or self.carrier.down_dip(carried):
                 continue
+            if self.carrier.over_fault(line, carried, east, north):
+                beyond_fault = True
+                continue
             if abs((carried.up_m or 0.0) - (up or 0.0)) > BAND_M:
                 # Down the plunge or down dip it comes to lie over the ground, or under it, and says nothing of that.
                 continue
@@ -312,6 +319,26 @@ class SectionGround:
                 continue
             weight = length_m / (10.0 + abs(carried.offset_m))
             votes[interval][unit] = votes[interval].get(unit, 0.0) + weight
+            stood[interval].append((there_m, unit))
+        for stretch in self.band if beyond_fault else ():
+            walked = stretch.unit
+            if walked is None or stretch.leg is None or not within(walked):
+                continue
+            # What was walked on as far as the line itself is known there, though no stretch of it lies along the line.
+            for east, north in (stretch.start, stretch.end):
+                carried = self.carrier.carry(
+                    line, east, north, None, strike_deg=None, projection=Projection.SQUARE
+                )
+                if carried is None or abs(carried.offset_m) > _AT_M:
+                    continue
+                interval = part_at(cuts, carried.distance_m)
+                if interval == part_at(cuts, carried.distance_m, same=-SAME_M):
+                    votes[interval].setdefault(walked, 0.0)
+                    stood[interval].append((carried.distance_m, walked))
+        for index, border in enumerate(met):
+            for part, named in ((index, border.before), (index + 1, border.after)):
+                if named is not None:
+                    stood[part].append((border.distance_m, named))
         # Of equals the first that was walked on.
         chosen = [least(vote, key=lambda unit: -vote[unit], same=_SAME) for vote in votes]
         for index, (border, following) in enumerate(pairwise(met), start=1):
@@ -329,9 +356,17 @@ class SectionGround:
                 chosen[beside] = _agreed(votes[beside])
         # Of a contact at its first end a line has the ground beyond, as at its last end that before.
         from_end = (-SAME_M if distance <= SAME_M else SAME_M for distance in shares.tolist())
-        return [
-            chosen[part_at(cuts, distance, same=same)]
+        parts = [
+            part_at(cuts, distance, same=same)
             for distance, same in zip(shares.tolist(), from_end, strict=True)
+        ]
+        # Where what parts two units was met beyond a fault alone, each goes as far as it was walked on.
+        apart = {
+            part: _stretches(stood[part]) for part in set(parts) if beyond_fault and len(votes[part]) > 1
+        }
+        return [
+            _on_stretch(apart[part], distance) if part in apart else chosen[part]
+            for part, distance in zip(parts, shares.tolist(), strict=True)
         ]
 
     def _sides(
@@ -412,6 +447,8 @@ class SectionGround:
             )
             if carried is None or self.carrier.down_dip(carried):
                 continue
+            if self.carrier.over_fault(line, carried, *at):
+                continue
             azimuth = math.radians(line.grid_azimuths_deg[carried.stretch])
             east, north = np.subtract(after.end, before.start).tolist()
             ahead = east * math.sin(azimuth) + north * math.cos(azimuth)
@@ -428,6 +465,21 @@ def _agreed(vote: Mapping[str, float]) -> str | None:
     """What the walked ground is, by far the most of it; None where a good part of it is something else."""
     most = least(vote, key=lambda unit: -vote[unit], same=_SAME)
     return None if most is None or vote[most] < AGREE_SHARE * math.fsum(vote.values()) else most
+
+
+def _stretches(stood: Sequence[tuple[float, str]]) -> dict[str, tuple[float, float]]:
+    """From where to where along a line each unit was walked on."""
+    found: dict[str, tuple[float, float]] = {}
+    for distance_m, unit in stood:
+        low, high = found.get(unit, (distance_m, distance_m))
+        found[unit] = min(low, distance_m), max(high, distance_m)
+    return found
+
+
+def _on_stretch(stretches: Mapping[str, tuple[float, float]], distance_m: float) -> str | None:
+    """The one unit that was walked on there; None where none was, or several were."""
+    here = [unit for unit, (low, high) in stretches.items() if low - _AT_M <= distance_m <= high + _AT_M]
+    return here[0] if len(here) == 1 else None
 
 
 def _sides(

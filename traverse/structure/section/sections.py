@@ -33,6 +33,7 @@ from traverse.structure.readings.records import (
 )
 from traverse.structure.section.cannot_show import OffMap, section_limits, told
 from traverse.structure.section.carry import Carried, Carrier, LineOfSection, LookedAt, too_near
+from traverse.structure.section.fault_sides import FaultSides
 from traverse.structure.section.level_beds import cover_contacts, level_contacts
 from traverse.structure.section.line_errors import BedsAbout
 from traverse.structure.section.lines_cut import CutContact, cut_contacts
@@ -248,6 +249,9 @@ class _SectionMaker:
         """Units that hide what lies under them."""
         self.turn = survey.frame.to_true_deg
         self.carrier = Carrier(axis, self.turn, LookedAt(band, log.heading.sheet.band_m or BAND_M))
+        self.faults = FaultSides(log, survey, contacts)
+        self.carrier.fault_between = self.faults.between
+        self.carrier.passes_by = lambda line, fault: self.faults.beside(line, fault) is not None
         self.not_counted = not_counted
         self.beds = bedding([one for one in attitudes if one.span not in not_counted])
         self.ground = SectionGround(
@@ -318,6 +322,7 @@ class _SectionMaker:
             slopes=any(leg.slope is not None for leg in self.log.legs),
             against_seen=against,
             off_map=self._off_map(line, booked, met),
+            faults_beside=self.faults.all_beside(line, self.contacts),
         )
         if not any(one.code == "strike-along-section" for one in limits):
             # Of a whole section along the strike it is said once.
@@ -456,8 +461,9 @@ class _SectionMaker:
         for attitude in self.attitudes:
             if not isinstance(attitude, PlaneAttitude):
                 continue
-            carried = self.carrier.at(line, attitude.place, attitude.course_deg, projection)
-            if carried is None:
+            place = attitude.place
+            carried = self.carrier.at(line, place, attitude.course_deg, projection)
+            if carried is None or self.carrier.over_fault(line, carried, place.east_m, place.north_m):
                 continue
             asked = self.carrier.one_strike_deg is None
             if projection is Projection.STRIKE and asked and not attitude.flat:
@@ -499,7 +505,7 @@ class _SectionMaker:
                         )
                     )
                 continue
-            if self._down_dip(line, carried, contact):
+            if self._down_dip(line, carried, contact) or self.carrier.parted(line, carried, contact):
                 continue
             carried = self._along_beds(line, carried, contact)
             lies = contact.surface

@@ -1,0 +1,142 @@
+"""Faults as lines on the map: what lies beyond one tells nothing of the ground before it."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from traverse.location.records import Survey
+from traverse.log.items import ContactKind, HowMet
+from traverse.log.records import Log
+from traverse.settled import SAME_M, settled, settled_all
+from traverse.source import Span
+from traverse.structure.readings.directions import Vectors
+from traverse.structure.readings.records import PlacedContact
+from traverse.structure.section.carry import LineOfSection
+from traverse.trade import BAND_M, REACH_BED_M, REACH_M
+
+_STRAIGHT = 0.15
+"""Places of a fault of unknown plane are of one line where they lie off it by no more than this share of its length.
+Common practice, no source."""
+_STEEP_DEG = 60.0
+"""The trace of a fault that dips less follows the ground, and is straight no farther than it was looked at. Common practice,
+no source."""
+
+
+class FaultSides:
+    """The faults that a walk crossed, each in the line that the map gives it, and a way on at its ends."""
+
+    def __init__(self, log: Log, survey: Survey, contacts: Sequence[PlacedContact]) -> None:
+        half_m = log.heading.sheet.band_m or BAND_M
+        met = [one for one in contacts if one.kind is ContactKind.FAULT and one.met is HowMet.CROSSED]
+        self.lines: list[Vectors] = []
+        self.line_of: dict[Span, int] = {}
+        """By the line of the log that booked a place of it."""
+        for its in _groups(survey, met):
+            points = np.array([(one.place.east_m, one.place.north_m) for one in its])
+            courses = [
+                one.course_deg for one in its if one.surface is not None and one.course_deg is not None
+            ]
+            if len(its) > 1:
+                _, _, axes = np.linalg.svd(points - points.mean(axis=0))
+                way = axes[0]
+            else:
+                course_deg = courses[0] - survey.frame.to_true_deg if courses else _square_to(its[0])
+                if course_deg is None:
+                    continue
+                way = np.array([math.sin(math.radians(course_deg)), math.cos(math.radians(course_deg))])
+            points = points[np.argsort(settled_all(points @ way), kind="stable")]
+            steep = all(one.dip_deg is None or one.dip_deg >= _STEEP_DEG for one in its)
+            on_m = REACH_BED_M if courses and steep else half_m
+            line = settled_all(np.vstack([points[0] - on_m * way, points, points[-1] + on_m * way]))
+            self.line_of |= {one.booked.span: len(self.lines) for one in its}
+            self.lines.append(line)
+
+    def between(self, one: tuple[float, float], other: tuple[float, float]) -> bool:
+        """Whether a straight way from one place to another leads over a fault, and not back."""
+        return any(_times_over(line, one, other) % 2 for line in self.lines)
+
+    def beside(self, line: LineOfSection, contact: PlacedContact) -> float | None:
+        """How far from a line of section a fault passes it by, which it meets nowhere; None of one that comes to it.
+
+        Of one that was met once, or runs toward the section, where it goes on is not known.
+        """
+        number = self.line_of.get(contact.booked.span)
+        if number is None or len(self.lines[number]) <= 3:
+            return None
+        trace = self.lines[number]
+        ends = [(float(east), float(north)) for east, north in line.points]
+        if any(_times_over(trace, one, other) for one, other in pairwise(ends)):
+            return None
+        # It runs past the section where both its ends lie on the fault's one side and along the length of it.
+        way = (trace[-1] - trace[0]) / np.hypot(*(trace[-1] - trace[0]))
+        along = (line.points - trace[0]) @ way
+        if along.min() < -SAME_M or along.max() > float((trace[-1] - trace[0]) @ way) + SAME_M:
+            return None
+        off = (line.points - trace[0]) @ np.array([way[1], -way[0]])
+        return settled(float(np.abs(off).min()), 3)
+
+    def all_beside(self, line: LineOfSection, contacts: Sequence[PlacedContact]) -> tuple[float, ...]:
+        """How far off the faults are that pass a section by, in the order in which they were met."""
+        found: dict[int, float] = {}
+        for one in contacts:
+            off_m = self.beside(line, one)
+            if off_m is not None:
+                found.setdefault(self.line_of[one.booked.span], off_m)
+        return tuple(found.values())
+
+
+def _groups(survey: Survey, met: Sequence[PlacedContact]) -> list[list[PlacedContact]]:
+    """Places of faults that are of one line each: those on one plane as it was read, and those of no plane in a row that nothing tells against."""
+    by_number: dict[int | None, list[PlacedContact]] = defaultdict(list)
+    for one in met:
+        by_number[one.of_fault].append(one)
+    single = [one for one in by_number.pop(None, ()) if one.surface is not None]
+    bare = [one for one in met if one.of_fault is None and one.surface is None]
+    row = [bare] if _in_a_row(survey, bare) else [[one] for one in bare]
+    return [*by_number.values(), *([one] for one in single), *row]
+
+
+def _in_a_row(survey: Survey, met: Sequence[PlacedContact]) -> bool:
+    """Whether places lie on about one straight line, which the walk crosses where it met one of them and nowhere else."""
+    if len(met) < 2:
+        return False
+    points = np.array([(one.place.east_m, one.place.north_m) for one in met])
+    off = points - points.mean(axis=0)
+    along, across = (off @ axis for axis in np.linalg.svd(off)[2])
+    line = points[np.argsort(settled_all(along), kind="stable")]
+    if np.ptp(across) > _STRAIGHT * np.ptp(along) or np.hypot(*np.diff(line, axis=0).T).max() > REACH_M:
+        return False
+    on = {one.place.address.leg.index for one in met if one.place.address.leg is not None}
+    for leg in survey.legs:
+        ends = [survey.places.get(name) for name in (leg.booked.start, leg.booked.end)]
+        first, last = ((one.east_m, one.north_m) if one is not None else None for one in ends)
+        if first is None or last is None or leg.booked.index in on:
+            continue
+        if _times_over(line, first, last):
+            return False
+    return True
+
+
+def _square_to(contact: PlacedContact) -> float | None:
+    """The grid azimuth square to the leg on which a fault was met: so the map draws one whose strike is not known."""
+    leg_deg = contact.place.leg_azimuth_deg
+    return None if leg_deg is None else leg_deg + 90.0
+
+
+def _times_over(line: Vectors, one: tuple[float, float], other: tuple[float, float]) -> int:
+    """How often a straight way crosses a line; an end that lies on it is before it."""
+    way = np.subtract(other, one)
+    if float(np.hypot(*way)) <= SAME_M:
+        return 0
+    steps = np.diff(line, axis=0)
+    apart = line[:-1] - np.array(one)
+    turn = way[0] * steps[:, 1] - way[1] * steps[:, 0]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = settled_all((apart[:, 0] * steps[:, 1] - apart[:, 1] * steps[:, 0]) / turn)
+        on = settled_all((apart[:, 0] * way[1] - apart[:, 1] * way[0]) / turn)
+    return int(((share > 0.0) & (share < 1.0) & (on >= 0.0) & (on < 1.0)).sum())
