@@ -80,6 +80,8 @@ class Built:
     lines: tuple[Item, ...]
     whole: GrowingBoxes
     """All lines, the ground's with them."""
+    parting: tuple[LineString, ...]
+    """Those that part one unit from another, in the ground and over it."""
     words: str
     """How the lines were made; empty where there are none."""
     short: str
@@ -122,6 +124,7 @@ def build(cut: SectionCut, frame: StripFrame, styles: Mapping[str, UnitStyle]) -
         fills=tuple(fills_of(cut, frame, styles)),
         lines=tuple(lines),
         whole=whole,
+        parting=(*met, *(part for one in drawn for part in one.above)),
         words=words,
         short=short,
         deep=any(line.course_known for line in construction.lines if line.pieces),

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from shapely import LineString
 from shapely import Point as ShapelyPoint
+from shapely.geometry.base import BaseGeometry
 
 from traverse.sheet.paper.fonts import CAP_HEIGHT, width_mm
 from traverse.sheet.paper.growing import GrowingBoxes, shapes_of
@@ -30,6 +31,9 @@ _COVERED_MM2 = 0.15
 _SEEN_MM2 = 0.5
 """A piece smaller than this under the lines about it is not seen: letters would name what lies beside it."""
 
+_ON_LINE_MM = 0.2
+"""Ground that ends so near to a line ends at it."""
+
 _OFF_AXIS_MM = 0.8
 """From letters to the upright axes."""
 _OFF_FLOOR_MM = 1.6
@@ -48,12 +52,15 @@ def letters_of(
     placed: GrowingBoxes,
     lines: GrowingBoxes,
     fills: Sequence[Fill],
+    parting: Sequence[LineString],
 ) -> list[Item]:
     """Letters of each coloured piece: in its colour, else close below it, else above ground.
 
-    Pieces that hold their letters come first, so that no leader of another runs through them.
+    Pieces that hold their letters come first, so that no leader of another runs through them. `parting` are the lines
+    beyond which it is another unit's.
     """
     items: list[Item] = []
+    apart = shapely.union_all(parting)
     fills = [fill for fill in fills if fill.area.area >= _SEEN_MM2]
     sizes = [text_size(fill.of.unit, Face.SEMIBOLD, LARGE) for fill in fills]
     within = [[] if fill.of.base else _inside(fill, size) for fill, size in zip(fills, sizes, strict=True)]
@@ -69,9 +76,11 @@ def letters_of(
         costs += np.where((low > frame.box.y + 0.3) & (top < frame.box.top), 0.0, 90.0)
         clear = (left > frame.box.x + _OFF_AXIS_MM) & (right < frame.box.right - _OFF_AXIS_MM)
         costs += np.where(clear, 0.0, _OVER_AXIS)
+        middles = (left + right) / 2.0
+        costs += np.where((middles > frame.box.x) & (middles < frame.box.right), 0.0, _OVER_AXIS)
         costs += np.where(low > frame.box.y + _OFF_FLOOR_MM - _SAME_MM, 0.0, _OVER_AXIS)
         leaders = [
-            _leader(at, float(low[one]), float(top[one]), fill, lines) for one, (_, at) in enumerate(places)
+            _leader(at, float(low[one]), float(top[one]), fill, apart) for one, (_, at) in enumerate(places)
         ]
         costs += [90.0 if _struck(leader, placed) else 0.0 for leader in leaders]
         costs += [_LEVEL if _is_level(leader) else 0.0 for leader in leaders]
@@ -126,7 +135,9 @@ def _box(text: Text) -> tuple[float, float, float, float]:
     return (x - wide / 2.0, y, x + wide / 2.0, y + high)
 
 
-def _leader(at: Point, low: float, top: float, fill: Fill, lines: GrowingBoxes) -> tuple[Point, Point] | None:
+def _leader(
+    at: Point, low: float, top: float, fill: Fill, parting: BaseGeometry
+) -> tuple[Point, Point] | None:
     """From letters that stand well away from their piece, or beyond a line of it, to a point in it; None where they need none.
 
     Beyond a contact the ground is another unit's: letters there would name that.
@@ -134,7 +145,8 @@ def _leader(at: Point, low: float, top: float, fill: Fill, lines: GrowingBoxes) 
     middle = ShapelyPoint(at)
     if fill.area.distance(middle) < _AWAY_MM:
         way = shapely.shortest_line(middle, fill.area)
-        if way.length < _SAME_MM or not shapely.intersects(shapes_of(lines.near(*way.bounds)), way).any():
+        # A contact may be the edge itself.
+        if way.length < _SAME_MM or way.distance(parting) > _ON_LINE_MM:
             return None
     inside = fill.area.representative_point()
     return (at[0], top + 0.3 if inside.y > top + 0.3 else low - 0.3), (inside.x, inside.y)
@@ -167,12 +179,16 @@ def _inside(fill: Fill, size: tuple[float, float]) -> list[tuple[float, Point]]:
     if right - left < 1.0 or high - low < 1.0:
         return []
     middle = fill.area.representative_point()
-    places = [
-        (left + (right - left) * column / 12, low + (high - low) * row / 8)
-        for column in range(1, 12)
-        for row in range(1, 8)
-    ]
-    whole = shapely.contains(fill.area, shapes_of(boxes_at(places, size)))
+    # A band that lies askew in its box holds its letters between the places of a coarse grid.
+    for columns, rows in ((12, 8), (48, 32)):
+        places = [
+            (left + (right - left) * column / columns, low + (high - low) * row / rows)
+            for column in range(1, columns)
+            for row in range(1, rows)
+        ]
+        whole = shapely.contains(fill.area, shapes_of(boxes_at(places, size)))
+        if whole.any():
+            break
     return [
         (0.02 * math.hypot(at[0] - middle.x, at[1] - middle.y), at)
         for at, held in zip(places, whole.tolist(), strict=True)

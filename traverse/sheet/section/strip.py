@@ -394,7 +394,7 @@ def section_panel(
     )
     # Its words have one row to stand in, letters many places.
     rests = evidence_bar(cut, frame, placed, built.whole) if beneath is None else []
-    letters = letters_of(section, frame, depth, placed, built.whole, built.fills)
+    letters = letters_of(section, frame, depth, placed, built.whole, built.fills, built.parting)
     written = off_letters(figures, letters)
     unwritten += len(figures) - len(written)
     letters += letters_at_depth(named_of(cut, frame), frame, placed, built.whole)
