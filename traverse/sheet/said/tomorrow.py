@@ -654,15 +654,22 @@ def _same_fault(one: PlacedContact, other: PlacedContact) -> bool:
 
 def _faults(geology: Geology, stops: Stops, told: set[tuple[str, int]]) -> Iterable[Task]:
     asked: list[PlacedContact] = []
+    upright = {
+        point.contact.booked.span
+        for section in geology.sections
+        for point in section.points
+        if point.contact is not None
+    }
     for one in geology.contacts:
-        if one.kind is ContactKind.FAULT and one.dip_deg is None:
+        # Of a fault that was read at another place its plane is known.
+        if one.kind is ContactKind.FAULT and one.dip_deg is None and one.surface is None:
             again = any(_same_fault(one, other) for other in asked)
             asked.append(one)
             if again or _key(one.booked.span) in told:
                 continue
             yield Task(
                 place=f"Fault {stops.contact_numbers[one.booked.span]}, {_on(one.booked)}",
-                why="dip not read, so it is drawn upright in the section.",
+                why=f"dip not read{', so it is drawn upright in the section' if one.booked.span in upright else ''}.",
                 do="Read it where its plane is laid bare.",
                 span=one.booked.span,
                 at=_stations_of(one.booked.address),

@@ -54,6 +54,8 @@ _MANY_AXIAL, _AXIAL_MM = 30, 5.0
 """More axial surfaces than this are drawn so far apart: a swarm of noisy readings bends at each."""
 _ERODED_MM = 22.0
 """How far what is gone is sketched."""
+_SPECK_MM = 1.5
+"""What is sketched shorter than a dash, off the ground, is a speck in the sky."""
 _DOTS_MM = 2.2
 """How much of a line is dotted before it is stopped."""
 _WAVE_WIDE_MM = 1.5
@@ -150,9 +152,9 @@ def _drawn(line: CarriedLine, surface: LineString, frame: StripFrame) -> _LineOn
         [LineString([frame.at((x, up)) for x, up in part.coords]) for part in parts]
         for parts in (line.below, line.above)
     )
-    return _LineOnPage(
-        of=line, below=tuple(below), above=tuple(part for one in above for part in _short(one, surface))
-    )
+    sketched = (part for one in above for part in _short(one, surface))
+    shown = (one for one in sketched if one.length >= _SPECK_MM or surface.distance(one) < _TOUCHING_MM)
+    return _LineOnPage(of=line, below=tuple(below), above=tuple(shown))
 
 
 def _short(line: LineString, surface: LineString) -> list[LineString]:

@@ -17,7 +17,7 @@ from traverse.settled import SAME_DEG, settled
 from traverse.source import Span
 from traverse.structure.readings.records import by_rule
 from traverse.structure.section.records import PointKind, Section, SectionLimit, SectionPoint
-from traverse.trade import ALONG_STRIKE_DEG, FAR_SHARE, LEVEL_DEG, STANDING_DEG, SURE_SD
+from traverse.trade import ALONG_STRIKE_DEG, FAR_SHARE, LEVEL_DEG, NEARLY_FLAT_DEG, STANDING_DEG, SURE_SD
 from traverse.wording import listed, section_name
 
 
@@ -218,19 +218,21 @@ def _doubling(section: Section, name: str, lengths: Lengths) -> list[SectionLimi
 
 def _by_strike(section: Section, read: Sequence[SectionPoint], name: str) -> list[SectionLimit]:
     azimuths = section.azimuths_deg
-    strikes: list[float] = []
-    apart: list[float] = []
+    found: list[tuple[float, float, float]] = []
     for point in read:
         lies = point.attitude or (None if point.contact is None else point.contact.surface)
         if lies is not None and lies.strike_deg is not None and lies.dip_deg > LEVEL_DEG:
-            strikes.append(lies.strike_deg)
-            apart.append(axial_difference(lies.strike_deg, azimuths[point.stretch]))
-    if not strikes:
+            apart = axial_difference(lies.strike_deg, azimuths[point.stretch])
+            found.append((lies.dip_deg, lies.strike_deg, apart))
+    # A cover that lies nearly flat looks so from every side: where other beds dip, they are what a section is laid across.
+    found = [one for one in found if one[0] > NEARLY_FLAT_DEG] or found
+    if not found:
         return []
-    off = settled(median(apart))
+    off = settled(median(apart for _, _, apart in found))
     if off >= ALONG_STRIKE_DEG - SAME_DEG:
         return []
-    across = settled(mean_axis(strikes)[0] + 90.0)
+    along = [strike for _, strike, apart in found if apart < ALONG_STRIKE_DEG - SAME_DEG]
+    across = settled(mean_axis(along)[0] + 90.0)
     square = section.booked is not None and section.booked.projection is Projection.STRIKE
     what = "readings are carried square and dips" if square else "apparent dips and thicknesses"
     words = f"{name} runs {off:.0f}° off the strike, so {what} mislead"
