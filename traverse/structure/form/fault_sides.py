@@ -16,7 +16,6 @@ from traverse.settled import SAME_M, settled, settled_all
 from traverse.source import Span
 from traverse.structure.readings.directions import Vectors
 from traverse.structure.readings.records import PlacedContact
-from traverse.structure.section.carry import LineOfSection
 from traverse.trade import BAND_M, REACH_BED_M, REACH_M
 
 _STRAIGHT = 0.15
@@ -60,8 +59,8 @@ class FaultSides:
         """Whether a straight way from one place to another leads over a fault, and not back."""
         return any(_times_over(line, one, other) % 2 for line in self.lines)
 
-    def beside(self, line: LineOfSection, contact: PlacedContact) -> float | None:
-        """How far from a line of section a fault passes it by, which it meets nowhere; None of one that comes to it.
+    def beside(self, section: Vectors, contact: PlacedContact) -> float | None:
+        """How far from a line of section, (n, 2) east and north, a fault passes it by; None of one that comes to it.
 
         Of one that was met once, or runs toward the section, where it goes on is not known.
         """
@@ -69,22 +68,22 @@ class FaultSides:
         if number is None or len(self.lines[number]) <= 3:
             return None
         trace = self.lines[number]
-        ends = [(float(east), float(north)) for east, north in line.points]
+        ends = [(float(east), float(north)) for east, north in section]
         if any(_times_over(trace, one, other) for one, other in pairwise(ends)):
             return None
         # It runs past the section where both its ends lie on the fault's one side and along the length of it.
         way = (trace[-1] - trace[0]) / np.hypot(*(trace[-1] - trace[0]))
-        along = (line.points - trace[0]) @ way
+        along = (section - trace[0]) @ way
         if along.min() < -SAME_M or along.max() > float((trace[-1] - trace[0]) @ way) + SAME_M:
             return None
-        off = (line.points - trace[0]) @ np.array([way[1], -way[0]])
+        off = (section - trace[0]) @ np.array([way[1], -way[0]])
         return settled(float(np.abs(off).min()), 3)
 
-    def all_beside(self, line: LineOfSection, contacts: Sequence[PlacedContact]) -> tuple[float, ...]:
+    def all_beside(self, section: Vectors, contacts: Sequence[PlacedContact]) -> tuple[float, ...]:
         """How far off the faults are that pass a section by, in the order in which they were met."""
         found: dict[int, float] = {}
         for one in contacts:
-            off_m = self.beside(line, one)
+            off_m = self.beside(section, one)
             if off_m is not None:
                 found.setdefault(self.line_of[one.booked.span], off_m)
         return tuple(found.values())

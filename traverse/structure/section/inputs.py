@@ -176,8 +176,8 @@ class SectionInput:
                 and contact.surface is not None
                 and contact.younger not in self.flat
             ):
-                # A contact's own plane says nothing of way-up; the bed nearest to it does.
-                over = self._over_near(point)
+                # Where a contact's own plane says nothing of way-up, the bed nearest to it does.
+                over = self._over_at(point, contact)
                 lies = contact.surface
                 plane = lies.dip_deg, 0.0 if lies.strike_deg is None else lies.strike_deg + 90.0
                 sided = lies.dip_deg < 90.0 - SURE_SD * lies.sd_deg
@@ -230,6 +230,13 @@ class SectionInput:
                 panel = [replace(one, younging_rad=settled(mean)) for one in panel]
             alike += panel
         return alike
+
+    def _over_at(self, point: SectionPoint, contact: PlacedContact) -> bool:
+        """Whether beds lie overturned at a contact: as was said of its own plane, else as the nearest bed does."""
+        read = contact.booked.plane
+        if read is not None and (read.overturned or read.upright):
+            return read.overturned
+        return self._over_near(point)
 
     def _over_near(self, point: SectionPoint) -> bool:
         """Whether the bed nearest to a contact, no fault between, is overturned."""

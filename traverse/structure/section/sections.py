@@ -19,6 +19,7 @@ from traverse.log.records import Log, Projection, SectionLine
 from traverse.nearest import Nearest
 from traverse.settled import SAME_DEG, SAME_M, least, settled, settled_all
 from traverse.source import Span
+from traverse.structure.form.fault_sides import FaultSides
 from traverse.structure.readings.directions import Vectors
 from traverse.structure.readings.one_strike import one_strike
 from traverse.structure.readings.place_errors import place_covariance, reading_covariance
@@ -33,7 +34,6 @@ from traverse.structure.readings.records import (
 )
 from traverse.structure.section.cannot_show import OffMap, section_limits, told
 from traverse.structure.section.carry import Carried, Carrier, LineOfSection, LookedAt, too_near
-from traverse.structure.section.fault_sides import FaultSides
 from traverse.structure.section.level_beds import cover_contacts, level_contacts
 from traverse.structure.section.line_errors import BedsAbout
 from traverse.structure.section.lines_cut import CutContact, cut_contacts
@@ -251,7 +251,7 @@ class _SectionMaker:
         self.carrier = Carrier(axis, self.turn, LookedAt(band, log.heading.sheet.band_m or BAND_M))
         self.faults = FaultSides(log, survey, contacts)
         self.carrier.fault_between = self.faults.between
-        self.carrier.passes_by = lambda line, fault: self.faults.beside(line, fault) is not None
+        self.carrier.passes_by = lambda line, fault: self.faults.beside(line.points, fault) is not None
         self.not_counted = not_counted
         self.beds = bedding([one for one in attitudes if one.span not in not_counted])
         self.ground = SectionGround(
@@ -322,7 +322,7 @@ class _SectionMaker:
             slopes=any(leg.slope is not None for leg in self.log.legs),
             against_seen=against,
             off_map=self._off_map(line, booked, met),
-            faults_beside=self.faults.all_beside(line, self.contacts),
+            faults_beside=self.faults.all_beside(line.points, self.contacts),
         )
         if not any(one.code == "strike-along-section" for one in limits):
             # Of a whole section along the strike it is said once.
