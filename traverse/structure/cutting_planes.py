@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from traverse.angle import wrap_180, wrap_360
+from traverse.angle import axial_difference, wrap_180, wrap_360
 from traverse.location.records import Survey
 from traverse.log.items import ContactKind, HowMet
 from traverse.log.records import Log
@@ -193,8 +193,7 @@ def across_deg(survey: Survey, one: PlacedContact) -> float:
     azimuth = one.place.leg_azimuth_deg
     if azimuth is None or one.strike_deg is None:
         return 90.0
-    between = math.radians(azimuth + survey.frame.to_true_deg - one.strike_deg)
-    return settled(math.degrees(math.asin(min(1.0, abs(math.sin(between))))))
+    return settled(axial_difference(azimuth + survey.frame.to_true_deg, one.strike_deg))
 
 
 def _pole(one: PlacedContact, to_true_deg: float = 0.0) -> Vectors:

@@ -6,13 +6,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from traverse.angle import axial_difference, bearing_text, wrap_360
+from traverse.angle import bearing_text, wrap_360
 from traverse.diagnostic import Diagnostic, Label, warning
 from traverse.length import Lengths
 from traverse.location.records import Survey
 from traverse.log.items import HowMet
 from traverse.settled import SAME_M, settled
-from traverse.structure.cutting_planes import Crossing
+from traverse.structure.cutting_planes import Crossing, across_deg
 from traverse.structure.form.contact_plane import on_one_side
 from traverse.structure.met_again import off_plane
 from traverse.structure.readings.directions import Vectors, pole
@@ -40,7 +40,7 @@ def strikes_for_directions(
     unit_of = {wall.order: body.unit for body in bodies for wall in body.walls}
     for body in bodies:
         walls = [one for one in body.walls if _may_be_strike(one)]
-        along = all(_across(survey, one) < CROSSED_DEG for one in walls)
+        along = all(across_deg(survey, one) < CROSSED_DEG for one in walls)
         if len(walls) == 2 and along and body.walked_m > SAME_M:
             fact = (
                 f"the walk went through {body.unit} in {lengths.said(body.walked_m, places=1)}, and by this plane it runs "
@@ -84,13 +84,6 @@ def _may_be_strike(one: PlacedContact) -> bool:
     )
 
 
-def _across(survey: Survey, one: PlacedContact) -> float:
-    """Angle between the strike of a plane and the leg that met it, degrees from 0 to 90."""
-    if one.place.leg_azimuth_deg is None or one.strike_deg is None:
-        return 90.0
-    return axial_difference(one.place.leg_azimuth_deg + survey.frame.to_true_deg, one.strike_deg)
-
-
 def _kept(survey: Survey, pairs: Sequence[_Pair], turn_deg: float) -> bool:
     """Whether some two lie in each other's plane, each turned so far; never by planes that the walk runs along.
 
@@ -99,7 +92,7 @@ def _kept(survey: Survey, pairs: Sequence[_Pair], turn_deg: float) -> bool:
     able = [
         pair
         for pair in pairs
-        if turn_deg == 0.0 or all(_across(survey, one) <= 90.0 - CROSSED_DEG for one in pair)
+        if turn_deg == 0.0 or all(across_deg(survey, one) <= 90.0 - CROSSED_DEG for one in pair)
     ]
     to_grid_deg = turn_deg - survey.frame.to_true_deg
     found = off_plane(survey, [(*pair, _normal(one, to_grid_deg)) for pair in able for one in pair])
