@@ -59,6 +59,10 @@ _TURN_STEP_DEG = 6
 """Turns in which a walk is laid along another: ways that are the same stay so a few degrees off."""
 _MOST_OF_IT = 0.75
 """Share of the ways of a walk, turned or stretched, that says which station is which; common practice, no source."""
+_FEWEST_STRETCHED = 6
+"""Ways that a stretched walk with stops of its own shares at least with a key; common practice, no source."""
+_STRETCH_SHARE = 0.05
+"""Share by which its scale may be off what the slip makes of it; common practice, no source."""
 _MOST_BEGUN = 100
 """Stops of a key that the first stop of a log is tried as each of."""
 _NEAR_SHARE = 0.15
@@ -318,7 +322,9 @@ def _by_chain(
         key=lambda one: one[2].links,
     )
     pairs = grown(laid, theirs, chain.pairs, _legs_turned(legs, 0.0, by))
-    if not _bears_out(chain, ours, as_booked=by == 1.0):
+    if not _bears_out(chain, ours, as_booked=by == 1.0) and not _lies_stretched(
+        chain, ours, theirs, by, scheme
+    ):
         named_fit = len(now) >= _FEWEST and _left_m(
             [ours[one] for one, _ in now], [theirs[of] for _, of in now]
         )
@@ -358,6 +364,31 @@ def _bears_out(chain: Chain, ours: Mapping[str, tuple[float, float]], *, as_book
     """
     share = 0.5 if as_booked else _MOST_OF_IT
     return chain.links >= _FEWEST - 1 and chain.links >= share * (len(ours) - 1)
+
+
+def _lies_stretched(
+    chain: Chain,
+    ours: Mapping[str, tuple[float, float]],
+    theirs: Mapping[str, tuple[float, float]],
+    by: float,
+    scheme: Scheme,
+) -> bool:
+    """Whether a chain of a stretched walk, which made stops of its own besides, lies on the key as one: by that stretch alone.
+
+    Half of what both walks could have in common, and so many places within the scheme's reach of each other, are no chance.
+    """
+    most = min(len(ours), len(theirs)) - 1
+    if by == 1.0 or chain.links < max(_FEWEST_STRETCHED, 0.5 * most):
+        return False
+    here = np.array([ours[name] for name, _ in chain.pairs])
+    fit, _ = laid_on(np.array([theirs[of] for _, of in chain.pairs]), here)
+    if (
+        fit is None
+        or abs(fit.rotation_deg) > LARGE_DECLINATION_DEG
+        or abs(fit.scale * by - 1.0) > _STRETCH_SHARE
+    ):
+        return False
+    return by * _left_m(here, [theirs[of] for _, of in chain.pairs]) <= scheme.place_m
 
 
 def _turned(
