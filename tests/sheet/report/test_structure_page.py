@@ -1,6 +1,7 @@
 """Column, rose and readings laid flat: measured by arithmetic of their own; nothing where there is nothing to show."""
 
 import math
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -283,8 +284,12 @@ def test_nasty_words_do_not_leave_the_page(nasty):
 
 
 def test_upright_paper_keeps_the_scale_and_gives_words_away():
-    """The walk and its section are 178 mm wide at 1:2500, and Letter upright has 191 mm for the map."""
-    lines = OSKERRA.read_text(encoding="utf-8").splitlines()
+    """The walk and its section are 178 mm wide at 1:2500, and Letter upright has 191 mm for the map.
+
+    The borders of its alluvium are read here: those drawn square to the walk are told in a line under the map.
+    """
+    known = re.sub(r"(contact Qa/\w+ \w+)", r"\1 090/80", OSKERRA.read_text(encoding="utf-8"))
+    lines = known.splitlines()
     text = "\n".join(
         "sheet paper Letter portrait band 20 m" if one.startswith("sheet ") else one for one in lines
     )
