@@ -221,15 +221,19 @@ def _lines(unit: RockUnit, thickness: str, rows: UnitRows, room: float) -> list[
 
 
 def _ages(age: str) -> list[str]:
-    """An age as written, then with the parts of its period as letters (common practice, no source).
+    """An age as written, with the parts of its period as letters, and with the period cut (common practice, no source).
 
     >>> _ages("Lower Cretaceous"), _ages("Devonian")
-    (['Lower Cretaceous', 'L. Cretaceous'], ['Devonian'])
+    (['Lower Cretaceous', 'L. Cretaceous', 'L. Cret.'], ['Devonian', 'Dev.'])
     """
     letters = _PART.sub(lambda found: f"{found[0][0]}.", age)
-    return [age] if letters == age else [age, letters]
+    return list(dict.fromkeys((age, letters, _PERIOD.sub(lambda found: f"{found[1]}.", letters))))
 
 
 _PART = re.compile(r"\b(Lower|Middle|Upper)\b")
+_PERIOD = re.compile(
+    r"\b(Camb|Ord|Sil|Dev|Carb|Perm|Trias|Jur|Cret|Palaeog|Paleog|Neog|Quat)"
+    r"(?:rian|ovician|urian|onian|oniferous|ian|sic|assic|aceous|ene|ernary)\b"
+)
 _ASIDE_MM = 1.5
 """Kept between the words at the left of a line and those at its right."""
