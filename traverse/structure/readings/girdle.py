@@ -58,12 +58,12 @@ def fold_axis(poles: Vectors) -> FoldAxis | None:
     return found if isinstance(found, FoldAxis) else None
 
 
-def _conical(poles: Vectors, sd_deg: float | None, *, alone: bool = True) -> bool:
+def _conical(poles: Vectors, axes: Vectors, sd_deg: float | None) -> bool:
     """Whether the poles lie on a small circle clearly better than on a great one, as those of a dome or a cone do.
 
-    The rest must do so without the reading that tells most for it, where one `alone` is not to decide. Two straight limbs
-    have no hinge to tell one from the other, and their error says so. Of a circle far from a great one, as a dome's is, one
-    set in 20 that turn about one line is enough: with `sd_deg`, what one reading is good to.
+    `axes` are those of their orientation. Two straight limbs have no hinge to tell one from the other, and their error
+    says so. Of a circle far from a great one, as a dome's is, one set in 20 that turn about one line is enough: with `sd_deg`,
+    what one reading is good to.
 
     Source: F test of one more parameter, the distance of the circle's plane from the centre, by linear regression of the
     departures from the girdle, and chi-square where the error is known; Gray, Geiser and Guiser (1980), On the least-squares
@@ -72,7 +72,6 @@ def _conical(poles: Vectors, sd_deg: float | None, *, alone: bool = True) -> boo
     n = len(poles)
     if n < CONE_BEDS:
         return False
-    axes = orientation(poles)[1]
     first, second, off = along(poles, axes[0]), along(poles, axes[1]), along(poles, axes[2])
     known = np.stack([np.ones(n), second, first], axis=1)
     normal = known.T @ known
@@ -80,21 +79,12 @@ def _conical(poles: Vectors, sd_deg: float | None, *, alone: bool = True) -> boo
         return False
     fit = np.linalg.solve(normal, known.T @ off)
     rest = off - known @ fit
-    inverse = np.linalg.inv(normal)
-    share = float(inverse[0, 0])
+    share = float(np.linalg.inv(normal)[0, 0])
     variance = float(rest @ rest) / (n - 3) * share
     offset_deg = math.degrees(math.asin(min(1.0, abs(float(fit[0])) / math.hypot(1.0, *fit[1:].tolist()))))
     stated = math.radians(sd_deg) ** 2 * share if sd_deg else math.inf
     domed = offset_deg > DOME_DEG and float(fit[0]) ** 2 > chi_square_limit(1) * stated
-    found = domed or (offset_deg > CONE_DEG and float(fit[0]) ** 2 > CONE_F * max(variance, 1e-18))
-    if not found or not alone:
-        return found
-    # By how much the distance of the circle changes without each reading: Belsley, Kuh and Welsch (1980), Regression
-    # Diagnostics, 2.1, from memory.
-    own = np.maximum(1.0 - np.einsum("ni,ij,nj->n", known, inverse, known), 1e-9)
-    tells = np.sign(fit[0]) * (known @ inverse[0]) * rest / own
-    most = int(np.argmax(settled_all(tells, 9)))
-    return _conical(np.delete(poles, most, axis=0), sd_deg, alone=False)
+    return domed or (offset_deg > CONE_DEG and float(fit[0]) ** 2 > CONE_F * max(variance, 1e-18))
 
 
 def off_circle_deg(poles: Vectors) -> Vectors:
@@ -172,7 +162,7 @@ def axis_or_lack(poles: Vectors, *, sd_deg: float | None = None) -> FoldAxis | N
     cluster = math.log(first / second) > GIRDLE_SHAPE * math.log(max(second / third, 1.0))
     if cluster or (found.sd_deg or 0.0) > AXIS_SD_DEG:
         return NoAxis(why=NoGirdle.NO_GIRDLE, n=n, widest_deg=widest, rms_deg=found.rms_deg)
-    if _conical(poles, sd_deg) or _leaving_together(poles, found, sd_deg):
+    if _conical(poles, axes, sd_deg) or _leaving_together(poles, found, sd_deg):
         return NoAxis(why=NoGirdle.CONICAL, n=n, widest_deg=widest, rms_deg=found.rms_deg)
     # The reading farthest along the girdle: without it the rest must still turn.
     farthest = int(np.abs(poles @ axes[1]).argmax())
