@@ -28,6 +28,7 @@ from traverse.location.party_fits import (
     at_known_places,
     caused_by,
     fit_on_others,
+    names_of_others,
     party_fit,
     shared_with_others,
     undecided,
@@ -250,6 +251,8 @@ def _behind(
 
     Others that are as `loose` as it count only where it shares too little with the rest.
     """
+    if len(names_of_others(log, party)) < 2:
+        return None
     asked = {
         span for file in shaky - {party.file}
         for span in _asked_by_own_loops(walks_of(log, [leg for leg in log.legs if leg.span.file == file]))

@@ -243,3 +243,69 @@ def asked_of_three(near, *, parties="BC"):
 )
 def test_a_bed_that_two_other_parties_bear_out_beside_it_is_of_another_limb(near, parties, asked):
     assert asked_of_three(near, parties=parties) is asked
+
+
+OTHER_LIMB = """notation 1
+bearings true
+attitudes dip-direction
+pace double 1.5 m
+unit Gv Gorse Gravelstone ; Neogene
+unit Ml Hale Marl ; Upper Cretaceous
+unit Ls Tarrow Limestone ; Lower Cretaceous
+unit Sh Fenn Shale ; Upper Jurassic
+at 1
+unit Sh
+to 3 102 242p
+along 185p
+contact Ls/Sh certain
+at 3
+unit Ls
+bed 129/28
+to 5 164 204p
+along 27p
+contact Ml/Ls certain
+along 193p
+contact Ml/Ls certain
+at 5
+unit Ls
+to 6 240 117p
+along 31p
+contact Ml/Ls certain
+at 6
+unit Ml
+to 7 218 142p
+at 7
+unit Ml
+bed 312/30
+to 8 275 105p
+along 31p
+contact Gv/Ml certain
+at 8
+unit Gv
+bed 136/27
+to 9 297 167p
+along 67p
+contact Gv/Ml certain
+along 140p
+contact Ml/Ls certain
+at 9
+unit Ls
+to 11 013 208p
+along 80p
+contact Ls/Sh certain
+at 11
+unit Sh
+bed 130/33
+to 12 013 107p
+at 12
+unit Sh
+bed 123/31
+close 1 050 90p
+"""
+
+
+def test_a_limb_that_the_contacts_next_to_it_bear_out_is_no_half_turn_alone(compile_text):
+    """One farther off, which the bed of the next limb tells better, made it a slip with no word of a fold."""
+    (one,) = told(compile_text(OTHER_LIMB))
+    assert (one.code, one.span.line) == ("bed-apart", line(OTHER_LIMB, "bed 312/30"))
+    assert "a fold or fault between" in one.hints[0]

@@ -57,32 +57,40 @@ def shared_with_others(log: Log, party: PartyLog, others: Survey) -> dict[str, s
 
     `others` may be of a log that was read without the party, where a place has the letters of the one party left.
     """
-    own = {name for leg in log.legs if leg.span.file == party.file for name in (leg.start, leg.end)}
-    letters = [one.letters for one in log.parties if one is not party and one.letters is not None]
-    groups = one_place(log.ties)
     shared: dict[str, str] = {}
-    for mine in log.stations:
-        if mine not in own:
-            continue
-        bare = mine if log.party_of(mine) is None else None
-        names = [
-            *sorted(groups.get(mine, ())),
-            *([mine, *(f"{one}-{mine}" for one in letters)] if bare else ()),
-        ]
+    for mine, names in names_of_others(log, party).items():
         theirs = next(
             (
                 name
                 for name in names
                 if (place := others.places.get(name)) is not None
                 and place.standing is not Standing.NOT_ADJUSTED
-                and (bare or name not in own)
-                and not log.hangs(name)
             ),
             None,
         )
         if theirs is not None:
             shared[mine] = theirs
     return shared
+
+
+def names_of_others(log: Log, party: PartyLog) -> dict[str, list[str]]:
+    """By place of a party the names that others may have for it; without those that none can have stood at."""
+    own = {name for leg in log.legs if leg.span.file == party.file for name in (leg.start, leg.end)}
+    letters = [one.letters for one in log.parties if one is not party and one.letters is not None]
+    groups = one_place(log.ties)
+    found: dict[str, list[str]] = {}
+    for mine in log.stations:
+        if mine not in own:
+            continue
+        bare = log.party_of(mine) is None
+        names = [
+            *sorted(groups.get(mine, ())),
+            *([mine, *(f"{one}-{mine}" for one in letters)] if bare else ()),
+        ]
+        names = [name for name in names if (bare or name not in own) and not log.hangs(name)]
+        if names:
+            found[mine] = names
+    return found
 
 
 def at_known_places(walks: Log, shared: Mapping[str, str], others: Survey) -> Log:

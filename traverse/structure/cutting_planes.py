@@ -19,7 +19,7 @@ from traverse.log.items import ContactKind, HowMet
 from traverse.log.records import Log
 from traverse.settled import SAME_M, least, settled
 from traverse.structure.met_again import MetAgain, off_plane
-from traverse.structure.odd_attitudes import ContactRead, WrittenSlip, odd_between
+from traverse.structure.odd_attitudes import HALF_TURN, ContactRead, WrittenSlip, odd_between
 from traverse.structure.readings.directions import Vectors, dot, pole_angle
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import contact_pole
@@ -127,7 +127,7 @@ def odd_faults(survey: Survey, contacts: Sequence[PlacedContact]) -> Iterator[Od
     if abs(wrap_180(downs[0].azimuth_deg - downs[1].azimuth_deg)) > _ONE_SIDE_DEG:
         return
     for one in _of_two(survey, read[0], read[1], survey.frame.to_true_deg):
-        if one.other_slip is None or one.slip.words == one.other_slip.words == "a half turn":
+        if one.other_slip is None or one.slip.words == one.other_slip.words == HALF_TURN:
             yield one
 
 

@@ -7,6 +7,7 @@ import re
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import cache
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -27,7 +28,7 @@ from traverse.structure.fault_doubts import fault_doubts
 from traverse.structure.form.contact_plane import beds_turn
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.records import ContactPlane
-from traverse.structure.odd_attitudes import Odd, OddContact, odd_attitudes, odd_contacts
+from traverse.structure.odd_attitudes import HALF_TURN, Odd, OddContact, odd_attitudes, odd_contacts
 from traverse.structure.order_doubts import order_doubts, upright_by
 from traverse.structure.readings.directions import Vectors, pole, pole_angle
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
@@ -85,11 +86,17 @@ def doubts(
     walk = WalkOrder(log)
     near = Neighbours(walked, contacts, walk)
     words, said = _words(log), units_said(log)
-    odd = {one.bed.span: one for one in odd_attitudes(domains, walk) if one.bed.span not in agreed}
-    if any(_half_turned(one) for one in odd.values()):
-        # What lies out of a panel may be the limb of a fold that another wrong bed hides: the units next to it tell.
-        sound = upright_by(log, survey, walked, contacts, strata.band, caps)
-        odd = {span: one for span, one in odd.items() if not (_half_turned(one) and span in sound)}
+
+    @cache
+    def upright() -> frozenset[Span]:
+        return upright_by(log, survey, walked, contacts, strata.band, caps)
+
+    # What lies out of a panel may be the limb of a fold that another wrong bed hides: the units next to it tell.
+    odd = {
+        one.bed.span: one
+        for one in odd_attitudes(domains, walk)
+        if one.bed.span not in agreed and not (_half_turned(one) and one.bed.span in upright())
+    }
     strata_contacts = [one for one in contacts if not caps & {one.younger, one.older}]
     odd_planes = {
         one.contact.booked.span: one
@@ -260,7 +267,7 @@ def _whose(bed: PlaneAttitude, said: Mapping[OnePlace, UnitHere]) -> list[Span]:
 
 
 def _half_turned(one: Odd) -> bool:
-    return not one.girdle and one.other is None and one.slip.words == "a half turn"
+    return not one.girdle and one.other is None and one.slip.words == HALF_TURN
 
 
 def _slipped(one: Odd, whose: Sequence[Span]) -> Diagnostic:

@@ -57,7 +57,8 @@ _LETTERED = re.compile(
 _QUADRANT = re.compile(r"(?P<pole>[NS])\s*(?P<angle>\d{1,2})\s*(?P<side>[EW])", re.IGNORECASE)
 _LETTERS = POINTS[::2]
 _EXCHANGED = "digits exchanged"
-_TURNS = {90.0: "a quarter turn", -90.0: "a quarter turn", 180.0: "a half turn"}
+HALF_TURN = "a half turn"
+_TURNS = {90.0: "a quarter turn", -90.0: "a quarter turn", 180.0: HALF_TURN}
 
 
 class WrittenSlip(NamedTuple):

@@ -304,12 +304,21 @@ def upright_by(
     band: tuple[BandStretch, ...],
     caps: frozenset[str],
 ) -> frozenset[Span]:
-    """Beds by each of which all contacts next to it lie upright: turned half round they would lie upside down."""
-    rises: dict[Span, list[float]] = defaultdict(list)
-    for one in _rises(_WalkMet(log, survey, band, caps), beds, contacts):
+    """Beds by each of which the contacts next to it lie upright: turned half round they would lie upside down."""
+    before: dict[Span, float] = {}
+    after: dict[Span, float] = {}
+    met = _rises(_WalkMet(log, survey, band, caps), beds, contacts)
+    for one in sorted(met, key=lambda one: one.contact.order):
         for bed, rise in zip(one.beds, one.rises_deg, strict=False):
-            rises[bed.span].append(rise)
-    return frozenset(span for span, by in rises.items() if min(by) > LEG_ON_BED_DEG)
+            if one.contact.order < bed.order:
+                before[bed.span] = rise
+            else:
+                after.setdefault(bed.span, rise)
+    return frozenset(
+        span
+        for span in before.keys() | after.keys()
+        if min(by[span] for by in (before, after) if span in by) > LEG_ON_BED_DEG
+    )
 
 
 def _rises(
