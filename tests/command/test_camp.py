@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.called import traverse
 from traverse.__main__ import main
 
 LOGS = Path(__file__).parent.parent / "reference" / "logs"
@@ -202,3 +203,20 @@ def test_an_attitude_at_one_name_of_a_place_is_not_asked_for_at_another(folder, 
 def test_an_also_of_a_party_that_does_not_fit_is_not_asked_about(capsys):
     assert main(["check", str(LOGS / "party-aside.trav")]) == 0
     assert "has a unit" not in said(capsys)[1]
+
+
+def test_a_tie_to_the_key_in_a_log_does_not_stop_a_camp_without_the_key(tmp_path):
+    """`tie-absent`: it is right where the log is held against the key; in the camp itself such a name is an error."""
+    log = "notation 1\nbearings true\npace 1 m\nat 1\nto 2 090 100p\nto 3 000 100p\nclose 1 225 141p\n"
+    (tmp_path / "a.trav").write_text(f"{log}tie 2 to K-7\n", "utf-8")
+    (tmp_path / "b.trav").write_text(log, "utf-8")
+    camp = "notation 1\ntraverse Two parties\nlog a.trav as A\nlog b.trav as B\ntie A-1 to B-1\n"
+    (tmp_path / "camp.trav").write_text(camp, "utf-8")
+    done = traverse("check", "camp.trav", cwd=tmp_path)
+    assert done.returncode == 0
+    said = (done.stderr + done.stdout).decode()
+    assert "a.trav:8:1: look again" in said
+    assert "K-7 is of no log of this camp: the tie joins nothing here" in " ".join(said.split())
+    assert traverse("sheet", "camp.trav", cwd=tmp_path).returncode == 0
+    (tmp_path / "camp.trav").write_text(camp.replace("B-1", "K-1"), "utf-8")
+    assert traverse("check", "camp.trav", cwd=tmp_path).returncode == 1

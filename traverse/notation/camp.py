@@ -726,6 +726,12 @@ class Camp:
                 name for name in names
                 if not (name in known or self.elsewhere(name) or draft.places.get(lookalike(name)) == name)
             ]  # fmt: skip
+            if span.file != draft.file and (off := [name for name in missing if self._of_no_party(name)]):
+                absent = ", ".join(shortened(name) for name in off[:_NAMED])
+                words = f"{absent} is of no log of this camp: the tie joins nothing here"
+                hint = "it stands where that log is brought in; else look at the letters"
+                draft.say(warning("tie-absent", words, span, hint))
+                continue
             if len(missing) > _BOTH:
                 few = [shortened(name) for name in missing[:_NAMED]] + ["…"] * (len(missing) > _NAMED)
                 self._no_station(f"no stations {', '.join(few)} in these logs", span)
@@ -742,6 +748,11 @@ class Camp:
                 few = [shortened(one) for one in meant[:_NAMED]]
                 said = f"; did you mean {' or '.join(few)}?" if few else ""
                 self._no_station(f"no station {shortened(name)} in these logs{said}", span)
+
+    def _of_no_party(self, name: str) -> bool:
+        """Whether a name has the letters of a log that is not here, as that of the leader's key is in a camp without it."""
+        letters, dash, rest = name.partition("-")
+        return bool(dash and rest) and letters.isalpha() and lookalike(letters) not in self._letters
 
     def _no_station(self, words: str, span: Span) -> None:
         hint = "a tie joins two names of one place"
