@@ -391,3 +391,11 @@ def test_an_attitude_under_note_is_asked_about_and_words_are_not(compile_text):
     assert (one.code, typed(one.hints[0])) == ("reading-noted", ["bed 139/28"])
     for words in ("bed 139/28 by eye from afar", "bed by the path", "beds 3/4 hidden"):
         assert told(compile_text, f"{PAGE}note {words}\n") == []
+
+
+@pytest.mark.parametrize(("wrong", "right"), [("Jl/Jz", "Js"), ("Jz/Js", "Jl")])
+def test_letters_that_no_unit_has_are_not_those_across_their_contact(compile_text, wrong, right):
+    units = "unit Jl Farrow Limestone ; Jurassic\nunit Js Brathel Shale ; Jurassic\n"
+    page = f"notation 1\nbearings true\npace 1 m\n{units}at 1\nto 2 090 100p\nalong 20p\ncontact {wrong} certain\n"
+    (one,) = [one for one in compile_text(page, errors=True).diagnostics if one.code == "unknown-unit"]
+    assert typed(one.hints[0])[0] == right

@@ -212,6 +212,8 @@ class Draft:
     """Letters of every unit line of all files, in order; known before the first line is read."""
     unknown_units: dict[str, list[Span]] = field(default_factory=dict)
     """Where letters are used that no unit has."""
+    across: dict[str, set[str]] = field(default_factory=dict)
+    """By letters those that contacts have on their other side."""
     units_met: dict[str, None] = field(default_factory=dict)
     """Letters of units in the order in which the log came to them last."""
     met_before: dict[str, tuple[str, ...]] = field(default_factory=dict)

@@ -80,7 +80,9 @@ def judge_units(draft: Draft) -> None:
         # Letters that come again and again are no slip: their line is missing.
         # Of two that are as near, that which the walk met last before.
         known = dict.fromkeys((*draft.met_before.get(name, ()), *draft.unit_order))
-        guess = draft.guess(name, known) if len(spans) < _AGAIN else None
+        # A unit does not lie on both sides of its contact.
+        may_be = [one for one in known if one not in draft.across.get(name, ())]
+        guess = draft.guess(name, may_be) if len(spans) < _AGAIN else None
         problem = Mistake(
             "unknown-unit",
             f"no unit {shortened(name)} in this log" + (f"; did you mean {guess}?" if guess else ""),
@@ -392,6 +394,9 @@ def _pair(draft: Draft, token: Token, *, one_unit: bool = False) -> tuple[tuple[
         meant = "such as `Ms/Lt`" if pair is None else f"`{shortened(pair)}`"
         raise Mistake("unit-pair", f"{shortened(text)}: two units, younger first", span, meant)
     first, second = (known_unit(draft, name, span) for name in names)
+    if not one_unit:
+        draft.across.setdefault(first, set()).add(second)
+        draft.across.setdefault(second, set()).add(first)
     if first == second and not one_unit:
         raise Mistake(
             "unit-pair", f"{first} on both sides", span, "a contact lies between two units, such as `Ms/Lt`"
