@@ -158,12 +158,14 @@ def _walked_from(
     found: dict[str, list[_WalkEnd]] = {level.younger: [] for level in levels}
     for stretch in band:
         leg = None if stretch.leg is None else survey.legs[stretch.leg]
-        place = None if leg is None else survey.places.get(leg.booked.start)
-        if leg is None or place is None or place.up_m is None or leg.horizontal_m <= SAME_M:
+        if leg is None or leg.horizontal_m <= SAME_M:
+            continue
+        place, last = survey.places.get(leg.booked.start), survey.places.get(leg.booked.end)
+        if place is None or last is None or place.up_m is None or last.up_m is None:
             continue
         for at in (stretch.start, stretch.end):
             share = math.dist(at, (place.east_m, place.north_m)) / leg.horizontal_m
-            up_m = place.up_m + share * (leg.adjusted.up_m or 0.0)
+            up_m = place.up_m + share * (last.up_m - place.up_m)
             unit = stretch.unit or ""
             under = None if unit in bases or not unit else worn
             for level, younger in ((tops.get(unit, under), False), (bases.get(unit), True)):

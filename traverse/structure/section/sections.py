@@ -21,6 +21,7 @@ from traverse.settled import SAME_DEG, SAME_M, least, settled, settled_all
 from traverse.source import Span
 from traverse.structure.form.fault_sides import FaultSides
 from traverse.structure.readings.directions import Vectors
+from traverse.structure.readings.on_heights import read_on, survey_on
 from traverse.structure.readings.one_strike import one_strike
 from traverse.structure.readings.place_errors import place_covariance, reading_covariance
 from traverse.structure.readings.placed import Norths
@@ -72,6 +73,9 @@ def sections(
 
     Nothing is constructed from the readings `not_counted`, and no section laid by them.
     """
+    if terrain is not None:
+        survey = survey_on(terrain, survey)
+        attitudes, contacts = read_on(terrain, attitudes), read_on(terrain, contacts)
     telling = tuple(one for one in attitudes if one.span not in not_counted)
     found: list[Section] = []
     said: list[Diagnostic] = []
