@@ -101,14 +101,22 @@ class SectionGround:
         """Units that lie flat on the worn edges of the others."""
         self.strike_near = NearestStrike(beds)
         self.younger_side = younger_side(log, survey, band)
+        self._heights: dict[tuple[bytes, float], tuple[Vectors, Vectors]] = {}
 
     def heights(self, line: LineOfSection) -> tuple[Vectors, Vectors]:
         """Distances along the line and heights of the ground there, both (n,); empty where none were measured.
 
         Of the grid, else of the walk: its own where the line follows it; between two arms straight from one to the other.
+        Worked out once for each line: the carrier, the profile and what is seen along it all ask.
         """
+        asked = (line.points.tobytes(), line.length_m)
+        if asked not in self._heights:
+            self._heights[asked] = self._heights_along(line)
+        return self._heights[asked]
+
+    def _heights_along(self, line: LineOfSection) -> tuple[Vectors, Vectors]:
         terrain = self.terrain
-        ground = self._walked()
+        ground = self._walked
         if len(ground) == 0 or (terrain is None and self.survey.heights is HeightsMeasured.NONE):
             return np.empty(0), np.empty(0)
         shares = np.linspace(0.0, line.length_m, _SAMPLES)
@@ -158,7 +166,7 @@ class SectionGround:
         That is by how much places of the walk differ in height that lie half as far to half as far again from each other,
         joined with what the nearest of them is off by itself. None within the band, and where the grid of heights tells.
         """
-        ground = self._walked()
+        ground = self._walked
         if not len(east) or not len(ground):
             return [(0.0, None)] * len(east)
         apart = settled_all(np.hypot(east[:, None] - ground[None, :, 0], north[:, None] - ground[None, :, 1]))
@@ -166,30 +174,35 @@ class SectionGround:
         off = apart.min(axis=1)
         if self.terrain is not None:
             off = np.where(np.isfinite(self.terrain.at(east, north)), 0.0, off)
-        return [
-            (off_m, settled(self._rise_sd(off_m, float(ground[index, 3]))) if off_m > self.half_m else None)
-            for off_m, index in zip(off.tolist(), near.tolist(), strict=True)
-        ]
+        beyond = off > self.half_m
+        sd_m: list[float | None] = [None] * len(off)
+        if beyond.any():
+            guessed = settled_all(self._rise_sd(off[beyond], ground[near[beyond], 3]))
+            for place, one in zip(np.flatnonzero(beyond).tolist(), guessed.tolist(), strict=True):
+                sd_m[place] = one
+        return list(zip(off.tolist(), sd_m, strict=True))
 
-    def _rise_sd(self, off_m: float, own_sd_m: float) -> float:
-        """What a height guessed from the walk may be off by, so far from it."""
+    def _rise_sd(self, off_m: Vectors, own_sd_m: Vectors) -> Vectors:
+        """What heights guessed from the walk may be off by, so far from it, (n,)."""
         apart, rise = self._pairs
-        low, high = np.searchsorted(apart, (_LIKE[0] * off_m, _LIKE[1] * off_m)).tolist()
+        low, high = np.searchsorted(apart, np.multiply.outer(_LIKE, off_m))
+        sums = np.concatenate([[0.0], np.cumsum(rise**2)])
+        mean = (sums[high] - sums[low]) / np.maximum(high - low, 1)
         # Where no two places lie so far apart, as steep as those farthest apart.
-        of = slice(low, high) if high > low else slice(-1, None)
-        steep = float((rise[of] / apart[of]).max()) if high <= low else 0.0
-        mean = float((rise[of] ** 2).mean()) if high > low else (steep * off_m) ** 2
-        return math.sqrt(mean + own_sd_m**2)
+        steepest = rise[-1] / apart[-1] if len(apart) and apart[-1] else 0.0
+        mean = np.where(high > low, mean, (steepest * off_m) ** 2)
+        return np.asarray(np.sqrt(np.maximum(mean, 0.0) + own_sd_m**2), dtype=np.float64)
 
     @cached_property
     def _pairs(self) -> tuple[Vectors, Vectors]:
         """How far every two places of the walk lie apart, and what they differ in height by, the nearest first."""
-        ground = self._walked()
+        ground = self._walked
         one, other = np.triu_indices(len(ground), k=1)
         apart = settled_all(np.hypot(*(ground[one, :2] - ground[other, :2]).T))
         order = np.argsort(apart, kind="stable")
         return apart[order], np.abs(ground[one, 2] - ground[other, 2])[order]
 
+    @cached_property
     def _walked(self) -> Vectors:
         """Points along every leg, about 400 in all: east, north, height and what that is off by; shape (n, 4)."""
         total = sum(leg.horizontal_m for leg in self.survey.legs) or 1.0
