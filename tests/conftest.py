@@ -11,13 +11,16 @@ from _pytest.doctest import DoctestModule
 from hypothesis import settings
 
 from tests import thorough
-from traverse.compile import compile_log
+from tests.once import Remembered
+from traverse import compile as chain
 from traverse.source import Source
 
 # Hundreds of tests start a command; without its bytecode each would compile the program anew.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+COMPILED_AFRESH = {"test_same_bytes", "test_fuzz", "test_python"}
 # Logs and sheets are kept to be shared, and hold no circles worth looking for so often.
 gc.set_threshold(100_000, 50, 50)
+chain.compile_log = remembered = Remembered(chain.compile_log)
 settings.register_profile("few", deadline=None, max_examples=40)
 settings.register_profile("many", deadline=None, max_examples=400)
 
@@ -33,6 +36,11 @@ def pytest_configure(config):
 def pytest_collection_finish(session):
     """What was imported and collected stays: nothing in it is to be looked through again."""
     gc.freeze()
+
+
+def pytest_runtest_setup(item):
+    """What a test puts in the place of a part of the program shall be seen, and that it comes to the same twice."""
+    remembered.fresh = "monkeypatch" in item.fixturenames or item.path.stem in COMPILED_AFRESH
 
 
 class Examples:
@@ -55,7 +63,7 @@ def compile_text():
     """A log's text through the whole chain, with no file to `use`; a line that should not be there stops the test."""
 
     def compile_it(text, *, errors=False):
-        compiled = compile_log(Source(name="log.trav", text=text), load=_no_files)
+        compiled = chain.compile_log(Source(name="log.trav", text=text), load=_no_files)
         if not errors:
             assert not compiled.failed, [one.message for one in compiled.diagnostics]
         return compiled

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from functools import lru_cache
 
-from traverse.compile import blank_ground, compile_log, map_ground
+from traverse import compile as chain
+from traverse.compile import blank_ground, map_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.compose.overlay import compose_overlay
@@ -31,13 +33,57 @@ def drawn(path, kind="key", template="field", text=None):
     return _drawn(path, kind, template, text)
 
 
+class Remembered:
+    """`compile_log`, which gives what it gave before for the same text and the same files: records don't change.
+
+    Some tests in five compile a log that another test of their process has compiled. Not those that replace a part of the
+    program, or ask whether twice comes to the same: these are `fresh`.
+    """
+
+    most = 400
+
+    def __init__(self, compile_log):
+        self.compile_log = compile_log
+        self.kept = OrderedDict()
+        self.fresh = False
+
+    def __call__(self, source, *, load):
+        if self.fresh:
+            return self.compile_log(source, load=load)
+        for files, compiled in self.kept.get(source, ()):
+            if all(_had(load, name) == content for name, content in files.items()):
+                self.kept.move_to_end(source)
+                return compiled
+        files = {}
+
+        def noted(name):
+            files[name] = _had(load, name)
+            if isinstance(files[name], bytes):
+                return files[name]
+            return load(name)
+
+        compiled = self.compile_log(source, load=noted)
+        self.kept.setdefault(source, []).append((files, compiled))
+        if len(self.kept) > self.most:
+            self.kept.popitem(last=False)
+        return compiled
+
+
+def _had(load, name):
+    """The content of a file, or in words why there is none."""
+    try:
+        return bytes(load(name))
+    except (OSError, ValueError) as problem:
+        return repr(problem)
+
+
 # Without defaults, so that each is kept under one key however it was asked for.
 
 
 @lru_cache(maxsize=256)
 def _compiled(path, text):
     source = Source(name=path.name, text=path.read_text(encoding="utf-8") if text is None else text)
-    return compile_log(source, load=lambda name: (path.parent / name).read_bytes())
+    return chain.compile_log(source, load=lambda name: (path.parent / name).read_bytes())
 
 
 @lru_cache(maxsize=128)

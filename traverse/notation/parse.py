@@ -6,7 +6,7 @@ import os
 import re
 import sys
 from collections.abc import Callable
-from functools import cache
+from functools import cache, lru_cache
 from hashlib import sha256
 from pathlib import Path
 from typing import Any, NamedTuple, TypeAlias
@@ -29,6 +29,8 @@ _OFTEN = 200
 """So many looks, kind by kind, take as long as compiling one expression of all kinds."""
 _MANY_KINDS = 40
 """Where so many kinds of word may stand, as at the beginning of a line, they are never tried one by one."""
+_SHORT = 50_000
+"""A text of fewer letters is kept for when it is read again; a day has some thousands."""
 _GRAMMARS = ("log.lark", "terms.lark", "attitude.lark")
 
 
@@ -156,6 +158,14 @@ def parse(source: Source) -> Parsed:
     """Every line of a text; a line that can't be read is kept as `Unread` and the next one starts afresh."""
     text = source.text
     original = ("\n".join(source.lines) if "\r" in text else text.removesuffix("\n")) + "\n"
+    if len(original) >= _SHORT:
+        return _parsed(original)
+    kept = _parsed_again(original)
+    # A statement is emptied once it is read, so that a long log is not held twice.
+    return kept._replace(lines=[list(one) if type(one) is list else one for one in kept.lines])
+
+
+def _parsed(original: str) -> Parsed:
     simple = respelled(plain(original), _words())
     unread: list[Unread] = []
     with uncollected():
@@ -165,6 +175,10 @@ def parse(source: Source) -> Parsed:
             unread[int(one[0])] if isinstance(one, list) and one[0].type == "BAD" else one for one in lines
         ]
     return Parsed(original, simple is not original, lines)
+
+
+# A party's log is read by itself, with the camp, and once more where what explains it is tried.
+_parsed_again = lru_cache(maxsize=64)(_parsed)
 
 
 def _recovery(text: str, unread: list[Unread]) -> Callable[[UnexpectedInput], bool]:
