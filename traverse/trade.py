@@ -292,6 +292,9 @@ common practice, no source."""
 CONE_F = 11.3
 """Ratio of the F test by which poles lie on a small circle, not on a great one: 1 and 8 degrees of freedom, 1 %. Source:
 Pearson and Hartley, Biometrika Tables for Statisticians, table 18, from memory."""
+CONE_ALONE_F = 5.32
+"""Ratio of the same test at 5 %: where it is no more without one of the readings, that one alone makes the circle. Source:
+Pearson and Hartley, Biometrika Tables for Statisticians, table 18, from memory."""
 CONE_DEG = 5.0
 """A small circle nearer to a great one than this may be called one, degrees; common practice, no source."""
 DOME_DEG = 30.0

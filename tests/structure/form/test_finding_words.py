@@ -212,6 +212,16 @@ def test_a_repeat_without_a_logged_fault_is_a_question(compile_text):
     assert "or two folds? Look at the ground between Ck and Ju, where no contact fits." in bare
 
 
+def test_no_second_question_is_asked_of_a_repeat_that_folds_explain(compile_text):
+    """A syncline and an anticline, two beds on each limb, bring the first limb's order back; a plain limb does not."""
+    units = ("Ju", "Ju", "Ck", "Ck", "Ju", "Ju", "Ck", "Ck")
+    words = said(compile_text(fold(35, 32, 30, -30, -33, 32, 34, 33, units=units)))
+    assert words.count("syncline") == words.count("anticline") == 1
+    assert "come again in the same order" not in words
+    one_way = said(compile_text(fold(35, 32, 30, 30, 33, 32, 34, 33, units=units)))
+    assert "a fault between them that is not logged, or two folds?" in one_way
+
+
 def test_what_is_only_possible_is_asked(compile_text):
     """No sentence is stronger than its level, and none names a fault that is not logged."""
     levels = set()

@@ -36,7 +36,14 @@ from traverse.structure.form.records import (
     TurnedBetween,
     UnitsMirrored,
 )
-from traverse.structure.form.what_beds_tell import against, all_round, by_dips, lone_beds, turns_again
+from traverse.structure.form.what_beds_tell import (
+    against,
+    all_round,
+    by_dips,
+    hinges,
+    lone_beds,
+    turns_again,
+)
 from traverse.structure.form.what_units_tell import by_the_ground, fold_by_units, mirrored, repeats
 from traverse.structure.readings.directions import Vectors, dip_of, pole, pole_angle
 from traverse.structure.readings.mean import principal_axis
@@ -136,15 +143,16 @@ def recognised(
     if around is not None:
         # A walk round it crosses its units out and back, which is no repeat.
         return (around,)
-    said = [*repeats(seen), *by_the_ground(seen)]
+    bare = by_the_ground(seen)
     mirror = mirrored(seen)
     if mirror is not None and not turns_again(seen.beds):
-        return (*fold_by_units(seen, mirror, rank, thicknesses), *said)
+        return (*fold_by_units(seen, mirror, rank, thicknesses), *repeats(seen), *bare)
     lone = lone_beds(seen.beds)
     if lone:
         seen = replace(seen, beds=tuple(bed for bed in seen.beds if not any(bed is one for one in lone)))
-        said.append(against(lone))
-    return (*by_dips(seen, rank), *said)
+        bare.append(against(lone))
+    turns = by_dips(seen, rank)
+    return (*turns, *repeats(seen, hinges(seen.beds, turns)), *bare)
 
 
 def _dips(beds: Sequence[PlaneAttitude]) -> BedsDip:

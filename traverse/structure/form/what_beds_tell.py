@@ -230,6 +230,16 @@ def _reversal(seen: Across, left: list[Bed], right: list[Bed], rank: Mapping[str
     )
 
 
+def hinges(beds: Sequence[Bed], turns: Sequence[Finding]) -> list[float]:
+    """How far across the strike folds lie that the dips show for certain, each half-way between the beds that turn there."""
+    across_m = {id(bed.attitude): bed.across_m for bed in beds}
+    return [
+        sum(across_m[id(bed)] for bed in one.named) / len(one.named)
+        for one in turns
+        if isinstance(one, DipTurns) and one.level is Level.FOLLOWS
+    ]
+
+
 def _widest_gap(azimuths_deg: Vectors) -> float:
     """Widest angle between two azimuths with none between them."""
     sides = np.sort(azimuths_deg % 360.0)

@@ -91,8 +91,12 @@ def _came_back(steps: Sequence[ArmStep]) -> bool:
     return bool(faults) and all(times % 2 == 0 for times in crossed.values())
 
 
-def repeats(seen: Across) -> list[Finding]:
-    """The first two units that come again in the same order, as they were walked."""
+def repeats(seen: Across, hinges_m: Sequence[float] = ()) -> list[Finding]:
+    """The first two units that come again in the same order, as they were walked.
+
+    `hinges_m` are how far across the strike folds were found that the dips show. Two of them, or four, bring a limb's order
+    back, and nothing is asked where they lie between.
+    """
     for arm in (_as_walked(seen, one) for one in seen.arms):
         for first in range(len(arm) - 1):
             units = {arm[first].unit, arm[first + 1].unit}
@@ -116,6 +120,10 @@ def repeats(seen: Across) -> list[Finding]:
                 borders = (seen.border(arm, first + 1), seen.border(arm, second + 1))
                 met = tuple(one for one in borders if one is not None)
                 if seen.is_one_contact(met):
+                    continue
+                low, high = sorted((arm[first].end_m, arm[second].end_m))
+                folds = sum(low < hinge < high for hinge in hinges_m)
+                if folds and folds % 2 == 0:
                     continue
                 bare = next((at for at in range(first + 1, second + 2) if seen.border(arm, at) is None), None)
                 look = f"the ground {between(met)}" if met else None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 
@@ -13,6 +14,7 @@ from traverse.structure.readings.records import FoldAxis, NoAxis, NoGirdle
 from traverse.trade import (
     AXIS_SD_DEG,
     BED_ROUGH_DEG,
+    CONE_ALONE_F,
     CONE_BEDS,
     CONE_DEG,
     CONE_F,
@@ -63,7 +65,7 @@ def _conical(poles: Vectors, axes: Vectors, sd_deg: float | None) -> bool:
 
     `axes` are those of their orientation. Two straight limbs have no hinge to tell one from the other, and their error
     says so. Of a circle far from a great one, as a dome's is, one set in 20 that turn about one line is enough: with `sd_deg`,
-    what one reading is good to.
+    what one reading is good to. Nor does one reading make a cone: without any one of them the rest must still tend to it.
 
     Source: F test of one more parameter, the distance of the circle's plane from the centre, by linear regression of the
     departures from the girdle, and chi-square where the error is known; Gray, Geiser and Guiser (1980), On the least-squares
@@ -72,19 +74,49 @@ def _conical(poles: Vectors, axes: Vectors, sd_deg: float | None) -> bool:
     n = len(poles)
     if n < CONE_BEDS:
         return False
+    circle = _circle(poles, axes)
+    if circle is None:
+        return False
+    stated = math.radians(sd_deg) ** 2 * circle.share if sd_deg else math.inf
+    if circle.off_deg > DOME_DEG and circle.constant**2 > chi_square_limit(1) * stated:
+        return True
+    if circle.off_deg <= CONE_DEG or circle.f <= CONE_F:
+        return False
+    for one in range(n):
+        rest = np.delete(poles, one, axis=0)
+        without = _circle(rest, orientation(rest)[1])
+        if without is None or without.f <= CONE_ALONE_F:
+            return False
+    return True
+
+
+class _Circle(NamedTuple):
+    """The small circle that fits poles best."""
+
+    constant: float
+    """Sine of how far its plane lies off the centre, before it is turned to the girdle's."""
+    off_deg: float
+    """How far it lies from a great circle."""
+    f: float
+    """Ratio of the test that it is none."""
+    share: float
+    """Variance of the constant over that of one departure."""
+
+
+def _circle(poles: Vectors, axes: Vectors) -> _Circle | None:
+    """By regression of the departures from the girdle; None where two directions alone tell of none."""
     first, second, off = along(poles, axes[0]), along(poles, axes[1]), along(poles, axes[2])
-    known = np.stack([np.ones(n), second, first], axis=1)
+    known = np.stack([np.ones(len(poles)), second, first], axis=1)
     normal = known.T @ known
     if np.linalg.cond(normal) > _ALIKE:
-        return False
+        return None
     fit = np.linalg.solve(normal, known.T @ off)
     rest = off - known @ fit
     share = float(np.linalg.inv(normal)[0, 0])
-    variance = float(rest @ rest) / (n - 3) * share
-    offset_deg = math.degrees(math.asin(min(1.0, abs(float(fit[0])) / math.hypot(1.0, *fit[1:].tolist()))))
-    stated = math.radians(sd_deg) ** 2 * share if sd_deg else math.inf
-    domed = offset_deg > DOME_DEG and float(fit[0]) ** 2 > chi_square_limit(1) * stated
-    return domed or (offset_deg > CONE_DEG and float(fit[0]) ** 2 > CONE_F * max(variance, 1e-18))
+    variance = max(float(rest @ rest), len(poles) * _SAME**2) / (len(poles) - 3) * share
+    constant = float(fit[0])
+    off_deg = math.degrees(math.asin(min(1.0, abs(constant) / math.hypot(1.0, *fit[1:].tolist()))))
+    return _Circle(constant, off_deg, constant**2 / variance, share)
 
 
 def off_circle_deg(poles: Vectors) -> Vectors:
