@@ -33,6 +33,8 @@ _LIKE = (0.5, 1.5)
 _SAMPLES = 120
 _HELD = 600
 """So many places of the walk tell the heights of one line, those nearest to it: with all of a thousand legs it takes minutes."""
+_PAIRED = 800
+"""So many places of the walk are held against each other; a day has 400."""
 _ROUGH_M = 0.05
 """Two places of the walk this far apart may differ in height by as much as ground between that rises as it does elsewhere."""
 """Points of the ground profile."""
@@ -184,23 +186,27 @@ class SectionGround:
 
     def _rise_sd(self, off_m: Vectors, own_sd_m: Vectors) -> Vectors:
         """What heights guessed from the walk may be off by, so far from it, (n,)."""
-        apart, rise = self._pairs
+        apart, sums, steepest = self._pairs
         low, high = np.searchsorted(apart, np.multiply.outer(_LIKE, off_m))
-        sums = np.concatenate([[0.0], np.cumsum(rise**2)])
         mean = (sums[high] - sums[low]) / np.maximum(high - low, 1)
         # Where no two places lie so far apart, as steep as those farthest apart.
-        steepest = rise[-1] / apart[-1] if len(apart) and apart[-1] else 0.0
         mean = np.where(high > low, mean, (steepest * off_m) ** 2)
         return np.asarray(np.sqrt(np.maximum(mean, 0.0) + own_sd_m**2), dtype=np.float64)
 
     @cached_property
-    def _pairs(self) -> tuple[Vectors, Vectors]:
-        """How far every two places of the walk lie apart, and what they differ in height by, the nearest first."""
-        ground = self._walked
+    def _pairs(self) -> tuple[Vectors, Vectors, float]:
+        """How far every two places of the walk lie apart, the nearest first, (n,), and what they differ in height by.
+
+        That as sums of squares up to each, (n + 1,), and how steep it is between the two farthest apart. Of a long walk
+        places all along it are held against each other, not all.
+        """
+        ground = self._walked[:: math.ceil(len(self._walked) / _PAIRED) or 1]
         one, other = np.triu_indices(len(ground), k=1)
         apart = settled_all(np.hypot(*(ground[one, :2] - ground[other, :2]).T))
         order = np.argsort(apart, kind="stable")
-        return apart[order], np.abs(ground[one, 2] - ground[other, 2])[order]
+        rise = np.abs(ground[one, 2] - ground[other, 2])[order]
+        steepest = float(rise[-1] / apart[order[-1]]) if len(order) and apart[order[-1]] else 0.0
+        return apart[order], np.concatenate([[0.0], np.cumsum(rise**2)]), steepest
 
     @cached_property
     def _walked(self) -> Vectors:
