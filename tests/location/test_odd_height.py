@@ -113,3 +113,15 @@ def test_a_reading_hours_from_a_known_height_is_not_accused_of_what_the_air_did(
     text = text.replace("control 11 745.9 E 0 N 718 m ±3 gps", "control 11 745.9 E 0 N ±3 gps")
     found, _ = warned(text)
     assert found == []
+
+
+def test_more_heights_than_are_held_against_each_other_at_once(compile_text):
+    """They are taken as they were booked, some at a time, and the odd one is named wherever it stands."""
+    lines = ["notation 1", "bearings true", "distances metres", "at 1", "elevation 100 m"]
+    for name in range(2, 242):
+        lines += ["at 1"] * (name % 40 == 0)
+        lines += [f"to {name} {name * 37 % 360:03d} 20m level", f"elevation {100 + name % 2} m"]
+    lines[-21] = "elevation 160 m"
+    found = compile_text("\n".join(lines) + "\n").diagnostics
+    (said,) = [one for one in found if one.code == "elevation-disagrees"]
+    assert said.span.line == len(lines) - 20

@@ -33,6 +33,8 @@ from traverse.trade import (
 
 _MOST = 5
 """Odd ones that are set aside one after the other; where there are more, it is not the figures that are wrong."""
+_HELD = 200
+"""So many heights are held against each other at once, as booked one after the other: a thousand at once take minutes."""
 _HELD_SD_M = 0.1
 """Deviation of a known height that is held."""
 _ANY_M = 3000.0
@@ -66,17 +68,37 @@ def odd_heights(log: Log, network: Network, raw_m: Floats, vectors: Vectors, *, 
     Where a circuit is already `failing` in height something is wrong, and only what is asked: one in a hundred is enough.
     Source: W. Baarda (1968), A testing procedure for use in geodetic networks: data snooping; from memory.
     """
-    told = _told(log, network)
     found: list[OddHeight] = []
-    while len(found) < _MOST:
-        odd = OddHeights(found=tuple(found))
-        one = _worst(
-            log, network, raw_m, vectors, told, odd, UP_REFUSE if failing and not found else OUTLYING**2
-        )
-        if one is None:
-            break
-        found.append(one)
+    for told in _in_stretches(_told(log, network)):
+        while len(found) < _MOST:
+            odd = OddHeights(found=tuple(found))
+            one = _worst(
+                log, network, raw_m, vectors, told, odd, UP_REFUSE if failing and not found else OUTLYING**2
+            )
+            if one is None:
+                break
+            found.append(one)
     return OddHeights(found=tuple(found))
+
+
+def _in_stretches(told: _HeightsTold) -> Iterator[_HeightsTold]:
+    """All that tells heights, or where it is more than can be held against each other, known points and some readings at a time."""
+    known = [i for i, one in enumerate(told.reading) if one is None]
+    read = [i for i, one in enumerate(told.reading) if one is not None]
+    if len(told.station) <= _HELD:
+        yield told
+        return
+    known = known[:_HELD]
+    for first in range(0, len(read), _HELD) or (0,):
+        of = known + read[first : first + _HELD]
+        yield _HeightsTold(
+            station=[told.station[i] for i in of],
+            height_m=[told.height_m[i] for i in of],
+            sd_m=[told.sd_m[i] for i in of],
+            reading=[told.reading[i] for i in of],
+            day=[told.day[i] for i in of],
+            hour=[told.hour[i] for i in of],
+        )
 
 
 def _told(log: Log, network: Network) -> _HeightsTold:
