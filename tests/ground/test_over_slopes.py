@@ -5,7 +5,9 @@ import math
 import numpy as np
 import pytest
 
+from traverse.compile import compile_log
 from traverse.ground.lay_map import lay_band
+from traverse.source import Source
 
 HEAD = (
     "notation 1\nbearings true\nattitudes dip-direction\nunit Bb Upper ; Jurassic\nunit Aa Lower ; Triassic\n"
@@ -91,3 +93,30 @@ def test_the_border_of_loose_ground_does_not_run_as_the_beds_beside_it_strike(co
     known, azimuth_deg = drawn(compile_text, walk("060/20").replace("Upper ; Jurassic", "Upper ; Quaternary"))
     assert not known
     assert min(azimuth_deg, 180.0 - azimuth_deg) < 0.1
+
+
+def test_on_the_slope_of_the_grid_of_heights():
+    """A level walk along the foot of a slope tells nothing of it, the grid does; source of the line as above."""
+    rise = 0.2
+    text = (
+        HEAD.replace("bearings true\n", "grid EPSG:32616\nbearings grid\nterrain slope.xyz\n")
+        + "control 1 500000 E 4000000 N 100 m ±2\nat 1\nunit Aa\nbed 045/20\nto 2 090 120m\nalong 60m\n"
+        "contact Bb/Aa certain\nat 2\nunit Bb\nbed 045/20\n"
+    )
+    rows = [
+        f"{500000 + e} {4000000 + n} {100 + rise * n}"
+        for n in range(-100, 110, 10)
+        for e in range(-50, 180, 10)
+    ]
+    compiled = compile_log(
+        Source(name="log.trav", text=text), load=lambda name: {"slope.xyz": "\n".join(rows).encode()}[name]
+    )
+    assert not compiled.failed, [one.message for one in compiled.diagnostics]
+    (one,) = lay_band(compiled.trav).crossed
+    (x0, y0), (x1, y1) = one.line.coords[0], one.line.coords[-1]
+    way, dip = math.radians(45.0), math.radians(20.0)
+    plane = (math.sin(dip) * math.sin(way), math.sin(dip) * math.cos(way), math.cos(dip))
+    x, y, _ = np.cross(plane, (0.0, -rise, 1.0))
+    off_deg = math.degrees(math.atan2(x1 - x0, y1 - y0) - math.atan2(x, y))
+    assert one.course_known
+    assert abs(math.remainder(off_deg, 180.0)) < 3.0

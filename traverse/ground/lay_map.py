@@ -68,7 +68,7 @@ def lay_band(trav: Traverse, *, drawn: bool = True) -> Band | None:
         stretches,
         network,
         whole,
-        Slopes(walked, convergence_deg),
+        Slopes(walked, convergence_deg, trav.ground.terrain),
         half_m=half_m,
         convergence_deg=convergence_deg,
     )

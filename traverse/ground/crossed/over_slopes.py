@@ -1,6 +1,6 @@
 """How a contact comes out on ground that slopes: its strike tells that on level ground alone.
 
-The slope at a place is told by the heights of the stations about it: a leg's own slope is that from end to end, and the
+The slope at a place is told by the grid of heights that a log names; else by the heights of the stations about it: a leg's own slope is that from end to end, and the
 ground between, as over the bottom of a valley, need not keep to it. How much they tell is told with it.
 """
 
@@ -14,13 +14,16 @@ import shapely
 from numpy.typing import NDArray
 
 from traverse.ground.arm_network import TOUCH_M, Arm
+from traverse.heights.records import Terrain
 from traverse.record import record
 from traverse.settled import SAME_DEG, settled
 from traverse.structure.readings.records import PlacedContact, Surface
-from traverse.trade import STANDING_DEG, TRACE_KNOWN_DEG, TRACE_LOST_DEG
+from traverse.trade import HEIGHT_SD_SHARE, STANDING_DEG, TRACE_KNOWN_DEG, TRACE_LOST_DEG
 
 _REACH_M = 120.0
 """Heights of legs farther off tell nothing of the slope at a place."""
+_GRID_STEP_M = 20.0
+"""The slope by a fine grid of heights is that over so much ground to each hand; common practice, no source."""
 _UP_SD_M = 0.5
 _LEAST_SD = 0.05
 """Of the ground's rise for each metre, however level the legs are; common practice, no source."""
@@ -43,7 +46,8 @@ class ComesOut:
 class Slopes:
     """The heights of a walk, and how planes come out on the ground between them."""
 
-    def __init__(self, arms: Sequence[Arm], convergence_deg: float) -> None:
+    def __init__(self, arms: Sequence[Arm], convergence_deg: float, terrain: Terrain | None = None) -> None:
+        self._terrain = terrain
         self._convergence_deg = convergence_deg
         legs = [arm for arm in arms if arm.up_m is not None and arm.length_m > TOUCH_M]
         self._ends = np.array(
@@ -72,8 +76,24 @@ class Slopes:
             apart = 180.0 if course_deg is None else math.remainder(course_deg - lies.strike_deg, 180.0)
             if abs(apart) > SAME_DEG:
                 return strike
-        slope = self._slope(contact)
+        slope = self._on_grid(contact)
+        if slope is None:
+            slope = self._slope(contact)
         return strike if slope is None else self._on(lies, *slope)
+
+    def _on_grid(self, contact: PlacedContact) -> tuple[NDArray[np.float64], NDArray[np.float64]] | None:
+        """Likewise by the grid of heights: over a step of it to each hand; None where it has no heights there."""
+        if self._terrain is None:
+            return None
+        step_m = max(_GRID_STEP_M, self._terrain.spacing_m)
+        east = contact.place.east_m + step_m * np.array([1.0, -1.0, 0.0, 0.0])
+        north = contact.place.north_m + step_m * np.array([0.0, 0.0, 1.0, -1.0])
+        up = self._terrain.at(east, north)
+        if not np.isfinite(up).all():
+            return None
+        sd_up_m = max(1.0, HEIGHT_SD_SHARE * self._terrain.spacing_m)
+        sd = sd_up_m / (math.sqrt(2.0) * step_m)
+        return np.array([up[0] - up[1], up[2] - up[3]]) / (2.0 * step_m), sd**2 * np.eye(2)
 
     def _slope(self, contact: PlacedContact) -> tuple[NDArray[np.float64], NDArray[np.float64]] | None:
         """Rise of the ground for each metre east and north, (2,), and its covariance; None where no heights were walked.
