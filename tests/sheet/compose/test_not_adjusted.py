@@ -11,11 +11,13 @@ import pytest
 import shapely
 
 from tests.sheet.fixture_sheet import compiled, layer, sheet, texts
+from tests.sheet.pages import words
 from traverse.compile import blank_ground, map_ground
 from traverse.location.records import Standing
 from traverse.output.pdf import write_pdf
 from traverse.sheet.compose.overlay import compose_overlay
 from traverse.sheet.handout.handout import compose_blank
+from traverse.sheet.legend.blocks import closure_block
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.said.sentences import closure_lines
 from traverse.sheet.template.reading import read_template
@@ -114,3 +116,16 @@ def test_how_a_walk_closes_begins_with_what_failed():
     told = closure_lines(replace(survey, closures=(sound, sound, loop)), found.trav.log.lengths)
     assert "NOT ADJUSTED" in told[0]
     assert "NOT ADJUSTED" not in " ".join(told[1:])
+
+
+def test_loops_that_sheet_1_has_no_room_for_are_counted_and_the_worst_is_told():
+    """Three of four used to stand there as if they were all."""
+    found = compiled(FAILS)
+    survey = found.trav.survey
+    loop = next(one for one in survey.closures if not one.adjusted)
+    sound = replace(loop, q=0.1, q_up=None, adjusted=True, adjusted_up=True)
+    trav = replace(found.trav, survey=replace(survey, closures=(sound, sound, loop)))
+    for keep, left in ((2, "1 more, which closes better."), (1, "2 more, which close better.")):
+        said = " ".join(words(closure_block(trav, width=150.0, reported=False, keep=keep).items).split())
+        assert "NOT ADJUSTED" in said
+        assert said.endswith(left)

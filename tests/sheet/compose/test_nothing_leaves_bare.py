@@ -95,6 +95,10 @@ def missing(page, trav, *, blank=False):
     hazards = [one.replace("\u00a0", " ") for one in hazard_sentences(trav.log)]
     closing = hazards_closing(trav.log).removesuffix(LOCAL_RULES).strip().replace("\u00a0", " ")
     wanted += [] if elsewhere else [*hazards, closing]
+    # Pages come apart, so each says which walk it is of; the place may stand larger than the day.
+    wanted += (
+        [] if page.title == "Signs" else [(trav.log.heading.title or "").partition(",")[0].partition(":")[0]]
+    )
     frame = trav.survey.frame
     wanted.append(f"EPSG:{frame.epsg}" if frame.epsg is not None else frame.name)
     if blank:

@@ -89,7 +89,7 @@ from traverse.sheet.section.strip import (
     wanted_height_mm,
 )
 from traverse.sheet.signs.colour import check_colours, unit_styles
-from traverse.sheet.signs.signs_page import signs_pages
+from traverse.sheet.signs.signs_page import SIGNS_TITLE, signs_pages
 from traverse.sheet.tables.data_tables import table_pages
 from traverse.sheet.tables.ruled_tables import ruled_tables
 from traverse.sheet.template.growth import growth_of, shrunk
@@ -213,7 +213,11 @@ class Composer:
                 page,
                 items=(
                     *page.items,
-                    *(() if number == 1 and self.limited else self._cautions(page.width_mm, sheet=whole)),
+                    *(
+                        ()
+                        if number == 1 and self.limited
+                        else self._cautions(page.width_mm, sheet=whole, title=self._unnamed(page))
+                    ),
                     *self._foot(page, number, len(pages)),
                 ),
             )
@@ -258,15 +262,27 @@ class Composer:
             aside=f"{self.made_from} {self.mark} · sheet {number} of {pages}",
         )
 
-    def _cautions(self, page_width: float, *, sheet: int) -> tuple[Item, ...]:
+    def _unnamed(self, page: Page) -> str:
+        """The walk's name, where nothing on a page says which walk it is of: pages come apart.
+
+        All signs that there are, and their measures, are no walk's.
+        """
+        title = plain(short_title(self.log))
+        named = page.title == SIGNS_TITLE or any(
+            isinstance(one, Text) and title in one.text for one in page.items
+        )
+        return "" if named else title
+
+    def _cautions(self, page_width: float, *, sheet: int, title: str = "") -> tuple[Item, ...]:
         """Limits and hazards over the foot line; where the hazards are many, the `sheet` that tells them whole."""
-        block = self._cautions_block(page_width, sheet=sheet)
+        block = self._cautions_block(page_width, sheet=sheet, title=title)
         margin = self.template.margin
         return block.at(margin, margin + self.template.foot + block.height)
 
-    def _cautions_block(self, page_width: float, *, sheet: int = 1) -> Block:
+    def _cautions_block(self, page_width: float, *, sheet: int = 1, title: str = "") -> Block:
         width = page_width - 2.0 * self.template.margin
-        return page_cautions(self.log, width=width, who=self._who(), elsewhere=f"on sheet {sheet}")
+        who = " · ".join(one for one in (title, self._who()) if one)
+        return page_cautions(self.log, width=width, who=who, elsewhere=f"on sheet {sheet}")
 
     def _who(self) -> str:
         """Whose page it is, and of when."""
@@ -500,7 +516,11 @@ class Composer:
     def _frame(self, paper: Paper) -> Box:
         """What tables and report may use of a page, over its cautions."""
         margin = self.template.margin
-        base = margin + self.template.foot + self._cautions_block(paper.width).height
+        base = (
+            margin
+            + self.template.foot
+            + self._cautions_block(paper.width, title=plain(short_title(self.log))).height
+        )
         return Box(x=margin, y=base, width=paper.width - 2 * margin, height=paper.height - margin - base)
 
     # --- sheet 1 --------------------------------------------------------------------------------------------

@@ -13,6 +13,7 @@ from traverse.sheet.paper.words import NO_BREAK, counted, plain, wrap
 from traverse.sheet.said.cautions import hazard_words, hazards_closing
 from traverse.sheet.said.emergency import emergency_sentences
 from traverse.sheet.said.sentences import (
+    MOST_CLOSURES,
     SKETCH,
     accuracy,
     closure_lines,
@@ -76,14 +77,18 @@ def structure_block(
 
 
 def closure_block(trav: Traverse, *, width: float, reported: bool, keep: int | None = None) -> Block | None:
-    """How the walk closes, in a line or two; None without a leg. `keep` as with the structure."""
+    """How the walk closes, in a line or two; None without a leg.
+
+    `keep` as with the structure; where it leaves loops or ties out, the worst stand and the rest is counted.
+    """
     if not trav.survey.legs:
         return None
-    paragraphs = _kept(
-        [plain(line) for line in closure_lines(trav.survey, trav.log.lengths)],
-        keep,
-        reported=reported,
-    )
+    lines = closure_lines(trav.survey, trav.log.lengths)
+    if keep is not None and keep < len(trav.survey.closures):
+        most = min(keep, MOST_CLOSURES)
+        lines = closure_lines(trav.survey, trav.log.lengths, most=most)
+        keep = most + 1
+    paragraphs = _kept([plain(line) for line in lines], keep, reported=reported)
     if len(trav.survey.closures) == 1:
         paragraphs = [" ".join(paragraphs)]
     return text_block("Closure", paragraphs, width=width)

@@ -28,6 +28,9 @@ from traverse.structure.section.records import PointKind, Section
 from traverse.trade import JOINED_DEG, POLE_SD_DEG, REACH_M
 from traverse.wording import capital, listed, section_name
 
+MOST_CLOSURES = 4
+"""Loops and ties that are told one by one, in words."""
+
 RULES = {
     Rule.COMPASS: "compass rule",
     Rule.TRANSIT: "transit rule",
@@ -150,7 +153,7 @@ def worst_first(survey: Survey, *, many: bool = True) -> tuple[Closure, ...]:
     return tuple(sorted(survey.closures, key=lambda one: (_standing(one), -one.q if many else 0.0)))
 
 
-def closure_lines(survey: Survey, lengths: Lengths, *, most: int = 4) -> tuple[str, ...]:
+def closure_lines(survey: Survey, lengths: Lengths, *, most: int = MOST_CLOSURES) -> tuple[str, ...]:
     """A sentence for each loop and tie, what failed first and worst first where there are many, then the rule and what stays unchecked."""
     lines: list[str] = []
     told = worst_first(survey, many=len(survey.closures) > most)[:most]
@@ -161,7 +164,8 @@ def closure_lines(survey: Survey, lengths: Lengths, *, most: int = 4) -> tuple[s
             words += f" {capital(judged)}: {closes_worse(one.q, doubtful_up(one))}."
         lines.append(words)
     if len(survey.closures) > most:
-        lines.append(f"{len(survey.closures) - most} more, which close better.")
+        left = len(survey.closures) - most
+        lines.append(f"{left} more, which close{'s' if left == 1 else ''} better.")
     if not survey.closures:
         return (no_closure(survey, lengths),)
     lines += [f"Compass drawn aside: {iron}."] if (iron := _drawn_aside(survey)) else []

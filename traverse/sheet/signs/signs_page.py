@@ -29,7 +29,7 @@ from traverse.sheet.signs.pattern import NUMBERS, PATTERNS
 from traverse.sheet.signs.sign_list import SAMPLE_MM, sample
 from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, SignHeading, symbol
 
-_TITLE = "Signs"
+SIGNS_TITLE = "Signs"
 _SAID = (
     "Lengths and widths in millimetres on paper, of rings and dots the diameter, of triangles and squares from the"
     " middle to a corner. Signs of planes and lines are turned to where they point; these lie as if they struck or"
@@ -64,7 +64,7 @@ def signs_pages(*, width: float, height: float, frame: Box) -> tuple[Page, ...]:
 
     `width` and `height` are the paper's, `frame` is what may be filled, in millimetres.
     """
-    return _laid(frame).made(width=width, height=height, title=_TITLE)
+    return _laid(frame).made(width=width, height=height, title=SIGNS_TITLE)
 
 
 def sections() -> tuple[tuple[str, tuple[str, ...]], ...]:
@@ -141,7 +141,7 @@ def _head(words: str, width: float) -> Block:
 
 
 def _page_head(frame: Box) -> Block:
-    items: list[Item] = [Text(at=(0.0, -3.7), text=_TITLE, face=Face.BOLD, size_pt=LARGE)]
+    items: list[Item] = [Text(at=(0.0, -3.7), text=SIGNS_TITLE, face=Face.BOLD, size_pt=LARGE)]
     said = wrap(_SAID, Face.REGULAR, SMALL, min(frame.width, 230.0))
     set_lines(items, said, y=-7.6)
     return Block(items=tuple(items), height=_TOP_MM + len(said) * line_mm(SMALL))
