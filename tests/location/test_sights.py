@@ -96,6 +96,22 @@ def test_one_sight_places_nothing_and_says_so():
     assert note.span.line == 5
 
 
+@pytest.mark.parametrize(
+    ("name", "bearing", "code"),
+    [
+        ("Redclif", "055", "landmark-spelling"),
+        ("Redclif", "150", "one-sight"),  # runs elsewhere: Peak-A is not Peak-B
+        ("Hut", "055", "one-sight"),  # another thing in one line with it
+    ],
+)
+def test_a_name_like_anothers_is_asked_about_where_its_sight_runs_there(name, bearing, code):
+    """From 3 at (1120, 1021) the cliff at (1152, 1043.6) bears 055."""
+    outcome = survey(f"{WALK}to 3 000 60m\nsight {name} {bearing}\n")
+    [said] = [one for one in outcome.diagnostics if one.code in {"landmark-spelling", "one-sight"}]
+    assert (said.code, said.span.line) == (code, 10)
+    assert ("Red-Cliff" in said.message) == (code == "landmark-spelling")
+
+
 def test_sights_along_one_line_place_nothing():
     outcome = survey("at 1\nsight Red-Cliff 074\nto 2 074 126.5m\nsight Red-Cliff 075\n")
     assert "sights-parallel" in codes(outcome)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from itertools import permutations
+from difflib import SequenceMatcher
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,33 +16,33 @@ from traverse.adjustment.least_squares import PlaceObservation
 from traverse.adjustment.misread.explained import Check
 from traverse.adjustment.misread.forest import Forest
 from traverse.adjustment.records import Fix, Floats, Network
-from traverse.angle import bearing_text, bearings_exchanged, is_quadrant, wrap_180, wrap_360
+from traverse.angle import wrap_180
 from traverse.diagnostic import Diagnostic, Label, Outcome, note, warning
 from traverse.location.records import Ellipse, Place, PlacedAddress, PlaceKind, Vector
 from traverse.location.sight_heights import SightedHeights, height_disagrees
-from traverse.location.sighting import Met, Rays, meet, without_each
+from traverse.location.sighting import Met, Rays, meet, sights_apart
 from traverse.log.items import Sight
 from traverse.log.readings import North
 from traverse.log.records import Log
 from traverse.record import record
 from traverse.reduction.declination import in_force_deg
 from traverse.reduction.slope import slope_rad
-from traverse.settled import settled
 from traverse.source import Span
 from traverse.trade import (
-    ALONE,
     GROSS_SIGHT,
     NO_CROSSING_DEG,
     ONE_IN_A_HUNDRED,
     POOR_CROSSING_DEG,
-    RARE_SLIP,
-    UNCOMMON_SLIP,
     chi_square_limit,
 )
 from traverse.wording import listed
 
 if TYPE_CHECKING:
     from traverse.location.crs import Grid
+
+
+_ALIKE = 0.8
+"""How like the letters and figures of two names are, of 1, where one may be the other misspelt; common practice, no source."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -106,7 +106,7 @@ def resections(
             continue
         plan_m2, apart = _grown(met)
         if apart:
-            remarks.append(_apart(log, f"the sights from {name} to known points", sights, rays, met)[0])
+            remarks.append(sights_apart(log, f"the sights from {name} to known points", sights, rays, met)[0])
         major, minor, _ = ellipses(plan_m2[None])
         found[name] = Fix(
             position_m=np.array((*met.position_m, _height_from(sights, met, fixes))),
@@ -137,6 +137,7 @@ def landmarks(
     """Landmarks that two sights or more meet in, with their covariance, (3, 3)."""
     found: dict[str, tuple[Place, Floats]] = {}
     remarks: list[Diagnostic] = []
+    alone: list[tuple[Sight, PlacedAddress]] = []
     targets: dict[str, list[tuple[Sight, PlacedAddress]]] = {}
     for sight in sights_of(log):
         address = at(sight)
@@ -145,14 +146,7 @@ def landmarks(
     for name, seen in targets.items():
         sights = [sight for sight, _ in seen]
         if len(seen) < 2:
-            remarks.append(
-                note(
-                    "one-sight",
-                    f"{name} has one sight only and is not placed",
-                    sights[0].span,
-                    "a second sight from another station would place it",
-                )
-            )
+            alone.append(seen[0])
             continue
         origin = np.array([(address.east_m, address.north_m) for _, address in seen])
         rays = Rays(
@@ -169,7 +163,7 @@ def landmarks(
         plan_m2, apart = _grown(met)
         held, up = seen, None
         if apart:
-            said, rest = _apart(log, f"the sights to {name}", sights, rays, met)
+            said, rest = sights_apart(log, f"the sights to {name}", sights, rays, met)
             remarks.append(said)
             if rest is not None:  # the one that is named takes no part, nor its height
                 kept = [one for one in seen if one[0].span != said.span]
@@ -203,7 +197,72 @@ def landmarks(
             ellipse=Ellipse(major_m=major, minor_m=minor, azimuth_deg=azimuth),
         )
         found[name] = (place, covariance)
+    known = {name: (fix.position_m[:2], fix.sd_plan_m) for name, fix in fixes.items()}
+    known |= {
+        name: (np.array((place.east_m, place.north_m)), place.ellipse.major_m)
+        for name, (place, _) in found.items()
+        if place.ellipse is not None
+    }
+    for sight, address in alone:
+        here = np.array((address.east_m, address.north_m))
+        remarks.append(sole_sight(sight, address, turn.grid_azimuth_deg(sight, here), known))
     return Outcome(found, tuple(remarks))
+
+
+def sole_sight(
+    sight: Sight, address: PlacedAddress, azimuth_deg: float, known: Mapping[str, tuple[Floats, float]]
+) -> Diagnostic:
+    """What is said of the only sight to a name, which was read along `azimuth_deg` in the plane.
+
+    `known` has the place of every other landmark and control, (2,) in metres, and what it is good to. Names that differ in
+    little are not one for that alone (Peak-A, Peak-B): the sight must run to the other as well.
+    """
+    met = [
+        name
+        for name, place in known.items()
+        if _alike(name, sight.target) and _meets(sight, address, azimuth_deg, *place)
+    ]
+    if met:
+        other = max(met, key=lambda name: (_likeness(name, sight.target), name))
+        return warning(
+            "landmark-spelling",
+            f"{sight.target} has one sight only, which runs to {other}: one landmark or two",
+            sight.span,
+            f"write `{other}` if it is the same, else a name that differs more",
+        )
+    return note(
+        "one-sight",
+        f"{sight.target} has one sight only and is not placed",
+        sight.span,
+        "a second sight from another station would place it",
+    )
+
+
+def _letters(name: str) -> str:
+    return "".join(one for one in name.casefold() if one.isalnum())
+
+
+def _likeness(one: str, other: str) -> float:
+    return SequenceMatcher(None, _letters(one), _letters(other)).ratio()
+
+
+def _alike(one: str, other: str) -> bool:
+    return one != other and _likeness(one, other) >= _ALIKE
+
+
+def _meets(
+    sight: Sight, address: PlacedAddress, azimuth_deg: float, place_m: Floats, place_sd_m: float
+) -> bool:
+    """Whether a sight runs to a place, within three standard deviations of both."""
+    east_m, north_m = (place_m - np.array((address.east_m, address.north_m))).tolist()
+    distance_m = math.hypot(east_m, north_m)
+    if distance_m < 1.0:
+        return False
+    sd_deg = math.hypot(
+        sight.conditions.precision.bearing_deg,
+        math.degrees(math.hypot(address.sd_m, place_sd_m) / distance_m),
+    )
+    return abs(wrap_180(azimuth_deg - math.degrees(math.atan2(east_m, north_m)))) <= 3.0 * sd_deg
 
 
 def check_sights(
@@ -339,122 +398,6 @@ def _grown(met: Met) -> tuple[Floats, bool]:
     if not freedom or met.chi_square <= chi_square_limit(freedom, ONE_IN_A_HUNDRED):
         return met.covariance_m2, False
     return met.covariance_m2 * (met.chi_square / freedom), True
-
-
-def _apart(
-    log: Log, whose: str, sights: Sequence[Sight], rays: Rays, met: Met
-) -> tuple[Diagnostic, Met | None]:
-    """Sights that miss each other by more than their errors allow; the wrong one by name where the others, or a usual slip, tell.
-
-    And where the others meet, of one that is named alone.
-    """
-    freedom = len(sights) - 3
-    fit = chi_square_limit(freedom) if freedom else math.inf
-    found: list[_OtherSight] = []
-    for i, (sight, rest) in enumerate(zip(sights, without_each(rays), strict=True)):
-        if rest is not None and rest.chi_square <= fit and rest.crossing_deg >= NO_CROSSING_DEG:
-            found.append(_other_sight(i, sight, rest, rays))
-    worst = log.lengths.said(float(np.abs(np.sin(np.radians(met.off_deg)) * met.distance_m).max()))
-    fact = f"{whose} do not meet: one passes the place that fits them best by {worst}, more than their errors allow"
-    found.sort(key=lambda one: one.rank)
-    kept = [one for one in found if one.rank <= found[0].rank + ALONE]
-    if len(kept) == 1 and (freedom or kept[0].slips):
-        [one] = kept
-        asked = f": was it {one.slips}?" if one.slips else ", and which landmark it was"
-        return warning(
-            "sights-apart",
-            f"{fact}; the other {len(sights) - 1} meet without this one, which would read {one.would}; it is not used",
-            one.sight.span,
-            f"look at {one.sight.bearing.written} on the page{asked}",
-        ), one.rest
-    each = [
-        f"{f'{one.slips},' if one.slips else f'`{one.would}`'} {one.sight.address.where} (line {one.sight.span.line})"
-        for one in kept
-    ]
-    hint = (
-        f"one of them may be to another landmark, or misread: {listed(each, last='or')} would meet the others"
-        if each
-        else ("one may be to another landmark, or misread: look at their bearings")
-    )
-    return warning("sights-apart", fact, sights[-1].span, hint), None
-
-
-_SHOWN_FIGURES = 3
-"""Figures of one sight that a message names."""
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class _OtherSight:
-    """A sight that would meet the others, were it another bearing."""
-
-    sight: Sight
-    rest: Met
-    """Where the others meet."""
-    would: str
-    """What it would read there."""
-    slips: str
-    """The figures that usual slips make of it, each with its words; empty where none would do."""
-    rank: float
-    """Twice the negative log-likelihood, but for a constant."""
-
-
-def _other_sight(i: int, sight: Sight, rest: Met, rays: Rays) -> _OtherSight:
-    toward = rest.position_m - rays.origin_m[i]
-    azimuth = math.degrees(math.atan2(float(toward[0]), float(toward[1])))
-    quadrant, read = is_quadrant(sight.bearing.written), sight.bearing.azimuth_deg
-    would = bearing_text(round(read - float(rays.azimuth_deg[i]) + azimuth), quadrant=quadrant)
-    fitting: list[tuple[float, bool, str]] = []
-    for words, other, rank in _slips(sight):
-        azimuths = rays.azimuth_deg.copy()
-        azimuths[i] += other - read
-        met = meet(replace(rays, azimuth_deg=azimuths))
-        if met is None or (met.distance_m <= 0.0).any():
-            continue
-        if met.chi_square <= chi_square_limit(len(azimuths) - 2, ONE_IN_A_HUNDRED):
-            said = f"`{bearing_text(other, quadrant=quadrant)}`, {words}"
-            fitting.append((settled(met.chi_square + rank, 6), rank < UNCOMMON_SLIP, said))
-    usual = [one for one in fitting if one[1]]
-    if not usual:  # some digit can nearly always be changed so that it fits, which alone says nothing
-        return _OtherSight(
-            sight=sight,
-            rest=rest,
-            would=would,
-            slips="",
-            rank=settled(rest.chi_square + 2.0 * UNCOMMON_SLIP, 6),
-        )
-    first = min(usual)
-    others = [one[2] for one in sorted(fitting) if one is not first and one[0] <= first[0] + ALONE]
-    slips = ", or ".join((first[2], *others[: _SHOWN_FIGURES - 1]))
-    return _OtherSight(sight=sight, rest=rest, would=would, slips=slips, rank=first[0])
-
-
-def _slips(sight: Sight) -> Iterator[tuple[str, float, float]]:
-    """What a bearing may have been: the words of each slip, the bearing, and how rare it is; each bearing once."""
-    read = sight.bearing.azimuth_deg
-    quadrant = is_quadrant(sight.bearing.written)
-    seen = {wrap_360(read)}
-    tried = [("digits exchanged", one, RARE_SLIP) for one in bearings_exchanged(read, in_quadrants=quadrant)]
-    tried.append(("reversed", read + 180.0, RARE_SLIP))
-    if quadrant:
-        tried += [("E and W exchanged", -read, RARE_SLIP), ("N and S exchanged", 180.0 - read, RARE_SLIP)]
-    else:
-        whole, rest = divmod(wrap_360(read), 1.0)
-        figures = f"{int(whole):03d}"
-        orders = ("".join(one) for one in permutations(figures))
-        tried += [
-            ("digits in another order", float(one) + rest, RARE_SLIP) for one in orders if int(one) < 360
-        ]
-    for step in (100.0, 10.0):
-        tried += [(f"{step:g} degrees off", read + off, RARE_SLIP) for off in (-step, step)]
-    if not quadrant:
-        changed = (f"{figures[:k]}{digit}{figures[k + 1 :]}" for k in range(3) for digit in "0123456789")
-        tried += [
-            ("one digit misread", float(one) + rest, UNCOMMON_SLIP) for one in changed if int(one) < 360
-        ]
-    for words, other, rank in tried:
-        if wrap_360(other) not in seen:
-            seen.add(wrap_360(other))
-            yield words, wrap_360(other), rank
 
 
 def _plan(address: PlacedAddress) -> Floats:

@@ -50,6 +50,7 @@ _AT_THE_DESK = frozenset(
         "declination-model",
         "hazard-noted",
         "known-height-disagrees",
+        "landmark-spelling",
         "large-declination",
         "no-axis",
         "not-in-party",
