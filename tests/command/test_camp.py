@@ -218,5 +218,12 @@ def test_a_tie_to_the_key_in_a_log_does_not_stop_a_camp_without_the_key(tmp_path
     assert "a.trav:8:1: look again" in said
     assert "K-7 is of no log of this camp: the tie joins nothing here" in " ".join(said.split())
     assert traverse("sheet", "camp.trav", cwd=tmp_path).returncode == 0
+    # All of one log are one question, whoever has them.
+    (tmp_path / "a.trav").write_text(f"{log}tie 2 to K-7\ntie 3 to K-8\n", "utf-8")
+    (tmp_path / "b.trav").write_text(f"{log}tie 2 to K-7\n", "utf-8")
+    done = traverse("check", "camp.trav", cwd=tmp_path)
+    said = " ".join((done.stderr + done.stdout).decode().split())
+    assert said.count("of no log of this camp") == 1
+    assert "K-7, K-8 are of no log of this camp: the ties join nothing here" in said
     (tmp_path / "camp.trav").write_text(camp.replace("B-1", "K-1"), "utf-8")
     assert traverse("check", "camp.trav", cwd=tmp_path).returncode == 1

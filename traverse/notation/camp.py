@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import posixpath
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import groupby
 from typing import TYPE_CHECKING, Final, TypeAlias
@@ -719,6 +719,7 @@ class Camp:
     def judge_ties(self, ties: Iterable[Tie], known: set[str]) -> None:
         """Say which names of ties no log has; of many in one row together."""
         draft = self._draft
+        absent: dict[str, dict[Span, list[str]]] = {}
         for span, several in groupby(ties, key=lambda tie: tie.span):
             some = list(several)
             names = dict.fromkeys(name for tie in some for name in (tie.first, tie.second))
@@ -727,10 +728,8 @@ class Camp:
                 if not (name in known or self.elsewhere(name) or draft.places.get(lookalike(name)) == name)
             ]  # fmt: skip
             if span.file != draft.file and (off := [name for name in missing if self._of_no_party(name)]):
-                absent = ", ".join(shortened(name) for name in off[:_NAMED])
-                words = f"{absent} is of no log of this camp: the tie joins nothing here"
-                hint = "it stands where that log is brought in; else look at the letters"
-                draft.say(warning("tie-absent", words, span, hint))
+                for name in off:
+                    absent.setdefault(lookalike(name.partition("-")[0]), {}).setdefault(span, []).append(name)
                 continue
             if len(missing) > _BOTH:
                 few = [shortened(name) for name in missing[:_NAMED]] + ["…"] * (len(missing) > _NAMED)
@@ -748,6 +747,19 @@ class Camp:
                 few = [shortened(one) for one in meant[:_NAMED]]
                 said = f"; did you mean {' or '.join(few)}?" if few else ""
                 self._no_station(f"no station {shortened(name)} in these logs{said}", span)
+        for lines in absent.values():
+            self._tied_elsewhere(lines)
+
+    def _tied_elsewhere(self, lines: Mapping[Span, Sequence[str]]) -> None:
+        """Ties of parties to one log that is not here, such as the leader's key: said once, whoever has them."""
+        names = list(dict.fromkeys(name for some in lines.values() for name in some))
+        told = ", ".join(shortened(name) for name in names[:_NAMED]) + ", …" * (len(names) > _NAMED)
+        first, *others = lines
+        joins = "the ties join" if others else "the tie joins"
+        words = f"{told} {'are' if len(names) > 1 else 'is'} of no log of this camp: {joins} nothing here"
+        hint = "right where that log is held against these apart, as a key is; else look at the letters"
+        labels = tuple(Label(span, ", ".join(lines[span][:_NAMED])) for span in others)
+        self._draft.say(warning("tie-absent", words, first, hint, labels=labels))
 
     def _of_no_party(self, name: str) -> bool:
         """Whether a name has the letters of a log that is not here, as that of the leader's key is in a camp without it."""

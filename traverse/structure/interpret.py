@@ -23,7 +23,7 @@ from traverse.structure.form.domains import domains
 from traverse.structure.form.fault_traces import with_fault_traces
 from traverse.structure.form.findings import findings
 from traverse.structure.form.lying import with_lying
-from traverse.structure.readings.near_places import near_outcrops, near_units
+from traverse.structure.readings.near_places import near_outcrops, near_units, parted_places
 from traverse.structure.readings.placed import attitudes, contacts, things
 from traverse.structure.readings.records import PlacedContact, bedding, each_once, on_each_walk
 from traverse.structure.readings.rose import rose
@@ -78,7 +78,7 @@ def _interpreted(
     unit_at = unit_finder(log, under)
     measured = found.keep(attitudes(log, survey, unit_at))
     ruled = under_a_doubted_rule(measured, files)
-    shared, apart = shared_outcrops(log, measured, ruled), shared_places(log)
+    shared = shared_outcrops(log, measured, ruled)
     doubted = not_counted(log, shared, ruled)
     near = near_outcrops(log, survey, measured, doubted)
     every_outcrop = (*shared, *near)
@@ -95,7 +95,7 @@ def _interpreted(
     every = strata_of(log, under, met)
     loose_units = frozenset(unit.letters for unit in log.units if unit.loose)
     unfit = misfits(log, survey, met, under, missing)
-    apart += near_units(log, survey, met, apart)
+    apart = (tied := shared_places(log)) + near_units(log, survey, met, tied)
     # A contact whose units do not fit is no place of theirs.
     of_others = {one.span for one in unfit.said}
     fitting = tuple(one for one in every.contacts if one.booked.span not in of_others)
@@ -176,7 +176,7 @@ def _interpreted(
     said = findings(log, seen, beds, strata.contacts, thick, planes, caps, survey.closures)
     told = {one.span for one in found.diagnostics if one.span is not None}
     found.diagnostics.extend(doubts_uttered(said, told, agreed, open_legs(survey)))
-    found.diagnostics.extend(shared_doubts(log, every_outcrop, apart, told))
+    found.diagnostics.extend(shared_doubts(log, every_outcrop, parted_places(survey, met, apart), told))
     found.diagnostics.extend(float_limits(log, survey, strata.contacts, strata.band))
 
     # What lies under the ground, by the readings that nothing doubts.

@@ -153,6 +153,16 @@ def test_of_two_parties_that_read_by_two_rules_none_is_accused_of_it():
     assert all(one.mean is None for one in found.geology.shared)
 
 
+@pytest.mark.parametrize(("along", "asked"), [("99m", 0), ("60m", 1)])
+def test_where_a_contact_of_both_units_was_met_each_party_may_stand_on_its_own_side(along, asked):
+    """Both are right within the errors of their walks; 40 m from the contact one is wrong."""
+    lower = party(("300/30", "302/32", "300/31", "298/30"), units=("Sh", "Sh", "Lt", "Sh"))
+    walked = lower.replace("to 3 090 100m", f"to 3 090 100m\nalong {along}\n  contact Sh/Lt certain\nat 3")
+    found = compiled_two(ALIKE, walked)
+    assert [one.span.line for one in found.diagnostics if one.kind == "error"] == []
+    assert len(told(found, "units-differ")) == asked
+
+
 def test_planes_that_disagree_are_told_by_where_they_dip_not_as_written():
     """Under two rules 300/30 is two planes, and the figures of the page would read as one."""
     found = compiled_two(ALIKE, party(("300/30", "302/32", "300/31", "298/30"), rule="dip-left"))

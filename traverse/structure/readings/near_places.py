@@ -76,6 +76,27 @@ def near_outcrops(
     return tuple(found[at] for at in sorted(found))
 
 
+def parted_places(
+    survey: Survey, contacts: Sequence[PlacedContact], shared: Sequence[JointPlace]
+) -> tuple[JointPlace, ...]:
+    """Of the places that are `shared` and put in two units, those at which no contact of just these two was met.
+
+    Beside a contact each of two parties may stand on its own side of it, and both are right.
+    """
+    met = _met(contacts)
+    pairs = [{one.younger, one.older} for one in contacts]
+
+    def between_both(place: JointPlace) -> bool:
+        return any(
+            pairs[one] == set(place.letters)
+            for name in place.stations
+            if name in survey.places
+            for one in np.flatnonzero(_beside(survey, name, met)).tolist()
+        )
+
+    return tuple(place for place in shared if not between_both(place))
+
+
 def near_units(
     log: Log, survey: Survey, contacts: Sequence[PlacedContact], known: Sequence[JointPlace]
 ) -> tuple[JointPlace, ...]:
@@ -92,23 +113,30 @@ def near_units(
         and item.address.station not in named
     ]
     letters = np.array([one.letters for one in units])
-    met = np.array([(one.place.east_m, one.place.north_m) for one in contacts]).reshape(-1, 2)
+    met = _met(contacts)
 
     def differ(at: int, others: NDArray[np.intp]) -> NDArray[np.bool_]:
         return np.asarray(letters[others] != letters[at])
-
-    def by_a_contact(name: str) -> bool:
-        place = survey.places[name]
-        off = settled_all(np.hypot(*(met - (place.east_m, place.north_m)).T))
-        return bool(np.any(off <= SAME_CROSSING_M + place.sd_plan_m))
 
     found = []
     for at, near in _near(log, survey, [(one.span, one.address.station or "") for one in units], differ):
         booked = tuple(units[one] for one in sorted([at, *near]))
         place = JointPlace(booked=booked, near=True)
-        if place.alone is units[at] and not any(by_a_contact(name) for name in place.stations):
+        if place.alone is units[at] and not any(_beside(survey, name, met).any() for name in place.stations):
             found.append(place)
     return tuple(found)
+
+
+def _met(contacts: Sequence[PlacedContact]) -> NDArray[np.float64]:
+    """East and north of each, (n, 2), metres."""
+    return np.array([(one.place.east_m, one.place.north_m) for one in contacts]).reshape(-1, 2)
+
+
+def _beside(survey: Survey, name: str, met: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Which places, (n, 2), a station may lie at by its error."""
+    place = survey.places[name]
+    off = settled_all(np.hypot(*(met - (place.east_m, place.north_m)).T))
+    return np.asarray(off <= SAME_CROSSING_M + place.sd_plan_m)
 
 
 def _near(
