@@ -31,6 +31,25 @@ def test_a_second_statement_goes_on_a_line_of_its_own(compile_text, slip, right,
     assert told(compile_text, mended) == []
 
 
+@pytest.mark.parametrize(
+    ("slip", "right"),
+    [
+        ("; Rock Flags", "Rock Flags ; AGE"),
+        ("; Rock Flags ; Jurassic", "Rock Flags ; Jurassic"),
+        (";", "NAME ; AGE"),
+    ],
+)
+def test_the_name_of_a_unit_stands_before_its_first_semicolon(compile_text, slip, right):
+    """Obeying it brought the same message with one `;` more each time."""
+    page = PAGE.replace("unit Kl Kettle Lime ; Jurassic", f"unit Kl {slip}")
+    (one,) = told(compile_text, page)
+    assert (one.code, typed(one.hints[0])) == ("unit-name", [f"unit Kl {right}"])
+    assert (
+        told(compile_text, page.replace(f"unit Kl {slip}", f"unit Kl {right}".replace("AGE", "Jurassic")))
+        == []
+    )
+
+
 def test_words_of_a_name_are_no_second_statement(compile_text):
     (one,) = told(compile_text, PAGE.replace("unit Kl Kettle Lime ;", "unit Kl Rock Flags ,"))
     assert (one.code, typed(one.hints[0])) == ("unit-name", ["unit Kl Rock Flags ; Jurassic"])

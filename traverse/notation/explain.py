@@ -501,17 +501,19 @@ def _unit(fault: Fault) -> Finding | None:
     if len(fault.read) < 2 or not fault.rest:
         return None
     letters, rest = shortened(fault.read[1]), shortened(fault.rest)
-    parted = re.fullmatch(r"(.*?)[ \t]*[,:.][ \t]*([^,]+)", fault.rest) or re.fullmatch(
-        r"(.*?)[ \t]+((?:(?:lower|middle|mid|upper|early|late)[ \t]+)*\S+)", fault.rest, re.IGNORECASE
+    # The first `;` stands after the name, not before it.
+    text = fault.rest.strip(" \t;,:.")
+    parted = re.fullmatch(r"(.*?)[ \t]*[,:.][ \t]*([^,]+)", text) or re.fullmatch(
+        r"(.*?)[ \t]+((?:(?:lower|middle|mid|upper|early|late)[ \t]+)*\S+)", text, re.IGNORECASE
     )
     if parted is not None and parted[1] and read_age(parted[2]) is not None:
-        name, age = shortened(parted[1]), shortened(parted[2])
+        name, age = shortened(parted[1].rstrip(" \t;,:.")), shortened(parted[2])
         return (
             "unit-name",
             f"`{rest}`: a name needs `;` after it",
             (f"in the heading `unit {letters} {name} ; {age}`",),
         )
-    name = rest.rstrip(" \t,:.")
+    name = shortened(text) or "NAME"
     return (
         "unit-name",
         f"`{rest}`: a name needs `;` after it",
