@@ -7,6 +7,7 @@ import re
 import sqlite3
 import subprocess
 import sys
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -106,7 +107,7 @@ def test_every_layer_has_the_fields_that_the_tables_name(made):
     assert listed == set(TABLES)
     for name, table in TABLES.items():
         assert list(pyogrio.read_info(path, layer=name)["fields"]) == [one.name for one in table.fields]
-    with sqlite3.connect(path) as base:
+    with closing(sqlite3.connect(path)) as base, base:
         told = dict(
             base.execute("SELECT column_name, description FROM gpkg_data_columns WHERE table_name = 'logs'")
         )
@@ -329,7 +330,7 @@ def test_a_file_of_the_same_name_that_a_log_reads_is_left(tmp_path, capsys, base
     state = tmp_path / "season" / "season.state"
     state.parent.mkdir()
     if base:
-        with sqlite3.connect(state) as other:
+        with closing(sqlite3.connect(state)) as other, other:
             other.execute("CREATE TABLE points (name TEXT)")
     else:
         state.write_text("name,lat,lon\n1,59.2,10.4\n", "utf-8")
@@ -346,7 +347,7 @@ def spoil_file(state):
 
 
 def spoil_row(state):
-    with sqlite3.connect(state) as base:
+    with closing(sqlite3.connect(state)) as base, base:
         base.execute("UPDATE logs SET rows = x'00ff' WHERE CAST(path AS TEXT) LIKE '%day-00002%'")
         base.execute("DELETE FROM shown")
 

@@ -102,6 +102,14 @@ class KeptLogs:
 
     def _open(self) -> None:
         self._connection = sqlite3.connect(self._path, timeout=0.0, isolation_level=None)
+        try:
+            self._begin()
+        except BaseException:
+            # Left to itself it would hold the file until it is collected.
+            self._connection.close()
+            raise
+
+    def _begin(self) -> None:
         run = self._connection.execute
         run("PRAGMA locking_mode = EXCLUSIVE")
         run("PRAGMA synchronous = NORMAL")
@@ -109,7 +117,6 @@ class KeptLogs:
         run("BEGIN EXCLUSIVE")
         tables = {name for (name,) in run("SELECT name FROM sqlite_master WHERE type = 'table'")}
         if tables and "made_by" not in tables:
-            self._connection.close()
             raise UnwritableError(f"{NAME} there is no season's; give it another name")
         for one in _TABLES.split(";"):
             run(one)
