@@ -30,7 +30,7 @@ from traverse.settled import least, settled, settled_all, settled_shape
 from traverse.shapes import areas_in, lines_in
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.records import Geology
-from traverse.trade import BAND_M, HEIGHT_SD_SHARE, OTHER_DIP_DEG, POLE_SD_DEG, PRINTS_UPRIGHT_DEG, REACH_M
+from traverse.trade import BAND_M, OTHER_DIP_DEG, POLE_SD_DEG, PRINTS_UPRIGHT_DEG, REACH_M
 
 _HAIR_M = 0.01
 _CELLS = 400
@@ -126,7 +126,7 @@ def _outcrop(
     x, y, height = _window(terrain, east, north, reach)
     if len(x) < 2 or len(y) < 2:
         return
-    sd_up = max(1.0, HEIGHT_SD_SHARE * terrain.spacing_m)
+    sd_up = terrain.sd_up_m
     away = np.hypot(x[None, :] - east, y[:, None] - north)
     turn, fall = math.radians(grid_strike + 90.0), math.radians(min(dip, PRINTS_UPRIGHT_DEG))
     down = (x[None, :] - east) * math.sin(turn) + (y[:, None] - north) * math.cos(turn)

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from traverse.record import record
+from traverse.trade import HEIGHT_SD_SHARE
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -25,6 +26,19 @@ class Terrain:
     def spacing_m(self) -> float:
         """The larger of the two distances between neighbours."""
         return float(max(self.east_m[1] - self.east_m[0], self.north_m[1] - self.north_m[0]))
+
+    @property
+    def sd_up_m(self) -> float:
+        """What a height of it is off by, the ground between its crossings with it."""
+        return max(1.0, HEIGHT_SD_SHARE * self.spacing_m)
+
+    def slope(self, east_m: float, north_m: float, step_m: float) -> NDArray[np.float64]:
+        """Rise for each metre east and north, (2,), over a step to each hand of a place; NaN where it has no heights there."""
+        up = self.at(
+            east_m + step_m * np.array([1.0, -1.0, 0.0, 0.0]),
+            north_m + step_m * np.array([0.0, 0.0, 1.0, -1.0]),
+        )
+        return np.array([up[0] - up[1], up[2] - up[3]]) / (2.0 * step_m)
 
     def at(self, east_m: NDArray[np.float64], north_m: NDArray[np.float64]) -> NDArray[np.float64]:
         """Heights at places, each (n,), between the crossings bilinear; NaN in holes and outside."""

@@ -10,6 +10,7 @@ from difflib import SequenceMatcher
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from traverse.adjustment.ellipse import ellipses
 from traverse.adjustment.least_squares import PlaceObservation
@@ -27,6 +28,7 @@ from traverse.log.records import Log
 from traverse.record import record
 from traverse.reduction.declination import in_force_deg
 from traverse.reduction.slope import slope_rad
+from traverse.settled import settled_all
 from traverse.source import Span
 from traverse.trade import (
     GROSS_SIGHT,
@@ -41,6 +43,8 @@ if TYPE_CHECKING:
     from traverse.location.crs import Grid
 
 
+_HERE_M = 1.0
+"""Nearer than this a place is where one stands."""
 _ALIKE = 0.8
 """How like the letters and figures of two names are, of 1, where one may be the other misspelt; common practice, no source."""
 
@@ -197,33 +201,28 @@ def landmarks(
             ellipse=Ellipse(major_m=major, minor_m=minor, azimuth_deg=azimuth),
         )
         found[name] = (place, covariance)
-    known = {name: (fix.position_m[:2], fix.sd_plan_m) for name, fix in fixes.items()}
+    known = {name: (*fix.position_m[:2].tolist(), fix.sd_plan_m) for name, fix in fixes.items()}
     known |= {
-        name: (np.array((place.east_m, place.north_m)), place.ellipse.major_m)
+        name: (place.east_m, place.north_m, place.ellipse.major_m)
         for name, (place, _) in found.items()
         if place.ellipse is not None
     }
+    where = np.array([*known.values()]).reshape(-1, 3)
     for sight, address in alone:
         here = np.array((address.east_m, address.north_m))
-        remarks.append(sole_sight(sight, address, turn.grid_azimuth_deg(sight, here), known))
+        meets = _meets(sight, address, turn.grid_azimuth_deg(sight, here), where)
+        remarks.append(_sole_sight(sight, [name for name, one in zip(known, meets, strict=True) if one]))
     return Outcome(found, tuple(remarks))
 
 
-def sole_sight(
-    sight: Sight, address: PlacedAddress, azimuth_deg: float, known: Mapping[str, tuple[Floats, float]]
-) -> Diagnostic:
-    """What is said of the only sight to a name, which was read along `azimuth_deg` in the plane.
+def _sole_sight(sight: Sight, met: Sequence[str]) -> Diagnostic:
+    """What is said of the only sight to a name, which runs to the landmarks and controls `met`.
 
-    `known` has the place of every other landmark and control, (2,) in metres, and what it is good to. Names that differ in
-    little are not one for that alone (Peak-A, Peak-B): the sight must run to the other as well.
+    Names that differ in little are not one for that alone (Peak-A, Peak-B): the sight must run to the other as well.
     """
-    met = [
-        name
-        for name, place in known.items()
-        if _alike(name, sight.target) and _meets(sight, address, azimuth_deg, *place)
-    ]
-    if met:
-        other = max(met, key=lambda name: (_likeness(name, sight.target), name))
+    alike = {name: _likeness(name, sight.target) for name in met if name != sight.target}
+    other = max(alike, key=lambda name: (alike[name], name), default=None)
+    if other is not None and alike[other] >= _ALIKE:
         return warning(
             "landmark-spelling",
             f"{sight.target} has one sight only, which runs to {other}: one landmark or two",
@@ -238,31 +237,22 @@ def sole_sight(
     )
 
 
-def _letters(name: str) -> str:
-    return "".join(one for one in name.casefold() if one.isalnum())
-
-
 def _likeness(one: str, other: str) -> float:
-    return SequenceMatcher(None, _letters(one), _letters(other)).ratio()
+    """Of 1, by letters and figures alone."""
+    first, second = ("".join(filter(str.isalnum, name.casefold())) for name in (one, other))
+    return SequenceMatcher(None, first, second).ratio()
 
 
-def _alike(one: str, other: str) -> bool:
-    return one != other and _likeness(one, other) >= _ALIKE
-
-
-def _meets(
-    sight: Sight, address: PlacedAddress, azimuth_deg: float, place_m: Floats, place_sd_m: float
-) -> bool:
-    """Whether a sight runs to a place, within three standard deviations of both."""
-    east_m, north_m = (place_m - np.array((address.east_m, address.north_m))).tolist()
-    distance_m = math.hypot(east_m, north_m)
-    if distance_m < 1.0:
-        return False
-    sd_deg = math.hypot(
+def _meets(sight: Sight, address: PlacedAddress, azimuth_deg: float, where: Floats) -> NDArray[np.bool_]:
+    """Which places a sight runs to within three standard deviations of both; each east, north and what it is good to, (n, 3)."""
+    east_m, north_m = (where[:, :2] - (address.east_m, address.north_m)).T
+    distance_m = np.maximum(np.hypot(east_m, north_m), _HERE_M)
+    sd_deg = np.hypot(
         sight.conditions.precision.bearing_deg,
-        math.degrees(math.hypot(address.sd_m, place_sd_m) / distance_m),
+        np.degrees(np.hypot(address.sd_m, where[:, 2]) / distance_m),
     )
-    return abs(wrap_180(azimuth_deg - math.degrees(math.atan2(east_m, north_m)))) <= 3.0 * sd_deg
+    off_deg = (azimuth_deg - np.degrees(np.arctan2(east_m, north_m)) + 180.0) % 360.0 - 180.0
+    return np.asarray((settled_all(np.abs(off_deg), 6) <= 3.0 * sd_deg) & (distance_m > _HERE_M))
 
 
 def check_sights(

@@ -95,7 +95,8 @@ def _interpreted(
     every = strata_of(log, under, met)
     loose_units = frozenset(unit.letters for unit in log.units if unit.loose)
     unfit = misfits(log, survey, met, under, missing)
-    apart = (tied := shared_places(log)) + near_units(log, survey, met, tied)
+    apart = shared_places(log)
+    apart += near_units(log, survey, met, apart)
     # A contact whose units do not fit is no place of theirs.
     of_others = {one.span for one in unfit.said}
     fitting = tuple(one for one in every.contacts if one.booked.span not in of_others)

@@ -1,7 +1,8 @@
 """How a contact comes out on ground that slopes: its strike tells that on level ground alone.
 
-The slope at a place is told by the grid of heights that a log names; else by the heights of the stations about it: a leg's own slope is that from end to end, and the
-ground between, as over the bottom of a valley, need not keep to it. How much they tell is told with it.
+The slope at a place is told by the grid of heights that a log names; else by the heights of the stations about it: a leg's
+own slope is that from end to end, and the ground between, as over the bottom of a valley, need not keep to it. How much
+they tell is told with it.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from traverse.heights.records import Terrain
 from traverse.record import record
 from traverse.settled import SAME_DEG, settled
 from traverse.structure.readings.records import PlacedContact, Surface
-from traverse.trade import HEIGHT_SD_SHARE, STANDING_DEG, TRACE_KNOWN_DEG, TRACE_LOST_DEG
+from traverse.trade import STANDING_DEG, TRACE_KNOWN_DEG, TRACE_LOST_DEG
 
 _REACH_M = 120.0
 """Heights of legs farther off tell nothing of the slope at a place."""
@@ -82,21 +83,16 @@ class Slopes:
         return strike if slope is None else self._on(lies, *slope)
 
     def _on_grid(self, contact: PlacedContact) -> tuple[NDArray[np.float64], NDArray[np.float64]] | None:
-        """Likewise by the grid of heights: over a step of it to each hand; None where it has no heights there."""
+        """Rise of the ground for each metre east and north, (2,), and its covariance; None where no grid has heights there."""
         if self._terrain is None:
             return None
         step_m = max(_GRID_STEP_M, self._terrain.spacing_m)
-        east = contact.place.east_m + step_m * np.array([1.0, -1.0, 0.0, 0.0])
-        north = contact.place.north_m + step_m * np.array([0.0, 0.0, 1.0, -1.0])
-        up = self._terrain.at(east, north)
-        if not np.isfinite(up).all():
-            return None
-        sd_up_m = max(1.0, HEIGHT_SD_SHARE * self._terrain.spacing_m)
-        sd = sd_up_m / (math.sqrt(2.0) * step_m)
-        return np.array([up[0] - up[1], up[2] - up[3]]) / (2.0 * step_m), sd**2 * np.eye(2)
+        slope = self._terrain.slope(contact.place.east_m, contact.place.north_m, step_m)
+        sd = self._terrain.sd_up_m / (math.sqrt(2.0) * step_m)
+        return (slope, sd**2 * np.eye(2)) if np.isfinite(slope).all() else None
 
     def _slope(self, contact: PlacedContact) -> tuple[NDArray[np.float64], NDArray[np.float64]] | None:
-        """Rise of the ground for each metre east and north, (2,), and its covariance; None where no heights were walked.
+        """The same by the heights of the walk; None where none were walked.
 
         The heights are readings of a surface whose slope changes the more the farther one goes: a Gaussian process with
         the covariance s2 (1 + a r) exp(-a r), a = sqrt(3) / L, whose slope has the variance s2 a2. Source: Rasmussen and

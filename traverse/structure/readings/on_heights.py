@@ -14,7 +14,6 @@ from traverse.heights.records import Terrain
 from traverse.location.records import PlacedAddress, Survey
 from traverse.settled import settled, settled_all
 from traverse.structure.readings.records import Attitude, PlacedContact
-from traverse.trade import HEIGHT_SD_SHARE
 
 _Read = TypeVar("_Read", Attitude, PlacedContact)
 
@@ -46,27 +45,22 @@ def read_on(terrain: Terrain, readings: Iterable[_Read]) -> tuple[_Read, ...]:
 def _place_on(terrain: Terrain, place: PlacedAddress) -> PlacedAddress:
     if place.up_m is None:
         return place
-    step_m = terrain.spacing_m / 2.0
-    east = np.array([place.east_m, place.east_m - step_m, place.east_m + step_m, *(place.east_m,) * 2])
-    north = np.array([place.north_m, *(place.north_m,) * 2, place.north_m - step_m, place.north_m + step_m])
-    up, west, east_up, south, north_up = terrain.at(east, north).tolist()
+    up = float(terrain.at(np.array([place.east_m]), np.array([place.north_m]))[0])
     if not math.isfinite(up):
         return place
-    slopes = (
-        settled((high - low) / (2.0 * step_m)) if math.isfinite(high - low) else 0.0
-        for low, high in ((west, east_up), (south, north_up))
-    )
+    # At the edge of the grid it counts as level.
+    slopes = np.nan_to_num(terrain.slope(place.east_m, place.north_m, terrain.spacing_m / 2.0))
     up = settled(up)
     return replace(
         place,
         up_m=up,
         relative_up_m=settled(place.relative_up_m + up - place.up_m),
-        covariance_m2=_with_ground(place, np.array([*slopes]), terrain.spacing_m),
+        covariance_m2=_with_ground(place, settled_all(slopes), terrain.sd_up_m),
     )
 
 
 def _with_ground(
-    place: PlacedAddress, slopes: NDArray[np.float64], spacing_m: float
+    place: PlacedAddress, slopes: NDArray[np.float64], sd_up_m: float
 ) -> tuple[tuple[float, float, float], ...] | None:
     """The covariance of a place that lies on ground of a slope to the east and to the north."""
     if place.covariance_m2 is None:
@@ -74,6 +68,6 @@ def _with_ground(
     plan = np.array(place.covariance_m2)[:2, :2]
     way = np.vstack((np.eye(2), slopes))
     found = way @ plan @ way.T
-    found[2, 2] += max(1.0, HEIGHT_SD_SHARE * spacing_m) ** 2
+    found[2, 2] += sd_up_m**2
     rows = settled_all(found).tolist()
     return tuple((float(a), float(b), float(c)) for a, b, c in rows)
