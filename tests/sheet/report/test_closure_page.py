@@ -9,6 +9,7 @@ from itertools import combinations
 
 import numpy as np
 import pytest
+import shapely
 
 from tests.sheet.fixture_loop import make, span
 from tests.sheet.fixture_sheet import compiled
@@ -19,7 +20,8 @@ from traverse.ground.records import Traverse
 from traverse.length import METRES
 from traverse.location.records import Suspect
 from traverse.log.records import Rule
-from traverse.sheet.paper.page import Box, Text
+from traverse.sheet.paper.labels import shapes_in
+from traverse.sheet.paper.page import Box, Face, Text
 from traverse.sheet.report.closure_bars import moved_legs
 from traverse.sheet.report.closure_gap import ellipse, expected_spread
 from traverse.sheet.report.closure_report import closure_pages
@@ -28,6 +30,7 @@ from traverse.sheet.said.stops import gather
 from traverse.sheet.said.tomorrow import to_check
 from traverse.sheet.section.strip import section_panel
 from traverse.sheet.signs.colour import unit_styles
+from traverse.sheet.signs.symbols import symbol
 from traverse.sheet.tables.data_tables import table_pages
 from traverse.structure.readings.records import NoAxis, NoGirdle
 
@@ -350,3 +353,17 @@ def test_an_empty_log_has_no_report():
     found = compiled(HEAD)
     assert pages(found.trav) == ()
     assert span().line > 0
+
+
+def test_the_name_of_a_known_point_stands_off_its_sign(loop):
+    """Its triangle is wider than the dot of a station, and hid the figure of it."""
+    items = pages(loop)[0].items
+    size = max(one.area for one in shapes_in(symbol("control", (0.0, 0.0))))
+    signs = [
+        one
+        for one in shapes_in(path for path in paths(items) if path.commands[-1][0] == "Z")
+        if abs(one.area - size) < 0.01
+    ]
+    names = [one for one in flat(items) if isinstance(one, Text) and one.face is Face.BOLD]
+    assert signs
+    assert not [name.text for name in names for sign in signs if sign.intersects(shapely.box(*box(name)))]

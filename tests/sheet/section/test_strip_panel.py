@@ -6,11 +6,13 @@ import math
 import re
 from dataclasses import replace
 from itertools import pairwise
+from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
 from shapely import Polygon
 
+from tests import once
 from tests.sheet.fixture_loop import make
 from tests.sheet.opened import opened
 from tests.sheet.pages import assert_inside, flat, overlaps, paths, texts, words
@@ -336,3 +338,11 @@ def test_a_section_of_level_beds_is_no_deeper_than_what_is_drawn():
     # Dipping beds go on below.
     section.levels = ()
     assert _depth_limit(section, geology, 15.0) == -75.0
+
+
+@pytest.mark.parametrize("kind", ["key", "grey"])
+def test_how_contacts_were_drawn_stands_on_the_key_as_on_its_copy(kind):
+    """A triangle of white under the beds had room for it in one width of lines and not in the widths that were tried."""
+    path = Path(__file__).parents[3] / "samples" / "copperjar-wash" / "copperjar-wash.trav"
+    said = " ".join(words(once.drawn(path, kind).pages[0].items).split())
+    assert "contacts drawn on planes of one gentle dip" in said

@@ -189,11 +189,14 @@ def _names(
     )
     taken.block(*shapes_in(lines, by=0.1))
     taken.block(*shapely.buffer(shapely.points(points), 0.7, quad_segs=2))
-    items: list[Item] = []
+    signs = [
+        symbol("control" if place.kind is PlaceKind.CONTROL else "station", point)
+        for place, point in zip(places, points, strict=True)
+    ]
+    items: list[Item] = [item for sign in signs for item in sign]
+    taken.block(*shapes_in(items))
     # Where not all have room, those far from the others lead.
     for place, point in zip(places, points, strict=True):
-        sign = "control" if place.kind is PlaceKind.CONTROL else "station"
-        items.extend(symbol(sign, point))
         outward = math.atan2(point[0] - middle[0], point[1] - middle[1])
         name = cut(place.name, Face.BOLD, SMALL, 14.0)
         size = text_size(name, Face.BOLD, SMALL)
@@ -202,7 +205,7 @@ def _names(
                 point[0] + math.sin(outward + turn) * (off + size[0] / 2.0),
                 point[1] + math.cos(outward + turn) * (off + size[1] / 2.0),
             )
-            for off in (0.9, 1.8)
+            for off in _NAMES_OFF_MM
             for turn in _TURNS_RAD
         ]
         centre = taken.first(around, size)
@@ -211,6 +214,8 @@ def _names(
     return items
 
 
+_NAMES_OFF_MM = (0.9, 1.8, 2.6)
+"""From a place to its name, the nearest first; beside the sign of a known point the last has room."""
 _NAMES_OUT_MM = 4.0
 """How far names may stand over the room of the walk, above and below."""
 _TURNS_RAD = tuple(math.radians(turn) for turn in (0, 30, -30, 60, -60, 90, -90, 120, -120, 150, -150, 180))

@@ -27,7 +27,7 @@ from traverse.structure.records import Geology
 from traverse.structure.section.records import Section
 from traverse.wording import capital
 
-_WIDTHS_MM, _MOST_LINES = (90.0, 75.0, 60.0, 50.0, 42.0, 36.0, 32.0), 6
+_WIDTHS_MM, _MOST_LINES = tuple(map(float, range(90, 30, -3))), 6
 _LINE_MM = 3.1
 _CLEAR_MM = (3.0, 2.0, 1.2, 0.6)
 """Room kept round the words, the most that can be had."""
