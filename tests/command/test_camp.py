@@ -70,6 +70,21 @@ def test_stations_nearer_than_their_error_are_suggested_with_the_line_to_type(fo
     assert noted["line"] is None
 
 
+def test_each_pace_names_the_party_that_walks_it(tmp_path, capsys):
+    for letters, north, pace in (("a", 5168400, "0.75"), ("b", 5169400, "1.4")):
+        (tmp_path / f"{letters}.trav").write_text(
+            f"notation 1\ntraverse {letters}\ngrid EPSG:25833\ndate 2026-06-21\nparty TB Tor Bo\nbearings grid\npace TB single {pace} m\n"
+            f"control 1 412300 E {north} N ±5\nat 1\nto 2 137 60p\nto 3 171 40p\n",
+            encoding="utf-8",
+        )
+    camp = tmp_path / "camp.trav"
+    camp.write_text("notation 1\ntraverse Two walks\nlog a.trav as A\nlog b.trav as B\n", encoding="utf-8")
+    assert main(["check", str(camp)]) == 0
+    out = " ".join(said(capsys)[0].split())
+    assert "Pace: A, TB: single pace 0.750 m" in out and "Pace: B, TB: single pace 1.400 m" in out
+    assert "Pace of B: a single pace of 1.40 m is unusual" in out
+
+
 def test_parties_that_share_nothing_are_refused_by_name(folder, capsys):
     change(folder / "camp.trav", "tie  A-4 to B-5\n", "")
     change(folder / "camp.trav", "tie  A-3 to B-1\n", "")

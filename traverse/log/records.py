@@ -336,8 +336,11 @@ class Log:
         """A line in words: its number, and of another file than the log's whose it is: `108 of D`, `12 of units.trav`."""
         if span.file == self.file:
             return str(span.line)
-        whose = next((one.letters for one in self.parties if one.file == span.file and one.letters), None)
-        return f"{span.line} of {whose or span.file}"
+        return f"{span.line} of {self.whose(span) or span.file}"
+
+    def whose(self, span: Span) -> str | None:
+        """Letters of the party in whose log a line stands; None where it has none."""
+        return next((one.letters for one in self.parties if one.file == span.file and one.letters), None)
 
     def order_of(self, span: Span) -> tuple[int, int]:
         """Where a line stands: by its file, that of the log first and then those that it brings in, and its number."""
@@ -448,7 +451,7 @@ class Log:
         """A station; at a place that belongs to no party the letters of the party whose line it is."""
         if not self.parties or self.party_of(station) is not None:
             return station
-        return next((one.letters for one in self.parties if one.letters and one.file == span.file), station)
+        return self.whose(span) or station
 
     def held(self, of: Callable[[Conditions], T]) -> tuple[tuple[str, T], ...]:
         """What of the conditions held from which station on, where it changed; the first from none."""

@@ -222,7 +222,7 @@ def _ground(log: Log, survey: Survey) -> Part:
         rows.append(
             f"Grid north lies {_east(frame.convergence_deg, places=2)} of true north at the first control"
         )
-    rows.extend(_pace(pace, lengths) for pace in survey.paces)
+    rows.extend(_pace(pace, log) for pace in survey.paces)
     if survey.heights is not HeightsMeasured.MEASURED:
         rows.append(
             "Heights: no slopes were read, all ground is taken as level"
@@ -232,8 +232,11 @@ def _ground(log: Log, survey: Survey) -> Part:
     return Sentences(heading=None, paragraphs=tuple(rows))
 
 
-def _pace(pace: PaceLength, lengths: Lengths) -> str:
-    who = f"{pace.course.who}: " if pace.course.who else ""
+def _pace(pace: PaceLength, log: Log) -> str:
+    lengths = log.lengths
+    # Parties of a camp may have pacers of the same initials, and each walked its course by itself.
+    named = [one for one in (log.whose(pace.course.span), pace.course.who) if one]
+    who = f"{', '.join(named)}: " if named else ""
     kind = f"{pace.course.kind.value} pace " if pace.course.kind else "pace "
     walks = f", {counted(len(pace.course.counts), 'walk')}" if pace.course.counts else ", as stated"
     words = f"Pace: {who}{kind}{lengths.figure(pace.length_m, places=3)} {lengths.sign}"

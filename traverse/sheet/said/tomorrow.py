@@ -516,6 +516,9 @@ def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, 
             words += "; the others likewise"
         hint = to_do_outdoors(first) if len(group) == 1 else ""
         called, of_heading = OF_A_HEADING.get(first.code, ("", "")) if not places else ("", "")
+        whose = [letters for letters in dict.fromkeys(log.whose(span) for span in spans) if letters]
+        if called and whose:
+            called = f"{called} of {listed(whose)}"
         yield Task(
             place=called or capital("; ".join(places)),
             why=f"{words}.",
