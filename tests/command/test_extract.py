@@ -294,3 +294,22 @@ def test_a_sheet_that_no_longer_finds_its_log_is_told_from_one_without(sheet, tm
     assert main(["extract", str(damaged), "-o", str(tmp_path / "out")]) == 2
     assert "is damaged: a file was put into it" in capsys.readouterr().err
     assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize("stated", [True, False])
+def test_what_a_sheet_would_give_is_limited_as_a_whole(tmp_path, monkeypatch, capsys, stated):
+    """Each file alone is small enough; whether it says how large it is makes no difference."""
+    monkeypatch.setattr("traverse.command.extract._MOST_OUT", 90_000)
+    for count, status in ((3, 0), (4, 2)):
+        sheet, out = tmp_path / f"{count}.pdf", tmp_path / f"out-{count}"
+        carrying(sheet, *((f"{i}.trav", bytes([65 + i]) * 25_000) for i in range(count)))
+        if not stated:
+            writer = pypdf.PdfWriter(clone_from=str(sheet))
+            for one in writer.attachment_list:
+                del one.pdf_object.get_object()["/EF"]["/F"].get_object()["/Params"]
+                del one.pdf_object.get_object()["/Desc"]
+            writer.write(str(sheet))
+        assert sheet.stat().st_size < 10_000
+        assert main(["extract", str(sheet), "-o", str(out)]) == status
+        assert out.exists() == (status == 0)
+    assert "would give more than" in capsys.readouterr().err

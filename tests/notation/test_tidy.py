@@ -7,6 +7,7 @@ from hypothesis import given
 
 from tests.strategies import logs
 from traverse.diagnostic import Severity
+from traverse.log.items import PlaneKind, UnitHere
 from traverse.notation.read import read_log
 from traverse.notation.tidy_text import tidy
 from traverse.source import Source, Span
@@ -137,3 +138,23 @@ def test_a_leg_that_would_read_otherwise_in_order_stays_in_its_own(leg):
     """`263 ½m` is 263.5 metres."""
     text = TIDY[: TIDY.index("\nat 1")] + f"\nat 1\n\n{leg}\n"
     assert tidied(text) == text
+
+
+def test_letters_of_a_unit_that_are_a_word_elsewhere_stay_what_they_are(compile_text):
+    """`OT` is a unit where letters stand, and `overturned` behind an attitude, where no letters can."""
+    text = (
+        "notation 1\nbearings true\nattitudes dip-right\nunit OT Ottery Tuff ; Jurassic\nunit Ss Pike Sandstone ; Triassic\n"
+        "at 1\nunit OT\nbed 200/30\nbed 020/80 OT\ntops down graded\nto 2 090 60m\nalong 20 m\ncontact OT/Ss certain 200/30\n"
+        "at 2\nunit Ss\nto 3 090 60m\nalong 30 m\nfault OT/Ss certain 200/70 OT down E\n"
+    )
+    once = tidied(text)
+    assert tidied(once) == once
+    for one in (text, once):
+        found = compile_text(one)
+        assert [unit.letters for unit in found.trav.log.units] == ["OT", "Ss"]
+        assert [bed.overturned for bed in found.geology.attitudes if bed.kind is PlaneKind.BED] == [
+            False,
+            True,
+        ]
+        assert {(met.younger, met.older) for met in found.geology.contacts} == {("OT", "Ss")}
+        assert [one.letters for one in found.trav.log.items if isinstance(one, UnitHere)] == ["OT", "Ss"]

@@ -432,3 +432,13 @@ def test_the_files_that_a_log_names_are_carried_with_its_sheet(tmp_path, monkeyp
     assert main(["sheet", "a.trav", "-o", "fixes.gpx"]) == 2
     assert main(["tidy", "a.trav"]) == 0
     assert "controls fixes.gpx ±5" in Path("a.trav").read_text(encoding="utf-8").splitlines()[3]
+
+
+@pytest.mark.parametrize("ending", ["csv", "gpx"])
+def test_an_accent_apart_from_its_letter_is_the_name_that_the_log_has(ending):
+    """`E` and U+0301 is `É`: Unicode Standard Annex 15."""
+    points = [("E\u0301", *HERE[0]), ("2", *HERE[1])]
+    rows = "\n".join(["name,east,north", *(f"{name},{east},{north}" for name, east, north in points)])
+    data = rows.encode() if ending == "csv" else gpx(*points)
+    read = read_points(f"p.{ending}", data)
+    assert [one.name for one in read.points] == ["\u00c9", "2"]

@@ -10,6 +10,7 @@ import sys
 import tempfile
 import time
 import traceback
+import unicodedata
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from functools import partial
@@ -63,12 +64,13 @@ class LogFiles:
             raise FileNotFoundError(path)
         folder = Path.cwd() if self.name == STANDARD else Path(self.name).resolve().parent
         try:
-            target = _followed(str(folder / path))
+            targets = [_followed(str(folder / one)) for one in spelt(path)]
         except WrongUseError:
             # What the log names is told at its line, beside what else is wrong with the log.
             raise OSError(
                 errno.ELOOP, "leads nowhere, by a link to itself or a name that no file can have"
             ) from None
+        target = next((one for one in targets if one.exists()), targets[0])
         if not target.is_relative_to(folder.resolve()):
             raise PermissionError(f"{path} leads out of the log's folder")
         if target.exists() and not target.is_file():
@@ -100,6 +102,11 @@ class LogFiles:
                 else "what the log was read from"
             )
             raise WrongUseError(f"{output}: is {what}; give it another name")
+
+
+def spelt(path: str) -> tuple[str, ...]:
+    """A path that a log names as files of it may be called: some systems keep an accent apart from its letter."""
+    return tuple(dict.fromkeys((path, unicodedata.normalize("NFD", path))))
 
 
 def read_source(name: str) -> tuple[Source | None, tuple[Diagnostic, ...]]:

@@ -14,7 +14,7 @@ from functools import partial
 from pathlib import Path
 from typing import NamedTuple
 
-from traverse.command.files import MOST_BYTES, STANDARD, LogFiles, WrongUseError
+from traverse.command.files import MOST_BYTES, STANDARD, LogFiles, WrongUseError, spelt
 from traverse.diagnostic import Diagnostic
 from traverse.notation.text import decode
 from traverse.notation.use import Loader
@@ -143,10 +143,11 @@ def _within(tree: str, folder: str, name: str) -> bytes:
         raise PermissionError(f"{name} leads out of the log's folder")
     if folder.startswith("."):
         path = f"./{path}" if not path.startswith("../") else path
-    blob = _object(tree, path)
-    if blob is None:
-        raise FileNotFoundError(name)
-    return _blob(blob)
+    for one in spelt(path):
+        blob = _object(tree, one)
+        if blob is not None:
+            return _blob(blob)
+    raise FileNotFoundError(name)
 
 
 def _object(tree: str, path: str) -> str | None:

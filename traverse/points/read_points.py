@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import unicodedata
 from dataclasses import replace
 
 from traverse.points.records import FilePoint, PointFile, UnreadableError
@@ -58,7 +59,8 @@ def _possible(name: str, one: FilePoint) -> FilePoint:
     for sd in (one.sd_m, one.sd_height_m):
         if sd is not None and not 0.0 < sd <= MOST_WITHIN_M:
             raise _impossible(name, one, f"±{sd:.10g} m")
-    return one
+    # An accent behind its letter is joined with it, as in a log.
+    return replace(one, name=unicodedata.normalize("NFC", one.name))
 
 
 def _impossible(name: str, one: FilePoint, what: str, hint: str = "look at the file") -> UnreadableError:
