@@ -209,7 +209,7 @@ def _outcrops(trav: Traverse) -> Part | None:
 
 
 def _ground(log: Log, survey: Survey) -> Part:
-    frame, lengths = survey.frame, log.lengths
+    frame = survey.frame
     rows = [f"Grid: {frame.name}" + (f" (EPSG:{frame.epsg})" if frame.epsg else "")]
     if frame.declination_deg is not None:
         source = f", {frame.declination_note}" if frame.declination_note else ""
