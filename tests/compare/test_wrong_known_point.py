@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from tests.compare.round_walks import Ground, asked, held
+from tests.compare.round_walks import Ground, asked, held, joined
 from tests.compare.test_legs_and_turns import line_of_leg, plain_leg
 from tests.thorough import some
 from traverse.compile import compile_log
@@ -159,3 +159,27 @@ def test_what_a_station_may_be_off_grows_from_the_known_point_that_holds_it():
     assert limit["station 4"] == pytest.approx(5.0 + 0.02 * metres(3, 4), abs=0.2)
     assert limit["station 6"] == pytest.approx(5.0 + 0.02 * metres(4, 5), abs=0.2)
     assert limit["station 7"] == pytest.approx(5.0 + 0.02 * (metres(4, 5) + metres(5, 6)), abs=0.3)
+
+
+@pytest.mark.parametrize("wrong", ["A", "B", "E"])
+@pytest.mark.parametrize(
+    ("letters", "ties"), [("AE", ()), ("ABE", ()), ("ABE", ("tie E-6 to 6", "tie 6 to B-6"))]
+)
+@pytest.mark.parametrize("seed", some(SEEDS, 2))
+def test_of_a_point_that_all_have_the_one_with_other_figures_is_asked_alone(seed, letters, ties, wrong):
+    """Two that differ don't say which is wrong, and their walks do; ties by the one name stop nothing."""
+    ground = Ground(seed)
+    wrong = wrong if wrong in letters else "A"
+    logs = {}
+    for one in letters:
+        text = ground.walk((seed, one), bearings=6.0)
+        for stop in (0, 5, 8):
+            text = fixed(ground, text, stop, off=100 if (one, stop) == (wrong, 5) else 0)
+        logs[one] = text.replace("declination 6 E, 2026, map margin\n", "").replace(" N 300 m ±4", " N ±4")
+    found = joined(logs, [tie.split()[1::2] for tie in ties])
+    line = next(at for at, row in enumerate(logs[wrong].splitlines(), 1) if row.startswith("control 6 "))
+    assert {file for file, _, _ in asked(found)} == {f"{wrong}.trav"}
+    assert {(one.span.file, one.span.line) for one in found.survey.suspects} == {(f"{wrong}.trav", line)}
+    assert [name for name, one in found.survey.places.items() if one.kind is PlaceKind.UNUSED] == [
+        f"{wrong}-6"
+    ]

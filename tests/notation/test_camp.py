@@ -197,7 +197,8 @@ def test_a_control_with_the_same_figures_is_one_place_and_one_fix():
     assert log.stations == ("Cairn", "A-2", "A-3", "B-2", "B-3")
     other = {**PARTIES, "party-b.trav": b.replace("412350", "412450")}
     assert [one.name for one in camp(text, other).value.log.controls] == ["A-Cairn", "B-Cairn"]
-    assert told(text, other, Severity.WARNING) == [("control-differs", "party-b.trav", 7)]
+    # Of two logs nothing says which is wrong: told where the later one is brought in.
+    assert told(text, other, Severity.WARNING) == [("control-differs", "camp.trav", 5)]
 
 
 @pytest.mark.parametrize(
@@ -218,7 +219,7 @@ def test_fixes_of_one_name_that_agree_within_what_they_state_are_one_place(their
     files = {"party-a.trav": A, "party-b.trav": b}
     log = camp(text, files).value.log
     assert [one.name for one in log.controls] == names
-    wanted = [] if names[0] == names[1] else [("control-differs", "party-b.trav")]
+    wanted = [] if names[0] == names[1] else [("control-differs", "camp.trav")]
     assert [one[:2] for one in told(text, files, Severity.WARNING) if one[0] == "control-differs"] == wanted
 
 
@@ -233,6 +234,54 @@ def test_figures_of_a_known_point_that_most_logs_have_are_the_ones_it_is_held_ag
     (one,) = [one for one in found if one.code == "control-differs"]
     assert one.span.file == "party-a.trav"
     assert "in party-b.trav, line 7 and in 1 other log" in one.message
+
+
+def differing(other, *rows):
+    """A camp of two logs with a known point Cairn of one name and other figures, and rows of its own."""
+    line = "control     Cairn 412450 E 4289020 N ±4 640 m ±5 gps\n"
+    b = B.replace("distances", line + "distances").replace("at 1\n", "at Cairn\n")
+    text = CAMP.replace("tie  A-3 to B-1\n", "".join(f"{row}\n" for row in rows))
+    return text + other, {**PARTIES, "party-b.trav": b}
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("tie B-Cairn to Cairn", ("B-Cairn", "A-Cairn")),
+        ("tie A-Cairn to Cairn", ("A-Cairn", "B-Cairn")),
+        ("tie Cairn to B-3", ("A-Cairn", "B-3")),
+    ],
+)
+def test_a_known_point_whose_figures_differ_keeps_the_camp_from_nothing(typed, meant):
+    """What the camp file calls by the one name is a place where two stood, whatever its figures."""
+    text, files = differing("", typed)
+    assert [(tie.first, tie.second) for tie in camp(text, files).value.log.ties] == [meant]
+    assert not told(text, files)
+    section = "section A-A' from Cairn to A-3\n"
+    ruled = "ruling Cairn unit Sh HG 2026-06-21 seen again\n"
+    log = camp(*differing(section + ruled, typed)).value.log
+    assert [one.stations for one in log.sections] == [("A-Cairn", "A-3")]
+    assert [one.station for one in log.rulings] == ["A-Cairn"]
+
+
+def test_a_ruling_names_a_shared_known_point_as_its_party_does():
+    line = "control     Cairn 412350 E 4289020 N ±4 640 m ±5 gps\n"
+    b = B.replace("distances", line + "distances").replace("at 1\n", "at Cairn\n")
+    text = CAMP.replace("tie  A-3 to B-1\n", "") + "ruling B-Cairn bed 060/31 HG 2026-06-21 read again\n"
+    log = camp(text, {**PARTIES, "party-b.trav": b}).value.log
+    assert [one.station for one in log.rulings] == ["Cairn"]
+    # Read as B writes attitudes, by dip direction.
+    assert [item.readings[0].strike_deg for item in log.items if hasattr(item, "readings")][-1] == 330.0
+
+
+def test_of_a_known_point_that_no_log_taking_part_has_nothing_is_tied():
+    text, files = differing("", "tie A-3 to B-3", "tie A-2 to Cairn")
+    broken = {name: f"{log}to 4 999 3p\n" for name, log in files.items()}
+    outcome = camp(text, {**files, "party-b.trav": broken["party-b.trav"]})
+    assert [one.code for one in outcome.diagnostics if one.severity is Severity.ERROR and one.span.file == "camp.trav"] == []  # fmt: skip
+    assert [(tie.first, tie.second) for tie in outcome.value.log.ties] == [("A-2", "A-Cairn")]
+    both = camp(text, broken)
+    assert [one.code for one in both.diagnostics if one.severity is Severity.ERROR and one.span.file == "camp.trav"] == []  # fmt: skip
 
 
 def test_a_tie_in_the_log_of_a_party_joins_it():

@@ -151,14 +151,38 @@ def _short_for(short: str, word: str) -> bool:
 # --- places -------------------------------------------------------------------------------------------------
 
 
+class OtherFigures(NamedTuple):
+    """Controls of one name with other figures."""
+
+    first: Control
+    """As most logs have it, or the log that brings the others in."""
+    other: Control
+    more: int
+    """How many more logs have the first."""
+    undecided: bool
+    """Whether as many logs have the other."""
+
+
 @dataclass
 class SharedPlaces:
     """Places that have a name in several logs and are one."""
 
     names: dict[str, str] = field(default_factory=dict)
     """The one name, by the names with the letters of each party."""
-    otherwise: list[tuple[Control, Control, int]] = field(default_factory=list)
-    """Controls of one name with other figures: the first as most logs have it, the second, and how many more logs have the first."""
+    otherwise: list[OtherFigures] = field(default_factory=list)
+    alone: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    """Of a name that several logs have with other figures, and that is none's without letters: one name of each point,
+    first of the one that most logs have; none where no log that takes part has it."""
+
+    def meant(self, name: str, beside: str | None = None) -> str:
+        """What a name of the log that brings the others in stands for; of a tie `beside` is the other name.
+
+        One place is not tied to itself: `tie E-Ford to Ford` says that E's is the one of the others.
+        """
+        whole = self.names.get(name, name)
+        points = self.alone.get(name, ())
+        other = self.names.get(beside, beside) if beside is not None else None
+        return next((point for point in points if point != other), whole)
 
 
 def figures(control: Control) -> Figures:
@@ -192,7 +216,7 @@ def shared_places(
                 full = f"{letters}-{control.name}"
                 controls.setdefault(control.name, {}).setdefault(full, []).append(control)
     landmarks = dict(_landmarks(logs))
-    for name in dict.fromkeys((*controls, *landmarks)):
+    for name in dict.fromkeys((*controls, *landmarks, *(one.name for one in (*aside, *unread)))):
         fixes = controls.get(name, {})
         besides = [one for one in aside if one.name == name]
         groups = _agreeing(name, fixes, besides)
@@ -201,14 +225,19 @@ def shared_places(
             joined |= dict.fromkeys(landmarks.get(name, ()))
         else:
             first, *others = (fixes[group[0]][0] for group in groups)
-            having = len(groups[0]) + sum(agree(first, one) for one in besides)
-            shared.otherwise += [(first, other, having - 1) for other in others]
+            having = [len(group) + sum(agree(fixes[group[0]][0], one) for one in besides) for group in groups]
+            shared.otherwise += [
+                OtherFigures(first, other, having[0] - 1, name not in fixes and count >= having[0])
+                for other, count in zip(others, having[1:], strict=True)
+            ]
         absent = [*besides, *(one for one in unread if one.name == name)]
         with_absent = (
             any(agree(fixes[groups[0][0]][0], one) for one in absent) if groups else bool(absent)
         ) or (len(groups) < 2 and name in sighted)
         if joined and (len(joined) > 1 or with_absent) and (name in joined or name not in taken):
             shared.names.update(dict.fromkeys(joined, name))
+        elif len(groups) + len(absent) > 1 and name not in fixes and name not in taken:
+            shared.alone[name] = tuple(group[0] for group in groups)
     return shared
 
 

@@ -32,6 +32,8 @@ from traverse.log.renamed import Renamed
 from traverse.log.unit_order import turned_round
 from traverse.log.united import (
     OneLog,
+    OtherFigures,
+    SharedPlaces,
     also_of_nothing,
     clashing,
     landmarks_of,
@@ -345,8 +347,15 @@ class Camp:
         shared = shared_places(
             own_controls, frozenset(draft.stations), logs, aside, unread, self._sighted_absent
         )
-        for first, other, more in shared.otherwise:
-            self._other_figures(first, other, more)
+        for differ in shared.otherwise:
+            self._other_figures(differ)
+        self._absent.update(name for name, points in shared.alone.items() if not points)
+        draft.ties = [
+            replace(
+                tie, first=shared.meant(tie.first, tie.second), second=shared.meant(tie.second, tie.first)
+            )
+            for tie in draft.ties
+        ]
         letters = self._units(logs)
         labels = clashing([
             (number, item.label, number)
@@ -372,7 +381,7 @@ class Camp:
             return letters.get((int(number), bare), bare) if parted else name
 
         renamed = Renamed(
-            place=lambda name: shared.names.get(name, name),
+            place=shared.meant,
             label=lambda name: whole(name, labels),
             who=lambda name: whole(name, people),
             unit=unit,
@@ -385,7 +394,7 @@ class Camp:
             draft.own_letters.update({file: own} if own else {})
         self._order(letters, numbers)
         self._head(renamed)
-        self._rule(read_ruled)
+        self._rule(read_ruled, shared)
 
     def _rename(self, renamed: Renamed) -> None:
         draft = self._draft
@@ -410,19 +419,41 @@ class Camp:
         draft.sections = [replace(one, stations=tuple(map(place, one.stations))) for one in draft.sections]
         draft.section_stations = [(place(name), span) for name, span in draft.section_stations]
 
-    def _other_figures(self, first: Control, other: Control, more: int) -> None:
-        """`more` logs besides have the first."""
+    def _other_figures(self, differ: OtherFigures) -> None:
+        """At the line of the one that fewer logs have; where nothing decides, at the line that brings the later log in.
+
+        Which is wrong a closure that fails may tell: then all is said there.
+        """
+        first, other, more, undecided = differ
         besides = f" and in {more} other log{'s' if more > 1 else ''}" if more else ""
-        self._draft.say(
-            warning(
-                "control-differs",
-                f"{shortened(first.name)} is {first.written} in {first.span.file}, line {first.span.line}{besides}, and other "
-                "figures here: they are taken for two places",
-                other.span,
-                ("look at these figures first" if more else "look which of the two is right")
-                + ", or give one of them another name; `checked WHO WHY` answers this",
+        words = f"{shortened(first.name)} is {first.written} in {first.span.file}, line {first.span.line}{besides}"
+        if not undecided:
+            self._draft.say(
+                warning(
+                    "control-differs",
+                    f"{words}, and other figures here: they are taken for two places",
+                    other.span,
+                    "look at these figures first, or give them another name; `checked WHO WHY` answers this",
+                )
             )
+            return
+        brought = next(one.span for one in self._draft.parties if one.letters == self._letters_of(other))
+        there = f"{other.written} in {other.span.file}, line {other.span.line}"
+        said = warning(
+            "control-differs",
+            f"{words}, and {there}: they are taken for two places",
+            brought,
+            "look which of the two is right, or give one of them another name; `checked WHO WHY` answers this",
         )
+        elsewhere = (
+            Label(first.span, f"{first.name} is {there}"),
+            Label(other.span, f"{first.name} is {words.partition(' is ')[2]}"),
+        )
+        self._draft.say(replace(said, rests_on=elsewhere))
+
+    def _letters_of(self, control: Control) -> str | None:
+        """Letters of the log that a known point is of."""
+        return next((one.letters for one in self.brought if control.span.file in one.files), None)
 
     def _units(self, logs: list[OneLog]) -> dict[tuple[int, str], str]:
         """Make one list of units; their letters there by the number of a log and the letters in it."""
@@ -577,19 +608,20 @@ class Camp:
 
     # --- rulings --------------------------------------------------------------------------------------------
 
-    def _rule(self, read: Callable[[Draft, Ruled], bool]) -> None:
+    def _rule(self, read: Callable[[Draft, Ruled], bool], shared: SharedPlaces) -> None:
         draft = self._draft
-        for one in draft.ruled:
-            if one.station in self._absent or self.elsewhere(one.station):
+        for typed in draft.ruled:
+            if typed.station in self._absent or self.elsewhere(typed.station):
                 continue
+            one = typed._replace(station=shared.meant(typed.station))
             names = self._one_place(one.station)
             addresses = [address for address in draft.addresses if address.station in names]
             if not addresses:
-                guess = draft.guess(one.station, draft.names_near())
+                guess = draft.guess(typed.station, draft.names_near())
                 draft.say(
                     Mistake(
                         "unknown-station",
-                        f"no station {shortened(one.station)}"
+                        f"no station {shortened(typed.station)}"
                         + (f"; did you mean {shortened(guess)}?" if guess else ""),
                         one.station_span,
                         "look which station is meant: one of a log that is brought in",
@@ -597,9 +629,9 @@ class Camp:
                 )
                 continue
             before = len(draft.items)
-            with_party = next(
-                (address for address in addresses if address.station == one.station), addresses[0]
-            )
+            at_it = [address for address in addresses if address.station == one.station] or addresses
+            named = self._files_of(typed.station)
+            with_party = next((address for address in at_it if address.span.file in named), at_it[0])
             draft.address = with_party
             draft.plane, draft.items_here, draft.in_force = None, before, None
             own = draft.convention, draft.attitudes_north, draft.bearings
@@ -614,6 +646,17 @@ class Camp:
             del draft.items[before:]
             if done and made:
                 self._settle(one, made[0], names)
+
+    def _files_of(self, station: str) -> frozenset[str]:
+        """Files of the log whose letters a name of a station has."""
+        return next(
+            (
+                one.files - {self._draft.file}
+                for one in self.brought
+                if one.letters is not None and station.startswith(f"{one.letters}-")
+            ),
+            frozenset[str](),
+        )
 
     def _one_place(self, station: str) -> frozenset[str]:
         """Names that are exactly tied to one, itself included."""
