@@ -612,7 +612,7 @@ def _units(
     ours = {one.station: one for one in log.geology.station_units}
     theirs = {one.station: one for one in key.geology.station_units}
     first = log.log.first_at
-    written = {of: item.span for of, item in units_said(log.log).items() if isinstance(of, str)}
+    written = {of: item.span for of, item in units_said(log.log).first.items() if isinstance(of, str)}
     return tuple(
         UnitPair(
             station=name,

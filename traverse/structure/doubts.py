@@ -39,7 +39,7 @@ from traverse.structure.walk.bodies import Strata, apart_deg, walls_agree
 from traverse.structure.walk.neighbours import Neighbours
 from traverse.structure.walk.order import WalkOrder
 from traverse.structure.walk.records import Body, UnsaidBody
-from traverse.structure.walk.unit_at import OnePlace, one_place, units_said
+from traverse.structure.walk.unit_at import UnitsSaid, one_place, units_said
 from traverse.trade import (
     ALIKE_DEG,
     FORESET_DEG,
@@ -260,10 +260,10 @@ def _downslope(
             break
 
 
-def _whose(bed: PlaneAttitude, said: Mapping[OnePlace, UnitHere]) -> list[Span]:
+def _whose(bed: PlaneAttitude, said: UnitsSaid) -> list[Span]:
     """The line that tells whose bed it is."""
-    place = one_place(bed.booked.address)
-    return [said[place].span] if place in said else []
+    told = said.met(one_place(bed.booked.address), bed.booked.address.span)
+    return [] if told is None else [told.span]
 
 
 def _half_turned(one: Odd) -> bool:

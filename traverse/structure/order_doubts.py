@@ -13,7 +13,7 @@ import numpy as np
 from traverse.angle import axial_difference, wrap_360
 from traverse.diagnostic import Diagnostic, Label, Severity, note, warning
 from traverse.location.records import Survey
-from traverse.log.items import ContactKind, Planes, Side, UnitHere
+from traverse.log.items import ContactKind, Planes, Side
 from traverse.log.readings import TO_DIP_DEG, Convention
 from traverse.log.records import Log
 from traverse.record import record
@@ -31,7 +31,7 @@ from traverse.structure.walk.neighbours import Neighbours
 from traverse.structure.walk.order import WalkOrder
 from traverse.structure.walk.records import BandStretch, UnsaidBody
 from traverse.structure.walk.sides import younger_beside, younger_side
-from traverse.structure.walk.unit_at import OnePlace, units_said
+from traverse.structure.walk.unit_at import UnitsSaid, units_said
 from traverse.trade import ALIKE_DEG, CROSSED_DEG, FORESET_DEG, LEG_ON_BED_DEG, SURE_SD
 from traverse.wording import listed
 
@@ -622,7 +622,7 @@ def _hint(contact: PlacedContact, unsaid: Mapping[str, UnsaidBody]) -> str:
     )
 
 
-def _way_there(contact: PlacedContact, log: Log, said: Mapping[OnePlace, UnitHere]) -> Iterator[Span]:
+def _way_there(contact: PlacedContact, log: Log, said: UnitsSaid) -> Iterator[Span]:
     """The leg that a contact was met on, and the units at its ends, by which it is told on which side each unit lies."""
     leg = contact.booked.address.leg
     if leg is None:
@@ -630,6 +630,4 @@ def _way_there(contact: PlacedContact, log: Log, said: Mapping[OnePlace, UnitHer
     yield leg.span
     if leg.index in log.begun_at:
         yield log.begun_at[leg.index]
-    for station in (leg.start, leg.end):
-        if station in said:
-            yield said[station].span
+    yield from (one.span for one in said.at_ends(leg) if one is not None)

@@ -65,7 +65,8 @@ def thicknesses(
         order
         for order, item in enumerate(log.items)
         if isinstance(item, UnitHere)
-        and item.letters == said[one_place(item.address)].letters
+        and (told := said.met(one_place(item.address), item.address.span)) is not None
+        and item.letters == told.letters
         and item.letters not in log.intrusive
     ]
     met = [item for order in met_at if isinstance(item := log.items[order], UnitHere)]

@@ -8,10 +8,10 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from traverse.location.records import PlacedAddress, Survey
-from traverse.log.items import Address, Certainty, Contact, Leg, LegKind, UnitHere
+from traverse.log.items import Address, Certainty, Contact, Leg, LegKind
 from traverse.settled import settled
 from traverse.source import Span
-from traverse.structure.walk.unit_at import OnePlace
+from traverse.structure.walk.unit_at import UnitsSaid
 from traverse.trade import SAME_CROSSING_M
 
 
@@ -19,8 +19,7 @@ from traverse.trade import SAME_CROSSING_M
 class BandWalk:
     """What is known of the ground while the walk goes on."""
 
-    said: Mapping[OnePlace, UnitHere]
-    """A place's own unit, by the station or the index of the address."""
+    said: UnitsSaid
     on_legs: Mapping[int, tuple[Address, ...]]
     """Points and stretches of a leg, by the leg's index."""
     contacts: Mapping[int, tuple[Contact, ...]]
@@ -33,8 +32,17 @@ class BandWalk:
     rank: Mapping[str, int]
     """Place of a unit in the list, youngest first; intrusive ones before all."""
     intrusive: frozenset[str]
-    here: dict[str, str | None] = field(default_factory=dict)
-    """Unit on which each station was left."""
+    here: dict[str | tuple[str, str], str | None] = field(default_factory=dict)
+    """Unit on which each station was left; by whom, with the file, and first by anybody."""
+
+    def left_on(self, leg: Leg) -> str | None:
+        """The unit on which the start of a leg was left, by its own party or else by another."""
+        return self.here.get((leg.start, leg.span.file), self.here.get(leg.start))
+
+    def come_to(self, leg: Leg, unit: str | None) -> None:
+        """Keep the unit on which a leg ends, where none is kept."""
+        self.here.setdefault((leg.end, leg.span.file), unit)
+        self.here.setdefault(leg.end, unit)
 
 
 @dataclass(frozen=True)
@@ -75,8 +83,8 @@ def along(
     leg: Leg, survey: Survey, walk: BandWalk, ahead: set[str | None]
 ) -> tuple[list[Piece], list[Missing]]:
     """Pieces of one leg as start, end, unit, covered, queried; and what is missing."""
-    own_start, own_end = walk.said.get(leg.start), walk.said.get(leg.end)
-    unit = own_start.letters if own_start else walk.here.get(leg.start)
+    own_start, own_end = walk.said.at_ends(leg)
+    unit = own_start.letters if own_start else walk.left_on(leg)
     wanted = own_end.letters if own_end else None
     changes, covers = changes_of(leg, survey, walk)
     crossed = [change for change in changes if change.contact is not None]
@@ -114,8 +122,8 @@ def along(
     else:
         pieces.append((position, 1.0, unit, False))
     if own_end is not None and leg.kind is not LegKind.SIDE:
-        walk.here.setdefault(leg.end, wanted)
-    walk.here.setdefault(leg.end, unit)
+        walk.come_to(leg, wanted)
+    walk.come_to(leg, unit)
     return _with_cover([piece for piece in pieces if piece[1] > piece[0]], covers), missing
 
 
@@ -194,7 +202,7 @@ def changes_of(leg: Leg, survey: Survey, walk: BandWalk) -> tuple[list[Change], 
             covers.append((first, last))
         found = walk.contacts.get(address.index, ())
         changes.extend(Change((first + last) / 2.0, contact=contact) for contact in found)
-        unit = walk.said.get(address.index)
+        unit = walk.said.first.get(address.index)
         if unit is not None and not found and address.index not in walk.beside:
             changes.append(Change(first, unit=unit.letters, queried=unit.queried, said_at=unit.span))
             if address.end is not None:

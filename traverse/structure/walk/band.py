@@ -56,7 +56,7 @@ def band(log: Log, survey: Survey) -> Outcome[tuple[BandStretch, ...]]:
             open_ends.append((leg, missing))
     walked = {name for leg in log.legs for name in (leg.start, leg.end)}
     for name, place in survey.places.items():
-        own = walk.said.get(name)
+        own = walk.said.first.get(name)
         if name not in walked and own is not None:
             here = (place.east_m, place.north_m)
             stretches.append(
@@ -125,12 +125,11 @@ def _seen_at(
     """Shares of the leg at which a stretch of a body was seen: its wall, or where its unit was booked."""
     first, last = stretch.start_share, stretch.end_share
     found = [first] if begins and first > 0.0 else []
-    for name, share in ((leg.start, 0.0), (leg.end, 1.0)):
-        said = walk.said.get(name)
+    for said, share in zip(walk.said.at_ends(leg), (0.0, 1.0), strict=True):
         if first <= share <= last and said is not None and said.letters == body:
             found.append(share)
     for address in walk.on_legs.get(leg.index, ()):
-        said, place = walk.said.get(address.index), survey.at(address)
+        said, place = walk.said.first.get(address.index), survey.at(address)
         if said is not None and said.letters == body and place is not None:
             found += [share for share in shares_of(place) if first <= share <= last]
     return found
@@ -180,14 +179,13 @@ def _ahead(log: Log, survey: Survey, walk: BandWalk) -> list[set[str | None]]:
     next_start: str | None = None
     for leg in reversed(log.legs):
         after = next_met if next_start == leg.end else set[str | None]()
-        at_end = walk.said.get(leg.end)
+        own, at_end = walk.said.at_ends(leg)
         after = {at_end.letters} if at_end is not None else _pair_at(walk, leg.end) or after
         found[leg.index] = after
         if leg.kind is LegKind.SIDE:
             continue
         changes = changes_of(leg, survey, walk)[0]
         first = next(iter(changes), None)
-        own = walk.said.get(leg.start)
         if own is not None:
             next_met = {own.letters}
         elif pair := _pair_at(walk, leg.start):
@@ -280,7 +278,7 @@ def _contact_missing(
         *cuts,
         rests_on=[
             *([] if begun is None else [begun]),
-            *(walk.said[name].span for name in (leg.start, leg.end) if name in walk.said),
+            *(one.span for one in walk.said.at_ends(leg) if one is not None),
             *(
                 one.span
                 for address in walk.on_legs.get(leg.index, ())

@@ -104,13 +104,14 @@ def on_other_leg(
     crossed = crossed_on_legs(log, survey)
 
     def ends(leg: Leg) -> tuple[str, str] | None:
-        here, there = said.get(leg.start), said.get(leg.end)
+        here, there = said.at_ends(leg)
         return None if here is None or there is None else (here.letters, there.letters)
 
     by_end: dict[Span, list[int]] = defaultdict(list)
     for at, leg in enumerate(log.legs):
-        if leg.end in said:
-            by_end[said[leg.end].span].append(at)
+        at_end = said.met(leg.end, leg.span)
+        if at_end is not None:
+            by_end[at_end.span].append(at)
     for one in missing:
         rests = {label.span for label in one.rests_on}
         for at in sorted(at for span in rests for at in by_end.get(span, ())):
@@ -118,7 +119,8 @@ def on_other_leg(
             units = ends(leg)
             if units is None or crossed.get(leg.index) or units[0] == units[1]:
                 continue
-            if said[leg.start].span not in rests:
+            at_start = said.met(leg.start, leg.span)
+            if at_start is None or at_start.span not in rests:
                 continue
             beside = [*log.legs[max(0, at - 1) : at], *log.legs[at + 1 : at + 2]]
             found = [

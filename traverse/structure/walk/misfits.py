@@ -21,7 +21,7 @@ from traverse.structure.walk.band import band
 from traverse.structure.walk.between_contacts import on_other_leg
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import by_leg, walked_on
-from traverse.structure.walk.unit_at import units_said, written_ranks
+from traverse.structure.walk.unit_at import UnitsSaid, units_said, written_ranks
 from traverse.trade import SAME_CROSSING_M
 
 MOST_TRIED = 12
@@ -498,8 +498,9 @@ def wrong_units(
         at_place[leg.index, share].append(contact)
         # The ground next to a contact that fits nothing may have no unit until the next is booked.
         after = _next_known(log, on_legs, onward, leg.index, share)
-        if before is None and crossed[leg.index] == 1 and leg.end in said and pair <= rank.keys():
-            yield from _goes_on_in_a_third(contact, said[leg.end], leg.end, rank, log)
+        at_end = said.met(leg.end, leg.span)
+        if before is None and crossed[leg.index] == 1 and at_end is not None and pair <= rank.keys():
+            yield from _goes_on_in_a_third(contact, at_end, leg.end, rank, log)
         # A second contact under cover is missing in the common way.
         past = [one for one in on_legs.get(leg.index, ()) if settled(one.end_share) > share]
         beyond = [] if any(one.covered for one in past) else [one.unit for one in past]
@@ -589,12 +590,12 @@ def _begun_by(leg: Leg, log: Log) -> list[Span]:
 
 
 def _leads_back(
-    contact: PlacedContact, before: str | None, said: Mapping[str | int, UnitHere], loose: Collection[str]
+    contact: PlacedContact, before: str | None, said: UnitsSaid, loose: Collection[str]
 ) -> Iterator[Diagnostic]:
     """The one contact of a leg both ends of which are told to lie on one of its units: of the other there is no ground."""
     leg = contact.booked.address.leg
     assert leg is not None
-    ends = [said.get(name) for name in (leg.start, leg.end)]
+    ends = said.at_ends(leg)
     told = [one for one in ends if one is not None and one.letters == before]
     if len(told) < len(ends) or before in loose:
         return

@@ -4,23 +4,47 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 
 from traverse.location.records import PlacedAddress
-from traverse.log.items import Address, UnitHere
+from traverse.log.items import Address, Leg, UnitHere
 from traverse.log.records import Log
+from traverse.source import Span
 from traverse.structure.walk.records import BandStretch, StationUnit
 
 OnePlace = str | int
 """A station's name, else the index of an address on a leg."""
 
 
-def units_said(log: Log) -> Mapping[OnePlace, UnitHere]:
-    """The unit said at each place: the first where lines of one place name two, of which a check has warned."""
-    said: dict[OnePlace, UnitHere] = {}
+@dataclass(frozen=True)
+class UnitsSaid:
+    """The units that the page names at its places."""
+
+    first: Mapping[OnePlace, UnitHere]
+    """Of each place: the first where lines of it name two, of which a check has warned."""
+    of_party: Mapping[tuple[OnePlace, str], UnitHere]
+    """The same of each party of a camp by itself, by its file: a stop that several share is one place of each."""
+
+    def met(self, place: OnePlace, on: Span) -> UnitHere | None:
+        """What is said at a place of the walk that a line is of: by its own party, else by another that stood there."""
+        return self.of_party.get((place, on.file)) or self.first.get(place)
+
+    def at_ends(self, leg: Leg) -> tuple[UnitHere | None, UnitHere | None]:
+        """What is said where a leg begins and where it ends."""
+        return self.met(leg.start, leg.span), self.met(leg.end, leg.span)
+
+
+def units_said(log: Log) -> UnitsSaid:
+    """The unit said at each place."""
+    parties = {one.file for one in log.parties if one.letters is not None}
+    said, of_party = dict[OnePlace, UnitHere](), dict[tuple[OnePlace, str], UnitHere]()
     for item in log.items:
         if isinstance(item, UnitHere):
-            said.setdefault(one_place(item.address), item)
-    return said
+            place, file = one_place(item.address), item.address.span.file
+            said.setdefault(place, item)
+            if file in parties:
+                of_party.setdefault((place, file), item)
+    return UnitsSaid(said, of_party)
 
 
 def written_ranks(log: Log) -> Mapping[str, int]:
@@ -42,7 +66,7 @@ def station_units(log: Log, band: tuple[BandStretch, ...]) -> tuple[StationUnit,
     """
     found = {
         key: StationUnit(station=key, letters=item.letters, queried=item.queried)
-        for key, item in units_said(log).items()
+        for key, item in units_said(log).first.items()
         if isinstance(key, str)
     }
     for stretch in band:
@@ -77,10 +101,11 @@ def unit_finder(log: Log, band: tuple[BandStretch, ...]) -> Callable[[PlacedAddr
 
     def unit_at(place: PlacedAddress) -> str | None:
         address = place.address
+        told = said.met(one_place(address), address.span)
+        if told is not None:
+            return told.letters
         if address.station is not None:
             return at_stations.get(address.station)
-        if address.index in said:
-            return said[address.index].letters
         if address.leg is None or place.start_share is None:
             return None
         share = (place.start_share + (place.end_share or place.start_share)) / 2.0
