@@ -59,6 +59,8 @@ source."""
 
 LEAST_DISTANCE, MOST_DISTANCE = 0.001, 100_000.0
 """Shortest and longest leg or place along one, paces, metres or feet; common practice, no source."""
+LEAST_PACE_M, MOST_PACE_M = 0.05, 20.0
+"""Shortest and longest pace, single or double, metres; common practice, no source."""
 MOST_GRADE = 1000.0
 """Steepest slope in per cent, some 84 degrees; common practice, no source."""
 MOST_HEIGHT_M = 12_000.0

@@ -320,6 +320,8 @@ WRONG_HEADING = [
     ("attitudes right-hand", "taught in two senses", "to the right of the strike", "dip-right", "dip-left"),
     ("pace -1 m", "a pace is a length above zero"),
     ("pace 100 m in 0", "a count of 0"),
+    ("pace 152 m", "no pace is so long", "for its point"),
+    ("pace 100 m in 65, 66000", "no pace is so short", "look at the page, at the course too"),
     ("pace 100 m in 65,66", "is 65,66 one count or two", "a blank after each comma"),
     ("precision bearing 1%", "bearing is in degrees", "bearing 1"),
     ("distances yards", "feet", "metres", "paces"),

@@ -15,6 +15,7 @@ from traverse.notation.draft import Draft, Mistake
 from traverse.notation.guess import nearest, wild_count
 from traverse.notation.terms import angle, clock, date, length_m, number
 from traverse.notation.text import shortened
+from traverse.trade import LEAST_PACE_M, MOST_PACE_M
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -449,14 +450,32 @@ def pace(draft: Draft, s: Statement) -> None:
                     draft.span(token),
                     "`pace LENGTH m`, as it was walked",
                 )
+            if not walked:
+                _judge_pace(draft, token, length)
     if walked:
         course, length = length, None
+        for token, count in zip(counted, counts, strict=True):
+            _judge_pace(draft, token, (course or 0.0) / count, counted=True)
     _judge_counts(draft, counted, counts)
     record = PaceCourse(who=who, kind=kind, length_m=length, course_m=course, counts=tuple(counts), span=span)
     _in_its_place(draft, "pace" if who is None else f"pace {who}", draft.pace_of.get(who), record)
     draft.paces.append(record)
     draft.pace_of[who] = record
     draft.in_force = None
+
+
+def _judge_pace(draft: Draft, token: Token, pace_m: float, *, counted: bool = False) -> None:
+    """Refuse what makes a pace that nobody has; one that is only unusual is asked about with the rest of the log."""
+    if not LEAST_PACE_M <= pace_m <= MOST_PACE_M:
+        long = pace_m > MOST_PACE_M
+        raise Mistake(
+            "pace-range",
+            f"{shortened(draft.written(token))}: no pace is so {'long' if long else 'short'}",
+            draft.span(token),
+            "look at the page, at the course too"
+            if counted
+            else "look at the page for its point and its unit; a course has its counts behind `in`, such as `in 65, 66`",
+        )
 
 
 def _judge_counts(draft: Draft, tokens: Sequence[Token], counts: Sequence[float]) -> None:
