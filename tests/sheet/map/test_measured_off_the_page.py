@@ -116,8 +116,11 @@ def test_rows_of_the_norths_stand_on_each_other_from_the_foot_of_the_diagram():
     assert np.ptp(np.diff(ups)) == pytest.approx(0.0, abs=1e-6)
 
 
-@pytest.mark.parametrize(("right", "check"), [(150.0, 100.0), (90.0, 50.0), (75.0, 30.0)])
-def test_the_words_of_a_check_line_stand_over_it_and_end_with_it_where_they_are_longer(right, check):
+@pytest.mark.parametrize(
+    ("right", "check", "longer"),
+    [(150.0, 100.0, False), (90.0, 50.0, False), (75.0, 30.0, False), (60.0, 20.0, True)],
+)
+def test_the_words_of_a_check_line_stand_over_it_and_end_with_it_where_they_are_longer(right, check, longer):
     items = check_line(right=right, y=20.0, check=check)
     (words,) = [one for one in items if isinstance(one, Text)]
     lines = [points(one) for one in items if isinstance(one, Path)]
@@ -132,10 +135,11 @@ def test_the_words_of_a_check_line_stand_over_it_and_end_with_it_where_they_are_
     assert high == {1.2}
     left, low, end, _ = text_box(words).bounds
     assert low > 20.0 + 1.0
-    if end - left <= check:
-        assert (left + end) / 2.0 == pytest.approx(right - check / 2.0, abs=0.05)
-    else:
+    assert (end - left > check) is longer
+    if longer:
         assert end == pytest.approx(right, abs=0.05)
+    else:
+        assert (left + end) / 2.0 == pytest.approx(right - check / 2.0, abs=0.05)
 
 
 @pytest.mark.parametrize("top", [89.0, 12.0])
