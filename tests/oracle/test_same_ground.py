@@ -14,8 +14,9 @@ import shapely
 
 from tests.invented.models import KINDS, make
 from tests.invented.walker import walked
-from tests.oracle import test_turned_grid
 from tests.oracle.test_turned_grid import compiled
+from tests.oracle.turned_page import EPSG, otherwise
+from tests.oracle.turned_page import START as IN_GRID
 from tests.thorough import some
 from traverse.compile import section_ground
 
@@ -24,23 +25,6 @@ TURN_DEG = 137
 START = np.array([1000.0, 1000.0])
 FAR_M = 0.05
 """What rounding of figures on the way may move."""
-
-
-def otherwise(text, change):
-    """The page with every direction changed; a strike has its dip to the right, so that it is changed by that."""
-    planes = re.sub(
-        r"(?m)^((?:bed|contact|fault|unconformity) (?:.* )?)(\d{3})/",
-        lambda found: f"{found[1]}{(change(int(found[2]) + 90) - 90) % 360:03d}/",
-        text,
-    )
-    return re.sub(
-        r"(?m)^((?:to|close) \S+ )(\d{3})(.*?)(?: back (\d{3}))?$",
-        lambda found: (
-            f"{found[1]}{change(int(found[2])) % 360:03d}{found[3]}"
-            + (f" back {change(int(found[4])) % 360:03d}" if found[4] else "")
-        ),
-        planes,
-    )
 
 
 def turned(text):
@@ -58,10 +42,10 @@ def reversed_(text):
 
 
 def in_grid(text):
-    """True north lies 41° off the grid's."""
-    east, north = test_turned_grid.START
+    """True north lies 37° off the grid's."""
+    east, north = IN_GRID
     # In place of a line that is not needed, so that all else stays at its own.
-    text = re.sub(r"(?m)^date .*$", f"grid EPSG:{test_turned_grid.EPSG}", text)
+    text = re.sub(r"(?m)^date .*$", f"grid EPSG:{EPSG}", text)
     return re.sub(r"(?m)^control 1 .*$", f"control 1 {east:.0f} E {north:.0f} N 0 m", text)
 
 

@@ -14,6 +14,7 @@ import pytest
 import shapely
 from pyproj import Proj, Transformer
 
+from tests.oracle.turned_page import EPSG, START
 from traverse.compile import compile_log, map_ground
 from traverse.output.json_file import write_json
 from traverse.sheet.said.sentences import misclosure
@@ -32,8 +33,6 @@ LOGS = [
         "samples/oskerra-valley/oskerra-valley.trav",
     )
 ]
-EPSG, START = 3978, (2_796_564.8, 933_883.2)
-"""54° W 49° N, on a parallel where Lambert's cone is true to scale, 41° from its meridian."""
 DEG, SHARE = 0.06, 0.002
 """The convergence is 0.02° another within a kilometre."""
 PLACES = {

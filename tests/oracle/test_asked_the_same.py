@@ -1,0 +1,145 @@
+"""Pages with something to ask, as booked and turned by an odd angle into a grid of another north: the same is said of both.
+
+What takes east for north, an angle from one side for the same from the other, or forgets the convergence, asks about something
+else there, or nothing; most pages were written for walks due east and north, where that does not show.
+"""
+
+import json
+
+import pytest
+
+from tests.oracle.test_same_ground import TOLD, TURN_DEG, otherwise_told, turned
+from tests.oracle.test_turned_grid import convergence, differences
+from tests.oracle.turned_page import in_grid, in_no_grid, otherwise
+from tests.structure import (
+    test_contacts_beside,
+    test_cutting_contacts,
+    test_cutting_planes,
+    test_met_again,
+    test_quiet_slips,
+    test_strike_for_direction,
+    test_wrong_units,
+)
+from tests.structure.form import test_fault_traces
+from tests.structure.form.test_domains import walk
+from tests.structure.test_odd_attitudes import FOLD, PANEL
+from tests.structure.walk import test_misfits
+from traverse.compile import compile_log
+from traverse.output.json_file import write_json
+from traverse.source import Source
+
+THRICE = (
+    test_fault_traces.WALK.format(met=16, moved="dextral", other="dextral").partition("section")[0]
+    + """to 6 360 80m level
+to 7 090 160m level
+along 151m
+  fault Cc/Bb certain 130/84 dextral
+at 7
+  unit Bb
+  bed 180/30
+to 8 180 40m level
+at 8
+  unit Bb
+section A-A' from 2 to 6
+"""
+)
+"""Its plane was read at the first place and at the third, which is the nearer to the second."""
+SIGHTED = """notation 1
+bearings true
+attitudes dip-direction
+control Peak 640 E 410 N 180 m
+control Spire -350 E 620 N 240 m
+control Knoll 120 E -530 N 60 m
+unit Bb Upper ; Jurassic
+unit Aa Lower ; Triassic
+at 1
+unit Aa
+bed 065/25
+sight Crag 024.2 +7.8
+to 2 115 140m +3
+along 60m
+contact Bb/Aa certain 067/24
+at 2
+unit Bb
+bed 063/26
+sight Crag 006.6 +6.5
+sight Peak 047.6 +13.9
+to 3 192 90m -2
+sight Crag 007.5 +5.8
+at Ledge
+unit Bb
+sight Peak 037.7 +20.9
+sight Spire 304.7 +13.0
+sight Knoll 204.0 +2.5
+to 4 100 60m level
+unit Bb
+bed 200/35
+"""
+"""A landmark at 180 E 400 N seen from three stations, and a ledge at 400 E 100 N that sights to known points place."""
+BESIDE = """notation 1
+bearings true
+attitudes dip-right
+unit Lt Limestone ; Triassic
+unit Ms Marl ; Jurassic
+at 1
+unit Lt
+side 3 063 40m
+contact Ms/Lt certain
+side 2 065 100m
+unit Ms
+to 4 140 80m level
+unit Ms
+"""
+"""A shot to a contact and one past it, and a change of the unit for which nobody booked a contact."""
+UPRIGHT = test_strike_for_direction.WALK.format(
+    first="Dk/Sh certain 030/vertical", second="Dk/Sh certain 030/vertical", far="Sh"
+)
+PAGES = {
+    "a strike read as a direction": test_strike_for_direction.HEAD
+    + test_strike_for_direction.FAULT.format(plane="000/vertical"),
+    "walls along which the walk would run": test_strike_for_direction.HEAD + UPRIGHT,
+    "a fault turned by a quarter": test_cutting_planes.FAULT.replace("270/70 down W", "000/70", 1),
+    "one wall of four": test_cutting_planes.DIKE.replace("000/85", "090/85", 1),
+    "strikes that are directions": test_cutting_planes.ALONG,
+    "a contact met again off its plane": test_met_again.EAST.replace("dip-direction", "dip-right", 1),
+    "a fault turned among two": test_cutting_contacts.FAULTED.replace("072/69 down E", "162/69", 1),
+    "left for right": test_contacts_beside.WALK.format(where="20m right 3m", pair="Ss/Si", dip=22),
+    "a wrong unit": test_wrong_units.RIGHT.replace("at 2\n  unit Gw", "at 2\n  unit As"),
+    "a wrong contact": test_misfits.HEAD + test_misfits.WALK.replace("contact Cc/Bb", "contact Cc/Aa"),
+    "a count with its digits exchanged": test_quiet_slips.RIGHT.replace("along 40m", "along 04m", 1),
+    "a half turn in a panel": walk([*PANEL[:3], "301/35", *PANEL[4:]], ["Ju"] * 7),
+    "a half turn in a fold": walk([*FOLD[:7], "095/43", FOLD[8]], ["Ju"] * 9),
+    "one fault at three places": THRICE,
+    "a landmark and a station by sights": SIGHTED,
+    "sights of another height": SIGHTED.replace("024.2 +7.8", "024.2 -7.8"),
+    "a sight to another point": SIGHTED.replace("Spire 304.7", "Spire 314.7"),
+    "no contact": BESIDE,
+}
+
+
+def told(text):
+    found = compile_log(Source(name="day.trav", text=text), load=None)
+    assert not found.failed, [one.message for one in found.diagnostics if one.kind == "error"]
+    whole = json.loads(write_json(found.log, found.trav, found.diagnostics))
+    # How well a loop closes hangs on the last figure of a page without errors.
+    whole["messages"] = [one for one in whole["messages"] if one["severity"] != "note"]
+    return whole
+
+
+@pytest.fixture(scope="module", params=PAGES.values(), ids=PAGES)
+def page(request):
+    return request.param, told(in_no_grid(request.param))
+
+
+def test_in_a_grid_the_same_is_said(page):
+    text, was = page
+    now = told(in_grid(text, convergence_deg=convergence()))
+    assert [one for part in TOLD for one in differences(was.get(part) or [], now.get(part) or [], part)] == []
+
+
+def test_of_turned_ground_the_same_is_said(page):
+    text, was = page
+    now = told(
+        in_grid(otherwise(text, lambda azimuth: azimuth + TURN_DEG), TURN_DEG, convergence_deg=convergence())
+    )
+    assert [one for part in TOLD for one in otherwise_told(was.get(part), now.get(part), turned, part)] == []
