@@ -237,6 +237,20 @@ def test_beds_of_one_limb_that_turn_over_its_contacts_are_one_question(compile_t
     assert "limb-turns-over" not in codes(compile_text(HEAD + marked))
 
 
+def test_no_bed_of_one_limb_is_asked_about_by_the_contacts_of_the_other(compile_text):
+    """A syncline of which one limb has no beds: those past the turn, which their own contacts bear out, tell nothing of it."""
+    body = (
+        "to 2 090 80m level\nalong 40m\ncontact Bb/Aa certain\nat 2\nunit Bb\n"
+        "to 3 090 80m level\nalong 40m\ncontact Cc/Bb certain\nat 3\nunit Cc\n"
+        "to 4 090 80m level\nbed 270/30\nto 5 090 80m level\nbed 270/31\nalong 40m\ncontact Cc/Bb certain\nat 5\nunit Bb\n"
+        "to 6 090 80m level\nalong 40m\ncontact Bb/Aa certain\nat 6\nunit Aa\nbed 270/32\n"
+    )
+    assert codes(compile_text(HEAD + body)) == []
+    # Without the way back nothing turns between: the beds and the order of the units can't both be right.
+    (one,) = [one for one in compile_text(HEAD + body.partition("along 40m\ncontact Cc/Bb certain\nat 5")[0]).diagnostics if one.kind == "warning"]  # fmt: skip
+    assert one.code == "bed-turns-over"
+
+
 def test_a_bed_that_alone_turns_over_the_contacts_on_both_its_sides_is_asked_about(compile_text):
     """Where a syncline flattens, the beds on its sides do not lie alike; the order of the units tells."""
     body = (

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -140,7 +141,7 @@ def order_doubts(
         if bed.span in alone:
             yield _by_one_bed(bed, alone[bed.span], log)
     borne_out = {bed.span for one in met if one.up for bed in one.beds}
-    for limb in _limbs(below, borne_out):
+    for limb in _limbs(_by_own_limb(every, contacts, WalkOrder(log)), borne_out):
         if len(limb.rises) < _FEW_BELOW:
             yield _at_one_contact(limb.rises[0], log, unsaid)
         elif len(limb.beds) == 1:
@@ -260,6 +261,38 @@ def _below_beside(
             labels=tuple(Label(bed.span, bed.written) for bed in beside),
             rests_on=_rest(beside, [one], walk.log),
         )
+
+
+def _by_own_limb(every: Sequence[_Rise], contacts: Sequence[PlacedContact], order: WalkOrder) -> list[_Rise]:
+    """Contacts upside down but those that are so only by good beds of another limb, on which the walk came back over them.
+
+    Where it goes back over the contact that it crossed last, beds turn between the two, or the walk does. A bed that the
+    contact on its own side bears out, or one that lies alike before the next contact, tells nothing of what lies beyond.
+    """
+    ordered = sorted(contacts, key=lambda one: one.order)
+    orders = [one.order for one in ordered]
+    turns = [
+        (ordered[before].order, one.order)
+        for at, one in enumerate(ordered)
+        if (before := order.before(orders, at)) is not None
+        if {ordered[before].younger, ordered[before].older} == {one.younger, one.older}
+    ]
+    borne_out: dict[tuple[str, int], list[Vectors]] = defaultdict(list)
+
+    def stretch(bed: PlaneAttitude) -> tuple[str, int]:
+        return bed.span.file, bisect_left(orders, bed.order)
+
+    for one in every:
+        for bed, rise in zip(one.beds, one.rises_deg, strict=False):
+            if rise > LEG_ON_BED_DEG:
+                borne_out[stretch(bed)].append(bed_pole(bed)[0])
+
+    def beyond(rise: _Rise, bed: PlaneAttitude) -> bool:
+        met, read, own = rise.contact.order, bed.order, bed_pole(bed)[0]
+        turned = any((met <= first < read) or (read < second <= met) for first, second in turns)
+        return turned and any(dot(other, own) >= _ALIKE_COSINE for other in borne_out[stretch(bed)])
+
+    return [one for one in every if one.down and not (one.beds and all(beyond(one, bed) for bed in one.beds))]
 
 
 def _limbs(below: Sequence[_Rise], borne_out: Collection[Span]) -> list[_LimbUpsideDown]:
