@@ -7,7 +7,8 @@ import shapely
 
 from tests.sheet.fixture_sheet import compiled
 from traverse.compile import map_ground
-from traverse.ground.unit_parting import part_units
+from traverse.ground.records import CrossedContact
+from traverse.ground.unit_parting import _share_out, part_units
 from traverse.log.items import ContactKind
 
 HEAD = "bearings true\nattitudes dip-right\nunit Qg Gravel ; Quaternary\nunit Tr Shale ; Triassic\n"
@@ -118,3 +119,19 @@ def test_two_places_of_a_fault_are_not_drawn_over_each_other():
     first, second, third = [one.line for one in laid.crossed if one.contact.kind is ContactKind.FAULT]
     for one, other in ((first, second), (second, third), (third, first)):
         assert one.intersection(other.buffer(2.0)).length < 8.0
+
+
+def test_contacts_of_one_line_each_have_a_piece_of_it_in_their_order():
+    """Three have a third of 90 m each; an outer one goes on from its inner end, the middle one from both."""
+    line = shapely.LineString([(0.0, 0.0), (60.0, 0.0), (60.0, 30.0)])
+    found = [
+        CrossedContact(contact=None, at=at, line=line, course_known=True)
+        for at in ((55.0, 2.0), (5.0, 1.0), (61.0, 29.0))
+    ]
+    _share_out(found, [0, 1, 2])
+    assert [list(one.line.coords) for one in found] == [
+        [(30.0, 0.0), (60.0, 0.0)],
+        [(0.0, 0.0), (30.0, 0.0)],
+        [(60.0, 30.0), (60.0, 0.0)],
+    ]
+    assert [(one.tied, one.between) for one in found] == [(True, True), (True, False), (True, False)]

@@ -341,3 +341,13 @@ def test_sights_do_not_meet_by_the_fault_of_a_tie_that_fails():
     for one in apart(outcome):
         assert failed.span in [label.span for label in one.rests_on]
     assert apart(outcome)
+
+
+@pytest.mark.parametrize(("error", "asked"), [("±1 m", True), ("±25 m", False)])
+def test_a_height_is_held_against_a_sight_no_closer_than_it_is_known(error, asked):
+    """Over 922 m the peak is 60 m higher, 3.72°: 5.5° puts it 29 m too high, of which the slope's 0.3° are 5 m."""
+    text = (
+        f"precision slope 0.3\ncontrol 1 1200 E 1100 N 640 m {error} gps\ncontrol Peak-A 1000 E 2000 N 700 m\n"
+        f"at 1\nsight Peak-A {bearing_to(1000, 2000):05.1f} +5.5\nto 2 090 10m\n"
+    )
+    assert ("sight-disagrees" in codes(survey(text))) is asked

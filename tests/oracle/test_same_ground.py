@@ -64,6 +64,8 @@ def moved(points, way):
 @cache
 def laid(kind, seed, way):
     text = walked(make(kind, seed), heights=False).text
+    if (kind, seed) in NAMED:
+        text = text.replace("unit Sl Unit Sl", "unit Sl Dolerite sill")
     text = re.sub(r"(?m)^control 1 .*$", f"control 1 {START[0]:.0f} E {START[1]:.0f} N 0 m", text)
     found, figures = compiled(way(text) if way else text)
     (cut,) = section_ground(found).ground.cuts
@@ -79,6 +81,8 @@ USUAL = [
 """Each kind two ways, each way half of the kinds."""
 UNREAD = [("dike", 18), ("dike", 20), ("sill", 4), ("sill", 11), ("sill", 22)]
 """Walks on which nobody read the walls of a crossing whose body was read at another."""
+NAMED = [("sill", 11)]
+"""By its name it lies along the bed beside it."""
 MAPS = [one for one in CASES if one[2] in (turned, mirrored)]
 ALONG_THE_WALK = [("fault", 7, turned), ("dike", 9, turned), ("flat", 15, turned), ("homocline", 14, turned)]
 """Walks along a contact, and two places of one wall as far apart as they may be: chance told which way these were drawn."""

@@ -282,3 +282,22 @@ def test_a_rule_is_asked_about_where_one_contact_is_crossed_too_near_its_strike_
     )
     assert "other-rule" not in right
     assert "other-rule" in wrong
+
+
+@pytest.mark.parametrize(
+    ("plane", "asked"),
+    [("090/30", False), ("270/30", True), ("270/60 overturned", False), ("090/60 overturned", True)],
+)
+def test_an_unconformity_says_for_itself_which_side_is_up(compile_text, plane, asked):
+    """Going east into the younger rock: over a plane that dips east, or under one that dips west and is overturned."""
+    text = f"to 2 090 80m level\nalong 40m\nunconformity Bb/Aa certain {plane}\nat 2\nunit Bb\n"
+    found = compile_text(HEAD + text).diagnostics
+    assert ("younger-below" in {one.code for one in found}) is asked
+
+
+@pytest.mark.parametrize(("bed", "asked"), [("270/60 overturned", False), ("270/60", True)])
+def test_the_plane_of_a_contact_lies_with_its_face_to_where_the_beds_beside_it_do(compile_text, bed, asked):
+    """The plane of the contact was read without a word on its way-up, which the beds beside it have."""
+    text = f"bed {bed}\nto 2 090 80m level\nalong 40m\ncontact Bb/Aa certain {bed.split()[0]}\nat 2\nunit Bb\nbed {bed}\n"
+    found = compile_text(HEAD + text).diagnostics
+    assert ("younger-below" in {one.code for one in found}) is asked

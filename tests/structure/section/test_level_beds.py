@@ -379,3 +379,12 @@ def test_beds_that_disagree_on_a_side_lie_flat():
     """Their dips are the scatter of readings."""
     section = plateau(["140/2", "320/3", "050/2", "230/2"]).section
     assert section.flat_rise == (0.0, 0.0)
+
+
+@pytest.mark.parametrize("way", [70, 200, 340])
+def test_beds_that_dip_a_little_rise_against_their_dip(way):
+    """Four degrees toward an azimuth: a metre toward it they are lower by tan 4°, shared by its sine and cosine."""
+    text = ROUND.replace("bed flat", f"bed {way:03d}/04")
+    (section,) = compiled(f"{way:03d}/04", more="precision attitude 0.5\n", text=text).geology.sections[:1]
+    fall, toward = math.tan(math.radians(4.0)), math.radians(way)
+    assert section.flat_rise == pytest.approx((-fall * math.sin(toward), -fall * math.cos(toward)), rel=0.01)

@@ -201,3 +201,21 @@ def test_ground_seen_along_a_stretch_ends_with_it_where_the_walk_comes_out_on_wh
     assert stretches(found) == [(0.0, 0.2, "Lt", False), (0.2, 0.4, "Ms", False), (0.4, 1.0, "Lt", False)]
     found = compile_text(HEAD + leg.format("Ms"))
     assert stretches(found) == [(0.0, 0.2, "Lt", False), (0.2, 1.0, "Ms", False)]
+
+
+def test_what_was_noted_where_no_leg_leads_lies_at_that_place(compile_text):
+    """Of 300 E 200 N a point at 700 E 100 N bears 104.04, and one at 100 E 900 N 344.05: atan(-400 / 100), atan(200 / 700)."""
+    text = HEAD.replace("at 1\n", "control A 700 E 100 N\ncontrol B 100 E 900 N\ncontrol 1 0 E 0 N\nat 1\n")
+    found = compile_text(
+        text + "unit Lt\nto 2 090 100m\nunit Lt\nat Ledge\nunit Ms\nsight A 104.04\nsight B 344.05\n"
+    )
+    (alone,) = [one for one in found.geology.band if one.leg is None]
+    assert alone.unit == "Ms"
+    assert (*alone.start, *alone.end) == pytest.approx((300.0, 200.0, 300.0, 200.0), abs=0.3)
+
+
+def test_a_change_that_nobody_booked_runs_square_to_the_walk(compile_text):
+    (one,) = compile_text(HEAD + "unit Lt\nto 2 037 100m\nunit Ms\n").geology.unbooked
+    assert one.course_deg == pytest.approx(127.0)
+    # Half of 100 m along 037.
+    assert one.at == pytest.approx((30.09, 39.93), abs=0.01)
