@@ -170,3 +170,41 @@ bed 000/0.6
     (cut,) = section_ground(compile_text(text).trav).ground.cuts
     deep = shapely.Point(100.0, 100.0 - 1.0)
     assert [one.unit for one in cut.fills if one.area.contains(deep)] == ["Gg"]
+
+
+NO_CONTACT_BETWEEN = """at 1
+unit Cc
+bed flat
+to 2 090 200m level
+unit Cc
+bed flat
+to 3 090 200m -2
+unit Bb
+bed flat
+to 4 090 200m -6
+along 100m
+contact Bb/Aa certain
+unit Aa
+bed flat
+to 5 090 200m level
+unit Aa
+section A-A' from 1 to 5
+"""
+
+
+def test_flat_ground_that_was_walked_on_keeps_its_unit_where_none_of_its_contacts_was_met(compile_text):
+    """Between Cc and Bb none was booked: the level contact under Bb doesn't tell that all over it is Bb."""
+    trav = compile_text(HEAD + NO_CONTACT_BETWEEN).trav
+    section = trav.geology.sections[0]
+    assert section.levels
+    cut = opened(section, trav)
+    for distance_m, unit in ((20.0, "Cc"), (180.0, "Cc"), (390.0, "Bb"), (650.0, "Aa")):
+        just_under = Point(distance_m, section.ground_at(distance_m) - 0.2)
+        assert {fill.unit for fill in cut.fills if fill.area.contains(just_under)} >= {unit}
+    # A skin whose base nobody saw: Bb goes on under it.
+    top = [fill for fill in cut.fills if fill.unit == "Cc"]
+    assert top
+    assert all(fill.base for fill in top)
+    assert {
+        fill.unit for fill in cut.fills if fill.area.contains(Point(100.0, section.ground_at(100.0) - 12.0))
+    } == {"Bb"}

@@ -94,7 +94,7 @@ class Parting:
             sliver = cell.area < (_SLIVER_SHARE * self.depth_m) ** 2
             if sliver or not self.looked_at.contains(cell.representative_point()):
                 continue
-            parted = self._between_levels(cell) or self._by_ground(cell, runs, carried, untold)
+            parted = self._between_levels(cell, runs) or self._by_ground(cell, runs, carried, untold)
             for unit, part in parted:
                 if unit is not None:
                     parts.setdefault(unit, []).extend(self._last_seen(part, hidden.get(unit, ())))
@@ -222,14 +222,37 @@ class Parting:
 
     # --- whose ground it is
 
-    def _between_levels(self, cell: Polygon) -> list[tuple[str | None, Polygon]]:
-        """A piece between the planes of flat beds, which tell it wherever it comes out; nothing where beds are not flat."""
+    def _between_levels(self, cell: Polygon, runs: Sequence[UnitRun]) -> list[tuple[str | None, Polygon]]:
+        """A piece between the planes of flat beds, which tell it wherever it comes out; nothing where beds are not flat.
+
+        A unit that was walked on it and has no such plane lies over it as a skin whose base nobody saw.
+        """
         levels = self.section.levels or self.section.over
         if not levels:
             return []
         inside = cell.representative_point()
         unit = unit_at(levels, self.section.plan_at(inside.x), inside.y)
-        return [] if unit is None else [(unit, cell)]
+        if unit is None:
+            return []
+        placed = {one for level in levels for one in (level.younger, level.older)}
+        low, _, high, _ = cell.bounds
+        self._as_skins(
+            [
+                run
+                for run, _ in self._seen_on(cell, runs)
+                if run.unit in self.ranks and run.unit not in placed
+            ],
+            low,
+            high,
+        )
+        return [(unit, cell)]
+
+    def _as_skins(self, runs: Sequence[UnitRun], low_m: float, high_m: float) -> None:
+        """Keep what of some runs lies between two places as units that lie flat on others."""
+        clipped = [
+            replace(run, start_m=max(run.start_m, low_m), end_m=min(run.end_m, high_m)) for run in runs
+        ]
+        self.skins += [run for run in clipped if run.end_m - run.start_m > self.seen_m]
 
     def _by_ground(
         self,
@@ -403,12 +426,7 @@ class Parting:
             return None
         oldest = max(known, key=lambda unit: self.ranks[unit])
         low, _, high, _ = cell.bounds
-        clipped = [
-            replace(run, start_m=max(run.start_m, low), end_m=min(run.end_m, high))
-            for run in kept
-            if run.unit != oldest
-        ]
-        self.skins += [run for run in clipped if run.end_m - run.start_m > self.seen_m]
+        self._as_skins([run for run in kept if run.unit != oldest], low, high)
         return oldest
 
     def _dip(self, at_m: float) -> float | None:

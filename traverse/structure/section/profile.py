@@ -101,6 +101,11 @@ class SectionGround:
         self.half_m = log.heading.sheet.band_m or BAND_M
         self.cover = cover
         """Units that lie flat on the worn edges of the others."""
+        placed = {unit for level in levels for unit in (level.younger, level.older)}
+        walked = {one.unit for one in band if one.unit is not None} if levels else set()
+        loose = {unit.letters for unit in log.units if unit.loose}
+        self._unplaced = walked - placed - loose - log.intrusive
+        """Units of flat beds that were walked on, and none of their contacts met."""
         self.strike_near = NearestStrike(beds)
         self.younger_side = younger_side(log, survey, band)
         self._heights: dict[tuple[bytes, float], tuple[Vectors, Vectors]] = {}
@@ -153,6 +158,14 @@ class SectionGround:
                 unit_at(self.levels, (float(x), float(y)), float(height))
                 for x, y, height in zip(east, north, heights, strict=True)
             ]
+            if self._unplaced:
+                # No height tells where these begin: what was walked on nearest does.
+                near = self._units(line, shares, heights, projection, cut, left_out)
+                ends = {self.levels[0].younger, self.levels[-1].older}
+                units = [
+                    walked if level in ends and walked in self._unplaced else level
+                    for level, walked in zip(units, near, strict=True)
+                ]
         else:
             units = self._units(line, shares, heights, projection, cut, left_out)
         return tuple(
