@@ -34,6 +34,9 @@ SEEN_MM = 4.0
 NARROW_MM = 0.5
 """Half as wide as the line of a narrow body with its two edges."""
 _LEAST_DASH_MM = 1.0
+_SAME_MM = 0.05
+_LEAST_END_MM = 0.3
+"""A shorter end of a dash at the edge would be a blot on it."""
 _QUERY_MM = 1.25
 """Half of the break for a query: its letter, and 0.75 clear on both sides (FGDC-STD-013-2006, 1.1.2)."""
 _QUERY_OFF_MM = 6.2
@@ -177,7 +180,12 @@ def _pieces(
     if beside in {HowSeen.ALONG, HowSeen.BETWEEN}:
         return [(0.0, length, f"{name} {certainty.value}")]
     if certainty is not Certainty.CERTAIN:
-        return [(middle, 0.0, f"{name} {certainty.value}"), (middle, length, f"{name} {certainty.value}")]
+        style = f"{name} {certainty.value}"
+        return [
+            (middle + way * start, middle + way * end, style)
+            for way, room in ((-1.0, middle), (1.0, length - middle))
+            for start, end in _with_gap(room, style)
+        ]
     less = f"{name} approximate"
     dashes = PENS[less].dash_mm
     gap = dashes[1] if dashes else 0.0
@@ -185,11 +193,24 @@ def _pieces(
     found: list[tuple[float, float, str]] = []
     for way, room in ((-1.0, middle), (1.0, length - middle)):
         # What was not seen begins with a gap, or a short piece of it would read as certain.
-        solid = min(SEEN_MM, max(room - gap - _LEAST_DASH_MM, 0.5 * room))
+        solid = room if room <= SEEN_MM + _SAME_MM else min(SEEN_MM, room - gap - _LEAST_DASH_MM)
         ends.append(middle + way * solid)
         if solid + gap < room:
             found.append((middle + way * (solid + gap), middle + way * room, less))
     return [(ends[0], ends[1], f"{name} certain"), *found]
+
+
+def _with_gap(room: float, style: str) -> list[tuple[float, float]]:
+    """Stretches of a line that nobody saw for certain, from the walk to the edge so far off: no less than one gap between.
+
+    Of a dash as long as the band is wide the first stands half on either side of the walk: it would read as certain.
+    """
+    dashes = PENS[style].dash_mm
+    dash, gap = dashes[:2] if dashes else (0.0, 0.0)
+    if room >= dash + gap + _LEAST_DASH_MM or dash < gap:
+        return [(0.0, room)]
+    first = min(dash / 2.0, max(room - gap, room / 2.0))
+    return [(0.0, first), *([(first + gap, room)] if room - first - gap > _LEAST_END_MM else [])]
 
 
 def _between(start: float, end: float, doubts: list[float]) -> list[tuple[float, float]]:
