@@ -20,7 +20,7 @@ from traverse.sheet.compose.overlay import compose_overlay
 from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.paper.labels import shape_of_text, shapes_in
 from traverse.sheet.paper.layers import Layer
-from traverse.sheet.paper.page import Group, Text
+from traverse.sheet.paper.page import Face, Group, Text
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.said.cautions import hazard_sentences, hazards_closing
 from traverse.sheet.template.reading import read_template
@@ -215,7 +215,7 @@ def test_no_words_of_the_film_stand_in_the_window_of_a_map_or_on_a_section(name)
 
 
 @pytest.mark.parametrize("name", some(sorted(PATHS), USUAL))
-def test_words_of_a_film_stand_in_one_block_or_on_words_of_its_handout(name):
+def test_words_of_a_film_stand_in_blocks_that_say_whose_they_are_or_on_words_of_its_handout(name):
     """A sentence by itself would seem to answer what it stands beside."""
     _, blank, film = drawn(name)
     for page, under in zip(film.pages, blank.pages, strict=False):
@@ -225,10 +225,34 @@ def test_words_of_a_film_stand_in_one_block_or_on_words_of_its_handout(name):
         lines = [one for one in page.items if isinstance(one, Text) and (one.text, one.at) not in below]
         # Of the words that the film has of its own: the check line apart, which stands in the middle of its line.
         own = [one for one in lines if not one.text.startswith("check line")]
-        assert len({round(one.at[0], 3) for one in own}) == 1
-        bases = [one.at[1] for one in own]
-        assert bases == sorted(bases, reverse=True)
-        assert all(high - low < 6.0 for high, low in pairwise(bases))
+        blocks = [own[:1]]
+        for before, line in pairwise(own):
+            goes_on = line.at[0] == pytest.approx(before.at[0]) and 0.0 < before.at[1] - line.at[1] < 6.0
+            blocks[-1].append(line) if goes_on else blocks.append([line])
+        for block in blocks:
+            head = " ".join(one.text for one in block if one.face is Face.BOLD)
+            assert re.search(r"overlay \d+ of \d+", head, re.IGNORECASE)
+        assert len(blocks) <= 3
+
+
+def test_a_film_with_little_room_sends_to_its_key_and_takes_no_page_for_words():
+    """Somebody who checks by it has the key, which says the rest; a film of some lines is a sheet for nothing."""
+    found = compiled("plateau")
+
+    def on_a5(trav):
+        heading = trav.log.heading
+        sheet = replace(heading.sheet, paper="A5", landscape=None)
+        return replace(trav, log=replace(trav.log, heading=replace(heading, sheet=sheet)))
+
+    asked = [on_a5(one) for one in (found.trav, once.laid(PATHS["plateau"]))]
+    settings = {"template": read_template("field").value, "mark": once.MARK}
+    blank = compose_blank(asked[0], lay=blank_ground, **settings).value
+    film = compose_overlay(asked[1], found.diagnostics, handout=blank, **settings).value
+    assert len(film.pages) == 1
+    (page,) = film.pages
+    told = " ".join(words(page.items).split())
+    assert "on its key." in told
+    assert all(one in told for one in ("Not a land survey", "local rules", found.log.heading.title[:5]))
 
 
 @pytest.mark.parametrize("name", ["many-units", "oskerra-valley"])

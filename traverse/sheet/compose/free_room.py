@@ -39,6 +39,8 @@ def texts_in(items: Iterable[Item]) -> Iterator[Text]:
 
 Form: TypeAlias = tuple[float, Block]
 """What may be placed, with its width."""
+_Bounds: TypeAlias = tuple[float, float, float, float]
+"""Left, lower, right, upper."""
 
 
 class _Occupied:
@@ -111,7 +113,30 @@ class Room:
         Where no form has room clear of everything, that which covers least stands on lines of the page below, then on
         a section, which is drawn on, never on words there; on no more than so many millimetres of lines with `most`.
         """
-        places = cache(lambda index: self._free(*forms[index]))
+        found = self._best(forms, most, ())
+        if found is None:
+            return None
+        self._film.add([shapely.box(*found[1])])
+        return found[0]
+
+    def place_apart(self, several: Iterable[Sequence[Form]]) -> tuple[Item, ...] | None:
+        """Of each of several the first form that finds room clear of everything and of the others; None where one finds none."""
+        items: tuple[Item, ...] = ()
+        taken: list[_Bounds] = []
+        for forms in several:
+            found = self._best(forms, 0, taken)
+            if found is None:
+                return None
+            items += found[0]
+            taken.append(found[1])
+        self._film.add(shapely.box(*one) for one in taken)
+        return items
+
+    def _best(
+        self, forms: Sequence[Form], most: int | None, taken: Sequence[_Bounds]
+    ) -> tuple[tuple[Item, ...], _Bounds] | None:
+        """The form that has room, and the box that it takes; clear of what is `taken` besides."""
+        places = cache(lambda index: self._free(*forms[index], taken))
         for crossed in range(3 if most is None else 2 if most else 1):
             best: tuple[int, Form, Point] | None = None
             for index, form in enumerate(forms):
@@ -122,8 +147,7 @@ class Room:
                         break
             if best is not None and (not crossed or most is None or best[0] <= most):
                 _, (width, block), (left, top) = best
-                self._film.add([shapely.box(left, top - block.height, left + width, top)])
-                return block.at(left, top)
+                return block.at(left, top), (left, top - block.height, left + width, top)
         return None
 
     def foot(self, block: Block) -> tuple[Item, ...]:
@@ -131,7 +155,9 @@ class Room:
         self._foot += block.height
         return block.at(self.frame.x, self._foot)
 
-    def _free(self, width: float, block: Block) -> tuple[tuple[int, Point] | None, ...]:
+    def _free(
+        self, width: float, block: Block, taken: Sequence[_Bounds]
+    ) -> tuple[tuple[int, Point] | None, ...]:
         """The lowest place clear of everything, then that on the fewest lines, then one on a section too, each with how much it covers."""
         frame, height = self.frame, block.height
         wide, high = frame.width - width, frame.height - height
@@ -141,10 +167,13 @@ class Room:
         lows = frame.y + np.arange(0.0, high + 1e-9, _STEP_MM)
         corners = np.stack(np.meshgrid(lefts, lows), axis=-1).reshape(-1, 2)
         boxes = np.hstack([corners - _AIR_MM, corners + np.array([width + _AIR_MM, height + _AIR_MM])])
-        free = np.flatnonzero(~self._film.hits(boxes))
+        clear = ~self._film.hits(boxes)
+        for left, low, right, top in taken:
+            clear &= (boxes[:, 2] < left) | (boxes[:, 0] > right) | (boxes[:, 3] < low) | (boxes[:, 1] > top)
+        free = np.flatnonzero(clear)
         found: list[tuple[int, Point] | None] = []
-        for taken in (self._words, self._strips, self._lines):
-            free = free[~taken.hits(boxes[free])]
+        for under in (self._words, self._strips, self._lines):
+            free = free[~under.hits(boxes[free])]
             if not len(free):
                 found += [None] * (3 - len(found))
                 break

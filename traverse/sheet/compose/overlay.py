@@ -39,7 +39,7 @@ from traverse.sheet.said.sentences import (
     short_title,
 )
 from traverse.sheet.template.reading import Paper, Template
-from traverse.wording import section_name
+from traverse.wording import capital, section_name
 
 _DRAWN = frozenset(
     {
@@ -78,12 +78,12 @@ _LIST = "Words of the overlay"
 _BELOW = "Hazards that were noticed stand on the sheet below."
 _LIES = "It lies on its exercise sheet where the crosses at the corners of the map meet."
 _LIES_BY_AXES = "It lies on its exercise sheet where the axes of the section meet."
-_REST = ("The rest is said on a page of words of the overlay.", "More on a page of words.")
+_REST = ("The rest is said on its key.", "More on its key.")
 
 
 @record(frozen=True, slots=True)
 class Sentence:
-    """What is said on a film, in full and shorter; a `caution` stands on every one."""
+    """What is said on a film, in full and shorter; a `caution`, and why it departs from its handout, stands on every one."""
 
     text: str
     face: Face = Face.REGULAR
@@ -185,7 +185,8 @@ class _Overlay(Composer):
     ) -> tuple[tuple[Item, ...], list[Sentence], list[Sentence]]:
         """Title and limits where neither film nor handout has anything, the check line on that of the handout; then what had no room, and all that there was to say.
 
-        What the handout says in the same words is printed on them.
+        What the handout says in the same words is printed on them. Where that is all that has room, the film sends to its
+        key for the rest, which whoever checks by it has: a film of a few lines more would be a sheet for nothing.
         """
         frame = self._margins(Paper(name="", width=page.width_mm, height=page.height_mm))
         under = self.under[at - 1] if at <= len(self.under) else ()
@@ -212,6 +213,14 @@ class _Overlay(Composer):
             (_MOST_CROSSED_MM, widths, *run_on[-1]),
         ]
         for most, wides, onto, words in ways:
+            if most:
+                # Clear of everything in several places, before on lines in one.
+                for told in (rest, _least(rest)):
+                    for blocks in _in_blocks(told, called):
+                        several = [[_set(_run_on(one), wide) for wide in widths] for one in blocks]
+                        found = room.place_apart(several)
+                        if found is not None:
+                            return (*check, *printed, *found), [], [*whole, Sentence(lies)]
             found = room.place([_set(words, wide) for wide in wides], most=most)
             if found is not None:
                 return (*check, *onto, *found), [], [*whole, Sentence(lies)]
@@ -225,7 +234,7 @@ class _Overlay(Composer):
         ]
         # The shortest covers the least.
         found = room.place(forms, most=0) or room.place(forms[-len(widths) :])
-        return (*check, *printed, *(found or ())), left if found else [*rest, *left], whole
+        return (*check, *printed, *(found or ())), [] if found else [*rest, *left], whole
 
     def _sentences(
         self, width: float, called: str, scale: int, lies: str, beneath: Sequence[Text] | None = None
@@ -293,6 +302,7 @@ class _Overlay(Composer):
                 yield Sentence(
                     f"{name} and contacts are carried {way}, the stations of the exercise sheet square.",
                     shorter=(f"{name} carried {way}, stations square.",),
+                    caution=True,
                 )
 
     def _square(self) -> Iterator[Sentence]:
@@ -350,6 +360,20 @@ def _run_on(words: Sequence[Sentence]) -> list[Sentence]:
         Sentence(" ".join(one.text for one in there), face)
         for face, there in groupby(words, key=lambda one: one.face)
     ]
+
+
+def _in_blocks(words: Sequence[Sentence], called: str) -> Iterator[list[Sequence[Sentence]]]:
+    """The sentences in two blocks, then in three, as many as may be in the first: each further one says what it is of.
+
+    Apart from each other and without that, sentences would seem to be said of what they stand beside.
+    """
+    head = Sentence(f"{capital(called)}, further:", Face.BOLD)
+    inner = range(len(words) - 1, 0, -1)
+    for first in inner:
+        yield [words[:first], [head, *words[first:]]]
+    for first in inner:
+        for second in range(len(words) - 1, first, -1):
+            yield [words[:first], [head, *words[first:second]], [head, *words[second:]]]
 
 
 def _widths(page: float) -> list[float]:
