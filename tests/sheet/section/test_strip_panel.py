@@ -150,6 +150,17 @@ def test_names_do_not_cover_each_other(loop):
         assert not overlaps(names)
 
 
+def test_where_names_have_no_room_with_how_far_they_were_carried_they_stand_without(loop):
+    """On a handout a place without its name can't be worked with; how far it was carried can be measured."""
+    items = panel(loop, scale=5000)
+    section = loop[2].sections[0]
+    named = {one.text for one in flat(items) if isinstance(one, Text) and one.face is Face.BOLD}
+    assert {point.label for point in section.points if point.is_bed} <= named
+    said = words(items)
+    assert "Left off: how far some were carried" in said
+    assert "station name" not in said
+
+
 def test_names_that_find_no_room_are_counted(loop):
     assert re.search(r"Left off: \d+ station names", words(panel(loop, scale=10_000)))
 

@@ -221,6 +221,8 @@ def not_shown(
         (0, last, units[0], wide[0]),
         *((0, last, one, wide[0]) for one in units[1:]),
         (0, last, units[-1], wide[1]),
+        # The legend has it too.
+        (0, last, units[-1], ""),
     ):
         words = " ".join(one for one in (drawn, beyond, _listed(lists, most), *parties, unit, assumed) if one)
         if width_mm(words, Face.ITALIC, SMALL) <= box.width - _IN_MM:
@@ -265,7 +267,7 @@ def _listed(lists: Mapping[str, Sequence[str]], most: int) -> str:
     told = []
     for what, names in lists.items():
         shown, more = names[:most], len(names) - most
-        rest = [f"{more} more" if shown else f"{len(names)} places"] if more > 0 else []
+        rest = [f"{more} more" if shown else f"{more} place{'' if more == 1 else 's'}"] if more > 0 else []
         parts = [*shown, *rest]
         told.append(f"{what} {listed(parts)}".strip())
     return f"Not on this map, see the tables: {'; '.join(told)}."

@@ -21,10 +21,11 @@ from traverse.sheet.paper.style import SMALL, WHITE
 from traverse.sheet.paper.window import on_paper
 from traverse.sheet.paper.words import NO_BREAK, arrow, cut, number, wrap
 from traverse.sheet.section.construction import Built
-from traverse.sheet.section.point_names import named_points, side_of
+from traverse.sheet.section.point_names import NamesLeftOff, named_points, side_of
 from traverse.sheet.section.strip_frame import BESIDE_MM, StripFrame
 from traverse.structure.records import Geology
 from traverse.structure.section.records import Section
+from traverse.trade import GUESS_SHARE
 from traverse.wording import capital
 
 _WIDTHS_MM, _MOST_LINES = tuple(map(float, range(90, 30, -3))), 6
@@ -42,7 +43,7 @@ _NEAR_NORTH_DEG = 30.0
 class LeftOff:
     """How much of a section found no room."""
 
-    names: int = 0
+    of_names: NamesLeftOff
     ticks: int = 0
     figures: int = 0
     axial: int = 0
@@ -51,7 +52,7 @@ class LeftOff:
     def words(self) -> str:
         """A sentence with a blank before it; empty where all was drawn."""
         kinds = (
-            (self.names, "station name"),
+            (self.of_names.names, "station name"),
             (self.ticks, "reading"),
             (self.figures, "dip figure"),
             (self.axial, "change of dip" if self.axial == 1 else "changes of dip"),
@@ -61,12 +62,13 @@ class LeftOff:
             for count, word in kinds
             if count
         ]
+        counts += ["how far some were carried"] if self.of_names.distances else []
         return f" Left off: {', '.join(counts)}." if counts else ""
 
     @property
     def briefly(self) -> str:
         """The same of names and readings, which nobody can see to be missing."""
-        kinds = ((self.names, "name"), (self.ticks, "reading"))
+        kinds = ((self.of_names.names, "name"), (self.ticks, "reading"))
         counts = [f"{number(count)} {word}{'' if count == 1 else 's'}" for count, word in kinds if count]
         return f" {capital(', '.join(counts))} left off." if counts else ""
 
@@ -190,12 +192,13 @@ def caption(
     made: Sequence[str] = (),
     limits: Sequence[str] = (),
     profile: bool = True,
+    filled: bool = False,
 ) -> list[str]:
     """What may stand below the panel, the fullest first.
 
     `made` says how lines were constructed, the fullest first, and `limits` what the section can't show, where these
     found no room in the panel; the limits are given up last, but for that dashed ground is a guess. `profile` where the
-    ground is drawn.
+    ground is drawn, `filled` where it shows units.
     """
     factor = section.exaggeration
     printed = on_paper(scale)
@@ -219,7 +222,8 @@ def caption(
         parts.append(f"; {', '.join(sides)}: {lengths.name} carried")
     if profile and section.profile:
         parts.append(f". Profile from {_ground_from(section, trav)}")
-    guessed = _guessed(section, lengths) if profile else [""]
+    half_m = trav.ground.width.half_m
+    guessed = _guessed(section, lengths, half_m, filled=filled) if profile else [""]
     ends = dict.fromkeys((left_off.words, left_off.briefly))
     # Where the paper is narrow, what the drawing shows by itself goes first, then the advice of a limit; how places
     # came on to the section, what it can't show and that names are missing go last.
@@ -229,7 +233,7 @@ def caption(
         *((limit, end, 1) for limit in told for end in ends),
         *((limit, end, 0) for limit in told for end in ends),
         *((limit, "", least) for least in (1, 0) for limit in told),
-        *(("", end, least) for end in ends for least in (1, 0)),
+        *(("", end, least) for least in (1, 0) for end in ends),
     ]
     built = [f". {capital(one)}" for one in made]
     told_whole = [
@@ -242,15 +246,21 @@ def caption(
     return told_whole if guessed == [""] else [*told_whole, f"{words}."]
 
 
-def _guessed(section: Section, lengths: Lengths) -> list[str]:
-    """That ground whose height is guessed is dashed, in full and briefly; nothing where none is."""
+def _guessed(section: Section, lengths: Lengths, depth_m: float, *, filled: bool) -> list[str]:
+    """That ground whose height is guessed is dashed, in full and briefly; nothing where none is.
+
+    Over what guess nothing is `filled`, where anything is.
+    """
     if section.ground_off_m is None:
         return [""]
     off, sd = (lengths.printed(one or 0.0) for one in (section.ground_off_m, section.ground_sd_m))
-    return [
-        f". Ground dashed where guessed from up to {off} off, to ± {sd}",
-        f". Dashed ground: guess, ± {sd}",
-    ]
+    full = f". Ground dashed where guessed from up to {off} off, to ± {sd}"
+    brief = f". Dashed ground: guess, ± {sd}"
+    open_m = GUESS_SHARE * depth_m
+    if not (filled and section.guessed(over_m=open_m)):
+        return [full, brief]
+    over = lengths.printed(open_m)
+    return [f"{full}; white where over ± {over}", f"{brief}; white over ± {over}", brief]
 
 
 def _carried(section: Section, geology: Geology) -> str:

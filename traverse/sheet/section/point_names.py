@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
 
 from traverse.angle import nearest_point, wrap_360
@@ -16,7 +17,10 @@ from traverse.sheet.paper.words import NO_BREAK, cut
 from traverse.sheet.section.strip_frame import StripFrame
 from traverse.structure.section.records import PointKind, Section, SectionPoint
 
-_NAME_PITCH_MM = 7.6
+_NAME_PITCH_MM, _BARE_AIR_MM = 7.6, 0.3
+"""Least room of a name with how far it was carried under it; air more beside one without, as nothing under it parts them."""
+_UNDER_NAME_MM = 3.2
+"""Where a leader begins over the panel under a name alone."""
 _LEADER_MM = 0.15
 """Kept free to either side of a leader."""
 _MOST_NAME_MM = 22.0
@@ -53,24 +57,29 @@ def side_of(section: Section, point: SectionPoint, lengths: Lengths) -> str:
     return f"{lengths.figure(abs(point.carried_m))}{NO_BREAK}{nearest_point(wrap_360(way), points=8)}"
 
 
-def names_of(section: Section, frame: StripFrame, placed: GrowingBoxes) -> tuple[list[Item], int]:
-    """Stations over the section with how far each was carried, and how many found no room."""
+@dataclass(frozen=True, slots=True)
+class NamesLeftOff:
+    """How many names found no room over a section, and how many of those that did stand without how far they were carried."""
+
+    names: int = 0
+    distances: int = 0
+
+
+def names_of(section: Section, frame: StripFrame, placed: GrowingBoxes) -> tuple[list[Item], NamesLeftOff]:
+    """Stations over the section with how far each was carried, and what of it found no room: distances before names."""
     box = frame.box
     named = named_points(section)
     words = [
         (cut(_label(point), Face.BOLD, HEAD, _MOST_NAME_MM), side_of(section, point, frame.lengths))
         for point in named
     ]
-    widths = [
-        max(
-            _NAME_PITCH_MM,
-            text_width_mm(name, Face.BOLD, HEAD) + 1.2,
-            text_width_mm(side, Face.REGULAR, SMALL) + 1.2,
-        )
-        for name, side in words
+    bare = [text_width_mm(name, Face.BOLD, HEAD) + 1.2 + _BARE_AIR_MM for name, _ in words]
+    whole = [
+        max(_NAME_PITCH_MM, alone - _BARE_AIR_MM, text_width_mm(side, Face.REGULAR, SMALL) + 1.2)
+        for alone, (_, side) in zip(bare, words, strict=True)
     ]
     # The letters of the ends stand outside the axes, so names may use the width between them.
-    kept = _fitting([point.distance_m for point in named], widths, box.width)
+    widths, kept = _set_in(box.width, whole, bare, [point.distance_m for point in named])
     first, last = (widths[kept[end]] if kept else 0.0 for end in (0, -1))
     places = spread(
         [frame.x(named[index].distance_m) for index in kept],
@@ -90,20 +99,47 @@ def names_of(section: Section, frame: StripFrame, placed: GrowingBoxes) -> tuple
                 size_pt=HEAD,
                 anchor=Anchor.MIDDLE,
             ),
-            Text(at=(x, box.top + 1.0), text=side, size_pt=SMALL, anchor=Anchor.MIDDLE),
         )
+        from_mm = _UNDER_NAME_MM
+        if widths[index] == whole[index]:
+            from_mm = 0.3
+            items.append(Text(at=(x, box.top + 1.0), text=side, size_pt=SMALL, anchor=Anchor.MIDDLE))
         foot = frame.x(point.distance_m)
         down = max(box.y, frame.y(section.place_of(point)[1]) + 0.5)
         elbow = box.top - 1.6
         if down < elbow:
             items.append(
                 Path(
-                    commands=polyline([(x, box.top + 0.3), (foot, elbow), (foot, down)]),
+                    commands=polyline([(x, box.top + from_mm), (foot, elbow), (foot, down)]),
                     pen=PENS["name leader"],
                 )
             )
             placed.add((foot - _LEADER_MM, down, foot + _LEADER_MM, elbow))
-    return items, len(named) - len(kept)
+    without = sum(widths[index] != whole[index] for index in kept)
+    return items, NamesLeftOff(names=len(named) - len(kept), distances=without)
+
+
+def _set_in(
+    room: float, whole: Sequence[float], bare: Sequence[float], distances: Sequence[float]
+) -> tuple[list[float], list[int]]:
+    """How wide each name is set, and which of them are: the fewest without their distance at which all have room.
+
+    Where they have none even so, those with the nearest neighbours go, and what that leaves goes to distances again.
+    """
+    widths = list(whole)
+    used = sum(widths)
+    for index in sorted(range(len(whole)), key=lambda one: (bare[one] - whole[one], one)):
+        if used <= room:
+            break
+        used += bare[index] - whole[index]
+        widths[index] = bare[index]
+    kept = _fitting(distances, widths, room)
+    free = room - sum(widths[index] for index in kept)
+    for index in sorted(kept, key=lambda one: (whole[one] - widths[one], one)):
+        if whole[index] - widths[index] <= free:
+            free -= whole[index] - widths[index]
+            widths[index] = whole[index]
+    return widths, kept
 
 
 def _fitting(distances: Sequence[float], widths: Sequence[float], room: float) -> list[int]:

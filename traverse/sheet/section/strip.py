@@ -42,7 +42,7 @@ from traverse.sheet.section.note import (
     caption_line,
     words_in_panel,
 )
-from traverse.sheet.section.point_names import names_of
+from traverse.sheet.section.point_names import NamesLeftOff, names_of
 from traverse.sheet.section.strip_frame import BESIDE_MM, StripFrame
 from traverse.sheet.section.ticks import other_sign, ticks_of
 from traverse.sheet.signs.shown import sign_of
@@ -169,9 +169,12 @@ def strip_heights(section: Section, trav: Traverse, *, tall_mm: float, scale: in
         lowest_m=min(ground),
         highest_m=max(ground),
     )
-    if max(heights) + air - floor <= tall_m + _SAME:
-        return made(floor_m=floor, top_m=floor + tall_m)
     fine = _ROUND * trav.log.lengths.metres_each
+    if max(heights) + air - floor <= tall_m + _SAME:
+        # What is free above the ground is worth more under readings that would stand on the bar.
+        clear = max(min(heights) - _OVER_BAR_MM / (mm_per_m * exaggeration), max(heights) + air - tall_m)
+        floor = min(floor, math.ceil(clear / fine - _SAME) * fine)
+        return made(floor_m=floor, top_m=floor + tall_m)
     under = min(trav.ground.width.half_m, _UNDER_SHARE * tall_m)
     highest = min(max(heights), max(*ground, min(ground) - under + tall_m - air))
     top = highest + air
@@ -203,6 +206,8 @@ def _exaggeration(section: Section, trav: Traverse, *, tall_m: float, air_m: flo
 
 _AIR_MM = 2.5
 """Over the ground."""
+_OVER_BAR_MM = 7.0
+"""What the bar of evidence, its words and the figure of a reading take under it."""
 _EXAGGERATIONS = (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 15.0, 20.0, 30.0, 40.0, 50.0)
 _UNDER_SHARE = 0.4
 """Of the height of a low section, what the ground may claim under it."""
@@ -419,8 +424,17 @@ def section_panel(
         floor = frame.lengths.printed(frame.floor_m)
         told = [f"{built.words}; lines to {floor}"] if built.deep else [built.words]
         told.append(f"{built.short}, to {floor}" if built.deep else built.short)
-    left = LeftOff(names=untold, ticks=crowded, figures=unwritten, axial=built.axial_left)
-    note = caption(section, trav, scale, left, made=told, limits=made.left, profile=profile)
+    left = LeftOff(of_names=untold, ticks=crowded, figures=unwritten, axial=built.axial_left)
+    note = caption(
+        section,
+        trav,
+        scale,
+        left,
+        made=told,
+        limits=made.left,
+        profile=profile,
+        filled=bool(built.fills),
+    )
     inside: list[Item] = [
         *(rulings(section, frame) if ruled else ()),
         *(fill.path() for fill in built.fills),
@@ -460,13 +474,13 @@ def _ground(section: Section, frame: StripFrame) -> Iterator[Path]:
 
 def _names(
     section: Section, frame: StripFrame, placed: GrowingBoxes, beneath: Sequence[Text] | None
-) -> tuple[list[Item], int]:
-    """Names over the section and how many are left off; on a film there are none, and the words `beneath` it are kept clear."""
+) -> tuple[list[Item], NamesLeftOff]:
+    """Names over the section and what of them is left off; on a film there are none, and the words `beneath` it are kept clear."""
     if beneath is None:
         return names_of(section, frame, placed)
     for one in beneath:
         placed.add(shape_of_text(one).bounds)
-    return [], 0
+    return [], NamesLeftOff()
 
 
 def _frame(section: Section, trav: Traverse, box: Box, mm_per_m: float, heights: StripHeights) -> StripFrame:
@@ -533,7 +547,7 @@ def _without_heights(
     if beneath is not None:
         return (*contacts, *ticks, *figures)
     told = section_sentences(replace(section, construction=NOTHING_CARRIED)) if limits else ()
-    left = LeftOff(names=untold, ticks=crowded, figures=unwritten)
+    left = LeftOff(of_names=untold, ticks=crowded, figures=unwritten)
     notes = caption(section, trav, scale, left, limits=told)
     return (
         Path(commands=polyline([(drawn.x, level), (drawn.right, level)]), pen=PENS["level unknown"]),
