@@ -78,6 +78,8 @@ class Fault:
     """Of the change, among all of the file."""
     lines: range | None
     """Of the statement that it stands in; none outside of functions, which a test comes to with the file."""
+    function: range | None
+    """The lines of the innermost function around it."""
 
 
 class _Changes(ast.NodeTransformer):
@@ -178,13 +180,21 @@ def possible(rooms):
                 text = _text(path)
                 changes, lines, tree = _Changes(), text.splitlines(), ast.parse(text)
                 statements = _statements(tree)
+                functions = [
+                    range(one.lineno, (one.end_lineno or one.lineno) + 1)
+                    for one in ast.walk(tree)
+                    if isinstance(one, ast.FunctionDef)
+                ]
                 changes.visit(tree)
                 for number, (line, what) in enumerate(changes.found):
-                    within = min((one for one in statements if line in one), key=len, default=None)
+                    within, function = (
+                        min((one for one in some if line in one), key=len, default=None)
+                        for some in (statements, functions)
+                    )
                     name = f"{path.relative_to(ROOT)} | {lines[line - 1].strip()} | {what}"
                     times[name] += 1
                     key = name if times[name] == 1 else f"{name} ({times[name]})"
-                    found.append(Fault(key, str(path.relative_to(ROOT)), line, number, within))
+                    found.append(Fault(key, str(path.relative_to(ROOT)), line, number, within, function))
     return found
 
 
@@ -465,12 +475,14 @@ class _Faults(_Copies):
             for name in self.seconds
             if not name.startswith(LAST) and (ROOT / name.split("::")[0]).exists()
         ]
-        come = [name for name in tests if self._comes(name, fault)]
+        come = [name for name in tests if self._comes(name, fault.path, fault.lines)]
+        # Of a function that a test calls often the map has not every line.
+        beside = {name for name in tests if self._comes(name, fault.path, fault.function)}.difference(come)
         # Tables that are made as a file is imported are come to by no test while it runs.
         named = [name for name in tests if Path(fault.path).stem in Path(name).stem]
-        come = come or [name for name in tests if not rank(name)[0] or name in named]
+        come = [*come, *beside] or [name for name in tests if not rank(name)[0] or name in named]
         names, sum_s = [], 0.0
-        for name in sorted(come, key=lambda name: (name not in named, *rank(name))):
+        for name in sorted(come, key=lambda name: (name not in named, name in beside, *rank(name))):
             sum_s += self.seconds[name]
             if names and sum_s > self.options.most:
                 break
@@ -547,9 +559,9 @@ class _Faults(_Copies):
         ):
             print(f"{words}: {survived} of {fit} survived, {100 * survived / max(fit, 1):.1f} %", file=out)
 
-    def _comes(self, name, fault):
-        seen = self.comes.get((name, fault.path), set())
-        return not seen.isdisjoint(fault.lines) if fault.lines else bool(seen)
+    def _comes(self, name, path, lines):
+        seen = self.comes.get((name, path), set())
+        return not seen.isdisjoint(lines) if lines else bool(seen)
 
 
 def _equal():
