@@ -10,6 +10,7 @@ import pytest
 
 from tests.walk import conditions, walk
 from traverse.adjustment.misread.deciding import _places
+from traverse.adjustment.misread.everywhere import _against_model
 from traverse.adjustment.misread.explained import Explained
 from traverse.adjustment.misread.find import _steepness
 from traverse.adjustment.misread.slips import OTHER_DISTANCE, Slip, slips_of
@@ -17,6 +18,7 @@ from traverse.adjustment.misread.starts import _Names
 from traverse.adjustment.misread.trials import Trials, _spoils, likeliest
 from traverse.adjustment.misread.turned import _angles, _Walk
 from traverse.log.readings import North
+from traverse.trade import DOUBTED_DECLINATION, MODEL_DECLINATION_DEG
 
 
 def slips(azimuth, length, more=None, *, declination_deg=0.0, odd_unit=False, at=None):
@@ -255,3 +257,30 @@ def test_a_station_from_which_a_spur_went_is_likelier_to_have_been_left_out():
     spur, fresh = (names.slip(log, 4, log.legs[4], other) for other in ("2", "6"))
     assert spur.rank == 0.0 < fresh.rank
     assert spur.slip == fresh.slip.replace("6", "2") == "`at 2` missing before it"
+
+
+def test_a_declination_counts_by_how_far_it_lies_from_the_model():
+    assert _against_model(8.0, 6.0) == pytest.approx((2.0 / MODEL_DECLINATION_DEG) ** 2)
+    assert _against_model(-8.0, -6.0) == pytest.approx((2.0 / MODEL_DECLINATION_DEG) ** 2)
+    # Near a pole of the field it may be counted from either side of south.
+    assert _against_model(179.0, -179.0) == pytest.approx((2.0 / MODEL_DECLINATION_DEG) ** 2)
+    assert _against_model(12.0, -12.0) == DOUBTED_DECLINATION
+
+
+@pytest.mark.parametrize(
+    ("change", "way"),
+    [
+        ({"turn_deg": 10.0}, "too far to the left"),
+        ({"turn_deg": -10.0}, "too far to the right"),
+        ({"turn_deg": 180.0}, ""),
+        ({"turn_deg": -180.0}, ""),
+        ({"stretch": 2.0}, "too short"),
+        ({"stretch": 0.5}, "too long"),
+        ({"tilt": -1.0}, ""),
+        ({"tilt": 2.0}, "too gentle"),
+        ({"tilt": 0.5}, "too steep"),
+    ],
+)
+def test_which_way_a_reading_is_off(change, way):
+    """What would be added to it, or what it would be multiplied by, has the opposite sense."""
+    assert Slip(slip="", reading="", **change).way == way

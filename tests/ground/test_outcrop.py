@@ -7,6 +7,7 @@ the north); here it is laid out on a plane at 30 m, since only its relief matter
 import math
 from importlib.util import find_spec
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -14,7 +15,9 @@ from scipy.interpolate import RegularGridInterpolator
 from shapely import LineString
 
 from traverse.compile import compile_log
+from traverse.ground.outcrop import _to_true, _ways_joined
 from traverse.heights.records import Terrain
+from traverse.log.readings import North
 from traverse.source import Source
 
 HEADING = """notation 1
@@ -334,3 +337,36 @@ def test_the_plane_of_a_trace_is_read_by_the_north_of_its_page(mountains, bearin
     (one,) = found.trav.ground.outcrops
     assert one.dip_deg == 35.0
     assert one.strike_deg == pytest.approx((310.0 + turn) % 360.0, abs=0.11)
+
+
+@pytest.mark.parametrize(
+    ("attitudes", "bearings", "to_true"),
+    [
+        (None, "grid", 3.0),
+        (None, "magnetic", -8.5),
+        (None, "true", 0.0),
+        ("true", "magnetic", 0.0),
+        ("grid", "magnetic", 3.0),
+    ],
+)
+def test_the_plane_of_a_trace_counts_from_the_north_of_attitudes(attitudes, bearings, to_true):
+    """That is the north of bearings, where the page says no other."""
+    conditions = SimpleNamespace(attitudes_from=attitudes and North(attitudes), bearings=North(bearings))
+    survey = SimpleNamespace(frame=SimpleNamespace(to_true_deg=3.0, declination_deg=-8.5))
+    assert _to_true(SimpleNamespace(conditions=conditions), survey) == to_true
+
+
+def test_a_join_leads_from_each_of_its_ends_to_the_other():
+    """Of a 3-4-5 triangle."""
+    join = SimpleNamespace(
+        lines=[[(10.0, 20.0), (11.0, 23.0)], [(11.0, 23.0), (13.0, 24.0)]], ends=("here", "there")
+    )
+    ways = {
+        span: _ways_joined(SimpleNamespace(booked=SimpleNamespace(span=span)), (join,))
+        for span in ("here", "there", "elsewhere")
+    }
+    assert ways == {
+        "here": [pytest.approx((0.6, 0.8))],
+        "there": [pytest.approx((-0.6, -0.8))],
+        "elsewhere": [],
+    }

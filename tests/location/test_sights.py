@@ -351,3 +351,13 @@ def test_a_height_is_held_against_a_sight_no_closer_than_it_is_known(error, aske
         f"at 1\nsight Peak-A {bearing_to(1000, 2000):05.1f} +5.5\nto 2 090 10m\n"
     )
     assert ("sight-disagrees" in codes(survey(text))) is asked
+
+
+def test_how_far_the_heights_of_a_landmark_lie_apart():
+    """Both stations are 70.7 m from Mast and on one level: 10° puts it 12.5 m up, 40° 59.3 m."""
+    text = "control 1 0 E 0 N 100 m\n" + FOUR.partition("to 3")[0].format(315)
+    text = text.replace("Mast 045", "Mast 045 +10").replace("Mast 315", "Mast 315 +40")
+    [warning] = apart(survey(text))
+    assert "at heights that lie 47\N{NO-BREAK SPACE}m apart" in warning.message.replace(
+        "47 m", "47\N{NO-BREAK SPACE}m"
+    )

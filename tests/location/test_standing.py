@@ -1,5 +1,7 @@
 """Which places and legs are vouched for by a closure, and which hang on one that was left open."""
 
+from types import SimpleNamespace
+
 from tests.walk import control, walk
 from traverse.location.records import Standing
 from traverse.log.records import Rule
@@ -47,3 +49,12 @@ def test_a_walk_that_comes_back_to_nothing_is_unchecked():
     survey, places, legs = standings(*SQUARE[:3], controls=())
     assert survey.done is Rule.NONE
     assert {*places.values(), *legs} == {Standing.UNCHECKED}
+
+
+def test_a_station_is_left_open_as_its_loop_is():
+    for last, left_open in ((SQUARE[3], False), (OPEN, True)):
+        survey, _, _ = standings(*SQUARE[:3], last, SPUR)
+        at = {one.booked.end: one.booked for one in survey.legs}
+        here = [SimpleNamespace(leg=None, station=name) for name in ("3", "9")]
+        assert [survey.left_open(one) for one in here] == [left_open, left_open]
+        assert survey.left_open(SimpleNamespace(leg=at["3"], station=None)) is left_open

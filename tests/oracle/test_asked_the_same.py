@@ -5,6 +5,7 @@ else there, or nothing; most pages were written for walks due east and north, wh
 """
 
 import json
+import re
 
 import pytest
 
@@ -20,7 +21,7 @@ from tests.structure import (
     test_strike_for_direction,
     test_wrong_units,
 )
-from tests.structure.form import test_fault_traces
+from tests.structure.form import test_domains, test_fault_traces
 from tests.structure.form.test_domains import walk
 from tests.structure.test_odd_attitudes import FOLD, PANEL
 from tests.structure.walk import test_misfits
@@ -91,6 +92,24 @@ to 4 140 80m level
 unit Ms
 """
 """A shot to a contact and one past it, and a change of the unit for which nobody booked a contact."""
+LOOP = """notation 1
+bearings true
+precision bearing 1.5
+control Peak 640 E 410 N
+at 1
+to 2 041 100.3m
+to 3 107 {} m
+sight Peak 053.6
+to 4 166 123.1m
+sight Peak 043.8
+to 5 272 150.5m
+close 1 337 68.4m
+"""
+"""Of the second leg, which is 88.9 m long, two sights say which way it is off."""
+DOME = test_domains.HEAD + "".join(
+    f"at 0\nto {at + 1} {45 * at:03d} 100m level\nunit {'Ju' if at % 2 else 'Ck'}\nbed {45 * at:03d}/{25 + at}\n"
+    for at in range(8)
+)
 UPRIGHT = test_strike_for_direction.WALK.format(
     first="Dk/Sh certain 030/vertical", second="Dk/Sh certain 030/vertical", far="Sh"
 )
@@ -114,6 +133,8 @@ PAGES = {
     "sights of another height": SIGHTED.replace("024.2 +7.8", "024.2 -7.8"),
     "a sight to another point": SIGHTED.replace("Spire 304.7", "Spire 314.7"),
     "no contact": BESIDE,
+    "a loop that fails beside sights": LOOP.format("118.9"),
+    "dips all round": DOME,
 }
 
 
@@ -123,6 +144,9 @@ def told(text):
     whole = json.loads(write_json(found.log, found.trav, found.diagnostics))
     # How well a loop closes hangs on the last figure of a page without errors.
     whole["messages"] = [one for one in whole["messages"] if one["severity"] != "note"]
+    # They are listed from the west to the east.
+    for one in whole["structure"]["findings"]:
+        one["places"] = sorted(re.split(", | and ", one["places"] or ""))
     return whole
 
 
