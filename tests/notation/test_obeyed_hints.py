@@ -4,6 +4,8 @@ import re
 
 import pytest
 
+from traverse.sheet.said.cautions import hazards_closing
+
 HEAD = "notation 1\nbearings true\nattitudes dip-direction\npace double 1.5 m\nunit Kl Kettle Lime ; Jurassic\nunit Hs Hob Shale ; Triassic\n"
 PAGE = f"{HEAD}at 1\nunit Hs\nto 2 090 100p +5 back 270\nalong 30p\ncontact Kl/Hs certain\nat 2\nunit Kl\nbed 139/28\n"
 
@@ -215,7 +217,8 @@ def test_a_hazard_in_a_note(compile_text, note):
 
 
 SURE = ["loose blocks above path", "cliff edge, hidden", "deep ford", "river high, not crossed", "old mine shaft", "unstable face",
-        "bull in the field", "rockfall from the crag", "sank to the knee", "slippery when wet", "adders", "beware of the bull"]  # fmt: skip
+        "bull in the field", "rockfall from the crag", "sank to the knee", "slippery when wet", "adders", "beware of the bull",
+        "crag, 6 m drop", "loose edge", "drop of 6 m behind the heather", "careful: crag"]  # fmt: skip
 UNSURE = [
     "edge of a sinkhole, hidden",
     "ice on slab",
@@ -223,6 +226,7 @@ UNSURE = [
     "tide comes in fast",
     "rockfall, overgrown",
     "ford at the track",
+    "crag to the left",
 ]
 
 
@@ -240,6 +244,26 @@ def test_a_note_that_names_a_hazard_is_asked_about(compile_text, words):
 )  # fmt: skip
 def test_a_note_that_names_none_is_not(compile_text, words):
     assert not any(one.code == "hazard-noted" for one in compile_text(f"{PAGE}note {words}\n").diagnostics)
+
+
+@pytest.mark.parametrize(
+    ("words", "kind"),
+    [("shale, black; hazard rockfall from face", "warning"), ("edge of crag, 6 m drop", "note")],
+)
+def test_rock_that_names_a_hazard_is_asked_about(compile_text, words, kind):
+    """The sheet said "No hazard was noted" beside it."""
+    outcome = compile_text(f"{PAGE}rock {words}\n")
+    (one,) = [one for one in outcome.diagnostics if one.code == "hazard-noted"]
+    hazard = words.split("hazard ")[-1]
+    assert (one.kind, typed(one.hints[0])) == (kind, [f"hazard {hazard}"])
+    assert hazards_closing(outcome.log).startswith("A note reads like a hazard that is not listed")
+
+
+@pytest.mark.parametrize(
+    "words", ["sandstone, loose blocks in soil", "unstable slope debris", "limestone, no hazard"]
+)
+def test_rock_alone_is_not(compile_text, words):
+    assert not any(one.code == "hazard-noted" for one in compile_text(f"{PAGE}rock {words}\n").diagnostics)
 
 
 def test_a_party_of_names_without_initials(compile_text):

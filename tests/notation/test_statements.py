@@ -529,6 +529,14 @@ def test_only_notation_1_is_read():
     assert "this program reads notation 1; nothing below is read" in errors[0].message
 
 
+@pytest.mark.parametrize("line", ["redd. mudst. 20 cm", "cars in the lay-by", "graze 3 sheep"])
+def test_a_word_that_is_only_a_little_like_one_is_not_taken_for_it(line):
+    """`red mudst.` was asked whether it is `reader`, `cairn` whether it is `iron`."""
+    lines, _ = lines_with(line, where="body")
+    (one,), _ = errors_of(lines)
+    assert not any("did you mean" in hint for hint in one.hints)
+
+
 @pytest.mark.parametrize("text", ["", "\n\n", "# only a comment\n", "hello\nworld\n", "\ufeff", "|", "\r\r"])
 def test_a_text_without_statements_gives_one_message(text):
     outcome = read(text)
@@ -545,9 +553,9 @@ def test_a_missing_first_line_is_one_message_and_the_rest_is_read():
     ("typed", "answer"),
     [
         *((word, "`bed`") for word in ("bedding", "strike", "S0", "bdg")),
-        *((word, "`crossbed`") for word in ("xbed", "foreset")),
+        *((word, "`crossbed`") for word in ("xbed", "x-bed", "foreset")),
         *((word, "`striation`") for word in ("slickenline", "striae", "slicks")),
-        *((word, "`tops`") for word in ("youngs", "way-up", "polarity")),
+        *((word, "`tops`") for word in ("young", "youngs", "way-up", "polarity")),
         *((word, "`covered DISTANCE to DISTANCE scree`") for word in ("scree", "alluvium", "drift")),
         *((word, "`close NAME") for word in ("end", "finish", "tie in")),
         *((word, "`rock`") for word in ("lithology", "description")),
@@ -557,7 +565,13 @@ def test_a_missing_first_line_is_one_message_and_the_rest_is_read():
         *((word, "`control`") for word in ("gps", "fix", "benchmark")),
         *((word, "`declination`") for word in ("decl", "var")),
         *((word, "`party`") for word in ("names", "people", "recorder")),
-        *((word, "`elevation`") for word in ("height", "el", "alt")),
+        *((word, "`elevation`") for word in ("height", "el", "alt", "altimeter")),
+        *((word, "`crosses stream BEARING NAME`") for word in ("river", "stream", "burn")),
+        ("track", "`crosses track BEARING NAME`"),
+        *((word, "`hazard`") for word in ("beware", "careful")),
+        *((word, "`note`") for word in ("cairn", "gate", "same", "as")),
+        ("lin", "`lineation`"),
+        ("fol", "`foliation`"),
         *((word, "`side NAME") for word in ("spur", "offset")),
         ("spur", "`along DISTANCE left DISTANCE`"),
         ("Bed:", "leave out the colon"),

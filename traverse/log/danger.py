@@ -7,21 +7,23 @@ import re
 _SAID = re.compile(
     r"(hazards?|(?:danger|caution|warning)(?=[ \t]*[:–—-]))[ \t]*[:–—-]*\s+(?=\S)", re.IGNORECASE
 )
+_SAID_WITHIN = re.compile(r"[;,.(][ \t]*(hazards?)\b[ \t]*[,:–—-]*\s+(?=\S)", re.IGNORECASE)
 _SURE = (
     r"loose (?:blocks?|boulders?|rocks?|scree|slabs?|stones?)|unstable"
     r"|(?:rock|stone)[ -]?falls?(?= (?:from|off|danger|risk))|stone[ -]?falls?|falling (?:rocks?|stones?)"
-    r"|cliff[ -](?:edge|top)|(?:hidden|sheer) (?:cliff|drop|edge)|(?:long|big) drop|bad step"
+    r"|(?:cliff|crag)[ -](?:edge|top)|edge of (?:the |a )?(?:cliff|crag|quarry)|loose edge|(?:hidden|sheer) (?:cliff|drop|edge)"
+    r"|(?:long|big) drop|\d+ ?(?:m|ft|feet|metres?|meters?) drop|drop of \d+|bad step"
     r"|deep (?:bog|ford|mud|pool|river|snow|stream|water)|(?:river|stream|beck|burn)(?: is| in)? (?:high|spate|flood)"
     r"|bog(?=, deep)|quicksand|sank(?= (?:in|to))|slipp(?:ery|y)"
     r"|(?:old|open|hidden) (?:(?:mine )?shafts?|adits?)"
     r"|verglas|avalanches?|cornices?|crevasses?"
     r"|bulls?(?= (?:in|at|on))|adders?|rattlesnakes?|wasps?|shooting|blasting|live (?:firing|wires?)"
-    r"|lightning|beware|danger(?:ous)?|keep (?:back|clear|off|out)|stand clear"
+    r"|lightning|beware|careful|danger(?:ous)?|keep (?:back|clear|off|out)|stand clear"
 )
 _NAMED = re.compile(
     rf"\b(?:{_SURE}|"
     r"loose ground|undercut|overhang(?:ing)?|rock[ -]?falls?|land ?slips?"
-    r"|steep (?:cliff|drop|edge)|quarry (?:edge|face)"
+    r"|steep (?:cliff|drop|edge)|quarry (?:edge|face)|drops?|crags?"
     r"|tides?|ford|bog|sank|soft ground"
     r"|(?:mine|old|open|hidden) (?:adits?|mines?|shafts?)|mine ?shafts?|mine|(?:sink|swallow|pot) ?holes?"
     r"|snow|ice|icy|bulls?|snakes?|guns?|thunder"
@@ -34,10 +36,29 @@ _NOTHING_ELSE = re.compile(rf"\b(?:{_SURE})\b", re.IGNORECASE)
 _DENIED = re.compile(r"\b(?:no|not|without|free of|former(?:ly)?|instead of)(?:\W+\w+)?\W*$", re.IGNORECASE)
 
 
+_OF_THE_ROCK = re.compile(
+    r"\b(?:loose (?:blocks?|boulders?|rocks?|scree|slabs?|stones?)|unstable|quicksand|slippery|bulls?)\b",
+    re.IGNORECASE,
+)
+"""What describes the rock as well."""
+
+
 def said_a_hazard(text: str) -> tuple[str, str] | None:
-    """The word by which a note calls itself a hazard, and the rest of it."""
-    found = _SAID.match(text)
+    """The word by which words call themselves, or what stands behind it among them, a hazard, and the rest of them.
+
+    >>> said_a_hazard("hazard: loose blocks"), said_a_hazard("edge of crag; HAZARD, 6 m drop"), said_a_hazard("no hazard")
+    (('hazard', 'loose blocks'), ('HAZARD', '6 m drop'), None)
+    """
+    found = _SAID.match(text) or _SAID_WITHIN.search(text)
     return None if found is None else (found[1], text[found.end() :])
+
+
+def hazard_beside_rock(text: str) -> tuple[str, bool] | None:
+    """What words that describe the rock name besides that hurts people; never sure."""
+    for found in _NOTHING_ELSE.finditer(text):
+        if _DENIED.search(text[: found.start()]) is None and _OF_THE_ROCK.fullmatch(found[0]) is None:
+            return found[0], False
+    return None
 
 
 def names_a_hazard(text: str) -> tuple[str, bool] | None:

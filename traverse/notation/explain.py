@@ -264,8 +264,11 @@ def _either(words: list[str]) -> str:
 # --- first words --------------------------------------------------------------------------------------------
 
 
-_LIKE_WORDS, _SURELY_LIKE = 0.6, 0.85
-"""So alike are two words of which one may be a slip of the other, and of which one is in any case."""
+_LIKE_WORDS, _LIKE_ALONE, _SURELY_LIKE = 0.6, 0.7, 0.85
+"""So alike are two words of which one may be a slip of the other, one is though the rest of the line is not of it alone,
+and one is in any case."""
+_SHORT = 3
+"""Letters of a word in which one slip leaves less than that alike."""
 _ANY_WORD = frozenset({"WORD", "NAME"})
 """Kinds of word that nearly any would be."""
 
@@ -279,7 +282,10 @@ def _near(word: str, rest: str = "") -> str | None:
     if get_close_matches(word, (near,), cutoff=_SURELY_LIKE):
         return near
     alike = get_close_matches(word, FORMS, n=6, cutoff=_LIKE_WORDS)
-    return next((other for other in alike if _is_its_own(other, rest)), near)
+    own = next((other for other in alike if _is_its_own(other, rest)), None)
+    if own is not None or len(word) <= _SHORT or near.startswith(word):
+        return own or near
+    return near if near in swapped(word) or get_close_matches(word, (near,), cutoff=_LIKE_ALONE) else None
 
 
 def _is_its_own(word: str, rest: str) -> bool:

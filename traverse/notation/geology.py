@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 from traverse.diagnostic import Label, note, warning
-from traverse.log.danger import names_a_hazard, said_a_hazard
+from traverse.log.danger import hazard_beside_rock, names_a_hazard, said_a_hazard
 from traverse.log.described import DESCRIBED
 from traverse.log.items import (
     Apparent,
@@ -191,7 +191,8 @@ def words(draft: Draft, s: Statement) -> None:
             )
     if kind is WordsKind.NOTE:
         _reading_in_note(draft, s, text)
-        _hazard_in_note(draft, s, text)
+    if kind is not WordsKind.HAZARD:
+        _hazard_in_words(draft, s, kind, text)
     draft.items.append(Words(address=address, kind=kind, text=text, unit=of, span=draft.whole(s)))
 
 
@@ -211,25 +212,30 @@ def _reading_in_note(draft: Draft, s: Statement, text: str) -> None:
     )
 
 
-def _hazard_in_note(draft: Draft, s: Statement, text: str) -> None:
-    """Ask for `hazard` where a note calls itself one or names one; as a note where what it names may be something else."""
-    said = said_a_hazard(text)
-    if said is not None:
+def _hazard_in_words(draft: Draft, s: Statement, kind: WordsKind, text: str) -> None:
+    """Ask for `hazard` where words call something one or name one; as a note where what they name may be something else."""
+    what = "a note" if kind is WordsKind.NOTE else f"a `{kind.value}` line"
+    missing = "is not among the hazards of the sheet"
+    if (said := said_a_hazard(text)) is not None:
         word, rest = said
+        begins = text.startswith(word)
+        to_type = f"`hazard {shortened(' '.join(rest.split()), 100)}`"
         draft.say(
             warning(
                 "hazard-noted",
-                f"a note that begins with {word} is not among the hazards of the sheet",
+                f"{what} that begins with {word} {missing}"
+                if begins
+                else f"what {what} says behind {word} {missing}",
                 draft.whole(s),
-                f"`hazard {shortened(' '.join(rest.split()), 100)}`",
+                to_type if begins else f"{to_type} on a line of its own",
             )
         )
-    elif (named := names_a_hazard(text)) is not None:
+    elif (named := names_a_hazard(text) if kind is WordsKind.NOTE else hazard_beside_rock(text)) is not None:
         words, sure = named
         draft.say(
             (warning if sure else note)(
                 "hazard-noted",
-                f"a note that speaks of {' '.join(words.lower().split())} is not among the hazards of the sheet",
+                f"{what} that speaks of {' '.join(words.lower().split())} {missing}",
                 draft.whole(s),
                 f"if it is one, `hazard {shortened(' '.join(text.split()), 100)}`",
             )

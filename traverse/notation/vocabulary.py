@@ -7,9 +7,11 @@ _LEG = "`from 1 to 2 BEARING DISTANCE`"
 _SIDE = "`side NAME BEARING DISTANCE` for a shot, `along DISTANCE left DISTANCE` for a point beside a leg"
 TRIED: dict[str, str] = {
     **dict.fromkeys(("bedding", "strike", "s0", "bdg", "dip", "attitude"), "`bed`"),
-    **dict.fromkeys(("xbed", "foreset", "foresets", "xb", "xbd"), "`crossbed`"),
+    **dict.fromkeys(
+        ("xbed", "x-bed", "x-bedding", "cross-bed", "foreset", "foresets", "xb", "xbd"), "`crossbed`"
+    ),
     **dict.fromkeys(("slickenline", "slickenlines", "striae", "slicks", "slickenside"), "`striation`"),
-    **dict.fromkeys(("youngs", "way-up", "wayup", "polarity", "younging"), "`tops`"),
+    **dict.fromkeys(("young", "youngs", "way-up", "wayup", "polarity", "younging"), "`tops`"),
     **dict.fromkeys(("scree", "alluvium", "drift", "cover"), "`covered DISTANCE to DISTANCE scree`"),
     **dict.fromkeys(("end", "finish", "closes"), "`close NAME BEARING DISTANCE`"),
     **dict.fromkeys(("lithology", "description", "lith"), "`rock`"),
@@ -18,19 +20,24 @@ TRIED: dict[str, str] = {
     **dict.fromkeys(("gps", "fix", "benchmark", "bm"), "`control`"),
     **dict.fromkeys(("decl", "var", "variation", "dec"), "`declination`"),
     **dict.fromkeys(("names", "people", "recorder", "members"), "`party`"),
-    **dict.fromkeys(("height", "el", "alt", "altitude"), "`elevation`"),
+    **dict.fromkeys(("height", "el", "alt", "altitude", "altimeter"), "`elevation`"),
     **dict.fromkeys(("spur", "offset", "stub"), _SIDE),
-    **dict.fromkeys(("s1", "foln"), "`foliation`"),
+    **dict.fromkeys(("s1", "fol", "foln"), "`foliation`"),
     **dict.fromkeys(("clv", "clvg"), "`cleavage`"),
     **dict.fromkeys(("jt", "jointing"), "`joint`"),
     **dict.fromkeys(("dyke",), "`dike`"),
+    **dict.fromkeys(("lin", "lineations"), "`lineation`"),
+    **dict.fromkeys(("river", "beck", "burn", "brook"), "`crosses stream BEARING NAME`"),
+    **{word: f"`crosses {word} BEARING NAME`" for word in ("stream", "path", "track", "road", "ridge")},
+    **dict.fromkeys(("cairn", "gate", "fence", "bridge"), "`note` for what lies there"),
+    **dict.fromkeys(("same", "as", "ditto"), "`note`, or type what was read once more"),
     **dict.fromkeys(("foto", "picture", "pic"), "`photo`"),
     **dict.fromkeys(("datum", "crs", "projection"), "`grid`"),
     "slope": "`to NAME BEARING DISTANCE +8`: the slope stands in the line of its leg",
     **dict.fromkeys(("title", "name"), "`traverse`"),
     **dict.fromkeys(("formation", "fm", "map-unit"), "`unit`"),
     **dict.fromkeys(("remark", "comment", "notes"), "`note`"),
-    **dict.fromkeys(("danger", "caution", "warning"), "`hazard`"),
+    **dict.fromkeys(("danger", "caution", "warning", "beware", "careful"), "`hazard`"),
     **dict.fromkeys(("rescue", "sos", "phone", "call", "meet", "radio", "turn-back"), "`emergency`"),
 }
 """First words that people try, lower case, and what to type instead. Nothing is taken in their stead."""
