@@ -6,7 +6,7 @@ import re
 import pytest
 
 from tests.sheet.fixture_sheet import compiled, sheet
-from tests.sheet.pages import words
+from tests.sheet.pages import flat, words
 from traverse.compile import blank_ground, compile_log, map_ground
 from traverse.diagnostic import Severity
 from traverse.log.records import Help
@@ -17,6 +17,8 @@ from traverse.sheet.compose.alone import net_document
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.handout.handout import compose_blank
+from traverse.sheet.paper.page import Text
+from traverse.sheet.report.unchecked_panel import unchecked_panel
 from traverse.sheet.said.emergency import calls, emergency_sentences
 from traverse.sheet.template.reading import read_template
 from traverse.source import Source
@@ -95,6 +97,16 @@ def test_what_is_not_said_is_a_line_to_write_on():
     open_sheet = said(sheet(compiled(WALK))[0].pages[0])
     for name in ("Emergency number", "Meeting point, nearest road", "Radio or satellite", "Turn back by"):
         assert name in open_sheet
+
+
+@pytest.mark.parametrize("heading", [SAID, "", "emergency call 112\n"])
+def test_below_the_heading_of_the_report_nothing_lies_over_it(heading):
+    """`Emergency number` was printed over "Before going out again" where a number was given."""
+    drawn = unchecked_panel(compiled(heading + WALK).trav).draw(width=120.0)
+    texts = [one for one in flat(drawn.items) if isinstance(one, Text)]
+    at = next(k for k, one in enumerate(texts) if one.text == "Before going out again")
+    head, first = texts[at], texts[at + 1]
+    assert 3.3 < head.at[1] - first.at[1] < 6.0
 
 
 @pytest.mark.parametrize("length", [120, 199])

@@ -34,8 +34,9 @@ def _block(trav: Traverse, *, width: float, size_pt: float = HEAD) -> Block:
         y = set_lines(items, wrap(paragraph, Face.REGULAR, size_pt, width), y=y, size_pt=size_pt) - 1.1
     y += line_mm(size_pt) - 4.2
     items += shifted(framed("Before going out again", width=width), 0.0, y)
-    y -= 5.7
     help_by = calls(trav.log.heading.emergency)
+    # The first base stands below the heading as any; over a line to write on there is room already.
+    y -= 7.0 if help_by[0].words else 5.7
     left = max(text_width_mm(one.name, Face.REGULAR, size_pt) for one in help_by) + 3.0
     for one in help_by:
         y -= 0.4 if one.words else 1.9
