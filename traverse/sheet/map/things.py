@@ -103,8 +103,9 @@ def place_things(
     }
     for index, thing in enumerate(things):
         found = _beside(thing, edge, middle, taken, RINGS_OFF) if index in tried else None
-        if found is None and index in tried and thing.sign == "hazard":
-            found = _beside(thing, edge, middle, taken, _RINGS_FAR)
+        if found is None and index in tried:
+            far = _RINGS_FAR if thing.sign == "hazard" else _RINGS_FAR[:_FAR_FOR_OTHERS]
+            found = _beside(thing, edge, middle, taken, far)
         if found is None:
             left.append(_told(thing))
             continue
@@ -138,6 +139,8 @@ _MOST_IN_CELL = 12
 """Things that are tried in a cell; fewer have room about it."""
 _RINGS_FAR = (28.0, 33.0, 39.0, 46.0, 54.0, 63.0, 74.0, 87.0, 102.0, 120.0, 141.0)
 """Distances at which a hazard is tried that has no room nearer: it never gives way."""
+_FAR_FOR_OTHERS = 2
+"""How many of them also what gives way is tried at, before it is left off: a long leader is worth more than none."""
 _LIKE_A_BAR_DEG = 22.0
 _PAST_COST = 15.0
 _AROUND_MM = 1.7
