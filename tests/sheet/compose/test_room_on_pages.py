@@ -352,6 +352,16 @@ def test_a_list_that_goes_on_in_the_next_column_does_so_by_halves():
     assert [left < x < right for x in names] == [True, True, False, False]
 
 
+def test_tables_to_complete_leave_room_for_what_would_have_a_page_of_its_own():
+    """The lines for tomorrow stood alone on a third page of A5; the key had two."""
+    found, _ = made("no-units", sheet_line="sheet paper A5")
+    handout = compose_blank(
+        found.trav, found.diagnostics, lay=blank_ground, template=read_template("field").value, mark="abc123"
+    ).value
+    assert len(handout.pages) == 2
+    assert "Look again tomorrow, in walking order" in said(handout.pages[1])
+
+
 @pytest.mark.parametrize(("name", "most"), [("oskerra-valley", 2), ("many-units", 3)])
 def test_tables_to_complete_take_the_turn_and_the_rows_that_save_a_page(name, most):
     """Rows stay as high as ruled paper is (7 mm), and two of three contacts keep a row."""

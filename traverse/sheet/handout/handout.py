@@ -9,6 +9,7 @@ from functools import partial
 from traverse.diagnostic import Diagnostic, Outcome
 from traverse.ground.records import Traverse
 from traverse.location.records import PaceLength
+from traverse.settled import settled
 from traverse.sheet.compose.arrangement import Yielding
 from traverse.sheet.compose.compose import WHOLE, Composer, reduced
 from traverse.sheet.compose.following import LEAST_TABLES_MM, under
@@ -28,6 +29,7 @@ from traverse.sheet.paper.page import (
     Face,
     Item,
     Page,
+    lowest,
     shifted,
 )
 from traverse.sheet.paper.panel import Panel
@@ -172,20 +174,31 @@ class _Blank(Composer):
         if "tables" in self.template.show and not self.tabled:
             turned = Paper(name=paper.name, width=paper.height, height=paper.width)
             after = [
-                [*pages, *ruled_tables(self.log, self.survey, paper=one, frame=self._frame(one))]
+                [
+                    *pages,
+                    *ruled_tables(self.log, self.survey, paper=one, frame=self._frame(one), close=close),
+                ]
                 for one in (paper, turned)
             ]
-            pages = min((*after, self._ruled_under(pages, paper)), key=len)
+            after.append(self._ruled_under(pages, paper, close=close))
+            # Upright or lying, whichever leaves more room under the tables, where something is to stand there.
+            pages = min(after, key=lambda one: (len(one), -self._free_under(one[-1]) if close else 0.0))
         if "reference" in self.template.show:
             # Always the same for every log, so that nothing is told by it.
             pages += signs_pages(width=paper.width, height=paper.height, frame=self._frame(paper))
         return pages
 
-    def _ruled_under(self, pages: list[Page], paper: Paper) -> list[Page]:
+    def _free_under(self, page: Page) -> float:
+        frame = self._frame(Paper(name="", width=page.width_mm, height=page.height_mm))
+        return settled(lowest(page.items) - frame.y, 3)
+
+    def _ruled_under(self, pages: list[Page], paper: Paper, *, close: bool) -> list[Page]:
         """The pages with the tables to fill in under the last of them, each where it has room."""
 
         def ruled(*, frame: Box, part: slice) -> tuple[Page, ...]:
-            return tuple(ruled_tables(self.log, self.survey, paper=paper, frame=frame, part=part))
+            return tuple(
+                ruled_tables(self.log, self.survey, paper=paper, frame=frame, part=part, close=close)
+            )
 
         for part in (slice(0, 1), slice(1, 2)):
             pages = under(pages, partial(ruled, part=part), self._frame(paper), least_mm=LEAST_TABLES_MM)

@@ -38,21 +38,29 @@ _STRIKE_AND_DIP = (("Strike", 23.0), _DIP)
 
 
 def ruled_tables(
-    log: Log, survey: Survey, *, paper: Paper, frame: Box, part: slice = slice(None)
+    log: Log,
+    survey: Survey,
+    *,
+    paper: Paper,
+    frame: Box,
+    part: slice = slice(None),
+    close: bool = False,
 ) -> list[Page]:
     """A table with a row for every station, and one for contacts, to be filled in by hand; on as few pages as may be.
 
     Over them stands what the log changes on the way, which the foot of a page may have no room for. `part` of both.
+    Tables that stand `close` leave the most room under them.
     """
     rows = max(_LEGS_SPARE, min(len(log.legs), 24))
+    ways = (
+        (_ROW_MM, rows),
+        (_LOW_ROW_MM, rows),
+        (_LOW_ROW_MM, math.ceil(_LEAST_SHARE * rows)),
+        (_LOW_ROW_MM, _LEGS_SPARE),
+    )
     found = [
         _laid(log, survey, frame, row_mm=row_mm, contacts=contacts, part=part)
-        for row_mm, contacts in (
-            (_ROW_MM, rows),
-            (_LOW_ROW_MM, rows),
-            (_LOW_ROW_MM, math.ceil(_LEAST_SHARE * rows)),
-            (_LOW_ROW_MM, _LEGS_SPARE),
-        )
+        for row_mm, contacts in ([min(ways, key=lambda one: one[1])] if close else ways)
     ]
     return [
         Page(
