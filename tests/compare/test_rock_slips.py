@@ -46,6 +46,27 @@ def test_a_bed_turned_half_round_is_named_at_its_line_and_its_mark_mended(seed):
     assert attitudes[0].scored < attitudes[1].scored
 
 
+def test_a_half_turn_is_told_with_what_else_the_line_may_have_been():
+    """131 for 311 is one plane either way: figures exchanged would do as well, and so would a joint."""
+    party, key = map(one_bed, walks(0))
+    number = lines_with(party, "bed")[2]
+    as_read = re.compile(r"\b\d{3}/\d\d")
+    turn = 131 - int(as_read.search(party.splitlines()[number - 1])[0][:3])
+    key, party = (re.sub(r"(?m)^(  bed   )(\d{3})", lambda f: f"{f[1]}{(int(f[2]) + turn) % 360:03d}", one) for one in (key, party))  # fmt: skip
+    (found,) = held(
+        changed(party, number, party.splitlines()[number - 1].replace("131/", "311/")), key
+    ).causes
+    assert found.cause.endswith(": a half turn")
+    assert found.not_excluded == ("digits exchanged", "another plane than the bedding")
+
+
+def test_beds_that_are_all_turned_half_round_are_no_slips_each():
+    """By another rule, or from another end of the strike: the heading is asked about, and no bed."""
+    party, key = map(one_bed, walks(1))
+    turned = re.sub(r"\b(\d{3})/", lambda one: f"{(int(one[1]) + 180) % 360:03d}/", party)
+    assert not [one for one in held(turned, key).causes if "half turn" in one.cause]
+
+
 @pytest.mark.parametrize("seed", some(SEEDS, 3))
 def test_another_unit_at_one_station_is_named_at_its_line(seed):
     party, key = walks(seed)

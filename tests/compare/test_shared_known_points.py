@@ -10,6 +10,7 @@ from tests.compare.round_walks import Ground, joined
 from tests.compare.test_legs_and_turns import line_of_leg, plain_leg
 from tests.thorough import each, some
 from traverse.location.records import PlaceKind
+from traverse.sheet.said.sentences import not_adjusted
 
 SEEDS = range(6)
 LETTERS = "ABCD"
@@ -135,6 +136,30 @@ def test_a_leg_that_is_wrong_leaves_out_no_point_that_others_fixed_too(seed, wro
     named = {(one.span.file, one.span.line) for one in found.survey.suspects}
     assert (f"{wrong}.trav", line_of_leg(logs[wrong], plain_leg(ground))) in named
     assert {file for file, _ in named} == {f"{wrong}.trav"}
+
+
+@pytest.mark.parametrize("seed", some(SEEDS, 2))
+def test_a_party_that_takes_no_part_is_asked_about_a_known_point_of_its_own_as_well(seed):
+    """Its declination is applied twice, and one of its points has other figures than the three others have."""
+    _, logs = logs_of(seed, "C", turned=True, points=3)
+    right = next(row for row in logs["C"].splitlines() if row.startswith("control 6 "))
+    east = right.split()[2]
+    logs["C"] = logs["C"].replace(right, right.replace(east, str(int(east) + 100)))
+    found = joined(logs, (), order=LETTERS)
+    assert [one.letters for one in found.log.parties if one.aside] == ["C"]
+    # The declination of this ground is invented.
+    asked = [one for one in found.diagnostics if one.kind == "warning" and one.code != "declination-model"]
+    told = {(one.code, one.span.file, one.span.line) for one in asked}
+    assert ("control-differs", "C.trav", line_of(logs["C"], "control 6 ")) in told
+    assert {file for _, file, _ in told} == {"C.trav"}
+
+
+def test_heights_of_one_party_are_stamped_as_its_own():
+    _, logs = logs_of(2, "", points=1)
+    row = next(row for row in logs["B"].splitlines() if row.startswith("to 8 "))
+    logs["B"] = logs["B"].replace(row, row.replace(" -", " +"))
+    found = joined(logs, [("A-3", f"{one}-3") for one in "BCD"])
+    assert not_adjusted(found.log, found.survey) == "HEIGHTS OF PARTY B NOT ADJUSTED"
 
 
 def test_what_closes_over_several_parties_shares_one_chance_of_a_false_alarm():

@@ -139,6 +139,30 @@ def test_a_known_point_that_the_log_s_own_walk_contradicts_is_named_against_a_ke
     assert held(log("party"), key).causes == ()
 
 
+@pytest.mark.parametrize(
+    ("slip", "named"),
+    [
+        (("attitudes dip-right", "attitudes dip-left"), "dip-left for dip-right"),
+        (("distances metres", "distances feet"), "metres taken for feet"),
+    ],
+)
+@pytest.mark.parametrize("seed", some(SEEDS, 2))
+def test_it_is_named_beside_a_wrong_heading_where_it_lies_between_others(seed, slip, named):
+    """The leg to the third closes two ties, of which that over the wrong point fails."""
+    ground = Ground(seed)
+
+    def log(who, off=0):
+        text = ground.walk((seed, who), bearings=6.0)
+        for stop in (0, 5, 8):
+            text = fixed(ground, text, stop, off=off if stop == 5 else 0)
+        return text.replace("declination 6 E, 2026, map margin\n", "").replace(" N 300 m ±4", " N ±4")
+
+    party = log("party", off=100).replace(*slip)
+    causes = held(party, log("key")).causes
+    assert [one.cause for one in causes] == [named, "known point 6 is not where the key has it"]
+    assert causes[1].not_excluded == ("another point taken for it",)
+
+
 def test_what_a_station_may_be_off_grows_from_the_known_point_that_holds_it():
     """The walk hangs on its fifth stop: 5 m there, and 2 % of the way from there on, by the scheme that ships."""
     ground = Ground(0)

@@ -25,6 +25,7 @@ from traverse.compare.mends import (
     cause_of,
     contact_mend,
     heading_mends,
+    is_declination,
     mended,
     put,
     way_off,
@@ -74,6 +75,7 @@ _SD_OF_MAD = 1.4826
 """Standard deviation over the median of absolute deviations, of a normal distribution; any text on robust statistics."""
 _SD_OF_MEDIAN = math.sqrt(math.pi / 2.0)
 """Standard error of a median over that of a mean, of many from a normal distribution; the same."""
+_COMPASS = "a compass that is off by as much"
 _CALLED = {
     _LEGS: "legs",
     _STATIONS: "stations",
@@ -188,7 +190,7 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
                 about=slip.about,
                 reading=slip.reading,
                 rests_on=_leg_words(fitting[0], trav.log.lengths.said(off_m)),
-                not_excluded=tuple(f"{other.slip} ({other.reading})" for other in fitting[1:3]),
+                not_excluded=_other_ways(fitting),
                 way=fitting[0].way,
             )
         )
@@ -196,7 +198,7 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
         now = done[0]
     planes = {one.order: one for one in now.attitudes if isinstance(one, PlaneAttitude)}
     for slip, cause in (
-        *known_slips(trav, key, judge.names, compiled.sources),
+        *known_slips(trav.log, now.survey, key, judge.names, compiled.sources),
         *_turned_contacts(standing, compiled.sources),
         *bed_slips(standing.attitudes, planes, compiled.sources),
         *unit_slips(standing, trav.log, compiled.diagnostics, compiled.sources),
@@ -228,6 +230,16 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
     )
 
 
+def _other_ways(fitting: Sequence[Slip]) -> tuple[str, ...]:
+    """What else would make a leg the key's, of the slips that do the first two."""
+    first, *others = fitting
+    if others:
+        return tuple(f"{other.slip} ({other.reading})" for other in others[:2])
+    if first.is_vague:
+        return ()
+    return (f"the {'bearing' if first.is_bearing else 'distance'} misread in another way",)
+
+
 def _strikes_turned(
     mends: Sequence[Mend], taken: Sequence[Mend], compiled: Compiled, load: Loader, judge: _Judge, now: _Trial
 ) -> tuple[Mend, Cause, _Trial] | None:
@@ -254,7 +266,7 @@ def _turned_contacts(standing: Paired, sources: Mapping[str, Source]) -> Iterato
         if mend is not None and pair.booked.named is not None:
             first, second = pair.booked.named
             on = f"its own list of units and the key have {second} as the younger of {first} and {second}"
-            yield mend, cause_of(mend, on)
+            yield mend, cause_of(mend, on, "a fault there")
 
 
 def _turned_whole(standing: Paired) -> bool:
@@ -285,8 +297,9 @@ def _tried(
     survey = survey_log(log)
     if has_error(survey.diagnostics) or len(log.items) != len(judge.log.items):
         return None
-    closed = {one.span for one in before.survey.closures if one.adjusted}
-    if any(one.span in closed and not one.adjusted for one in survey.value.closures):
+    # A loop and a tie may close by one leg.
+    closed = {(one.span, one.stations) for one in before.survey.closures if one.adjusted}
+    if any((one.span, one.stations) in closed and not one.adjusted for one in survey.value.closures):
         return None
     trial = _Trial(log=log, survey=survey.value, attitudes=attitudes(log, survey.value, lambda _: None).value)
     return trial, judge.left(trial)
@@ -326,6 +339,8 @@ def _cause(mend: Mend, before: _Left, after: _Left, others: Sequence[str]) -> Ca
         else "the log comes to the key with it mended"
     )
     other = dict.fromkeys(one for one in others if one != mend.cause)
+    if is_declination(mend) and not other:
+        other[_COMPASS] = None
     return cause_of(mend, on, *other, way=way_off(mend))
 
 

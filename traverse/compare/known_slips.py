@@ -9,6 +9,8 @@ from traverse.compare.mends import Mend, cause_of, control_mend
 from traverse.compare.pairing import sd_of
 from traverse.compare.records import Cause
 from traverse.ground.records import Traverse
+from traverse.location.records import Survey
+from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.source import Source
 from traverse.trade import CAUSE_PLACE_M
@@ -19,16 +21,17 @@ no source."""
 
 
 def known_slips(
-    trav: Traverse, key: Traverse, names: Mapping[str, str], sources: Mapping[str, Source]
+    log: Log, now: Survey, key: Traverse, names: Mapping[str, str], sources: Mapping[str, Source]
 ) -> Iterator[tuple[Mend, Cause]]:
     """Known points whose figures are off the key's, while the log's own walk comes to where the key has them.
 
-    A point on which the walk hangs alone moves all of it, and is told by that. `names` are stations by the key's.
+    `now` is that walk with the causes mended that were found. A point on which it hangs alone moves all of it, and is told
+    by that. `names` are stations by the key's.
     """
-    if trav.survey.frame.epsg != key.survey.frame.epsg:
+    if now.frame.epsg != key.survey.frame.epsg:
         return
-    for one in trav.log.controls:
-        of, walked = names.get(one.name), trav.survey.places.get(one.name)
+    for one in log.controls:
+        of, walked = names.get(one.name), now.places.get(one.name)
         if of is None or walked is None or one.east_m is None or one.north_m is None:
             continue
         place = key.survey.places[of]
@@ -38,6 +41,6 @@ def known_slips(
         sd = math.hypot(one.sd_plan_m or 0.0, sd_of(place), CAUSE_PLACE_M)
         mend = control_mend(one, place, sources)
         if mend is not None and off > _SURE * sd and rest < off / _SURE:
-            said = trav.log.lengths.said
+            said = log.lengths.said
             on = f"its figures are {said(off)} off the key's, and its own walk comes to within {said(max(rest, 1.0))}"
-            yield mend, cause_of(mend, on)
+            yield mend, cause_of(mend, on, "another point taken for it")

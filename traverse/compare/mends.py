@@ -65,6 +65,11 @@ def way_off(mend: Mend) -> str | None:
     return _WAYS.get(mend.cause)
 
 
+def is_declination(mend: Mend) -> bool:
+    """Whether it undoes what was done with the declination of all bearings."""
+    return mend.about == _DECLINATION
+
+
 def cause_of(mend: Mend, rests_on: str, *not_excluded: str, way: str | None = None) -> Cause:
     """What a mend that is found undoes."""
     return Cause(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
@@ -19,7 +20,7 @@ from traverse.log.records import Log
 from traverse.notation.use import Loader, loading
 from traverse.settled import settled
 from traverse.source import Source
-from traverse.structure.odd_attitudes import WrittenSlip, fitting_slip
+from traverse.structure.odd_attitudes import WrittenSlip, fitting_slips
 from traverse.structure.readings.directions import pole, pole_angle
 from traverse.structure.readings.records import PlaneAttitude
 from traverse.structure.walk.between_contacts import contacts_beside, crossed_on_legs
@@ -32,6 +33,8 @@ _NEAR_DEG = 5.0
 """A slip leads at least so near to the key's, and three times as near as what was written; common practice, no source."""
 _NOT_LED_TO = frozenset({"unit-misfit", "contact-missing", "contact-of-others", "two-units"})
 """Warnings that a unit is not what the walk leads to."""
+_BEDS_ALIKE = 2
+"""Beds with one slip that are no way of reading them; common practice, no source."""
 _UNITS_SHARE = 0.2
 """Units of a log that may be slips of the pen; with more it sees the ground in another way; common practice, no source."""
 
@@ -42,7 +45,20 @@ _SURE_SHARE = 0.2
 def bed_slips(
     pairs: Sequence[AttitudePair], now: Mapping[int, PlaneAttitude], sources: Mapping[str, Source]
 ) -> Iterator[tuple[Mend, Cause]]:
-    """Beds that one slip of the pen makes the key's. `now` are the planes with the heading mended, by their order."""
+    """Beds that one slip of the pen makes the key's. `now` are the planes with the heading mended, by their order.
+
+    None that many beds of the log would share: it reads them in another way.
+    """
+    found = list(_bed_slips(pairs, now, sources))
+    alike = Counter(words for words, _ in found)
+    most = max(_BEDS_ALIKE, int(_UNITS_SHARE * len(pairs)))
+    yield from (named for words, named in found if alike[words] <= most)
+
+
+def _bed_slips(
+    pairs: Sequence[AttitudePair], now: Mapping[int, PlaneAttitude], sources: Mapping[str, Source]
+) -> Iterator[tuple[str, tuple[Mend, Cause]]]:
+    """Each with its slip in words."""
     for pair in pairs:
         bed = None if pair.log is None else now.get(pair.log.order)
         if (pair.pole_deg or 0.0) <= _OFF_DEG:
@@ -54,24 +70,31 @@ def bed_slips(
         spread = math.hypot(bed.sd_deg, pair.key.sd_deg)
         if off <= max(_OFF_DEG, _SURE * spread):
             continue
-        slip = fitting_slip(bed, there, within_deg=min(off / 3.0, max(_NEAR_DEG, 2.0 * spread)))
+        near = min(off / 3.0, max(_NEAR_DEG, 2.0 * spread))
+        fitting = fitting_slips(bed, there, within_deg=near)
         line = sources[bed.span.file].line(bed.span.line)
-        if slip is None or line.count(bed.written) != 1:
+        if not fitting or line.count(bed.written) != 1:
             continue
+        slip, *rest_of = fitting
         at = pair.station if pair.key.place.address.station is not None else f"the leg from {pair.station}"
         about = f"{bed.kind.value} at {at}"
         rest = settled(pole_angle(slip.pole, there), 6)
-        yield _named(
-            Mend(
-                span=bed.span,
-                cause=f"{about}: {slip.words}",
-                about=about,
-                reading=f"{bed.kind.value} {slip.reading}",
-                lines={(bed.span.file, bed.span.line): line.replace(bed.written, slip.reading)},
-            ),
-            f"it lies {off:.0f}° off the key's, and within {max(1.0, rest):.0f}° with {slip.reading}",
-            way=_way(bed, slip),
+        mend = Mend(
+            span=bed.span,
+            cause=f"{about}: {slip.words}",
+            about=about,
+            reading=f"{bed.kind.value} {slip.reading}",
+            lines={(bed.span.file, bed.span.line): line.replace(bed.written, slip.reading)},
         )
+        on = f"it lies {off:.0f}° off the key's, and within {max(1.0, rest):.0f}° with {slip.reading}"
+        others = (*_other_ways(slip, rest_of), "another plane than the bedding")
+        yield slip.words, _named(mend, on, *others, way=_way(bed, slip))
+
+
+def _other_ways(slip: WrittenSlip, others: Sequence[WrittenSlip]) -> Iterator[str]:
+    """Other slips that would do as well, the likeliest two, with what the line would say where that is something else."""
+    for other in others[:2]:
+        yield other.words if other.reading == slip.reading else f"{other.words} ({other.reading})"
 
 
 def _way(bed: PlaneAttitude, slip: WrittenSlip) -> str:
@@ -154,7 +177,9 @@ def contact_unit_slips(standing: Paired, compiled: Compiled, load: Loader) -> It
         if not count or again.failed or _asked(again) > asked:
             continue
         bears = ", and its own walk then fits" if _asked(again) < asked else ""
-        yield _named(mend, f"the key has {right} there{bears}")
+        # What its own walk bears out is no other contact.
+        other = () if bears else ("another contact near it",)
+        yield _named(mend, f"the key has {right} there{bears}", *other)
 
 
 def _asked(compiled: Compiled) -> int:
@@ -215,6 +240,7 @@ def _another_unit(
                 lines={(here.span.file, here.span.line): changed},
             ),
             on,
+            "contacts left out on both sides of it",
         )
 
 

@@ -230,6 +230,14 @@ def shared_places(
                 OtherFigures(first, other, having[0] - 1, name not in fixes and count >= having[0])
                 for other, count in zip(others, having[1:], strict=True)
             ]
+        if groups and len(groups[0]) > 1:
+            # What takes no part is asked about where two that do have other figures.
+            first = fixes[groups[0][0]][0]
+            shared.otherwise += [
+                OtherFigures(first, one, len(groups[0]) - 1, False)
+                for one in besides
+                if not any(agree(fixes[group[0]][0], one) for group in groups)
+            ]
         absent = [*besides, *(one for one in unread if one.name == name)]
         with_absent = (
             any(agree(fixes[groups[0][0]][0], one) for one in absent) if groups else bool(absent)

@@ -338,9 +338,14 @@ def odd_between(bed: WrittenPlane, normal: Vectors, rest: Vectors) -> WrittenSli
 
 def fitting_slip(bed: WrittenPlane, normal: Vectors, *, within_deg: float) -> WrittenSlip | None:
     """The slip that leads nearest to a plane, no farther off than `within_deg`; None where none does."""
-    off = [(pole_angle(slip.pole, normal), slip) for slip in slips(bed)]
-    best = min(off, key=lambda one: one[0], default=None)
-    return best[1] if best is not None and best[0] <= within_deg else None
+    return next(iter(fitting_slips(bed, normal, within_deg=within_deg)), None)
+
+
+def fitting_slips(bed: WrittenPlane, normal: Vectors, *, within_deg: float) -> list[WrittenSlip]:
+    """All slips that lead so near to a plane, the nearest first; of those that lead to one reading figures exchanged last."""
+    off = [(settled(pole_angle(slip.pole, normal), 6), slip) for slip in slips(bed)]
+    fitting = [one for one in off if one[0] <= within_deg]
+    return [slip for _, slip in sorted(fitting, key=lambda one: (one[0], one[1].words == _EXCHANGED))]
 
 
 def _turned(part: str, turn_deg: float) -> str | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 
 from traverse.angle import wrap_360
 from traverse.ground.records import Ground
@@ -218,12 +219,16 @@ def not_adjusted(log: Log, survey: Survey) -> str | None:
     """What was left open, in the words of the stamp; None where everything closes."""
     if (words := open_walk(log, survey)) is not None:
         return words
-    if any(
-        not one.adjusted_up and one.q_up is not None and one.q_up > one.limits.refuse_up
+    failing = [
+        one
         for one in survey.closures
-    ):
-        return f"HEIGHTS {NOT_ADJUSTED}"
-    return None
+        if not one.adjusted_up and one.q_up is not None and one.q_up > one.limits.refuse_up
+    ]
+    if not failing:
+        return None
+    held = [one for one in survey.closures if one.adjusted_up and not one.hung]
+    whose = _open_party(log, survey, list(map(_files, failing)), held)
+    return f"HEIGHTS {f'OF PARTY {whose[0]} ' if whose else ''}{NOT_ADJUSTED}"
 
 
 def open_walk(log: Log, survey: Survey) -> str | None:
@@ -232,29 +237,30 @@ def open_walk(log: Log, survey: Survey) -> str | None:
     if survey.adjusted and not by_tie:
         return None
     loose = {one.file: one.letters for one in log.parties if (one.hung or one.by_open_tie) and one.letters}
-    failing = [
-        {leg.span.file for leg in one.legs}
-        for one in survey.closures
-        if not (one.adjusted or one.hung or one.of_wrong_point)
-    ]
+    failing = [_files(one) for one in survey.closures if not (one.adjusted or one.hung or one.of_wrong_point)]
     if (failing or by_tie) and not any(files.isdisjoint(loose) for files in failing):
         whose = list(loose.values())
     else:
-        whose = _open_party(log, survey, failing)
+        held = [one for one in survey.closures if one.adjusted and not one.hung]
+        whose = _open_party(log, survey, failing, held)
     if not whose:
         return NOT_ADJUSTED
     return f"{'PARTY' if len(whose) == 1 else 'PARTIES'} {listed(whose)} {NOT_ADJUSTED}"
 
 
-def _open_party(log: Log, survey: Survey, failing: list[set[str]]) -> list[str]:
-    """The letters of the one party over which all that fails runs, where what closes without it bears each other party out."""
+def _files(closure: Closure) -> set[str]:
+    return {leg.span.file for leg in closure.legs}
+
+
+def _open_party(log: Log, survey: Survey, failing: list[set[str]], held: Sequence[Closure]) -> list[str]:
+    """The letters of the one party over which all that fails runs, where what is held without it bears each other party out."""
     common = set.intersection(*failing) if failing else set[str]()
     if len(common) != 1 or len(log.parties) < 3:
         return []
     borne_out = {
         leg.span.file
-        for one in survey.closures
-        if one.adjusted and not one.hung and common.isdisjoint(files := {leg.span.file for leg in one.legs})
+        for one in held
+        if common.isdisjoint(files := _files(one))
         if len(files) > 1 or between_known(one, survey)
         for leg in one.legs
     }
