@@ -19,6 +19,7 @@ from tests.thorough import some
 from traverse.compare.records import Grade, Part, Reveal
 from traverse.compare.scheme import read_scheme
 from traverse.compare.spread import shared_outcrops
+from traverse.length import METRES
 from traverse.sheet.compared.handed import hand_back
 from traverse.sheet.compared.walks_block import walks_block
 from traverse.sheet.paper.style import PENS
@@ -71,6 +72,21 @@ def whole(path):
             parts.append(thing.get_data() if hasattr(thing, "get_data") else str(thing).encode())
     assert not reader.attachments
     return b"\n".join(parts)
+
+
+def test_a_page_says_how_many_marks_went_to_what_only_the_key_has():
+    """Two beds that the party did not read: no row tells where, unless the values are revealed."""
+    beds = [row for row in VALLEY.splitlines() if row.startswith("  bed ")]
+    party = VALLEY.replace(f"{beds[2]}\n", "", 1).replace(f"{beds[5]}\n", "", 1)
+    scheme = read_scheme(None)[0].value
+    for reveal in (Reveal.NONE, Reveal.DIRECTION):
+        handed = hand_back(held(party, VALLEY), scheme, reveal, METRES)
+        assert (
+            "Marks also went to what the leader's log has and yours does not: 2\N{NO-BREAK SPACE}attitudes."
+            in handed.notes
+        )
+    for full in (hand_back(held(party, VALLEY), scheme, Reveal.VALUES, METRES), hand_back(held(VALLEY, VALLEY), scheme, Reveal.NONE, METRES)):  # fmt: skip
+        assert not any("Marks also" in one for one in full.notes)
 
 
 def test_a_page_that_reveals_nothing_is_the_same_bytes_under_a_key_with_other_figures(tmp_path):

@@ -27,7 +27,7 @@ from traverse.compare.records import (
 from traverse.length import Lengths
 from traverse.record import record
 from traverse.sheet.paper.words import arrow, counted, degrees, number
-from traverse.wording import capital
+from traverse.wording import capital, listed
 
 _MOST_RIGHT, _MOST_TO_MEND = 4, 3
 _PART_WORDS = {
@@ -36,6 +36,13 @@ _PART_WORDS = {
     Part.ATTITUDES: "attitudes",
     Part.CONTACTS: "contacts",
     Part.PROCESS: "steps of the work (loops, back bearings, paces, labels, questions answered)",
+}
+
+
+_NOUNS = {
+    Part.ATTITUDES: "attitude",
+    Part.CONTACTS: "contact",
+    Part.UNITS: "unit",
 }
 
 
@@ -101,6 +108,8 @@ def hand_back(found: Comparison, scheme: Scheme, reveal: Reveal, lengths: Length
         notes.append(
             "as paired, " + ", ".join(f"your {one.station} is the leader's {one.key}" for one in others)
         )
+    if reveal is not Reveal.VALUES and (missing := _missing(found)):
+        notes.append(f"marks also went to what the leader's log has and yours does not: {missing}")
     return Handed(
         name=found.log,
         right=tuple(_right(found.marks_mended, scheme)),
@@ -152,6 +161,17 @@ def _undrawn(found: Comparison) -> str:
 def _may_show(item: Marked, reveal: Reveal) -> bool:
     """What only the key has is no row of a page that reveals nothing: it would say that it is there."""
     return item.grade is not Grade.MISSING or reveal is Reveal.VALUES
+
+
+def _missing(found: Comparison) -> str:
+    """How many of each kind only the key has, without saying where; no row of the table tells of these."""
+    counts = {
+        noun: sum(
+            item.grade is Grade.MISSING for one in found.marks if one.part is part for item in one.items
+        )
+        for part, noun in _NOUNS.items()
+    }
+    return listed([counted(count, noun) for noun, count in counts.items() if count])
 
 
 def _right(marks: Sequence[PartMarks], scheme: Scheme) -> Iterator[str]:
