@@ -12,7 +12,7 @@ from tests.walk import conditions, walk
 from traverse.adjustment.misread.deciding import _places
 from traverse.adjustment.misread.everywhere import _against_model
 from traverse.adjustment.misread.explained import Explained
-from traverse.adjustment.misread.find import _steepness
+from traverse.adjustment.misread.find import _best_turn_deg, _steepness
 from traverse.adjustment.misread.slips import OTHER_DISTANCE, Slip, slips_of
 from traverse.adjustment.misread.starts import _Names
 from traverse.adjustment.misread.trials import Trials, _spoils, likeliest
@@ -284,3 +284,16 @@ def test_a_declination_counts_by_how_far_it_lies_from_the_model():
 def test_which_way_a_reading_is_off(change, way):
     """What would be added to it, or what it would be multiplied by, has the opposite sense."""
     assert Slip(slip="", reading="", **change).way == way
+
+
+@pytest.mark.parametrize("turn", [25, -70, 180])
+def test_a_leg_is_turned_to_where_its_circuit_closes(turn):
+    """30 m to the east and 40 m to the north, of which the turned leg leaves the rest open; the errors are no circle."""
+    along, way = np.array((30.0, 40.0)), math.radians(turn)
+    turned = np.array(
+        (
+            30.0 * math.cos(way) + 40.0 * math.sin(way),
+            40.0 * math.cos(way) - 30.0 * math.sin(way),
+        )
+    )
+    assert _best_turn_deg(along, along - turned, np.array(((1.0, 0.2), (0.2, 0.4)))) == pytest.approx(turn)
