@@ -92,6 +92,8 @@ def test_a_leg_many_times_as_long_as_the_others_is_asked_about_where_nothing_clo
     legs = "to 2 090 80m\nto 3 090 600m\nto 4 180 70m\nto 5 200 90m\n"
     (one,) = warnings(compile_text("notation 1\nbearings true\nat 1\n" + legs))
     assert (one.code, one.span.line) == ("far-longer", 5)
+    # Of the others the longest is 90 m.
+    assert "600 m long, 7 times as long" in one.message.replace("\N{NO-BREAK SPACE}", " ")
     assert warnings(compile_text("notation 1\nbearings true\nat 1\n" + legs.replace("600m", "300m"))) == []
 
 
