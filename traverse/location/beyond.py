@@ -15,6 +15,7 @@ from traverse.location.elevation import (
     HeightReading,
     check_elevations,
     elevation_checks,
+    heights_apart,
     readings_without_drift,
 )
 from traverse.location.landmark import (
@@ -98,4 +99,7 @@ class BeyondLegs:
         known = [fix.span for fix in network.fixes.values() if fix.has_height]
         misread, off = check_elevations(unused, addresses, heights_sd, self.log.lengths, self.odd, known)
         others, told = told_odd(self.odd, self.log, stations, self.log.lengths)
-        return Outcome((stations, addresses, bool(agreement), (*misread, *others)), (*remarks, *told, *off))
+        apart = heights_apart(self.log, self.odd)
+        return Outcome(
+            (stations, addresses, bool(agreement), (*misread, *others)), (*remarks, *told, *off, *apart)
+        )

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import replace
 
@@ -16,17 +17,27 @@ from traverse.adjustment.misread.forest import Forest
 from traverse.adjustment.records import Floats, Network
 from traverse.diagnostic import Diagnostic, Label, Outcome, note, warning
 from traverse.length import Lengths
-from traverse.location.other_figures import misread
+from traverse.location.other_figures import misread, other_heights
 from traverse.location.records import OddHeights, PlacedAddress, Suspect
 from traverse.log.items import Elevation
-from traverse.log.records import Log
+from traverse.log.records import Control, Log
 from traverse.record import record
 from traverse.settled import settled
 from traverse.source import Span
-from traverse.trade import ALONE, DRIFT_MOST_M_AN_HOUR, DRIFT_SD_M_AN_HOUR, ELEVATION_SD_M, OUTLYING
+from traverse.trade import (
+    ALONE,
+    ALTIMETER_SET_M,
+    DRIFT_MOST_M_AN_HOUR,
+    DRIFT_SD_M_AN_HOUR,
+    ELEVATION_SD_M,
+    OUTLYING,
+)
 
 _ALTIMETER = {"", "altimeter", "barometer"}
 """Sources whose heights drift with the air; other heights stand as they are."""
+_FAR_SD = 3.0
+"""Standard deviations beyond which two heights of one place are asked about; common practice, no source."""
+_IS_SET = re.compile(r"\bset\b", re.IGNORECASE)
 
 
 def is_altimeter(item: Elevation) -> bool:
@@ -336,3 +347,63 @@ def lift_m(readings: Sequence[HeightReading], network: Network, up_m: Floats) ->
         if station is not None and network.placed[station]:
             return settled(reading.height_m - float(up_m[station]))
     return None
+
+
+def heights_apart(log: Log, odd: OddHeights) -> Iterator[Diagnostic]:
+    """A question where the first altimeter reading of a day at a known point is too far off its height, once a log.
+
+    What was set there is held to how well both were read, and to the drift since the first reading of the day; where
+    nobody says that it was set, to how one is set in the morning besides. `odd` are figures that are asked about.
+    """
+    doubted = {one.what.removeprefix("control ") for one in odd.found if one.control is not None}
+    known: dict[str, list[Control]] = {}
+    for control in log.controls:
+        if control.height_m is not None and control.name not in doubted:
+            known.setdefault(control.name, []).append(control)
+    days: dict[tuple[str, dt.date | None], list[Elevation]] = {}
+    for item in log.items:
+        if isinstance(item, Elevation) and is_altimeter(item):
+            days.setdefault((item.span.file, item.address.conditions.date), []).append(item)
+    set_sd_m = 0.0 if _IS_SET.search(log.heading.heights or "") else ALTIMETER_SET_M
+    told: set[str] = set()
+    for (file, _), booked in days.items():
+        hours = hours_of(booked)
+        at = [i for i, one in enumerate(booked) if one.address.station in known]
+        if not at or file in told:
+            continue
+        first = booked[at[0]]
+        controls = known[first.address.station or ""]
+        if id(first) in odd.readings or len(controls) > 1:
+            continue
+        (control,) = controls
+        assert control.height_m is not None
+        off = first.height_m - control.height_m
+        sd = math.hypot(
+            ELEVATION_SD_M if first.sd_m is None else first.sd_m,
+            control.sd_height_m or 0.0,
+            DRIFT_SD_M_AN_HOUR * (hours[at[0]] - hours[0]),
+        )
+        if settled(abs(off) / math.hypot(sd, set_sd_m), 4) > _FAR_SD:
+            told.add(file)
+            yield _height_asked(log, control, first, off, sd)
+
+
+def _height_asked(log: Log, control: Control, reading: Elevation, off_m: float, sd_m: float) -> Diagnostic:
+    lengths = log.lengths
+    assert control.height_m is not None
+    other = min(
+        (one for one in other_heights(control) if abs(one.height_m - reading.height_m) <= _FAR_SD * sd_m),
+        key=lambda one: one.rank + settled(((one.height_m - reading.height_m) / sd_m) ** 2, 6),
+        default=None,
+    )
+    slip = f"; was it {other.reading}, {other.slip.removeprefix('height: ')}?" if other is not None else ""
+    return warning(
+        "known-height-disagrees",
+        f"the height of control {control.name}, {lengths.said(control.height_m)}, lies {lengths.said(abs(off_m))} "
+        f"{'below' if off_m > 0.0 else 'above'} what the altimeter read there, {lengths.said(reading.height_m)}; "
+        "all heights of the walk go by the control",
+        control.span,
+        f"look at both figures on the page, and at the map or the receiver{slip}",
+        "an altimeter that was set to something else is answered with `checked`",
+        labels=(Label(reading.span, f"{reading.written} is read here"),),
+    )
