@@ -33,7 +33,9 @@ def test_a_station_lost_is_named_with_its_leg_and_no_reading_is_accused(compile_
     assert (one.code, one.labels) == ("closure-fails", ())
     assert says in one.message
     assert f"a leg of 80 m toward {toward}" in one.message
-    assert found.survey.suspects == ()
+    (suspect,) = found.survey.suspects
+    assert (suspect.span, suspect.left_out) == (one.doubts[0], says.split()[1])
+    assert f"80 m toward {toward}" in suspect.reading
 
 
 def test_a_number_skipped_where_all_closes_is_a_note(compile_text):
@@ -56,6 +58,9 @@ def test_a_number_that_is_missing_is_told_beside_a_reading_that_explains_the_sam
     page = f"notation 1\nbearings true\ndistances metres\nat 1\n{sides}".replace("to 5 180 100m\n", "")
     page = page.replace("close 1", "to 7 270 40m\nto 8 090 40m\nclose 1")
     (one,) = warnings(compile_text, page)
+    first, *others = compile_text(page).survey.suspects
+    assert first.left_out == "5"
+    assert others
     assert (
         "no 5 stands between 4 and 6: a leg of 100 m toward 180 that was left out would explain it; else"
         in one.message

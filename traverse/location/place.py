@@ -36,7 +36,7 @@ from traverse.settled import settled, settled_all
 from traverse.trade import chi_square_limit
 
 if TYPE_CHECKING:
-    from traverse.adjustment.misread.explained import Explanation
+    from traverse.adjustment.misread.explained import Explanation, LegLeftOut
     from traverse.location.crs import Grid
 
 Axes = tuple[Floats, Floats, Floats]
@@ -164,7 +164,7 @@ def closures(
 def suspects(
     log: Log, explained: Mapping[int, Explanation]
 ) -> tuple[tuple[Suspect, ...], tuple[Suspect, ...]]:
-    """What would explain the misclosures, the likeliest first, a reading once; and what would as well, and is not named."""
+    """What would explain the misclosures, a leg left out before the likeliest readings; and what would as well, unnamed."""
     found: dict[tuple[int, str, str], Suspect] = {}
     every = [one for several in explained.values() for one in several.ranked]
     named = {id(one) for several in explained.values() for one in several.named}
@@ -190,9 +190,29 @@ def suspects(
                 q_after=one.q_after,
             ),
         )
+    lost = {one.left_out.skipped.name: one.left_out for one in explained.values() if one.left_out is not None}
     return (
-        tuple(one for key, one in found.items() if key in told),
+        (
+            *(_leg_lost(log, one) for one in lost.values()),
+            *(one for key, one in found.items() if key in told),
+        ),
         tuple(one for key, one in found.items() if key not in told),
+    )
+
+
+def _leg_lost(log: Log, lost: LegLeftOut) -> Suspect:
+    skipped = lost.skipped
+    return Suspect(
+        span=skipped.leg.span,
+        start=skipped.before,
+        end=skipped.after,
+        what=f"{skipped.before} to {skipped.after}",
+        slip=f"{skipped.name} left out with its leg",
+        reading=f"a leg to {skipped.name} first, {lost.said(log.lengths)}",
+        written=f"no {skipped.name}",
+        left_out=skipped.name,
+        misclosure_after_m=0.0,
+        q_after=0.0,
     )
 
 

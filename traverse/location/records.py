@@ -264,6 +264,8 @@ class Suspect:
     q_after: float
     written: str = ""
     """What the log says there."""
+    left_out: str = ""
+    """The station whose leg is not on the page, of the leg that stands in its place; empty for a reading."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -318,3 +318,16 @@ def test_ends_that_differ_as_those_of_sound_legs_do_send_nobody_back(back, told)
     found = compiled(f"bearings true\nat 1\nto 2 000 100m back {back}\nto 3 090 100m back 270\n")
     tasks = to_check(found.trav, gather(found.trav), found.diagnostics)
     assert any(one.place.endswith("both ends") for one in tasks) == told
+
+
+def test_a_leg_that_is_not_on_the_page_stands_first():
+    """4 and 5 lie on one line, so that slips of other legs close as well as the lost one."""
+    legs = "to 2 000\nto 3 090\nto 4 180\nto 6 270\nto 7 270 40m\nto 8 090 40m\nclose 1 000\n"
+    rows = "".join(f"{row}\n" if row.endswith("m") else f"{row} 100m\n" for row in legs.splitlines())
+    found = compiled(f"bearings true\ndistances metres\nat 1\n{rows}")
+    places, _ = visits(found.trav, found.diagnostics)
+    assert len(places) > 1
+    first = places[0].task
+    assert (first.span.line, first.at) == (9, ("4", "6"))
+    assert "Look on the page for 5" in first.do
+    assert found.survey.suspects[0].left_out == "5"

@@ -11,6 +11,7 @@ from traverse.adjustment.closure import limits, suspicious, usable
 from traverse.adjustment.jointly import Together, as_matrix, shared_m2
 from traverse.adjustment.misread.slips import Slip
 from traverse.adjustment.records import Closing, Flags, Floats, Indices, Step, Vectors
+from traverse.length import Lengths
 from traverse.log.items import Skipped
 from traverse.record import record
 from traverse.settled import settled, settled_all
@@ -52,6 +53,10 @@ class LegLeftOut:
     length_m: float
     toward_deg: float
     """From the station before it, clockwise from the north that positions are in."""
+
+    def said(self, lengths: Lengths) -> str:
+        """`57 m toward 028`."""
+        return f"{lengths.said(self.length_m)} toward {round(self.toward_deg) % 360:03d}"
 
 
 @record(frozen=True, slots=True, kw_only=True)

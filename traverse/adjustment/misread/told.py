@@ -262,7 +262,7 @@ def _leg_lost(log: Log, lost: LegLeftOut) -> tuple[str, str]:
     return (
         (
             f"stations are numbered on by one, and no {skipped.name} stands between {skipped.before} and {skipped.after}: a leg of "
-            f"{log.lengths.said(lost.length_m)} toward {round(lost.toward_deg) % 360:03d} that was left out"
+            f"{lost.said(log.lengths)} that was left out"
         ),
         f"look on the page for {skipped.name}, its leg and what was booked there, before line {skipped.leg.span.line}",
     )

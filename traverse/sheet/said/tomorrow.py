@@ -106,6 +106,8 @@ class Task:
     """Marks of the hazards there."""
     hazards_told: str = ""
     """The same in words; empty where there are none."""
+    before_going: bool = False
+    """The page tells it, and with it whether other tasks are needed: it stands before the walk."""
 
     @property
     def reason(self) -> str:
@@ -174,10 +176,11 @@ def _stations_of(address: Address) -> tuple[str, ...]:
 
 
 def in_walking_order(tasks: Sequence[Task], log: Log) -> tuple[Task, ...]:
-    """As one would come by them: by the lines of the log, what has none at the end."""
+    """As one would come by them: by the lines of the log, what the page tells before, what has no line at the end."""
 
-    def place(task: Task) -> tuple[bool, tuple[int, int]]:
-        return task.span is None, (0, 0) if task.span is None else log.order_of(task.span)
+    def place(task: Task) -> tuple[bool, bool, tuple[int, int]]:
+        nowhere = task.span is None
+        return not task.before_going, nowhere, (0, 0) if task.span is None else log.order_of(task.span)
 
     return tuple(sorted(tasks, key=place))
 
@@ -210,12 +213,21 @@ def _suspects(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> I
     asked = {fit.span for fit in survey.fits if fit.log is not None and fit.cause is not None}
     for one in [one for one in survey.suspects if one.start is not None or one.span not in asked][:4]:
         told.add(_key(one.span))
+        if one.left_out:
+            missing = plain(one.left_out)
+            why = f"No {missing} is on the page, and all else is numbered on by one{one_of}."
+            do = f"Look on the page for {missing}, its leg and what was booked there; else walk both legs again."
+        else:
+            gap = lengths.printed(one.misclosure_after_m)
+            why = f"{capital(plain(one.slip))}{one_of}. Then the gap would be {gap}."
+            do = f"Look at the page first{', then read the leg again' if one.start else ''}."
         yield Task(
             place=f"{_whose(one)}: was it {plain(one.reading)}?",
-            why=f"{capital(plain(one.slip))}{one_of}. Then the gap would be {lengths.printed(one.misclosure_after_m)}.",
-            do=f"Look at the page first{', then read the leg again' if one.start else ''}.",
+            why=why,
+            do=do,
             span=one.span,
             at=tuple(name for name in (one.start, one.end) if name is not None),
+            before_going=bool(one.left_out),
         )
 
 
