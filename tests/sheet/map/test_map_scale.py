@@ -1,7 +1,7 @@
 """Scales, bars, grid and norths."""
 
 import dataclasses
-from itertools import islice
+from itertools import islice, pairwise
 
 import pytest
 
@@ -40,17 +40,27 @@ def frame(convergence, declination, note="survey chart, 2026"):
 
 def test_round_scales_fall_and_never_end():
     """The list of common practice, no source, then tens of thousands."""
-    metric = list(islice(round_scales(feet=False), 25))
+    metric = list(islice(round_scales(feet=False), 28))
     small = [100, 200, 250, 300, 400, 500, 750, 1000, 1500, 2000, 2500, 3000, 4000, 5000, 6000, 7500]
-    assert metric[:-2] == [*small, 10_000, 15_000, 20_000, 25_000, 30_000, 40_000, 50_000]
+    large = [10_000, 15_000, 20_000, 25_000, 30_000, 40_000, 50_000, 60_000, 75_000, 100_000, 150_000]
+    assert metric == [*small, *large, 200_000]
     assert metric == sorted(set(metric))
 
 
 def test_feet_parties_get_whole_feet_to_the_inch():
     """1 inch to 100, 200 and 500 feet is 1:1200, 1:2400 and 1:6000, since a foot is 12 inches."""
-    for scale in islice(round_scales(feet=True), 9):
-        assert scale % 12 == 0
-        assert scale // 12 % 10 == 0
+    scales = list(islice(round_scales(feet=True), 18))
+    assert all(scale % 120 == 0 for scale in scales)
+    # The edges of an engineer's scale have 10 to 60 parts to the inch.
+    assert {10, 20, 30, 40, 50, 60, 100, 200, 300, 400, 500, 600} <= {scale // 12 for scale in scales}
+    assert scales == sorted(set(scales))
+
+
+def test_no_step_between_scales_costs_more_than_half_a_map():
+    """A walk that just misses one scale keeps half its length on paper at the next, at least."""
+    for feet in (False, True):
+        scales = list(islice(round_scales(feet=feet), 40))
+        assert all(small <= 2 * large for large, small in pairwise(scales))
 
 
 @pytest.mark.parametrize(("distance", "feet"), [("105ft", True), ("31m", False)])

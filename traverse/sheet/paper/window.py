@@ -18,32 +18,19 @@ NOTE_MM = 2.4
 """Height of the line under the neat line that says what is not on the map."""
 STRIP_MM = 10.1
 """Height of the strip under that line."""
-_METRIC = (
-    100,
-    200,
-    250,
-    300,
-    400,
-    500,
-    750,
-    1000,
-    1500,
-    2000,
-    2500,
-    3000,
-    4000,
-    5000,
-    6000,
-    7500,
-    10_000,
-    15_000,
-    20_000,
-    25_000,
-    30_000,
-    40_000,
+_SMALL = (100, 200, 250, 300, 400, 500, 750)
+_ROUND = (1000, 1500, 2000, 2500, 3000, 4000, 5000, 6000, 7500)
+"""These, ten times these, a hundred times these: no step makes a map much smaller than it must be."""
+_FEET = (
+    120,
+    240,
+    360,
+    480,
+    600,
+    720,
+    *(100 * one for one in (12, 18, 24, 36, 48, 60, 72, 120, 180, 240, 360, 480)),
 )
-_FEET = (120, 240, 360, 480, 600, 1200, 2400, 3600, 4800, 6000, 12_000, 18_000, 24_000)
-"""1 inch to 10, 20, 30, 40, 50, 100, 200, 300, 400, 500, 1000, 1500 and 2000 feet."""
+"""1 inch to 10, 20, 30, 40, 50, 60, 100, 150, 200, 300, 400, 500 and 600 feet, then to 1000, 1500, 2000, 3000 and 4000."""
 _CHECK_MM = 100.0
 _LEAST_BAR_MM = 28.0
 _LEAST_CHECK_MM = 30.0
@@ -76,11 +63,11 @@ def round_scales(*, feet: bool) -> Iterator[int]:
     >>> list(islice(round_scales(feet=False), 22))
     [100, 200, 250, 300, 400, 500, 750, 1000, 1500, 2000, 2500, 3000, 4000, 5000, 6000, 7500, 10000, 15000, 20000, 25000, 30000, 40000]
     """
-    yield from map(as_drawn, _FEET if feet else _METRIC)
-    for power in count(4):
-        for digit in (10, 25, 50):
-            scale = digit * 10 ** (power - 1)
-            if scale > 40_000:
+    first = _FEET if feet else _SMALL
+    yield from map(as_drawn, first)
+    for power in count():
+        for scale in (one * 10**power for one in _ROUND):
+            if scale > first[-1]:
                 yield as_drawn(scale)
 
 
