@@ -249,3 +249,22 @@ def test_a_sheet_states_interval_file_and_projection_and_without_a_grid_nothing_
     assert any(one.pen == PENS["projected trace"] for one in paths(items))
     bare = sheet(LOG.replace("terrain h.xyz\n", "").replace("trace Sh/Ss\n", ""))
     assert not any(one.pen in {PENS["contour"], PENS["projected trace"]} for one in paths(bare))
+
+
+def test_where_contours_crowd_every_fifth_alone_has_its_height():
+    """Common practice, no source: on steep ground the heavy ones are read, and the rest is counted."""
+    ground = slope(0.2)
+    steep = np.where(ground.east_m > 1350.0, 0.8, 0.2)
+    up = 100.0 + np.concatenate(([0.0], np.cumsum(steep[1:] * np.diff(ground.east_m))))
+    ground = replace(ground, up_m=np.tile(up, (len(ground.north_m), 1)))
+    drawn = drawn_ground(ground, window=replace(WINDOW, east_m=1050.0))
+    assert drawn.words.startswith("contours every 5\u00a0m")
+    figures = [
+        (int(one.text), (place[0] - WINDOW.box.x) * 2.5 + 1050.0)
+        for one in drawn.figures
+        for place, _ in one.stands
+    ]
+    at_foot = {height for height, east in figures if east < 1320.0}
+    above = {height for height, east in figures if east > 1380.0}
+    assert at_foot & {130, 135, 140} == {130, 135, 140}
+    assert above == {height for height in above if height % 25 == 0} != set()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -38,6 +39,8 @@ _FIGURE_IN_MM = 6.0
 """A figure's middle lies this far from the end of its line at least."""
 _BENT_DEG = 15.0
 """A line that bends by more than this under its figure has it elsewhere."""
+_CROWDED_MM = 8.0
+"""Where contours lie nearer than this to each other on paper, every fifth alone has a figure."""
 _MOST_CELLS = 500
 
 
@@ -90,21 +93,16 @@ def draw_ground(
     """
     shown_m = _inside(terrain, window)
     contours: list[Item] = []
-    heavy: list[Height] = []
-    light: list[Height] = []
+    figures: tuple[Height, ...] = ()
     frame = shapely.box(window.box.x, window.box.y, window.box.right, window.box.top)
     words = ""
     if shown_m is not None:
         step = interval(shown_m, window.scale, lengths)
-        for index, line in _lines(shown_m, step * lengths.metres_each, window):
-            fifth = index % _FIFTH == 0
-            contours.append(
-                Path(
-                    commands=polyline(points_of(line)),
-                    pen=PENS["contour every fifth" if fifth else "contour"],
-                )
-            )
-            (heavy if fifth else light).extend(_figures(index * step, line.intersection(frame)))
+        lines = list(_lines(shown_m, step * lengths.metres_each, window))
+        for index, line in lines:
+            pen = PENS["contour" if index % _FIFTH else "contour every fifth"]
+            contours.append(Path(commands=polyline(points_of(line)), pen=pen))
+        figures = _all_figures(lines, step, frame)
         named = f" of {plain(terrain.name)}," if terrain.name else ""
         apart = f"{METRES.printed(terrain.spacing_m)} apart"
         words = f"contours every {lengths.with_unit(str(step))}; heights{named} {apart}"
@@ -127,7 +125,7 @@ def draw_ground(
     signs = tuple(name for name, items in drawn if items)
     return GroundDrawing(
         contours=tuple(contours),
-        figures=(*heavy, *light),
+        figures=figures,
         bands=tuple(bands),
         traces=tuple(traces),
         signs=signs,
@@ -175,6 +173,39 @@ def _lines(terrain: Terrain, interval_m: float, window: Window) -> Iterator[tupl
                     simple = line.simplify(_SIMPLE_MM)
                     assert isinstance(simple, LineString)
                     yield level, simple
+
+
+def _all_figures(
+    lines: Sequence[tuple[int, LineString]], step: int, frame: BaseGeometry
+) -> tuple[Height, ...]:
+    """The figures of the heavy contours, then those of the others, which stand where these lie well apart.
+
+    On steep ground the heavy ones tell the height, and the rest is counted (common practice, no source).
+    """
+    heavy: list[Height] = []
+    light: list[tuple[int, Height]] = []
+    for index, line in lines:
+        found = _figures(index * step, line.intersection(frame))
+        if index % _FIFTH:
+            light += [(index, one) for one in found]
+        else:
+            heavy += found
+    if not heavy:
+        return tuple(one for _, one in light)
+    levels = np.array([index for index, _ in lines])
+    tree = shapely.STRtree([line for _, line in lines])
+    apart = (replace(one, stands=_well_apart(one.stands, level, tree, levels)) for level, one in light)
+    return (*heavy, *(one for one in apart if one.stands))
+
+
+def _well_apart(
+    stands: tuple[tuple[Point, float], ...], level: int, tree: shapely.STRtree, levels: NDArray[np.intp]
+) -> tuple[tuple[Point, float], ...]:
+    """Places on a contour to which no contour of another height comes near."""
+    points = shapely.points([at for at, _ in stands])
+    place, line = tree.query(points, predicate="dwithin", distance=_CROWDED_MM)
+    crowded = set(place[levels[line] != level].tolist())
+    return tuple(one for index, one in enumerate(stands) if index not in crowded)
 
 
 def _figures(level: int, shown: BaseGeometry) -> Iterator[Height]:
