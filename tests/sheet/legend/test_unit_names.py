@@ -1,6 +1,7 @@
 """Where a page has no room for its units, their letters and names still stand on it, none of them cut."""
 
 import re
+from pathlib import Path as File
 
 import pytest
 
@@ -17,6 +18,8 @@ from traverse.sheet.paper.style import COVERED, WHITE
 from traverse.sheet.signs.colour import unit_styles
 from traverse.sheet.signs.pattern import unit_patterns
 from traverse.sheet.template.reading import read_template
+
+TEMPLATES = File(__file__).parents[3] / "templates"
 
 
 @pytest.mark.parametrize("width", [30.0, 48.0, 61.5, 76.0, 128.0])
@@ -102,3 +105,29 @@ def test_an_insert_has_its_signs_at_its_back(name):
         map_ground(found.trav), found.diagnostics, template=read_template("insert").value, mark="abc123"
     ).value.pages
     assert "Signs on this sheet" in said(pages[-1])
+
+
+def test_ages_stand_beside_names_where_a_panel_of_a_template_holds_them():
+    """Five units in 38 mm had names alone, and half of the panel was empty."""
+    _, document = made("oskerra-valley", template="insert")
+    words = said(document.pages[0])
+    assert {"Quaternary", "Lower Cretaceous", "Upper Jurassic", "Lower Jurassic", "Middle Triassic"} <= set(
+        words
+    )
+    assert "age; true thickness" not in words
+
+
+@pytest.mark.parametrize("template", ["insert", str(TEMPLATES / "example.toml")])
+def test_names_take_further_lines_before_they_leave_a_template_s_panel(template):
+    """Nine names, one of them long, in 60 mm by 38: the sheet that is carried had none of them."""
+    long = "Shale with thin Limestones of the Upper Tarn"
+    names = [long, *(f"Tarn Beds {letter}" for letter in "abcdefgh")]
+    units = "".join(f"unit U{chr(97 + n)} {name} ; Jurassic\n" for n, name in enumerate(names))
+    walk = "".join(f"to {n} {20 * n:03} 30m\n  unit U{chr(95 + n)}\n" for n in range(2, 11))
+    found = compiled(f"bearings true\n{units}at 1\n  unit Ua\n{walk}")
+    page = compose(map_ground(found.trav), (), template=read_template(template).value, mark="x").value.pages[
+        0
+    ]
+    words = " ".join(said(page))
+    assert "Units: on a later sheet" not in words
+    assert all(word in words for name in names for word in name.split())

@@ -22,6 +22,7 @@ from traverse.sheet.legend.unit_names import unit_names_block
 from traverse.sheet.paper.block import text_block
 from traverse.sheet.paper.fitting import (
     ACCURACY_MOVED,
+    AGES_TOO,
     CLOSER_SIGNS,
     CLOSER_UNITS,
     FEWER_HAZARDS,
@@ -67,6 +68,7 @@ def units_panel(trav: Traverse, *, styles: Mapping[str, UnitStyle], short: bool)
     shorter = (
         Form(step=CLOSER_UNITS, draw=partial(units, rows=UnitRows.CLOSE)),
         Form(step="short units", draw=partial(units, rows=UnitRows.SHORT)),
+        Form(step=AGES_TOO, draw=partial(units, rows=UnitRows.AGES)),
         Form(step=NAMES_ALONE, draw=partial(unit_names_block, trav, styles=styles)),
     )
     whole = listed_units(trav, styles=styles)

@@ -35,14 +35,18 @@ class UnitRows(Enum):
     CLOSE = "close"
     SHORT = "short"
     """Without the second line."""
+    AGES = "ages"
+    """Without thickness too, close together."""
 
 
 _UNIT_ROWS = {
     UnitRows.FULL: (UNIT_PITCH_MM, 5.9, 5.5),
     UnitRows.CLOSE: (6.6, 5.5, 5.2),
     UnitRows.SHORT: (5.2, 4.2, 0.0),
+    UnitRows.AGES: (4.5, 3.9, 0.0),
 }
 """From unit to unit, height of the box, and base of the second line below its top; millimetres."""
+_ONE_LINE = frozenset({UnitRows.SHORT, UnitRows.AGES})
 
 
 @record(frozen=True, kw_only=True)
@@ -108,7 +112,7 @@ def units_block(
     goes_on = ", continued" if part.start else ""
     items = framed(f"Units, youngest first{goes_on}", width=width, aside=aside)
     pitch, height, second = _UNIT_ROWS[rows]
-    short = rows is UnitRows.SHORT
+    short = rows in _ONE_LINE
     y = -_HEAD_MM
     apart = False
     for one in worded:
@@ -167,11 +171,12 @@ def _worded(trav: Traverse, units: Sequence[RockUnit], rows: UnitRows, width: fl
     room = width - _NAME_MM
     worded = []
     for unit in units:
-        thickness = (
-            _fitting(width_forms(trav, unit.letters), 0.85 * room)
-            if unit.intrusive
-            else thickness_words(of_unit(trav.geology, unit.letters), trav.log.lengths)
-        )
+        if rows is UnitRows.AGES:
+            thickness = ""
+        elif unit.intrusive:
+            thickness = _fitting(width_forms(trav, unit.letters), 0.85 * room)
+        else:
+            thickness = thickness_words(of_unit(trav.geology, unit.letters), trav.log.lengths)
         lines = _lines(unit, thickness, rows, room)
         worded.append(_Worded(unit=unit, thickness=thickness, lines=tuple(lines)))
     return worded
@@ -201,7 +206,7 @@ def _lines(unit: RockUnit, thickness: str, rows: UnitRows, room: float) -> list[
 
     A name is never cut. An age that has no room is abbreviated, then takes a line of its own; so does a thickness.
     """
-    short = rows is UnitRows.SHORT
+    short = rows in _ONE_LINE
     asides = _ages(plain(unit.age or ""))
     if short:
         asides = [", ".join(words for words in (age, thickness) if words) for age in asides]

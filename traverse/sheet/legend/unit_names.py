@@ -20,25 +20,27 @@ _LETTERS_MM = 0.3
 _PITCH_MM = 3.9
 _SAME_MM = 0.01
 _AIR_MM, _GAP_MM = 0.6, 1.2
+_LEAST_COLUMN_MM = 26.0
+"""Columns in which names take further lines are not narrower."""
 
 
 def unit_names_block(trav: Traverse, *, width: float, styles: Mapping[str, UnitStyle]) -> Block | None:
     """Units that are on the sheet, youngest first, down as many columns as hold every name; None where there is none.
 
-    A name is never cut: where one column is too narrow for it, it takes further lines.
+    A name is never cut: where a column is too narrow for it, it takes further lines.
     """
     units = units_on_sheet(trav.log, trav.geology)
     if not units:
         return None
     names = [plain(unit.name or unit.letters) + (" (intrusive)" if unit.intrusive else "") for unit in units]
-    rows, widths = _columns([text_width_mm(name, Face.SEMIBOLD, SMALL) for name in names], width)
+    rows, widths = _columns(names, width)
     items: list[Item] = framed("Units, youngest first", width=width)
     deepest = 0.0
     x = 0.0
     for first, wide in zip(range(0, len(units), rows), widths, strict=True):
         y = -_HEAD_MM
         for unit, name in zip(units[first : first + rows], names[first : first + rows], strict=True):
-            lines = wrap(name, Face.SEMIBOLD, SMALL, wide - _BOX_MM - _AIR_MM + _SAME_MM)
+            lines = _wrapped(name, wide)
             box = Box(x=x, y=y - _HIGH_MM, width=_BOX_MM, height=_HIGH_MM)
             base = box.y + 0.85
             items += [
@@ -59,13 +61,28 @@ def unit_names_block(trav: Traverse, *, width: float, styles: Mapping[str, UnitS
     return Block(items=tuple(items), height=deepest + 1.0)
 
 
-def _columns(names: Sequence[float], width: float) -> tuple[int, list[float]]:
-    """Rows in each of as many columns as hold every name on one line, and how wide these are; else one column."""
+def _columns(names: Sequence[str], width: float) -> tuple[int, list[float]]:
+    """Rows in each of as many columns as hold every name on one line, and how wide these are.
+
+    Else the columns that are lowest with names that take further lines.
+    """
+    long = [text_width_mm(name, Face.SEMIBOLD, SMALL) for name in names]
     for columns in range(len(names), 1, -1):
         rows = -(-len(names) // columns)
-        widths = [
-            _BOX_MM + _AIR_MM + max(names[first : first + rows]) for first in range(0, len(names), rows)
-        ]
+        widths = [_BOX_MM + _AIR_MM + max(long[first : first + rows]) for first in range(0, len(names), rows)]
         if sum(widths) + (len(widths) - 1) * _GAP_MM <= width:
             return rows, widths
-    return len(names), [width]
+    most = max(1, int((width + _GAP_MM) / (_LEAST_COLUMN_MM + _GAP_MM)))
+    level = []
+    for columns in range(1, min(most, len(names)) + 1):
+        rows = -(-len(names) // columns)
+        parts = [names[first : first + rows] for first in range(0, len(names), rows)]
+        each = (width - (len(parts) - 1) * _GAP_MM) / len(parts)
+        lines = max(sum(len(_wrapped(name, each)) - 1 for name in part) for part in parts)
+        level.append((rows * _PITCH_MM + lines * line_mm(SMALL), rows, [each] * len(parts)))
+    _, rows, widths = min(level)
+    return rows, widths
+
+
+def _wrapped(name: str, wide: float) -> tuple[str, ...]:
+    return wrap(name, Face.SEMIBOLD, SMALL, wide - _BOX_MM - _AIR_MM + _SAME_MM)

@@ -20,6 +20,8 @@ CLOSER_LINES = "closer lines"
 """The same of a strip that has moved: lines to write on, and as many words as they leave room for."""
 NAMES_ALONE = "names of units"
 """The last step before one moves: what else is said of units does. No map is larger for it."""
+AGES_TOO = "names and ages of units"
+"""Instead of those, where all other words have their room again: nothing gives way for it."""
 BESIDE = (
     CLOSER_SIGNS,
     "running words",
@@ -62,7 +64,7 @@ class Fitted:
     shortened: frozenset[str]
     """Names of panels that say less than they could."""
     units_named: bool
-    """Whether of the units only the names stand there."""
+    """Whether of the units only names stand there, or names and ages."""
     last_step: str | None
     """Of `LAST`, the one that was come to."""
 
@@ -157,7 +159,10 @@ def fit(
         items=tuple(filled.on(0)),
         moved=moved,
         units_named=any(
-            forms[one.name] is form.draw for one in kept for form in one.shorter if form.step == NAMES_ALONE
+            forms[one.name] is form.draw
+            for one in kept
+            for form in one.shorter
+            if form.step in {NAMES_ALONE, AGES_TOO}
         ),
         last_step=last_step,
         shortened=frozenset(one.name for one in kept if forms[one.name] is not one.draw),

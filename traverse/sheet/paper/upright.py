@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from traverse.record import record
-from traverse.sheet.paper.fitting import FEWER_HAZARDS, MOVE, NAMES_ALONE
+from traverse.sheet.paper.fitting import AGES_TOO, FEWER_HAZARDS, MOVE, NAMES_ALONE
 from traverse.sheet.paper.panel import Panel
 from traverse.sheet.paper.style import SMALL, line_mm
 
@@ -74,12 +74,12 @@ def measured(panels: Sequence[Panel], widths: tuple[float, ...], *, short_words:
     return ColumnHeights(
         wished=wished,
         columns=tuple(
-            tuple((one.name, _heights(one, width, but=NAMES_ALONE)) for one in there)
+            tuple((one.name, _heights(one, width, but=(AGES_TOO, NAMES_ALONE))) for one in there)
             for width, there in zip(widths, columns, strict=True)
         ),
         with_hazards=max(
             (
-                min(_heights(one, width, but=FEWER_HAZARDS)) + line_mm(SMALL)
+                min(_heights(one, width, but=(FEWER_HAZARDS,))) + line_mm(SMALL)
                 for width, there in zip(widths, columns, strict=True)
                 for one in there
                 if one.name == "limits"
@@ -89,9 +89,9 @@ def measured(panels: Sequence[Panel], widths: tuple[float, ...], *, short_words:
     )
 
 
-def _heights(panel: Panel, width: float, *, but: str) -> tuple[float, ...]:
+def _heights(panel: Panel, width: float, *, but: tuple[str, ...]) -> tuple[float, ...]:
     # Names alone set no height: a panel would move while there is room elsewhere.
-    forms = (form.draw for form in panel.shorter if form.step != but)
+    forms = (form.draw for form in panel.shorter if form.step not in but)
     blocks = [draw(width=width) for draw in (panel.draw, *forms)]
     return tuple(0.0 if block is None else block.height for block in blocks)
 
