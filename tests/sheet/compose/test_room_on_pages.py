@@ -158,16 +158,15 @@ def many_units(letters, paper):
     )
 
 
-def test_what_else_is_said_of_units_stands_under_the_sections_and_the_page_says_whose_it_is():
+def test_what_else_is_said_of_units_stands_at_the_back_and_the_page_says_whose_it_is():
     found = many_units("abcdefghijkl", "A5 portrait")
     template = read_template("insert").value
     pages = compose(map_ground(found.trav), (), template=template, mark="abc").value.pages
     assert {f"Upper Beds {letter}" for letter in "abcdefghijkl"} <= set(said(pages[0]))
     assert "Jurassic" not in said(pages[0])
     assert len(pages) == 2
-    assert "Test Dale, day 1: sections" in said(pages[1])
+    assert "Test Dale, day 1: legend" in said(pages[1])
     assert "Jurassic" in said(pages[1])
-    assert at(pages[1], "Units, youngest first")[1] < at(pages[1], "Section 1:")[1]
 
 
 def test_what_the_report_tells_in_full_takes_no_page_of_its_own():
@@ -449,3 +448,53 @@ def test_air_over_a_flat_section_gives_way_before_the_map_gets_smaller():
     document, said_of = sheet(compiled(f"bearings true\nattitudes dip-direction\n{units}{walked}"))
     assert "1:3000" in said(document.pages[0])
     assert not [one for one in said_of if one.code == "section-cut"]
+
+
+@pytest.mark.parametrize(
+    ("name", "second"),
+    [
+        ("oskerra-valley", "section B-B' from 17 to 8"),
+        pytest.param("long-ridge", "section B-B' from RC to RE", marks=pytest.mark.thorough),
+    ],
+)
+def test_a_second_section_stands_on_sheet_1_where_it_costs_no_scale(name, second):
+    """It had a page of its own below a map with a third of its height empty."""
+    _, alone = made(name, sheet_line="sheet paper A3 portrait")
+    _, both = made(name, sheet_line=f"{second}\nsheet paper A3 portrait")
+    assert len(alone.pages) == len(both.pages)
+    first, second_too = (said(one.pages[0]) for one in (alone, both))
+    assert {"A′", "B′"} <= set(second_too)
+    assert {one for one in first if one.startswith("1:")} <= set(second_too)
+    # No words gave way for it.
+    for words in ("age; true thickness", "Structure", "Closure", "Hazards noticed, and limits"):
+        assert (words in first) == (words in second_too)
+
+
+def test_a_template_without_a_section_draws_none_and_no_line_of_it():
+    """An insert had a page with the second section, and the line of the first on its map without the section."""
+    second = "section B-B' from 4 to 18, project strike"
+    _, document = made("many-units", sheet_line=second, template="insert")
+    assert not any("Section" in page.title for page in document.pages)
+    assert not {"A", "A′", "B", "B′"} & {word for page in document.pages for word in said(page)}
+
+
+@pytest.mark.parametrize("template", ["insert", "field"])
+def test_a_handout_has_the_line_under_its_map_where_its_key_has_it(template):
+    """Its words lay on the degree scale where the key kept room below the map for readings that the handout has not."""
+    second = "section B-B' from 4 to 18, project strike"
+    found, document = made("many-units", sheet_line=f"{second}\nsheet paper A4", template=template)
+    handout = compose_blank(
+        found.trav,
+        found.diagnostics,
+        lay=blank_ground,
+        template=read_template(template).value,
+        mark="abc123",
+        give=(),
+        boxes=None,
+        title=None,
+    ).value
+    for page in (document.pages[0], handout.pages[0]):
+        low = min(one.box.y for one in page.maps)
+        told = [one for one in walk(page.items) if isinstance(one, Text) and "sheet 2." in one.text]
+        assert all(one.at[1] < low for one in told)
+        assert told or template == "insert"

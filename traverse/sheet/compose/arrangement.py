@@ -165,18 +165,22 @@ def lay_out(
 ) -> Layout:
     """The paper and the largest round scale at which the walk fits, whatever must give way for it.
 
-    The scale that is `asked` for is taken where it fits, else the largest round one below it. Where a sheet is `whole` it
-    has all sections, if that saves a second one and costs the map little.
+    The scale that is `asked` for is taken where it fits, else the largest round one below it. Sections after the first
+    stand under it where the map leaves them room. Where a sheet is `whole` it has all of them, if that saves a second
+    one and costs the map little.
     """
     plan = _Planner(trav, template, title_height, words, strip_height, tables_height)
     steps = (*STEPS, *(replace(one, narrow_tables=True) for one in STEPS)) if whole else STEPS
     layout = plan.largest(papers, asked, steps)
     many = len(trav.geology.sections)
-    if many < 2 or not whole or ("tables" in template.show and layout.tables is None):
+    if many < 2:
         return layout
-    most = layout.scale * (1 if asked is not None else _WORTH_A_SHEET)
-    other = plan.largest(papers, asked, tuple(replace(one, sections=many) for one in steps), most=most)
-    return other if other.scale <= most and plan.fits(other) else layout
+    if whole and ("tables" not in template.show or layout.tables is not None):
+        most = layout.scale * (1 if asked is not None else _WORTH_A_SHEET)
+        other = plan.largest(papers, asked, tuple(replace(one, sections=many) for one in steps), most=most)
+        if other.scale <= most and plan.fits(other):
+            return other
+    return plan.with_sections(layout)
 
 
 def scales_from(log: Log, asked: int | None) -> Iterator[int]:
@@ -299,7 +303,7 @@ class _Planner:
         height = max(top - bottom, _LEAST_MAP_MM)
         box = Box(x=left, y=top - height, width=right - left, height=height)
         beside = self._beside(paper)
-        framing = frame_map(self.trav, box=box, scale=scale, beside=beside, walk=walk)
+        framing = frame_map(self.trav, box=box, scale=scale, beside=beside, walk=walk, note=self.note_mm)
         boxes, hung = self._section_boxes(framing, box, heights, beside)
         return Layout(
             paper=paper,
@@ -450,6 +454,18 @@ class _Planner:
             if fitting:
                 return [self.given_back(one) for one in fitting]
         return []
+
+    def with_sections(self, layout: Layout) -> Layout:
+        """The layout with as many sections as stand under the first and take nothing from words that have their room."""
+        for count in range(len(self.geology.sections), 1, -1):
+            other = self.at(layout.paper, layout.scale, replace(layout.yielding, sections=count))
+            lower = any(
+                one.height < there.height - _HAIR_MM
+                for one, there in zip(other.columns, layout.columns, strict=True)
+            )
+            if self.fits(other) and not lower:
+                return other
+        return layout
 
     def given_back(self, layout: Layout) -> Layout:
         """The layout without what gave way in vain: a narrow column makes no map higher."""

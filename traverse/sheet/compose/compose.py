@@ -139,7 +139,8 @@ class Composer:
         report: bool = False,
     ) -> None:
         """`like` is what the key has settled; without it this is the key, which settles it."""
-        hidden = not template.panels and "section" not in template.show
+        # A template that places its panels may show a section by placing it alone.
+        hidden = "section" not in template.show and "section" not in template.panels
         self.trav = trav
         if hidden:
             geology, ground = replace(trav.geology, sections=()), replace(trav.ground, cuts=())

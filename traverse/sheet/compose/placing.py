@@ -26,9 +26,10 @@ class Placing:
 
 def place(trav: Traverse, *, template: Template) -> Placing:
     """The scale that the log asks for where map and section fit at it, else the largest round one at which they do."""
-    inner = _neat(template, note_mm(trav))
+    note = note_mm(trav)
+    inner = _neat(template, note)
     for scale in scales_from(trav.log, trav.log.heading.sheet.scale):
-        framing = None if inner is None else frame_map(trav, box=inner, scale=scale)
+        framing = None if inner is None else frame_map(trav, box=inner, scale=scale, note=note)
         section, fits = _section(trav, template, scale)
         if fits and (framing is None or framing.fits):
             return Placing(scale=scale, map=inner, framing=framing, section=section)

@@ -48,6 +48,8 @@ class MapTile:
     row: int
     column: int
     window: Window
+    note_mm: float
+    """Height of the line under it."""
 
 
 def lay_tiles(trav: Traverse, *, frame: Box, scale: int) -> tuple[MapTile, ...]:
@@ -55,11 +57,12 @@ def lay_tiles(trav: Traverse, *, frame: Box, scale: int) -> tuple[MapTile, ...]:
 
     Sheets without ground that was walked, or with such alone as their neighbours show, are left out. None where they would be more than sixty, or all overlap.
     """
+    note = note_mm(trav)
     panel = Box(
         x=frame.x + _COORDINATES_MM,
-        y=frame.y + STRIP_MM + note_mm(trav) + 1.0,
+        y=frame.y + STRIP_MM + note + 1.0,
         width=frame.width - _COORDINATES_MM,
-        height=frame.height - STRIP_MM - note_mm(trav) - 1.0 - _HEAD_MM - _COORDINATES_MM,
+        height=frame.height - STRIP_MM - note - 1.0 - _HEAD_MM - _COORDINATES_MM,
     )
     if min(panel.width, panel.height) < 2.0 * OVERLAP_MM:
         return ()
@@ -81,7 +84,7 @@ def lay_tiles(trav: Traverse, *, frame: Box, scale: int) -> tuple[MapTile, ...]:
                 convergence_deg=convergence_of(trav.survey.frame.convergence_deg),
             )
             if walk.intersects(ground_of(window)):
-                found.append(MapTile(number=0, row=row, column=column, window=window))
+                found.append(MapTile(number=0, row=row, column=column, window=window, note_mm=note))
     kept = _needed(found, walked_band(trav))
     return tuple(replace(one, number=number) for number, one in enumerate(kept, start=1))
 
@@ -262,7 +265,7 @@ def tile_pages(
             head,
             Group(items=drawing.items, layer=Layer.MAP),
             *joins,
-            *scale_strip(scale, x=box.x, top=box.y - note_mm(trav) - 0.7, width=box.width),
+            *scale_strip(scale, x=box.x, top=box.y - tile.note_mm - 0.7, width=box.width),
         )
         pages.append(
             Page(
@@ -296,6 +299,7 @@ def _framing(tile: MapTile, ground: MapGround, band_m: BaseGeometry) -> Framing:
         fits=hidden(norths) == 0.0,
         wide_mm=window.box.width,
         high_mm=window.box.height,
+        note_mm=tile.note_mm,
     )
 
 

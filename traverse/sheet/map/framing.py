@@ -38,6 +38,8 @@ class Framing:
     wide_mm: float
     """Width of what must fit, with its labels."""
     high_mm: float
+    note_mm: float
+    """Height under the neat line that is kept for what is not on the map; a handout has the line of its key there."""
 
     @property
     def holds(self) -> bool:
@@ -53,15 +55,16 @@ def frame_map(
     scale: int,
     beside: tuple[float, float] = (5.5, 5.5),
     walk: BaseGeometry | None = None,
+    note: float = 0.0,
 ) -> Framing:
     """Lay the window over the walk: in the middle, or moved so that a corner is left for the norths.
 
     `beside` is the room, in millimetres, that the panel of the first section wants to the left and right of its ends.
-    `walk` is one of `walks_to_show`; without it the first that fits.
+    `walk` is one of `walks_to_show`; without it the first that fits. `note` is the height of the line under the panel.
     """
     if walk is None:
         for one in walks_to_show(trav.survey, trav.geology):
-            framing = frame_map(trav, box=box, scale=scale, beside=beside, walk=one)
+            framing = frame_map(trav, box=box, scale=scale, beside=beside, walk=one, note=note)
             if framing.fits:
                 break
         return framing
@@ -117,6 +120,7 @@ def frame_map(
         fits=room and best[0][0] == 0.0,
         wide_mm=(right - left) * per_m,
         high_mm=(upper - lower) * per_m,
+        note_mm=note,
     )
 
 

@@ -117,7 +117,7 @@ def map_panel(
     `name` is what messages call it. Labels keep off what will be drawn `over` it. Register crosses keep within
     `register`. `elsewhere` tells where sections stand that it has the lines of, or that its scale is kept small. On a film, figures and letters keep off the words and signs that stand `beneath` it, which has all names and things.
     """
-    framing = framing or frame_map(trav, box=box, scale=scale)
+    framing = framing or frame_map(trav, box=box, scale=scale, note=note_mm(trav))
     drawn = _Map(trav, framing, styles, name, register, beneath)
     drawn.elsewhere = elsewhere
     drawn.keep_off(over)
@@ -563,7 +563,7 @@ class _Map:
     def _not_shown(self) -> list[Text]:
         """What is not on this map, under the neat line; or on white along its lower edge, where no line was kept free."""
         box = self.window.box
-        kept = note_mm(self.trav)
+        kept = self.framing.note_mm
         width = self.trav.ground.width if self.band is not None else None
         sighted = sighted_beyond(self.trav, self.points)
         words = not_shown(

@@ -81,7 +81,9 @@ def note_mm(trav: Traverse) -> float:
     sighted = any(one.kind is PlaceKind.SIGHTED for one in trav.survey.places.values())
     # Of a sheet to hang up it tells which scale would fill it, where the log fixes one.
     fixed = look_in_force().grown > 1.0 and trav.log.heading.sheet.scale is not None
-    told = square or trav.survey.aside or trav.survey.apart or sighted or fixed
+    # Where sections stand that have no room on the sheet.
+    several = len(trav.geology.sections) > 1
+    told = square or trav.survey.aside or trav.survey.apart or sighted or fixed or several
     room = trav.ground.width.asked and shown <= _FEW and not told
     return 0.0 if room else NOTE_MM
 
