@@ -429,6 +429,15 @@ def test_what_gave_way_is_said_again_where_a_later_step_made_room():
     assert any("Axis not determined" in one for one in first)
 
 
+def test_tables_of_a_lying_wall_sheet_cut_no_words_beside_a_map_that_leaves_them_room():
+    """The log fixes a scale at which its map fills a sixth of A0, and `down: graded beds, two places` was cut."""
+    _, document = made("oskerra-valley", sheet_line="sheet scale 1:2500 paper A0 landscape band 20 m")
+    assert len(document.pages) == 1
+    words = said(document.pages[0])
+    assert "1:2500" in words
+    assert not [one for one in words if one.endswith("…")]
+
+
 def test_tables_of_a_lying_wall_sheet_stand_narrower_for_a_larger_map_and_whole():
     """Their columns as on a page in the hand; looked at: the walk at 1:360 is 1.3 times as large as beside wide tables."""
     _, document = made("copperjar-wash", sheet_line="sheet paper A0 landscape")

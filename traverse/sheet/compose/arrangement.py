@@ -37,6 +37,8 @@ _FIGURES_OFF_MM = 1.5
 _OVER_TABLES_MM = 2.0
 _TABLES_MM, _NARROW_TABLES_MM = 182.0, 132.0
 """Column of all tables at the right of a large sheet, and where a narrower one leaves room for a larger map."""
+_WIDE_TABLES_MM = (277.0, 230.0)
+"""The same where the map leaves room: as on a page across, none of their words is cut."""
 TABLES_SHARE = 0.35
 """Of the height of an upright one, what they may take at its foot."""
 _LEAST_MAP_MM = 40.0
@@ -78,8 +80,8 @@ class Yielding:
     """How many stand on sheet 1."""
     for_blank: bool = True
     """Whether columns under an upright map are as high as those of the handout; else its signs have a later sheet."""
-    narrow_tables: bool = False
-    """Whether all tables at the right of a large sheet stand in a narrower column, in smaller type."""
+    tables_mm: float = _TABLES_MM
+    """Width of the column of all tables at the right of a large sheet; narrow ones are in smaller type."""
 
 
 _ALL = Yielding(short_words=True, short_units=True, narrow=True, tight_signs=True)
@@ -104,7 +106,7 @@ STEPS = (
     replace(_ALL, section_share=0.0, strip=Strip.LATER, for_blank=False),
 )
 _GIVEN_BACK: tuple[Callable[[Yielding], Yielding], ...] = (
-    lambda step: replace(step, narrow_tables=False),
+    lambda step: replace(step, tables_mm=max(step.tables_mm, _TABLES_MM)),
     lambda step: replace(step, for_blank=True),
     lambda step: replace(step, strip=Strip.SHORT) if step.strip is Strip.BRIEF else step,
     lambda step: replace(step, narrow=False),
@@ -170,8 +172,8 @@ def lay_out(
     one and costs the map little.
     """
     plan = _Planner(trav, template, title_height, words, strip_height, tables_height)
-    steps = (*STEPS, *(replace(one, narrow_tables=True) for one in STEPS)) if whole else STEPS
-    layout = plan.largest(papers, asked, steps)
+    steps = (*STEPS, *(replace(one, tables_mm=_NARROW_TABLES_MM) for one in STEPS)) if whole else STEPS
+    layout = plan.with_wide_tables(plan.largest(papers, asked, steps))
     many = len(trav.geology.sections)
     if many < 2:
         return layout
@@ -179,7 +181,7 @@ def lay_out(
         most = layout.scale * (1 if asked is not None else _WORTH_A_SHEET)
         other = plan.largest(papers, asked, tuple(replace(one, sections=many) for one in steps), most=most)
         if other.scale <= most and plan.fits(other):
-            return other
+            return plan.with_wide_tables(other)
     return plan.with_sections(layout)
 
 
@@ -260,7 +262,7 @@ class _Planner:
         base = margin + template.foot
         sections = self.geology.sections[: yielding.sections]
         heights = [self._section_height(one, paper, scale, yielding) for one in sections]
-        tables = self._tables(paper, base, narrow=yielding.narrow_tables)
+        tables = self._tables(paper, base, wide=yielding.tables_mm)
         foot = self._foot(paper, yielding, tables)
         over_foot = base if foot is None else foot.top + _OVER_STRIP_MM
         if tables is not None and not paper.landscape:
@@ -356,18 +358,18 @@ class _Planner:
         column = self.template.columns.get(paper.name, self.template.column)
         return min(column, self.template.narrow_column) if yielding.narrow else column
 
-    def _tables(self, paper: Paper, base: float, *, narrow: bool) -> Box | None:
+    def _tables(self, paper: Paper, base: float, *, wide: float) -> Box | None:
         """Where all tables stand on a large sheet: at its right, or upright at its foot; None where they do not fit there."""
         margin = self.template.margin
         if paper.landscape:
             tall = paper.height - margin - base
-            for across in (_NARROW_TABLES_MM, _TABLES_MM) if narrow else (_TABLES_MM,):
+            for across in dict.fromkeys((wide, max(wide, _TABLES_MM))):
                 if self.tables_height(across, tall) is not None:
                     return Box(x=paper.width - margin - across, y=base, width=across, height=tall)
             return None
-        wide = paper.width - 2.0 * margin
-        high = self.tables_height(wide, TABLES_SHARE * paper.height)
-        return None if high is None else Box(x=margin, y=base, width=wide, height=high)
+        across = paper.width - 2.0 * margin
+        high = self.tables_height(across, TABLES_SHARE * paper.height)
+        return None if high is None else Box(x=margin, y=base, width=across, height=high)
 
     def _foot(self, paper: Paper, yielding: Yielding, tables: Box | None) -> Box | None:
         """Where the strip at the foot stands."""
@@ -475,6 +477,16 @@ class _Planner:
                 other = self.at(layout.paper, layout.scale, step)
                 layout = other if self.fits(other) else layout
         return layout
+
+    def with_wide_tables(self, layout: Layout) -> Layout:
+        """The layout with tables beside the map as wide as they wish, where the map leaves them room."""
+        if layout.tables is None or not layout.paper.landscape:
+            return layout
+        wider = (
+            self.at(layout.paper, layout.scale, replace(layout.yielding, tables_mm=wide))
+            for wide in _WIDE_TABLES_MM
+        )
+        return next((one for one in wider if self.fits(one)), layout)
 
 
 def _is_small(paper: Paper) -> bool:
