@@ -92,8 +92,8 @@ class GrowingTree:
         found = np.full(len(shapes), most)
         self._settle()
         for tree in self._trees:
-            nearest = tree.geometries[tree.nearest(shapes)]
-            found = np.minimum(found, shapely.distance(shapes, nearest))
+            asked, there = tree.query(shapes, predicate="dwithin", distance=most)
+            np.minimum.at(found, asked, shapely.distance(shapes[asked], tree.geometries[there]))
         for one in self._loose:
             found = np.minimum(found, shapely.distance(shapes, one))
         return found

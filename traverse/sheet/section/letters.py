@@ -40,6 +40,8 @@ _OFF_FLOOR_MM = 1.6
 """From letters to the floor: the bar of evidence lies along it, and covers what reaches there."""
 _OVER_AXIS = 20.0
 """Cost of letters that an axis or that bar strikes out."""
+_TOO_MUCH = 90.0
+"""At this cost letters are left off."""
 _LEVEL = 15.0
 """Cost of a leader that could be taken for a contact."""
 _LEVEL_RISE = math.tan(math.radians(25.0))
@@ -73,19 +75,20 @@ def letters_of(
         left, low, right, top = boxes.T
         costs = np.array([cost for cost, _ in places])
         costs += 12.0 * placed.overlap(boxes) + 8.0 * lines.overlap(boxes)
-        costs += np.where((low > frame.box.y + 0.3) & (top < frame.box.top), 0.0, 90.0)
+        costs += np.where((low > frame.box.y + 0.3) & (top < frame.box.top), 0.0, _TOO_MUCH)
         clear = (left > frame.box.x + _OFF_AXIS_MM) & (right < frame.box.right - _OFF_AXIS_MM)
         costs += np.where(clear, 0.0, _OVER_AXIS)
         middles = (left + right) / 2.0
         costs += np.where((middles > frame.box.x) & (middles < frame.box.right), 0.0, _OVER_AXIS)
         costs += np.where(low > frame.box.y + _OFF_FLOOR_MM - _SAME_MM, 0.0, _OVER_AXIS)
-        leaders = [
-            _leader(at, float(low[one]), float(top[one]), fill, apart) for one, (_, at) in enumerate(places)
-        ]
-        costs += [90.0 if _struck(leader, placed) else 0.0 for leader in leaders]
-        costs += [_LEVEL if _is_level(leader) else 0.0 for leader in leaders]
-        best = cheapest(costs)
-        if costs[best] < 90.0:
+        leaders: dict[int, tuple[Point, Point] | None] = {}
+        # A leader makes no place cheaper: it is laid at those alone that are the cheapest so far.
+        while (best := cheapest(costs)) not in leaders and costs[best] < _TOO_MUCH:
+            leader = _leader(places[best][1], float(low[best]), float(top[best]), fill, apart)
+            leaders[best] = leader
+            costs[best] += _TOO_MUCH if _struck(leader, placed) else 0.0
+            costs[best] += _LEVEL if _is_level(leader) else 0.0
+        if costs[best] < _TOO_MUCH:
             at = places[best][1]
             placed.add(boxes[best])
             if (leader := leaders[best]) is not None:
@@ -109,9 +112,9 @@ def letters_at_depth(
         left, _, right, _ = boxes.T
         over = placed.overlap(boxes) + lines.overlap(boxes)
         clear = (left > frame.box.x + _OFF_AXIS_MM) & (right < frame.box.right - _OFF_AXIS_MM)
-        costs = np.array([cost for cost, _ in places]) + np.where((over > 0.0) | ~clear, 90.0, 0.0)
+        costs = np.array([cost for cost, _ in places]) + np.where((over > 0.0) | ~clear, _TOO_MUCH, 0.0)
         best = cheapest(costs)
-        if costs[best] < 90.0:
+        if costs[best] < _TOO_MUCH:
             placed.add(boxes[best])
             items.append(
                 label(one.of.unit, places[best][1], face=Face.REGULAR, size_pt=LARGE, role=Role.UNIT_LETTERS)
