@@ -132,7 +132,7 @@ def test_a_unit_never_crossed_whole_is_at_least_so_thick(loop):
     log, survey, geology = loop
     part = UnitThickness(unit="Jq", true_m=None, sd_m=None, range_m=None, n=0, least_m=13.4)
     geology = replace(geology, unit_thicknesses=(part,))
-    for rows in UnitRows:
+    for rows in (UnitRows.FULL, UnitRows.CLOSE, UnitRows.SHORT):
         block = units_block(
             Traverse(log=log, survey=survey, geology=geology),
             styles=unit_styles(log.units),
