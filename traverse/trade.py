@@ -234,6 +234,9 @@ OFF_AROUND_DEG = 10.0
 OFF_AROUND_SD = 4.0
 """And from so many standard deviations of their scatter, or its own, on: one good pole in 3,000 lies farther off. Source:
 Rayleigh's distribution, exp(-16/2)."""
+TWO_MORE_CHI_SQUARE = 4.0
+"""By how much a chi-square must fall for two more figures to be worth fitting. Source: H. Akaike (1974), IEEE Transactions on
+Automatic Control 19, 716, from memory."""
 SLIP_CHI_SQUARE = 20.0
 """Twice the logarithm of how much likelier a slip must make a reading: e^10 = 22 000 times, which leaves 20 to 1 after
 some 1000 to 1 against this slip at this reading. Source of the 20 to 1, strong evidence: Kass and Raftery (1995), Bayes

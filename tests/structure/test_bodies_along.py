@@ -59,3 +59,39 @@ def test_a_dike_along_the_line_is_drawn_nowhere_where_it_is_said_so(compile_text
     assert all(line.of.younger != "Db" for line in found.lines)
     under = shapely.Point(2.0, 99.0)
     assert not any(one.area.contains(under) for one in found.fills)
+
+
+ACROSS = """notation 1
+bearings true
+attitudes dip-right
+unit Db Dike ; ; intrusive
+unit Ks Stone ; Trias
+at 1
+  unit Ks
+  bed 000/30
+to 2 000 40m level
+along 18m
+  contact Db/Ks certain 094/vertical
+along 22m
+  contact Db/Ks certain 094/vertical
+to 3 090 300m level
+  unit Ks
+to 4 180 60m level
+along 39m
+  contact Db/Ks certain 094/vertical
+along 43m
+  contact Db/Ks certain 094/vertical
+to 5 270 300m level
+  unit Ks
+to 6 000 28m level
+section A-A' 090 through 6
+"""
+"""A dike that runs 4° south of east: 12 m north of the line in its west, and 9 m south of it 300 m on."""
+
+
+def test_a_dike_met_on_both_sides_of_a_line_along_it_is_said_to_cross_it(compile_text):
+    (one,) = map_ground(compile_text(ACROSS).trav).ground.cuts
+    assert one.section.construction.sentences == (
+        "Db strikes along the line and was met on both sides of it: not drawn, as nobody saw where it crosses.",
+    )
+    assert one.section.bodies == ()

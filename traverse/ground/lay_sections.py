@@ -17,7 +17,7 @@ from traverse.ground.section_bodies import (
     without_body,
 )
 from traverse.ground.section_fills import Parting, as_far_as_walked, lenses
-from traverse.ground.section_guesses import as_looked_at, without_guesses
+from traverse.ground.section_guesses import as_looked_at, without_guesses, without_past_beds
 from traverse.ground.section_lines import carried_line, where_it_parts
 from traverse.ground.section_runs import (
     UnitRun,
@@ -90,6 +90,7 @@ def cut_section(
             grave=False,
         )
         section = replace(section, limits=(*section.limits, limit))
+    fills, section = without_past_beds(fills, section, depth_m=depth_m)
     lines = tuple(where_it_parts(line, fills) for line in lines)
     # Beds are parted as if no body were there: they go on beyond it.
     bodies = cut_bodies(section, lines, looked_at)

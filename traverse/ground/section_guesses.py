@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import math
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
+from itertools import groupby
 
 import shapely
+from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from traverse.ground.records import SectionFill
+from traverse.ground.records import Point, SectionFill
+from traverse.settled import least
 from traverse.shapes import settled_areas
-from traverse.structure.section.records import Section
-from traverse.trade import GUESS_SHARE
+from traverse.structure.section.records import ProfilePoint, Section, SectionLimit
+from traverse.trade import GENTLE_DEG, GUESS_SHARE, LENS_DEPTH_SHARE, STANDING_DEG
+from traverse.wording import section_name
+
+_NOTHING_M2 = 1.0
+"""So little colour that is left off is not worth a word."""
 
 
 def as_looked_at(section: Section, *, half_m: float) -> Section:
@@ -21,17 +29,91 @@ def as_looked_at(section: Section, *, half_m: float) -> Section:
 
 
 def without_guesses(
-    fills: Iterable[SectionFill], section: Section, *, depth_m: float
+    fills: Sequence[SectionFill], section: Section, *, depth_m: float
 ) -> Iterator[SectionFill]:
     """What is coloured, but for what lies under ground whose height may be off by a good part of the depth of the colour."""
     open_m = section.guessed(over_m=GUESS_SHARE * depth_m)
-    if not open_m:
-        yield from fills
-        return
-    heights = [point.up_m for point in section.profile]
-    low, high = min(heights) - 10.0 * depth_m, max(heights) + depth_m
+    low, high = _room(section, depth_m)
     columns: BaseGeometry = shapely.union_all([shapely.box(start, low, end, high) for start, end in open_m])
+    for fill in _without(fills, columns):
+        yield replace(
+            fill, base=tuple(at for at in fill.base if not any(start < at[0] < end for start, end in open_m))
+        )
+
+
+def without_past_beds(
+    fills: Sequence[SectionFill], section: Section, *, depth_m: float
+) -> tuple[tuple[SectionFill, ...], Section]:
+    """What is coloured, but for ground past all beds that were walked on, and the section, which then says so.
+
+    It goes no farther across them than a skin is thick whose base nobody saw: under them the next unit may come at any depth,
+    and over them nobody saw what lies on the ground.
+    """
+    past = shapely.union_all(list(_past_beds(section, depth_m)))
+    if all(fill.area.intersection(past).area <= _NOTHING_M2 for fill in fills):
+        return tuple(fills), section
+    limit = SectionLimit(
+        code="section-past-beds",
+        fact=f"a part of section {section_name(section.name)} lies past all beds that were walked on, and its unit is not known",
+        remedy="walk there, or lay it nearer the walk",
+        grave=False,
+    )
+    return tuple(_without(fills, past)), replace(section, limits=(*section.limits, limit))
+
+
+def _without(fills: Iterable[SectionFill], unknown: BaseGeometry) -> Iterator[SectionFill]:
     for fill in fills:
-        base = tuple(at for at in fill.base if not any(start < at[0] < end for start, end in open_m))
-        for area in settled_areas(fill.area.difference(columns)):
-            yield replace(fill, area=area, base=base)
+        if not fill.area.intersects(unknown):
+            yield fill
+            continue
+        for area in settled_areas(fill.area.difference(unknown)):
+            yield replace(fill, area=area)
+
+
+def _past_beds(section: Section, depth_m: float) -> Iterator[BaseGeometry]:
+    skin_m = LENS_DEPTH_SHARE * depth_m
+    low, high = _room(section, depth_m)
+    for under, points in groupby(section.profile, key=lambda one: _past(one, skin_m)):
+        zone = list(points)
+        first, last = zone[0], zone[-1]
+        if under is None or first is last:
+            continue
+        # Its borders follow the beds: those under it away from it, those over it below it.
+        feet = [(one.distance_m, one.up_m - max(0.0, skin_m + one.past_beds_m)) for one in zone]
+        if under:
+            slopes = [_down(section, feet[index], sense, to_m=low) for index, sense in ((0, -1.0), (-1, 1.0))]
+            # Where nothing is left of the skin, the ground itself goes with it.
+            top = [
+                (at, high if skin_m + one.past_beds_m <= 0.0 else up_m)
+                for (at, up_m), one in zip(feet, zone, strict=True)
+            ]
+            yield Polygon([slopes[0], *top, slopes[1]])
+            continue
+        white: BaseGeometry = shapely.box(first.distance_m, low, last.distance_m, high)
+        for one, sense in ((first, 1.0), (last, -1.0)):
+            at = (one.distance_m, one.up_m)
+            foot = _down(section, at, sense, to_m=low)
+            white = white.intersection(Polygon([(at[0], high), at, foot, (foot[0], high)]))
+        yield white
+
+
+def _past(one: ProfilePoint, skin_m: float) -> bool | None:
+    """Whether ground lies under all beds that were walked on; False where it lies over them by more than a skin, None else."""
+    if one.past_beds_m < 0.0:
+        return True
+    return False if one.past_beds_m > skin_m else None
+
+
+def _down(section: Section, at: Point, sense: float, *, to_m: float) -> Point:
+    """Down from a place along the bed read nearest to it, toward greater distance or against it."""
+    beds = [one for one in section.points if one.tells_bedding and one.apparent_dip_deg is not None]
+    near = least(beds, key=lambda one: abs(one.distance_m - at[0]))
+    dip_deg = abs(near.apparent_dip_deg or 0.0) if near is not None else 0.0
+    fall = math.tan(math.radians(min(max(dip_deg, GENTLE_DEG), STANDING_DEG)))
+    return at[0] + sense * (at[1] - to_m) / fall, to_m
+
+
+def _room(section: Section, depth_m: float) -> tuple[float, float]:
+    """Under and over all that is coloured."""
+    heights = [point.up_m for point in section.profile]
+    return min(heights) - 10.0 * depth_m, max(heights) + depth_m

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 
@@ -145,6 +146,17 @@ class _OnLine:
         """How far it was carried."""
         return min(abs(carried.offset_m) for _, carried in self.ends if carried is not None)
 
+    def crosses_with(self, other: _OnLine) -> bool:
+        """Whether both are one body that was met on both sides of the line."""
+        sides = {
+            carried.offset_m > 0.0 for one in (self, other) for _, carried in one.ends if carried is not None
+        }
+        return (
+            len(sides) > 1
+            and self.body.unit == other.body.unit
+            and is_one_body(self.body, other.body, to_true_deg=self.carrier.turn)
+        )
+
     def gap_m(self, other: _OnLine) -> float:
         """How far two lie apart on the section."""
         (low, high), (first, last) = self._extent(), other._extent()
@@ -253,13 +265,26 @@ def _told(made: Sequence[SectionBody]) -> tuple[str, ...]:
 
 
 def _beside(met: Sequence[_OnLine], made: Sequence[SectionBody]) -> tuple[str, ...]:
-    """That bodies which strike along the line and lie off it are not drawn, where none of the unit is."""
+    """That bodies which strike along the line and lie off it are not drawn, where none of the unit is.
+
+    Of one that was met on both sides of the line that it crosses it somewhere.
+    """
     drawn = {one.body.unit for one in made}
-    units = list(
-        dict.fromkeys(one.body.unit for one in met if one.runs_beside and one.body.unit not in drawn)
-    )
-    strikes = "strikes" if len(units) == 1 else "strike"
-    return (f"{listed(units)} {strikes} along the line, beside it: not drawn.",) if units else ()
+    off = [one for one in met if one.runs_beside and one.body.unit not in drawn]
+    crossing = {one.body.unit for one, other in combinations(off, 2) if one.crosses_with(other)}
+    found = []
+    for where, crosses in (
+        (", beside it: not drawn.", False),
+        (" and {were} met on both sides of it: not drawn, as nobody saw where {it}.", True),
+    ):
+        units = list(dict.fromkeys(one.body.unit for one in off if (one.body.unit in crossing) is crosses))
+        if units:
+            single = len(units) == 1
+            words = where.format(
+                were="was" if single else "were", it="it crosses" if single else "they cross"
+            )
+            found.append(f"{listed(units)} {'strikes' if single else 'strike'} along the line{words}")
+    return tuple(found)
 
 
 def _form(one: SectionBody, walls: Sequence[PlacedContact]) -> str | None:

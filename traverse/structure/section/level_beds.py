@@ -21,7 +21,7 @@ from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.section.drawing_plane import Plane, between_heights, pieces
 from traverse.structure.section.records import ConstructedLine, LevelContact, LineError, PointKind, Section
 from traverse.structure.walk.records import BandStretch
-from traverse.trade import CAP_DEG, LEVEL_DEG, SURE_SD, WALKED_SLOPE_DEG
+from traverse.trade import CAP_DEG, LEVEL_DEG, SURE_SD, TWO_MORE_CHI_SQUARE, WALKED_SLOPE_DEG
 
 _LEAST_SD_M, _LEAST_SD_DEG = 0.1, 0.5
 _NO_RISE = np.zeros(2)
@@ -47,7 +47,8 @@ def level_contacts(
     one height, within what the heights and the beds' own error on the way leave open; no fault was met; from the top down
     each unit lies under the next younger one; and no unit was walked on above or below its own two contacts. Where they are
     not level, planes of one dip do as well that hold all of them, where all beds lie along these and they dip no steeper
-    than ground that is walked: of such beds heights tell more than the strike where each comes out.
+    than ground that is walked: of such beds heights tell more than the strike where each comes out. These are taken first
+    where heights and beds together tell against level ones, though no reading alone does.
     """
     under = [bed for bed in beds if bed.unit not in caps]
     met = [one for one in contacts if not {one.younger, one.older} & (caps | log.intrusive)]
@@ -56,10 +57,11 @@ def level_contacts(
     pairs = _places_by_pair(met, survey, frozenset())
     if pairs is None:
         return ()
-    for found in (
-        _level(pairs, under, met),
-        _gentle(pairs, under, survey.frame.to_true_deg, most_deg=WALKED_SLOPE_DEG),
-    ):
+    gentle = _gentle(pairs, under, survey.frame.to_true_deg, most_deg=WALKED_SLOPE_DEG)
+    either = [_level(pairs, under, met), gentle.contacts]
+    if gentle.leans:
+        either.reverse()
+    for found in either:
         laid = _as_walked(found, survey, band)
         if laid:
             return laid
@@ -88,7 +90,7 @@ def cover_contacts(
         return ()
     over = [bed for bed in beds if bed.unit in cover]
     found = _gentle(pairs, over, survey.frame.to_true_deg, most_deg=CAP_DEG)
-    return _as_walked(found, survey, band)
+    return _as_walked(found.contacts, survey, band)
 
 
 def _places_by_pair(
@@ -336,6 +338,15 @@ def _one_height(
     )
 
 
+class _Gentle(NamedTuple):
+    """Contacts on planes of one gentle dip."""
+
+    contacts: list[LevelContact]
+    """None where a place or more than one bed lies off."""
+    leans: bool = False
+    """Whether heights and beds together tell against level planes."""
+
+
 def _gentle(
     pairs: Mapping[tuple[str, str | None], Sequence[MetAt]],
     beds: Sequence[PlaneAttitude],
@@ -343,14 +354,14 @@ def _gentle(
     *,
     most_deg: float,
     whole: bool = True,
-) -> list[LevelContact]:
+) -> _Gentle:
     """Each on a plane of one gentle dip through all places and along all beds; none where a place or more than one bed lies off.
 
     Weighted least squares for the rise to the east and to the north and the height of each contact: places by their heights,
     beds by the slope of their planes. One bed that lies off is left out where enough others are left.
     """
     if not beds or any(bed.upside_down for bed in beds):
-        return []
+        return _Gentle([])
     poles = poles_of(beds, to_true_deg=to_true_deg).reshape(-1, 3)
     off_rad = np.radians([max(bed.sd_deg, _LEAST_SD_DEG) for bed in beds])
     met = [(index, one) for index, heights in enumerate(pairs.values()) for one in heights]
@@ -381,12 +392,13 @@ def _gentle(
         return (
             _gentle(pairs, rest, to_true_deg, most_deg=most_deg, whole=False)
             if whole and len(rest) >= _REST
-            else []
+            else _Gentle([])
         )
     if dip_deg > most_deg or float(misfit.max()) > _largest_of(len(met)):
-        return []
+        return _Gentle([])
+    better = float(rise @ np.linalg.solve(covariance[:2, :2], rise))
     sd_deg = settled(math.degrees(math.sqrt(float(np.linalg.eigvalsh(covariance[:2, :2])[-1]))))
-    return [
+    contacts = [
         LevelContact(
             younger=younger,
             older=older,
@@ -400,3 +412,4 @@ def _gentle(
         )
         for index, ((younger, older), heights) in enumerate(pairs.items())
     ]
+    return _Gentle(contacts, leans=better > TWO_MORE_CHI_SQUARE)

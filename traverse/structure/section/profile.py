@@ -17,6 +17,7 @@ from traverse.nearest import Nearest
 from traverse.record import record
 from traverse.settled import SAME_M, first_least, least, part_at, settled, settled_all
 from traverse.structure.readings.directions import Vectors
+from traverse.structure.readings.place_errors import poles_of
 from traverse.structure.readings.placed import NearestStrike
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.section.carry import Carried, Carrier, LineOfSection, off_stretches
@@ -107,6 +108,7 @@ class SectionGround:
         self._unplaced = walked - placed - loose - log.intrusive
         """Units of flat beds that were walked on, and none of their contacts met."""
         self.strike_near = NearestStrike(beds)
+        self.beds = beds
         self.younger_side = younger_side(log, survey, band)
         self._heights: dict[tuple[bytes, float], tuple[Vectors, Vectors]] = {}
 
@@ -168,12 +170,42 @@ class SectionGround:
                 ]
         else:
             units = self._units(line, shares, heights, projection, cut, left_out)
+        guessed = self._guessed(east, north)
+        past_m = self._past_beds(np.column_stack((east, north, heights)), [off_m for off_m, _ in guessed])
         return tuple(
-            ProfilePoint(distance_m=float(distance), up_m=float(height), unit=unit, off_m=off_m, sd_m=sd_m)
-            for distance, height, unit, (off_m, sd_m) in zip(
-                shares, heights, units, self._guessed(east, north), strict=True
+            ProfilePoint(
+                distance_m=float(distance),
+                up_m=float(height),
+                unit=unit,
+                off_m=off_m,
+                sd_m=sd_m,
+                past_beds_m=past,
+            )
+            for distance, height, unit, (off_m, sd_m), past in zip(
+                shares, heights, units, guessed, past_m, strict=True
             )
         )
+
+    def _past_beds(self, ground: Vectors, off_m: Sequence[float]) -> list[float]:
+        """How far, square to the beds, ground (n, 3) beyond the band lies over all that was walked on; negative under all of it.
+
+        Each place of the walk carries the bed nearest to it. Of beds whose contacts lie on planes these tell, and of a cover
+        nothing does.
+        """
+        past_m = [0.0] * len(ground)
+        walked = self._walked
+        beyond = [index for index, off in enumerate(off_m) if off > self.half_m]
+        if not beyond or not len(walked) or not self.beds or self.levels or self.cover:
+            return past_m
+        poles = poles_of(self.beds, to_true_deg=self.carrier.turn)
+        poles *= np.where([bool(bed.upside_down) for bed in self.beds], -1.0, 1.0)[:, None]
+        places = np.array([(bed.place.east_m, bed.place.north_m) for bed in self.beds])
+        lies = poles[Nearest(places).to_all(walked[:, :2])]
+        over_m = settled_all(ground[beyond] @ lies.T - (walked[:, :3] * lies).sum(axis=1))
+        past = np.maximum(0.0, over_m.min(axis=1)) + np.minimum(0.0, over_m.max(axis=1))
+        for index, one in zip(beyond, past.tolist(), strict=True):
+            past_m[index] = settled(one)
+        return past_m
 
     def _guessed(self, east: Vectors, north: Vectors) -> list[tuple[float, float | None]]:
         """Of each place how far off the walk lies whose heights stand for it, and what its height may be off by, beyond the band.

@@ -106,6 +106,8 @@ class ProfilePoint:
     """How far off the walk lies whose heights stand for the ground; 0 where a grid of heights tells."""
     sd_m: float | None = None
     """What a height that is guessed may be off by; None where the ground was looked at, or a grid tells."""
+    past_beds_m: float = 0.0
+    """How far, square to the beds, it lies over all that was walked on; negative under all of it; 0 where it was looked at."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

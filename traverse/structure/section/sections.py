@@ -14,7 +14,7 @@ from traverse.angle import axial_difference, mean_axis, wrap_360
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.heights.records import Terrain
 from traverse.location.records import Place, PlaceKind, Survey
-from traverse.log.items import ContactKind
+from traverse.log.items import ContactKind, PlaneKind
 from traverse.log.records import Log, Projection, SectionLine
 from traverse.nearest import Nearest
 from traverse.settled import SAME_DEG, SAME_M, least, settled, settled_all
@@ -444,15 +444,11 @@ class _SectionMaker:
                 place.east_m,
                 place.north_m,
                 place.up_m,
-                strike_deg=self.carrier.strike_of(
-                    self.carrier.one_strike_deg if bed is None else bed.course_deg
-                ),
+                strike_deg=self.carrier.strike_of(self._course_deg(bed, place.east_m, place.north_m)),
                 projection=projection,
             )
             if carried is not None and place.name in self.log.first_at and not self.log.hangs(place.name):
-                sd = self.carrier.sd(
-                    _station_m2(place), carried, None if bed is None else (bed.sd_deg, bed.dip_deg)
-                )
+                sd = self.carrier.sd(_station_m2(place), carried, None if bed is None else _pole_off(bed))
                 points.append(
                     _point(
                         PointKind.STATION, self.log.first_at[place.name].span, place.name, carried, None, sd
@@ -466,7 +462,8 @@ class _SectionMaker:
             if not isinstance(attitude, PlaneAttitude):
                 continue
             place = attitude.place
-            carried = self.carrier.at(line, place, attitude.course_deg, projection)
+            course_deg = self._course_deg(attitude, place.east_m, place.north_m)
+            carried = self.carrier.at(line, place, course_deg, projection)
             if carried is None or self.carrier.over_fault(line, carried, place.east_m, place.north_m):
                 continue
             asked = self.carrier.one_strike_deg is None
@@ -480,14 +477,18 @@ class _SectionMaker:
                     attitude.station,
                     carried,
                     dip,
-                    self.carrier.sd(
-                        reading_covariance(attitude), carried, (attitude.sd_deg, attitude.dip_deg)
-                    ),
+                    self.carrier.sd(reading_covariance(attitude), carried, _pole_off(attitude)),
                     attitude=attitude,
                     counts=attitude.span not in self.not_counted,
                 )
             )
         return points
+
+    def _course_deg(self, plane: PlaneAttitude | None, east: float, north: float) -> float | None:
+        """True strike that a place is carried along: of the plane read there, or where its error turns that at will, of the nearest bed."""
+        if plane is not None and (plane.strike_known or plane.kind is not PlaneKind.BED):
+            return plane.course_deg
+        return self.ground.strike_near(east, north)
 
     def _contacts(
         self,
@@ -670,6 +671,11 @@ def _point(
         levels_m=() if carried.level_m is None else (carried.level_m,),
         counts=counts,
     )
+
+
+def _pole_off(plane: PlaneAttitude) -> tuple[float, float | None]:
+    """What the pole of the plane is off by that a place is carried along, and its dip; not its own where another's tells the strike."""
+    return plane.sd_deg, plane.dip_deg if plane.strike_known else None
 
 
 def _letters(name: str) -> tuple[str, str]:

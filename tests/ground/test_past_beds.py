@@ -1,0 +1,104 @@
+"""Ground of a section that lies past all beds that were walked on, and beds that tell a section little alone."""
+
+import shapely
+
+from tests.invented.judge import compiled_walk
+from tests.invented.models import make
+from tests.invented.walker import walked
+from traverse.compile import map_ground, section_ground
+from traverse.structure.section.records import PointKind
+
+ROUND = """notation 1
+bearings true
+attitudes dip-direction
+unit Sh Shale ; Silurian
+at 1
+  unit Sh
+  bed {first}
+to 2 {out} {leg}m level
+  unit Sh
+  bed {second}
+to 3 {back} {leg}m level
+  unit Sh
+  bed {third}
+section A-A' from 1 to 3, project square
+sheet band 20 m
+"""
+"""A walk that leaves its section by 60 m, or by 15 m, and comes back to it 200 m on."""
+
+
+def cut_of(compile_text, *beds, far=True):
+    first, second, third = beds
+    legs = {"out": "121", "back": "059", "leg": 117} if far else {"out": "099", "back": "081", "leg": 101}
+    text = ROUND.format(first=first, second=second, third=third, **legs)
+    (cut,) = section_ground(compile_text(text).trav).ground.cuts
+    return cut
+
+
+def thick_m(cut, at_m):
+    """How much is coloured under a place of the ground."""
+    column = shapely.LineString([(at_m, -1000.0), (at_m, 1000.0)])
+    return shapely.union_all([fill.area for fill in cut.fills]).intersection(column).length
+
+
+def says_so(cut):
+    return any(one.code == "section-past-beds" for one in cut.section.limits)
+
+
+def test_ground_under_all_beds_that_were_walked_on_is_of_no_known_unit(compile_text):
+    # Beds dip away from the middle all round: 15 m or more under those nearest to it.
+    cut = cut_of(compile_text, "270/30", "180/30", "090/30")
+    assert thick_m(cut, 100.0) == 0.0
+    assert thick_m(cut, 2.0) > 19.0
+    assert says_so(cut)
+
+
+def test_so_is_ground_over_all_of_them(compile_text):
+    # Beds dip toward the middle from all round; what was walked on comes under it along them.
+    cut = cut_of(compile_text, "090/30", "000/30", "270/30")
+    under = shapely.Point(100.0, cut.section.ground_at(100.0) - 3.0)
+    assert not any(fill.area.contains(under) for fill in cut.fills)
+    assert thick_m(cut, 2.0) > 19.0
+    assert says_so(cut)
+
+
+def test_a_skin_is_left_where_it_lies_little_under_them(compile_text):
+    # At 30 m along the dip of 6° it lies 3.1 m under them, and 6 m is a skin.
+    cut = cut_of(compile_text, "270/06", "180/06", "090/06")
+    assert 2.0 < thick_m(cut, 100.0) < 4.0
+    assert says_so(cut)
+
+
+def test_ground_that_was_looked_at_keeps_its_colour(compile_text):
+    cut = cut_of(compile_text, "270/30", "180/30", "090/30", far=False)
+    assert thick_m(cut, 100.0) > 19.0
+    assert not says_so(cut)
+
+
+def test_ground_along_the_strike_of_the_beds_keeps_its_colour(compile_text):
+    cut = cut_of(compile_text, "090/30", "090/30", "090/30")
+    assert thick_m(cut, 100.0) > 19.0
+    assert not says_so(cut)
+
+
+def test_a_bed_whose_error_turns_its_strike_is_carried_along_that_of_the_bed_beside_it():
+    # A bed of 1° on a crest, carried 85 m along its own strike, would flatten the limb there and cut the core off.
+    trav = map_ground(compiled_walk(walked(make("upright", 2))).trav)
+    (cut,) = trav.ground.cuts
+    met = [
+        line.outcrops
+        for line in cut.section.construction.lines
+        if line.kind is PointKind.CONTACT and {line.younger, line.older} == {"Cc", "Bb"}
+    ]
+    (((one, _), (other, _)),) = met
+    core = shapely.union_all([fill.area for fill in cut.fills if fill.unit == "Bb"])
+    assert core.covers(shapely.Point((one + other) / 2.0, cut.section.ground_at((one + other) / 2.0) - 5.0))
+
+
+def test_gentle_planes_are_taken_where_heights_and_beds_together_tell_against_level_ones():
+    # No bed alone dips, but the contact lies 8 m lower where it is met again, the way that the beds lean.
+    trav = map_ground(compiled_walk(walked(make("flat", 13))).trav)
+    (section,) = trav.geology.sections
+    assert not section.levels[0].is_level
+    # Both ends of the walk are on Ee, and so are those of the section.
+    assert section.profile[0].unit == section.profile[-1].unit == "Ee"
