@@ -260,6 +260,13 @@ def test_a_bed_that_alone_turns_over_the_contacts_on_both_its_sides_is_asked_abo
     (one,) = [one for one in compile_text(HEAD + body).diagnostics if one.kind == "warning"]
     assert one.code == "bed-turns-over"
     assert one.span.line == HEAD.count("\n") + 7
+    # Where the contact was read beside it, a half turn stands first.
+    body = body.replace("contact Bb/Aa certain", "contact Bb/Aa certain 090/62")
+    (one,) = [one for one in compile_text(HEAD + body).diagnostics if one.code == "bed-turns-over"]
+    assert one.hints[0].startswith(
+        f"a half turn? 090/69 would fit, as Bb/Aa was read on line {HEAD.count(chr(10)) + 4}"
+    )
+    assert "overturned" in one.hints[0]
     assert "a half turn? 090/69 would fit" in one.hints[0]
     assert codes(compile_text(HEAD + body.replace("270/69", "090/69"))) == []
 

@@ -395,3 +395,19 @@ def test_a_sound_bed_that_the_units_beside_it_bear_out_is_not_named_for_another(
     assert told == [("younger-below", 19)]
     sound = compile_text(TROUGH.format(east="162/16")).diagnostics
     assert [one for one in sound if one.code in {"bed-slipped", "younger-below"}] == []
+
+
+@pytest.mark.parametrize(
+    ("contact", "first"), [(" 205/74", "a half turn? 207/71 would fit"), ("", "`overturned`")]
+)
+def test_a_half_turn_that_the_contact_bears_out_goes_before_overturned(compile_text, contact, first):
+    """Of a steep limb the bed booked the other way round lies nearly as the overturned ones beside it."""
+    page = (
+        "notation 1\nbearings true\nattitudes dip-right\nunit Bb Younger ;\nunit Aa Older ;\nat 1\nunit Bb\n"
+        "bed 025/83 overturned\nto 2 090 60m\nat 2\nunit Bb\nbed 026/85 overturned\ntops W\nto 3 090 60m\nalong 40m\n"
+        f"contact Bb/Aa certain{contact}\nat 3\nunit Aa\nbed 027/71\nto 4 090 60m\nat 4\nunit Aa\nbed 248/05\n"
+    )
+    (one,) = [one for one in compile_text(page).diagnostics if one.code == "overturned-apart"]
+    assert page.splitlines()[one.span.line - 1] == "bed 027/71"
+    assert one.hints[0].startswith(first)
+    assert "`overturned`" in one.hints[0]

@@ -28,7 +28,14 @@ from traverse.structure.fault_doubts import fault_doubts
 from traverse.structure.form.contact_plane import beds_turn
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.records import ContactPlane
-from traverse.structure.odd_attitudes import HALF_TURN, Odd, OddContact, odd_attitudes, odd_contacts
+from traverse.structure.odd_attitudes import (
+    HALF_TURN,
+    Odd,
+    OddContact,
+    half_turn_by_contact,
+    odd_attitudes,
+    odd_contacts,
+)
 from traverse.structure.order_doubts import order_doubts, upright_by
 from traverse.structure.readings.directions import Vectors, pole, pole_angle
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
@@ -373,7 +380,10 @@ def _overturned_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> It
             continue
         runs.setdefault(run, []).append(bed)
     for run, beds in runs.items():
-        yield _asked_apart(beds, [near.beds[place] for place in run], borders=run in by_contact)
+        index = near.beds.index(beds[0])
+        met_there = [one for one in contacts if index in near.beside(one.order)] if len(beds) == 1 else []
+        others = [near.beds[place] for place in run]
+        yield _asked_apart(beds, others, borders=run in by_contact, beside=met_there)
 
 
 class _KnownNext(NamedTuple):
@@ -408,9 +418,16 @@ def _unsaid(bed: PlaneAttitude) -> bool:
 
 
 def _asked_apart(
-    beds: Sequence[PlaneAttitude], others: Sequence[PlaneAttitude], *, borders: bool
+    beds: Sequence[PlaneAttitude],
+    others: Sequence[PlaneAttitude],
+    *,
+    borders: bool,
+    beside: Sequence[PlacedContact] = (),
 ) -> Diagnostic:
-    """Beds that alone are said to be overturned, or not to be; with `borders` by a contact between them and the other."""
+    """Beds that alone are said to be overturned, or not to be; with `borders` by a contact between them and the other.
+
+    A half turn goes first where one of the contacts `beside` a single bed bears it out.
+    """
     over = bool(beds[0].upside_down)
     said, rest = ("said to be", "are not") if over else ("not said to be", "are")
     where = listed_places(others)
@@ -424,11 +441,16 @@ def _asked_apart(
         one = f"the beds at {listed_places(beds)} are {said} overturned"
     else:
         one = f"bed {beds[0].written} is {said} overturned"
+    half = half_turn_by_contact(beds[0], beside)
+    turned = ""
+    if half is not None:
+        slip, by = half
+        turned = f"{slip.words}? {slip.reading} would fit, as {by.younger}/{by.older} was read on line {by.booked.span.line}; else type "
     apart = warning(
         "overturned-apart",
         f"{one}; {lie}",
         beds[0].span,
-        "`overturned` after the attitude, or `upright`, and `tops` where it was seen",
+        f"{turned}`overturned` after the attitude, or `upright`, and `tops` where it was seen",
         labels=(
             *(Label(bed.span, "nor this one") for bed in beds[1:]),
             *(Label(other.span, other.written) for other in others),

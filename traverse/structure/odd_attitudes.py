@@ -348,6 +348,21 @@ def fitting_slips(bed: WrittenPlane, normal: Vectors, *, within_deg: float) -> l
     return [slip for _, slip in sorted(fitting, key=lambda one: (one[0], one[1].words == _EXCHANGED))]
 
 
+def half_turn_by_contact(
+    bed: PlaneAttitude, contacts: Sequence[PlacedContact]
+) -> tuple[WrittenSlip, PlacedContact] | None:
+    """The half turn of a bed that lies as a contact beside it was read, and as it stands lies otherwise; None without one."""
+    half = next((one for one in slips(bed) if one.words == HALF_TURN), None)
+    own = pole(bed.dip_deg, dip_direction_deg=bed.dip_direction_deg)
+    for contact in contacts if half is not None else ():
+        read = contact_pole(contact)
+        if contact.kind is not ContactKind.CONTACT or read is None or half is None:
+            continue
+        if pole_angle(half.pole, read[0]) <= FORESET_DEG < pole_angle(own, read[0]):
+            return half, contact
+    return None
+
+
 def _turned(part: str, turn_deg: float) -> str | None:
     """One reading as the page would have it, turned by a quarter or a half; None where it is not a plane by two figures."""
     figures = part.split(maxsplit=1)[0] if part else ""

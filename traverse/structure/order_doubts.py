@@ -22,7 +22,7 @@ from traverse.settled import SAME_M, settled
 from traverse.source import Span
 from traverse.structure.cutting_planes import Crossing, across_deg, cuts_again
 from traverse.structure.met_again import MetAgain, met_again
-from traverse.structure.odd_attitudes import WrittenSlip, fitting_slip
+from traverse.structure.odd_attitudes import WrittenSlip, fitting_slip, half_turn_by_contact
 from traverse.structure.readings.directions import Vectors, dot
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude, by_rule
@@ -595,13 +595,21 @@ def _by_one_bed(bed: PlaneAttitude, rises: Sequence[_Rise], log: Log) -> Diagnos
     alone = f"; the bed at {listed_places(tuple(others.values()))} lies otherwise" if others else ""
     slip = _upright_slip(bed, tuple(others.values()))
     fits = "" if slip is None else f": {slip.words}? {slip.reading} would fit"
+    overturned = f"is the bed overturned, as its `tops` would show, or was it another reading{fits}"
+    half = half_turn_by_contact(bed, [one.contact for one in rises])
+    if half is not None:
+        turned, by = half
+        other = slip is not None and slip.reading != turned.reading
+        or_slip = f", or was it {slip.reading}, {slip.words}?" if slip is not None and other else ""
+        overturned = (
+            f"{turned.words}? {turned.reading} would fit, as {_pair(by)} was read on line {by.booked.span.line}; "
+            f"else is the bed overturned, as its `tops` would show{or_slip}"
+        )
     return warning(
         "bed-turns-over",
         f"by {bed.written}, taken as {said}, the younger unit lies under the older at {len(rises)} contacts beside it{alone}",
         bed.span,
-        "is the bed upright after all, as its `tops` would show"
-        if bed.upside_down
-        else f"is the bed overturned, as its `tops` would show, or was it another reading{fits}",
+        "is the bed upright after all, as its `tops` would show" if bed.upside_down else overturned,
         labels=tuple(Label(one.contact.booked.span, _pair(one.contact)) for one in rises),
         rests_on=_rest([bed, *others.values()], rises, log),
     )
