@@ -177,3 +177,44 @@ def test_the_place_that_its_units_bear_out_is_not_the_one_asked_about(compile_te
         == (head + AGAIN.format("E")).splitlines().index("fault Aa/Aa certain 090/80 down E") + 1
     )
     assert one.doubts == ()
+
+
+FAULT = (
+    HEAD.replace("dip-direction", "dip-right") + "fault Bb/Aa certain 276/70\nstriation {striation}" + TAIL
+)
+
+
+def off_plane(compile_text, striation, text=FAULT):
+    return [
+        one
+        for one in compile_text(text.format(striation=striation)).diagnostics
+        if one.code == "striation-off-plane"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("striation", "off", "fits"),
+    [
+        ("68->180", "42°", "A half turn? `68->000` would fit"),
+        ("86->000", "16°", "Digits exchanged? `68->000` would fit"),
+        ("20->186", "", None),
+    ],
+)
+def test_a_striation_out_of_the_plane_of_its_fault_is_asked_about(compile_text, striation, off, fits):
+    """On 276/70 a line toward 000 plunges arctan(tan 70° sin 84°) = 70°: apparent dip, any handbook of structure."""
+    (one,) = off_plane(compile_text, striation)
+    assert FAULT.splitlines()[one.span.line - 1].startswith("striation")
+    assert off in one.message
+    assert fits is None or fits.lower() in one.hints[0].lower()
+    assert [label.span.line for label in one.labels] == [one.span.line - 1]
+
+
+@pytest.mark.parametrize("striation", ["68->000", "70->000", "64->000", "10->100", "rake 30 from W"])
+def test_a_striation_in_the_plane_as_well_as_both_are_read_is_not_asked_about(compile_text, striation):
+    assert off_plane(compile_text, striation) == []
+    page = FAULT.replace("bearings true\n", f"bearings grid\n{GRID}")
+    assert off_plane(compile_text, striation, page) == []
+
+
+def test_a_striation_beside_a_fault_whose_dip_was_not_read_is_not_asked_about(compile_text):
+    assert off_plane(compile_text, "68->180", FAULT.replace(" 276/70", "")) == []

@@ -24,7 +24,7 @@ from traverse.structure.beds_apart import beds_apart
 from traverse.structure.beds_off import beds_off
 from traverse.structure.cutting_contacts import cutting_contacts
 from traverse.structure.cutting_planes import OddCut, crossings, odd_cuts, odd_faults
-from traverse.structure.fault_doubts import fault_doubts
+from traverse.structure.fault_doubts import fault_doubts, lines_off_planes
 from traverse.structure.form.contact_plane import beds_turn
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.records import ContactPlane
@@ -142,6 +142,7 @@ def doubts(
             () if odd_cut else cuts,
         ),
         *fault_doubts(log, survey, contacts, walked, strata.band),
+        *lines_off_planes(contacts, on_walks),
         *_way_up([bed for bed in beds if bed.span not in odd]),
         *_edges(log, survey, met),
         *_walls_apart(bodies, odd_cut.keys()),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import NamedTuple
@@ -11,18 +12,21 @@ from typing import NamedTuple
 from traverse.angle import nearest_point, wrap_180, wrap_360
 from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
-from traverse.log.items import ContactKind, Movement, UnitHere
+from traverse.log.items import ContactKind, LineKind, Movement, UnitHere
 from traverse.log.records import Log
 from traverse.settled import SAME_M, settled
 from traverse.source import Span
+from traverse.structure.readings.directions import Vectors, line, pole_angle
+from traverse.structure.readings.place_errors import contact_pole
 from traverse.structure.readings.placed import Norths
-from traverse.structure.readings.records import PlacedContact, PlaneAttitude, by_rule
+from traverse.structure.readings.records import Attitude, LineAttitude, PlacedContact, PlaneAttitude, by_rule
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_side
-from traverse.trade import ALONG_FAULT_DEG, FORESET_DEG, STANDING_DEG
+from traverse.trade import ALONG_FAULT_DEG, FORESET_DEG, STANDING_DEG, SURE_SD
 
 _DOWN_THE_DIP = {Movement.NORMAL: True, Movement.REVERSE: False, Movement.THRUST: False}
 """Whether the side that the fault dips to went down. Source: the definition of these words."""
+_BY_TREND = re.compile(r"(\d{2})(->|→)(\d{3})")
 
 
 def fault_doubts(
@@ -86,6 +90,86 @@ def fault_doubts(
         elif downs and downs[-1].fault is fault:
             downs[-1] = downs[-1]._replace(by_units=True)
     yield from _down_apart(downs)
+
+
+def lines_off_planes(
+    contacts: Sequence[PlacedContact], attitudes: Sequence[Attitude]
+) -> Iterator[Diagnostic]:
+    """Striations that no plane of a fault read at their own place can hold, by what both are read to.
+
+    A line lies in a plane where it is square to its pole. Source: its definition.
+    """
+    faults: dict[int, list[PlacedContact]] = defaultdict(list)
+    for contact in contacts:
+        if contact.kind is ContactKind.FAULT and contact_pole(contact) is not None:
+            faults[contact.booked.address.index].append(contact)
+    for one in attitudes:
+        if not isinstance(one, LineAttitude) or one.kind is not LineKind.STRIATION:
+            continue
+        here = [_Held.of(one, fault) for fault in faults[one.booked.address.index]]
+        nearest = min(here, key=lambda held: held.off_deg, default=None)
+        if nearest is None or settled(nearest.off_deg - SURE_SD * nearest.sd_deg, 6) <= 0.0:
+            continue
+        fault, plane = nearest.fault, nearest.fault.booked.plane
+        assert plane is not None
+        slip = next((other for other in _other_lines(one) if nearest.holds(*other[:2])), None)
+        asked = "" if slip is None else f"{slip[3]}? `{slip[2]}` would fit; else "
+        yield replace(
+            warning(
+                "striation-off-plane",
+                f"the striation {one.written} lies {nearest.off_deg:.0f}° out of the plane of its fault, {plane.written}, "
+                f"where both are read to {nearest.sd_deg:.0f}°",
+                one.span,
+                f"{asked}look at both figures on the page: a striation lies in the plane that it scratches",
+                labels=(Label(fault.booked.span, plane.written),),
+            ),
+            doubts=(fault.booked.span,),
+        )
+
+
+class _Held(NamedTuple):
+    """A line against the plane of a fault."""
+
+    fault: PlacedContact
+    normal: Vectors
+    off_deg: float
+    sd_deg: float
+
+    @classmethod
+    def of(cls, one: LineAttitude, fault: PlacedContact) -> _Held:
+        found = contact_pole(fault)
+        assert found is not None
+        normal, sd = found
+        return cls(fault, normal, _out_of(normal, one.plunge_deg, one.trend_deg), math.hypot(sd, one.sd_deg))
+
+    def holds(self, plunge_deg: float, trend_deg: float) -> bool:
+        """Whether another line would lie in the plane."""
+        return _out_of(self.normal, plunge_deg, trend_deg) <= SURE_SD * self.sd_deg
+
+
+def _out_of(normal: Vectors, plunge_deg: float, trend_deg: float) -> float:
+    """Angle between a line and a plane, degrees."""
+    return settled(90.0 - pole_angle(normal, line(plunge_deg, trend_deg=trend_deg)))
+
+
+def _other_lines(one: LineAttitude) -> Iterator[tuple[float, float, str, str]]:
+    """Plunge and true trend of what a line may have been, as it would be typed, and the slip."""
+    figures = _BY_TREND.fullmatch(one.written)
+    if figures is None:
+        return
+    plunge, arrow, trend = figures.groups()
+    turn = one.trend_deg - float(trend)
+    back = f"{round(wrap_360(float(trend) + 180.0)) % 360:03d}"
+    yield float(plunge), wrap_360(float(back) + turn), f"{plunge}{arrow}{back}", "a half turn"
+    other = plunge[::-1]
+    if other != plunge and float(other) <= 90.0:
+        yield float(other), one.trend_deg, f"{other}{arrow}{trend}", "digits exchanged"
+    for a, b in ((0, 1), (1, 2)):
+        digits = list(trend)
+        digits[a], digits[b] = digits[b], digits[a]
+        other = "".join(digits)
+        if other != trend and int(other) < 360:
+            yield float(plunge), wrap_360(float(other) + turn), f"{plunge}{arrow}{other}", "digits exchanged"
 
 
 class _Down(NamedTuple):
