@@ -104,8 +104,10 @@ def place_things(
     for index, thing in enumerate(things):
         found = _beside(thing, edge, middle, taken, RINGS_OFF) if index in tried else None
         if found is None and index in tried:
-            far = _RINGS_FAR if thing.sign == "hazard" else _RINGS_FAR[:_FAR_FOR_OTHERS]
-            found = _beside(thing, edge, middle, taken, far)
+            if thing.sign == "hazard":
+                found = _beside(thing, edge, middle, taken, _RINGS_FAR)
+            else:
+                found = _beside(thing, edge, middle, taken, _RINGS_FAR[:_FAR_FOR_OTHERS], most=_MOST_FAR_COST)
         if found is None:
             left.append(_told(thing))
             continue
@@ -140,7 +142,9 @@ _MOST_IN_CELL = 12
 _RINGS_FAR = (28.0, 33.0, 39.0, 46.0, 54.0, 63.0, 74.0, 87.0, 102.0, 120.0, 141.0)
 """Distances at which a hazard is tried that has no room nearer: it never gives way."""
 _FAR_FOR_OTHERS = 2
-"""How many of them also what gives way is tried at, before it is left off: a long leader is worth more than none."""
+"""How many of them also what gives way is tried at, before it is left off."""
+_MOST_FAR_COST = 5.0
+"""Beyond its distance: a leader so long that also passes a station or runs over lines or words is worse than none."""
 _LIKE_A_BAR_DEG = 22.0
 _PAST_COST = 15.0
 _AROUND_MM = 1.7
@@ -184,9 +188,15 @@ def _short_of(start: Point, end: Point, gap: float) -> Point:
 
 
 def _beside(
-    thing: Thing, edge: BaseGeometry | None, middle: Point, taken: Taken, rings: Sequence[float]
+    thing: Thing,
+    edge: BaseGeometry | None,
+    middle: Point,
+    taken: Taken,
+    rings: Sequence[float],
+    *,
+    most: float = math.inf,
 ) -> tuple[Point, bool] | None:
-    """Middle of the icon, and whether its words stand to the right of it."""
+    """Middle of the icon, and whether its words stand to the right of it; None where it would cost `most` beyond its distance."""
     outward = math.degrees(math.atan2(thing.at[0] - middle[0], thing.at[1] - middle[1]))
     turns = np.array(around(outward))
     icons = ringed(thing.at, outward, rings, (0.0, 0.0))
@@ -233,6 +243,8 @@ def _beside(
     costs[rest] += np.where(taken.discouraged(shapes_of(boxes[rest])), 10.0, 0.0)
     chosen = int(rest[np.argmin(np.round(costs[rest], 6))])
     icon = (float(icons[chosen, 0]), float(icons[chosen, 1]))
+    if round(float(costs[chosen]) - math.dist(thing.at, icon), 6) >= most:
+        return None
     taken.add(boxes[chosen])
     taken.block(LineString([thing.at, icon]).buffer(0.15, quad_segs=1))
     return icon, bool(right[chosen])

@@ -218,7 +218,8 @@ def caption(
     parts = [f". Stations carried {_carried(section, trav.geology)}"]
     if any(point.is_bed for point in section.points):
         parts.append("; ticks are apparent dips")
-    if sides:
+    off = left_off.of_names
+    if sides and off.names + off.distances < len(named):
         parts.append(f"; {', '.join(sides)}: {lengths.name} carried")
     if profile and section.profile:
         parts.append(f". Profile from {_ground_from(section, trav)}")
