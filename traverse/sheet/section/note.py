@@ -67,9 +67,13 @@ class LeftOff:
 
     @property
     def briefly(self) -> str:
-        """The same of names and readings, which nobody can see to be missing."""
-        kinds = ((self.of_names.names, "name"), (self.ticks, "reading"))
-        counts = [f"{number(count)} {word}{'' if count == 1 else 's'}" for count, word in kinds if count]
+        """The same of names, readings and changes of dip, which nobody can see to be missing."""
+        kinds = (
+            (self.of_names.names, "name", "names"),
+            (self.ticks, "reading", "readings"),
+            (self.axial, "change of dip", "changes of dip"),
+        )
+        counts = [f"{number(count)} {one if count == 1 else more}" for count, one, more in kinds if count]
         return f" {capital(', '.join(counts))} left off." if counts else ""
 
 
