@@ -190,7 +190,7 @@ class _Reader(Values):
                 f"{height:g} or less",
             )
         shares = self.lengths(table, "portrait.columns")
-        if min(shares) < sum(shares) / 6.0:
+        if self.stands("portrait.columns") and min(shares) < sum(shares) / 6.0:
             self.wrong(
                 "portrait.columns",
                 "one of `portrait.columns` is too narrow for words",
@@ -339,11 +339,12 @@ class _Reader(Values):
     def _panels(
         self, table: Mapping[str, object], page: tuple[float, float] | None, margin: float
     ) -> dict[str, Box]:
-        named = table.get("panels")
+        given = table.get("panels")
+        named: Mapping[str, object] = given if isinstance(given, dict) else {}
         found: dict[str, Box] = {}
         if not self.stands("page.width", "page.height"):
             page = None
-        for name in named if isinstance(named, dict) else ():
+        for name in named:
             if name not in PANELS:
                 continue
             before = len(self.said)
@@ -381,7 +382,8 @@ class _Reader(Values):
                     f"panel {name} is too small to hold anything",
                     f"at least {least[0]:.0f} wide and {least[1]:.0f} high",
                 )
-        for (one, first), (other, second) in combinations(found.items(), 2):
+        sound = {name: box for name, box in found.items() if self.stands(f"panels.{name}")}
+        for (one, first), (other, second) in combinations(sound.items(), 2):
             wide = min(first.right, second.right) - max(first.x, second.x)
             high = min(first.top, second.top) - max(first.y, second.y)
             if wide > _TOUCH_MM and high > _TOUCH_MM:
@@ -390,7 +392,7 @@ class _Reader(Values):
                     f"panels {one} and {other} overlap by {wide:.1f} x {high:.1f} mm",
                     f"{one} is [{first.x:g}, {first.y:g}] to [{first.right:g}, {first.top:g}]",
                 )
-        if found and {"map", "section"} & set(found) and "limits" not in found:
+        if found and {"map", "section"} & set(found) and "limits" not in named:
             self.wrong("panels", "the limits can't be left off a map or a section", "place a panel `limits`")
         return found
 
