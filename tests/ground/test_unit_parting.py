@@ -135,3 +135,20 @@ def test_contacts_of_one_line_each_have_a_piece_of_it_in_their_order():
         [(60.0, 30.0), (60.0, 0.0)],
     ]
     assert [(one.tied, one.between) for one in found] == [(True, True), (True, False), (True, False)]
+
+
+def test_a_contact_ends_at_the_fault_that_cuts_it(compile_text):
+    """The strike of the contact takes it across the fault inside the ground seen; the fault runs on straight, one unit on both its sides."""
+    laid = map_ground(
+        compile_text(
+            "notation 1\nbearings true\nattitudes dip-right\nunit Mh Shale ; Jurassic\nunit Lv Limestone ; Triassic\n"
+            "at 1\n  unit Lv\nto 2 000 60m level\nalong 40m\n  fault Mh/Lv certain 270/70 down N\nat 2\n  unit Mh\n"
+            "to 3 000 60m level\nalong 20m\n  contact Mh/Lv certain 015/80\nat 3\n  unit Lv\nsheet band 20 m\n"
+        ).trav
+    ).ground.map.band
+    fault, contact = laid.crossed
+    assert fault.contact.kind is ContactKind.FAULT
+    assert fault.course_known
+    assert fault.line.bounds == pytest.approx((-20.0, 40.0, 20.0, 40.0), abs=0.2)
+    assert min(y for _, y in contact.line.coords) == pytest.approx(40.0, abs=1.0)
+    assert max(y for _, y in contact.line.coords) > 110.0

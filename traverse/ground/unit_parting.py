@@ -46,13 +46,11 @@ def part_units(
     """The same contacts; those that run between ground of one unit in the line in which their two units meet.
 
     One that goes on in the line of another keeps to that, as far as it parts anything. Where nothing of it does, it runs
-    where its units meet, as one that is alone; several that meet there in one line each have a piece of that.
+    where its units meet, as one that is alone; several that meet there in one line each have a piece of that. A fault
+    that parts its units where it was met runs on straight past the end of a contact, which ends at it.
     """
     meetings = _Meetings(areas, half_m)
-    kept = [
-        one if not meetings.in_one_unit(one.line) else meetings.where_it_parts(one) if one.tied else None
-        for one in crossed
-    ]
+    kept = [_kept(one, meetings) for one in crossed]
     found: list[CrossedContact] = []
     shared: dict[tuple[Point, ...], list[int]] = defaultdict(list)
     for one, own in zip(crossed, kept, strict=True):
@@ -67,6 +65,17 @@ def part_units(
         if len(same) > 1:
             _share_out(found, same)
     return tuple(found)
+
+
+def _kept(one: CrossedContact, meetings: _Meetings) -> CrossedContact | None:
+    """A contact whose line stays, or what is kept of it; None of one that runs where its units meet."""
+    if not meetings.in_one_unit(one.line):
+        return one
+    if one.tied:
+        return meetings.where_it_parts(one)
+    if one.contact.kind is ContactKind.FAULT and meetings.where_it_parts(one) is not None:
+        return one
+    return None
 
 
 def _not_drawn(one: CrossedContact, kept: Sequence[CrossedContact | None], half_m: float) -> CrossedContact:
