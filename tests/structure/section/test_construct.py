@@ -363,6 +363,13 @@ def test_a_bed_that_is_asked_about_bends_no_line(compile_text):
     assert sum(point.is_bed for point in compiled.geology.sections[0].points) == 7
 
 
+def test_beds_carried_from_afar_are_told_of_only_where_there_are_lines(compile_text):
+    beds, far = ((150.0, 40), (250.0, 40)), "at 1\nto 2 000 300m level\nat 2\nbed 090/40"
+    for contacts, times in ((((200.0, "Bb/Aa"),), 1), ((), 0)):
+        told = limits(compile_text(walk(400.0, beds, contacts, ("Bb", "Aa"), extra=far)))
+        assert sum("took no part in its lines" in one for one in told) == times, told
+
+
 def test_one_that_was_looked_at_again_counts(compile_text):
     compiled = compile_text(panel(words="\nchecked MO read twice"))
     assert not limits(compiled)

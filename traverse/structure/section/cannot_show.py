@@ -74,7 +74,8 @@ def section_limits(
             found.append(
                 _limit("section-misses", words, own or "lay it nearer the walk, or longer", grave=True)
             )
-        elif (beds_far := sum(point.is_bed for point in far)) and not section.levels:
+        elif met and (beds_far := sum(point.is_bed for point in far)) and not section.levels:
+            # Without a contact there are no lines.
             words = f"{_count(beds_far, 'bed')} carried farther than half of {name} took no part in its lines"
             found.append(_limit("section-far", words, own or "lay a section of its own through that ground"))
     for off_m in faults_beside:
