@@ -300,10 +300,10 @@ def test_a_strip_without_a_place_says_so_where_the_page_has_questions_left():
 
 
 def test_a_question_of_a_reading_comes_before_the_worst_of_sound_sights():
-    """Three legs whose ends differ by the 3 degrees that sound ones may kept a wrong unit off sheet 1."""
+    """Three legs whose ends differ by what sound ones may kept a wrong unit off sheet 1."""
     found = compiled(
         "bearings true\nunit Sh Shale ; Jurassic\nunit Lt Limestone ; Triassic\nat 1\n  unit Sh\n"
-        "to 2 000 100m back 183\n  unit Sh\nto 3 090 100m back 273\n  unit Lt\nto 4 180 100m back 003\n  unit Sh\n"
+        "to 2 000 100m back 184\n  unit Sh\nto 3 090 100m back 274\n  unit Lt\nto 4 180 100m back 004\n  unit Sh\n"
     )
     asked = {one.span.line for one in found.diagnostics if one.kind == "warning"}
     tasks = to_check(found.trav, gather(found.trav), found.diagnostics)
@@ -313,9 +313,11 @@ def test_a_question_of_a_reading_comes_before_the_worst_of_sound_sights():
     assert units[0] < sights[0]
 
 
-@pytest.mark.parametrize(("back", "told"), [(182, False), (184, True)])
-def test_ends_that_differ_as_those_of_sound_legs_do_send_nobody_back(back, told):
-    found = compiled(f"bearings true\nat 1\nto 2 000 100m back {back}\nto 3 090 100m back 270\n")
+@pytest.mark.parametrize(("legs", "back", "told"), [(1, 183, False), (1, 184, True), (19, 184, False)])
+def test_ends_that_differ_as_those_of_sound_legs_do_send_nobody_back(legs, back, told):
+    """Of many legs the worst differs by more: of twenty good to 1° by 4° on one sound walk in ten."""
+    more = "".join(f"to {at} 090 100m back 270\n" for at in range(3, legs + 3))
+    found = compiled(f"bearings true\nat 1\nto 2 000 100m back {back}\n{more}")
     tasks = to_check(found.trav, gather(found.trav), found.diagnostics)
     assert any(one.place.endswith("both ends") for one in tasks) == told
 

@@ -33,8 +33,11 @@ from traverse.structure.form.records import OnOneLine
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.records import Geology
 from traverse.structure.walk.records import Body
+from traverse.trade import shared_limits
 from traverse.wording import capital, listed, section_name
 
+_BY_CHANCE = 0.05
+"""Share of sound walks whose worst leg is asked for all the same; common practice, no source."""
 _MANY = 6
 """Names told of a list of stations."""
 _EACH_ITS_OWN = frozenset({"party-differs", "party-attitudes", "tie-differs"})
@@ -305,7 +308,7 @@ def _deviations(log: Log, survey: Survey, told: set[tuple[str, int]]) -> Iterabl
 
 
 def _worst_sights(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> Iterable[Task]:
-    """Fore and back that differ by more than twice what they should: less is the scatter of sound readings.
+    """Fore and back that differ by more than those of nineteen sound walks in twenty anywhere do: less is ordinary scatter.
 
     Where several differ as much, to the degree that they are read to, none of them is the worst.
     """
@@ -313,12 +316,13 @@ def _worst_sights(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) 
     read.sort(key=lambda leg: -abs(leg.fore_back_deg or 0.0))
     figures = [number(abs(leg.fore_back_deg or 0.0)) for leg in read]
     alone = len(figures) == 1 or figures[:1] != figures[1:2]
+    _, least = shared_limits(max(1, len(read)), _BY_CHANCE)
     for rank, leg in enumerate(read[:3]):
         if _key(leg.booked.span) in told:
             continue
         apart = abs(leg.fore_back_deg or 0.0)
         expected = math.sqrt(2.0) * leg.booked.conditions.precision.bearing_deg
-        if apart <= 2.0 * expected:
+        if settled((apart / expected) ** 2, 6) <= least:
             break
         told.add(_key(leg.booked.span))
         most = ", more than on any other leg" if not rank and alone and len(read) > 1 else ""
