@@ -464,7 +464,7 @@ def _odd_heights(log: Log, network: Network, drawn: Drawn, paces: Sequence[Paced
     if any(not one.circuit.closed and one.q > one.limits.refuse for one in closings):
         return OddHeights()
     failing = any((one.q_up or 0.0) > one.limits.refuse_up for one in closings)
-    return odd_heights(log, network, drawn.raw.position_m, drawn.vectors, failing=failing)
+    return odd_heights(log, network, drawn.raw.position_m, drawn.vectors, closings, failing=failing)
 
 
 def _parted(odd: OddHeights, left: LeftOut, closings: Sequence[Closing]) -> LeftOut:

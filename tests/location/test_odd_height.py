@@ -5,6 +5,8 @@ The day is laid out by hand: legs of 75 m at +6 degrees rise 7.8 m each, ten of 
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from traverse.causes import under_causes
@@ -125,3 +127,16 @@ def test_more_heights_than_are_held_against_each_other_at_once(compile_text):
     found = compile_text("\n".join(lines) + "\n").diagnostics
     (said,) = [one for one in found if one.code == "elevation-disagrees"]
     assert said.span.line == len(lines) - 20
+
+
+def test_a_height_misread_in_a_loop_that_closes_is_named_and_no_slope_in_it():
+    """A day of 28 legs over a hill, its second last height typed 358 for 338.
+
+    A slope without its sign would explain it as well, and break the loop, which closes in height.
+    """
+    text = (Path(__file__).parent / "misread_height.trav").read_text(encoding="utf-8")
+    found, _ = warned(text)
+    [one] = [one for one in found if one.code in {"elevation-disagrees", "slope-disagrees"}]
+    assert text.splitlines()[one.span.line - 1].split() == ["elevation", "358", "m", "altimeter"]
+    found, _ = warned(text.replace("elevation 358", "elevation 338"))
+    assert not any(one.code in {"elevation-disagrees", "slope-disagrees"} for one in found)

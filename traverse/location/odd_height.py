@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -11,7 +12,7 @@ import numpy as np
 
 from traverse.adjustment.misread.forest import Forest
 from traverse.adjustment.misread.slips import slips_of
-from traverse.adjustment.records import Floats, Network, Vectors
+from traverse.adjustment.records import Closing, Floats, Network, Vectors
 from traverse.diagnostic import Diagnostic, warning
 from traverse.length import Lengths
 from traverse.location.elevation import hours_of, is_altimeter
@@ -59,21 +60,37 @@ class _HeightsTold:
     hour: list[float] = field(default_factory=list)
 
 
-def odd_heights(log: Log, network: Network, raw_m: Floats, vectors: Vectors, *, failing: bool) -> OddHeights:
+def odd_heights(
+    log: Log, network: Network, raw_m: Floats, vectors: Vectors, closings: Sequence[Closing], *, failing: bool
+) -> OddHeights:
     """Figures that all else contradicts, each found by what the rest says without it.
 
     All heights are told at once by the slopes, the known points and what was read, the drift of an altimeter a random walk.
     A figure is set aside where that takes more from the chi-square than one good reading in a thousand would, and where no other
     figure, and no altimeter set anew, explains it ten times better; those that explain it about as well are named with it.
+    Another slope is held against the `closings` over its leg as well: what closes in height bears out the slopes as they stand.
     Where a circuit is already `failing` in height something is wrong, and only what is asked: one in a hundred is enough.
     Source: W. Baarda (1968), A testing procedure for use in geodetic networks: data snooping; from memory.
     """
     found: list[OddHeight] = []
+    over: dict[int, list[tuple[float, float, float]]] = defaultdict(list)
+    for closing in closings:
+        for step in closing.circuit.steps:
+            over[step.edge].append(
+                (step.sign, float(closing.misclosure_m[2]), float(closing.covariance_m2[2, 2]))
+            )
     for told in _in_stretches(_told(log, network)):
         while len(found) < _MOST:
             odd = OddHeights(found=tuple(found))
             one = _worst(
-                log, network, raw_m, vectors, told, odd, UP_REFUSE if failing and not found else OUTLYING**2
+                log,
+                network,
+                raw_m,
+                vectors,
+                over,
+                told,
+                odd,
+                UP_REFUSE if failing and not found else OUTLYING**2,
             )
             if one is None:
                 break
@@ -145,6 +162,7 @@ def _worst(
     network: Network,
     raw_m: Floats,
     vectors: Vectors,
+    over: Mapping[int, Sequence[tuple[float, float, float]]],
     told: _HeightsTold,
     odd: OddHeights,
     least: float,
@@ -184,9 +202,10 @@ def _worst(
     enough = rests[0].chi_square - least
     likely: dict[tuple[int, int | None, int | None], list[OddHeight]] = {}
     for along, shift_m, one in _tried(log, network, told, keep, edges, path, vectors, odd, rests):
-        rank = settled(_likely(rests, along, shift_m) + one.rank, 6)
+        worse = 0.0 if one.edge is None else _closes_worse(over.get(one.edge, ()), one.rise_m)
+        rank = settled(_likely(rests, along, shift_m) + worse + one.rank, 6)
         key = (id(one.reading), one.control, one.edge)
-        if rests[0].after(along, shift_m) <= enough:
+        if rests[0].after(along, shift_m) + worse <= enough:
             rest = min(rests, key=lambda rest: rest.after(along, shift_m) + _VAGUE * (rest is rests[0]))
             after_m = settled(abs(shift_m - rest.best_m(along)))
             likely.setdefault(key, []).append(replace(one, rank=rank, after_m=after_m))
@@ -201,6 +220,16 @@ def _worst(
     if min(anew, default=math.inf) <= first.rank:
         return None
     return replace(first, others=tuple(one for one in more if one.rank <= first.rank + ALONE))
+
+
+def _closes_worse(over: Sequence[tuple[float, float, float]], rise_m: float) -> float:
+    """By how much the chi-square of circuits over a leg grows where it rises by so much more; 0 where they close better.
+
+    Of each circuit the way it goes over the leg, its misclosure in height and the variance of that.
+    """
+    return settled(
+        max(0.0, sum(((up + sign * rise_m) ** 2 - up**2) / max(var, 1e-6) for sign, up, var in over)), 6
+    )
 
 
 def _with_second(figures: list[OddHeight]) -> OddHeight:
@@ -334,7 +363,7 @@ def _tried(
             if slip.tilt != 1.0 and leg.slope is not None:
                 one = OddHeight(
                     edge=edge, span=leg.slope.span, what=f"{leg.start} to {leg.end}", written=slip.written,
-                    meant=slip.reading, slip=slip.slip, rank=slip.rank,
+                    meant=slip.reading, slip=slip.slip, rank=slip.rank, rise_m=rise_m * (slip.tilt - 1.0),
                 )  # fmt: skip
                 yield -path[:, k], rise_m * (slip.tilt - 1.0), one
 

@@ -286,6 +286,8 @@ class OddHeight:
     slip: str = ""
     after_m: float = 0.0
     """By how much it would be off."""
+    rise_m: float = 0.0
+    """How much more its leg would rise; of a slope."""
     rank: float
     """Twice the negative log-likelihood, but for a constant."""
     or_meant: str = ""
