@@ -64,6 +64,7 @@ EXCEPTIONS = {
     "log/readings.py": "units as they are booked",
     "adjustment/misread/slips.py": "names the unit that was taken for another",
     "notation/": "words of the notation, and what may be typed",
+    "log/danger.py": "what a party may write of a drop",
     "log/described.py": "examples of the notation",
     "log/written_forms.py": "examples of the notation",
     "compare/mends.py": "names the unit that was taken for another, and what a line would say",

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Iterator
+from typing import Final
 
 _SAID = re.compile(
     r"(hazards?|(?:danger|caution|warning)(?=[ \t]*[:–—-]))[ \t]*[:–—-]*\s+(?=\S)", re.IGNORECASE
@@ -55,16 +57,49 @@ def said_a_hazard(text: str) -> tuple[str, str] | None:
 
 def hazard_beside_rock(text: str) -> tuple[str, bool] | None:
     """What words that describe the rock name besides that hurts people; never sure."""
-    for found in _NOTHING_ELSE.finditer(text):
-        if _DENIED.search(text[: found.start()]) is None and _OF_THE_ROCK.fullmatch(found[0]) is None:
-            return found[0], False
-    return None
+    return next(((one, False) for one in _beside_rock(text)), None)
 
 
 def names_a_hazard(text: str) -> tuple[str, bool] | None:
     """What a note names that is a hazard as a rule, where it isn't denied, and whether it is said of little else."""
     for words in (_NOTHING_ELSE, _NAMED):
-        for found in words.finditer(text):
-            if _DENIED.search(text[: found.start()]) is None:
-                return found[0], words is _NOTHING_ELSE
+        for one in _not_denied(words, text):
+            return one, words is _NOTHING_ELSE
     return None
+
+
+def names_what_is_listed(text: str, listed: Iterable[str], *, of_rock: bool) -> bool:
+    """Whether every hazard that words name is named by one of those that are listed: both say a cliff, a bog, a shaft.
+
+    That both call something loose or deep is not enough, and where words name none it is not known which they mean.
+
+    >>> names_what_is_listed("edge of crag", ["crag, 6 m drop, loose edge"], of_rock=True)
+    True
+    >>> names_what_is_listed("edge of crag; deep bog", ["crag, 6 m drop, loose edge"], of_rock=False)
+    False
+    """
+    named = list(_beside_rock(text) if of_rock else _not_denied(_NAMED, text))
+    things = [_things(one) for words in listed for one in _not_denied(_NAMED, words)]
+    return bool(named) and all(any(_things(one) & thing for thing in things) for one in named)
+
+
+def _beside_rock(text: str) -> Iterator[str]:
+    return (one for one in _not_denied(_NOTHING_ELSE, text) if _OF_THE_ROCK.fullmatch(one) is None)
+
+
+def _not_denied(words: re.Pattern[str], text: str) -> Iterator[str]:
+    """What of these words a text names and doesn't deny."""
+    for found in words.finditer(text):
+        if _DENIED.search(text[: found.start()]) is None:
+            yield found[0]
+
+
+def _things(named: str) -> frozenset[str]:
+    """The words that say what it is, in the singular."""
+    words = (one.removesuffix("s") for one in re.findall(r"[a-z]+", named.lower()))
+    return frozenset(words) - _NO_THING
+
+
+_NO_THING: Final = {"loose", "hidden", "sheer", "steep", "long", "big", "bad", "deep", "old", "open", "falling", "live", "keep",
+             "a", "at", "from", "in", "is", "of", "off", "on", "out", "the", "to"}  # fmt: skip
+"""Words of hazards that tell no thing."""

@@ -11,7 +11,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 from traverse.diagnostic import Diagnostic, Label, Severity
-from traverse.log.items import Address, Correction, Item, Leg, Tie
+from traverse.log.items import Address, Correction, Item, Leg, Tie, Words
 from traverse.log.readings import (
     Conditions,
     Convention,
@@ -253,6 +253,8 @@ class Draft:
     """Lines that tie many places of two parties."""
     addresses: list[Address] = field(default_factory=list)
     items: list[Item] = field(default_factory=list)
+    like_hazards: list[tuple[Words, Diagnostic]] = field(default_factory=list)
+    """Words that read like a hazard, and what is asked of them where none is listed there."""
     traces: list[Trace] = field(default_factory=list)
     sections: list[SectionLine] = field(default_factory=list)
     section_stations: list[tuple[str, Span]] = field(default_factory=list)

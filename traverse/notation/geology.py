@@ -8,10 +8,11 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final, TypeAlias
 
-from traverse.diagnostic import Label, note, warning
-from traverse.log.danger import hazard_beside_rock, names_a_hazard, said_a_hazard
+from traverse.diagnostic import Diagnostic, Label, note, warning
+from traverse.log.danger import hazard_beside_rock, names_a_hazard, names_what_is_listed, said_a_hazard
 from traverse.log.described import DESCRIBED
 from traverse.log.items import (
+    Address,
     Apparent,
     Certainty,
     Contact,
@@ -191,9 +192,27 @@ def words(draft: Draft, s: Statement) -> None:
             )
     if kind is WordsKind.NOTE:
         _reading_in_note(draft, s, text)
-    if kind is not WordsKind.HAZARD:
-        _hazard_in_words(draft, s, kind, text)
-    draft.items.append(Words(address=address, kind=kind, text=text, unit=of, span=draft.whole(s)))
+    item = Words(address=address, kind=kind, text=text, unit=of, span=draft.whole(s))
+    draft.items.append(item)
+    if kind is not WordsKind.HAZARD and (asked := _hazard_in_words(draft, s, kind, text)) is not None:
+        draft.like_hazards.append((item, asked))
+
+
+def judge_hazards(draft: Draft) -> None:
+    """Ask about words that read like a hazard, where no hazard that is booked at their place names the same."""
+    listed: dict[tuple[str, int] | str, list[str]] = {}
+    for one in draft.items if draft.like_hazards else ():
+        if isinstance(one, Words) and one.kind is WordsKind.HAZARD:
+            listed.setdefault(_place(one.address), []).append(one.text)
+    for item, asked in draft.like_hazards:
+        of_rock = item.kind is not WordsKind.NOTE and said_a_hazard(item.text) is None
+        if not names_what_is_listed(item.text, listed.get(_place(item.address), ()), of_rock=of_rock):
+            draft.say(asked)
+
+
+def _place(address: Address) -> tuple[str, int] | str:
+    """A station by its name, whichever visit it is; a place on a leg by itself."""
+    return address.station if address.station is not None else ("along", address.index)
 
 
 def _reading_in_note(draft: Draft, s: Statement, text: str) -> None:
@@ -212,34 +231,31 @@ def _reading_in_note(draft: Draft, s: Statement, text: str) -> None:
     )
 
 
-def _hazard_in_words(draft: Draft, s: Statement, kind: WordsKind, text: str) -> None:
-    """Ask for `hazard` where words call something one or name one; as a note where what they name may be something else."""
+def _hazard_in_words(draft: Draft, s: Statement, kind: WordsKind, text: str) -> Diagnostic | None:
+    """The question for `hazard` where words call something one or name one; a note where what they name may be something else."""
     what = "a note" if kind is WordsKind.NOTE else f"a `{kind.value}` line"
     missing = "is not among the hazards of the sheet"
     if (said := said_a_hazard(text)) is not None:
         word, rest = said
         begins = text.startswith(word)
         to_type = f"`hazard {shortened(' '.join(rest.split()), 100)}`"
-        draft.say(
-            warning(
-                "hazard-noted",
-                f"{what} that begins with {word} {missing}"
-                if begins
-                else f"what {what} says behind {word} {missing}",
-                draft.whole(s),
-                to_type if begins else f"{to_type} on a line of its own",
-            )
+        return warning(
+            "hazard-noted",
+            f"{what} that begins with {word} {missing}"
+            if begins
+            else f"what {what} says behind {word} {missing}",
+            draft.whole(s),
+            to_type if begins else f"{to_type} on a line of its own",
         )
-    elif (named := names_a_hazard(text) if kind is WordsKind.NOTE else hazard_beside_rock(text)) is not None:
+    if (named := names_a_hazard(text) if kind is WordsKind.NOTE else hazard_beside_rock(text)) is not None:
         words, sure = named
-        draft.say(
-            (warning if sure else note)(
-                "hazard-noted",
-                f"{what} that speaks of {' '.join(words.lower().split())} {missing}",
-                draft.whole(s),
-                f"if it is one, `hazard {shortened(' '.join(text.split()), 100)}`",
-            )
+        return (warning if sure else note)(
+            "hazard-noted",
+            f"{what} that speaks of {' '.join(words.lower().split())} {missing}",
+            draft.whole(s),
+            f"if it is one, `hazard {shortened(' '.join(text.split()), 100)}`",
         )
+    return None
 
 
 def sample(draft: Draft, s: Statement) -> None:

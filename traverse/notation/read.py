@@ -45,6 +45,7 @@ def _read_log(draft: Draft, source: Source, load: Loader, by: BroughtBy) -> Outc
     lost = walk.lost_legs(draft)
     walk.judge_past(draft)
     walk.judge_loose(draft)
+    geology.judge_hazards(draft)
     if camp.of_several or draft.ruled:
         with _own_texts(draft):
             camp.unite(_read_ruled)

@@ -44,3 +44,33 @@ def test_the_closing_says_where_such_a_note_is(first, second, said):
 )
 def test_without_one_or_where_checked_answers_it_none_was_noted(first):
     assert hazards_closing(compiled(first).log).startswith(NONE_NOTED)
+
+
+@pytest.mark.parametrize(
+    ("first", "told"),
+    [
+        ("rock edge of crag\n  hazard crag, 6 m drop, loose edge", False),
+        ("hazard loose blocks on slab\n  note hazard: blocks, loose blocks", False),
+        ("note deep bog\n  hazard bog behind the wall", False),
+        # Another hazard; one more than is listed; no more in common than that both are loose.
+        ("note deep bog\n  hazard crag, 6 m drop", True),
+        ("note edge of crag; deep bog\n  hazard crag, 6 m drop", True),
+        ("note loose blocks\n  hazard loose edge of crag", True),
+        # What is listed denies it, and so warns nobody.
+        ("note deep bog\n  hazard no bog here, crag", True),
+        # Nobody knows what it means.
+        ("note hazard: as above\n  hazard crag, 6 m drop", True),
+    ],
+)
+def test_one_that_is_listed_there_is_not_asked_for_again(first, told):
+    found = compiled(first)
+    assert any(one.code == "hazard-noted" for one in found.diagnostics) is told
+    assert hazards_closing(found.log).startswith("A note reads") is told
+    assert NONE_NOTED not in hazards_closing(found.log)
+
+
+def test_one_that_is_listed_elsewhere_is_asked_for():
+    found = compiled("hazard crag, 6 m drop", "note edge of crag")
+    assert hazards_closing(found.log).startswith(
+        "A note reads like a hazard that is not listed (station\u00a02)."
+    )
