@@ -188,6 +188,14 @@ def test_closure_in_a_line(loop):
     assert "cannot check the start" in said
 
 
+@pytest.mark.parametrize(("up_m", "said"), [(12.0, "12 m in height (4 m expected)"), (3.0, "3 m in height.")])
+def test_of_a_gap_in_height_that_is_more_it_is_told_what_was_expected(loop, up_m, said):
+    log, survey, geology = loop
+    one = replace(survey.closures[0], misclosure=replace(survey.closures[0].misclosure, up_m=up_m))
+    trav = Traverse(log=log, survey=replace(survey, closures=(one,)), geology=geology)
+    assert said in words(closure_block(trav, width=WIDTH, reported=True).items)
+
+
 def test_a_failed_loop_says_so_and_names_no_rule(loop):
     log, survey, geology = loop
     failed = replace(survey.closures[0], q=80.0, adjusted=False)

@@ -106,6 +106,18 @@ def common_control(log: Log, survey: Survey) -> Control | None:
     return log.controls[0]
 
 
+def common_height_sd(log: Log, survey: Survey) -> float | None:
+    """Of its height, where that alone holds all heights; None where heights that were read hold the start as well.
+
+    Those make the start better than its control is, so that the error is no longer one that all places share.
+    """
+    common = common_control(log, survey)
+    if common is None or common.sd_height_m is None or (start := survey.places.get(common.name)) is None:
+        return None
+    held_m = start.sd_up_m
+    return None if held_m is None or held_m < common.sd_height_m - _HAIR_M else common.sd_height_m
+
+
 def own_sd(sd_m: float | None, common_m: float | None) -> float | None:
     """A standard deviation less the one that all places share; 0 below a hair, None where none is known.
 

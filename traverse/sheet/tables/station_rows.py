@@ -16,7 +16,7 @@ from traverse.location.records import (
 )
 from traverse.log.items import Address, Leg, PlaneKind, Tops, UnitHere, WayUp, Words
 from traverse.log.items import Item as Described
-from traverse.log.records import Control, Log
+from traverse.log.records import Log
 from traverse.sheet.paper.page import Face
 from traverse.sheet.paper.table import Column, Laid, Row, Table
 from traverse.sheet.paper.words import (
@@ -34,7 +34,7 @@ from traverse.sheet.paper.words import (
 )
 from traverse.sheet.said.in_force import attitude_norths, iron_turn, turned_for_iron, with_changes
 from traverse.sheet.said.sentences import control_source
-from traverse.sheet.said.stops import Stops, carried_on, common_control, own_sd
+from traverse.sheet.said.stops import Stops, carried_on, common_control, common_height_sd, own_sd
 from traverse.sheet.signs.shown import Printed, shown, told
 from traverse.structure.readings.records import Attitude, LineAttitude, StrikeAttitude
 from traverse.structure.records import Geology
@@ -46,7 +46,10 @@ NO_ERROR = "Not adjusted: no ± tells how far a place is off."
 def station_columns(log: Log, survey: Survey, geology: Geology | None = None) -> tuple[Column, ...]:
     """Heads of the columns."""
     carried = geology is not None and carried_on(geology)
-    about = "from start" if common_control(log, survey) is not None else "1 sd"
+    common = common_control(log, survey)
+    about = "from start" if common is not None else "1 sd"
+    # Heights that were read beside the control's make its error no longer the one that all share.
+    whole = common is not None and common.sd_height_m and common_height_sd(log, survey) is None
     if about == "1 sd" or log.lengths.in_feet:
         # Beside coordinates in metres it can't be left open that these errors are in feet.
         about = f"{log.lengths.sign}, {about}"
@@ -56,7 +59,7 @@ def station_columns(log: Log, survey: Survey, geology: Geology | None = None) ->
         Column(name="North", unit=log.lengths.grid_sign, right=True),
         Column(name="Height", unit=log.lengths.sign, right=True),
         Column(name="± E N", unit=about, right=True),
-        Column(name="± H", unit=log.lengths.sign, right=True),
+        Column(name="± H", unit=f"{log.lengths.sign}, 1 sd" if whole else log.lengths.sign, right=True),
         Column(name="Fixed by", least_mm=14.0, most_lines=2),
         Column(name="Unit", unit="(not booked)" if carried else "", face=Face.SEMIBOLD),
         Column(name="As written", unit="attitudes", least_mm=24.0, most_lines=4),
@@ -159,6 +162,8 @@ def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], lis
         keys.append(place)
 
     common = common_control(log, survey)
+    plan_m = common.sd_plan_m if common is not None else None
+    height_m = common_height_sd(log, survey)
     heights = survey.heights is not HeightsMeasured.NONE
     for address in _walking_order(log):
         if address.station is not None:
@@ -168,7 +173,7 @@ def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], lis
                 f"station{NO_BREAK}{address.station}",
                 (
                     plain(address.station),
-                    *_coordinates(place, common, log.lengths, heights=heights),
+                    *_coordinates(place, plan_m, height_m, log.lengths, heights=heights),
                     _fixed_by(address.station, place, log),
                 ),
                 stops.unit_told(address.station),
@@ -187,7 +192,7 @@ def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], lis
                 number(where.east_m) if where else NOTHING,
                 number(where.north_m) if where else NOTHING,
                 log.lengths.figure(where.up_m) if where and heights else NOTHING,
-                own_error(where.sd_m, common.sd_plan_m if common is not None else None, log.lengths)
+                own_error(where.sd_m, plan_m, log.lengths)
                 if where and not survey.left_open(address)
                 else NOTHING,
                 NOTHING,
@@ -202,7 +207,7 @@ def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], lis
                 name,
                 (
                     plain(name),
-                    *_coordinates(place, common, log.lengths, heights=heights),
+                    *_coordinates(place, plan_m, height_m, log.lengths, heights=heights),
                     _fixed_by(name, place, log),
                 ),
                 "",
@@ -254,7 +259,7 @@ def own_error(sd_m: float | None, common_m: float | None, lengths: Lengths) -> s
 
 
 def _coordinates(
-    place: Place | None, common: Control | None, lengths: Lengths, *, heights: bool
+    place: Place | None, plan_m: float | None, height_m: float | None, lengths: Lengths, *, heights: bool
 ) -> tuple[str, str, str, str, str]:
     if place is None:
         return (NOTHING,) * 5
@@ -264,8 +269,8 @@ def _coordinates(
         number(place.east_m),
         number(place.north_m),
         lengths.figure(place.up_m) if heights else NOTHING,
-        own_error(worse, common.sd_plan_m if common is not None else None, lengths) if closed else NOTHING,
-        own_error(place.sd_up_m, common.sd_height_m if common is not None else None, lengths)
+        own_error(worse, plan_m, lengths) if closed else NOTHING,
+        own_error(place.sd_up_m, height_m, lengths)
         if heights and closed and place.up_m is not None
         else NOTHING,
     )
