@@ -113,6 +113,7 @@ def test_loose_ground_is_a_lens_over_what_lies_on_both_sides(cut, end, deep):
     one = cut(GRAVEL.format(end))
     gravel = one.fills[-1]
     assert gravel.unit == "Qt"
+    assert gravel.loose
     assert min(up for _, up in gravel.base) == pytest.approx(500.0 - deep)
     middle = (100 + end) / 2
     assert unit_at(one, middle, 500.0 - deep + 0.2) == "Qt"
@@ -205,6 +206,8 @@ def test_flat_ground_that_was_walked_on_keeps_its_unit_where_none_of_its_contact
     top = [fill for fill in cut.fills if fill.unit == "Cc"]
     assert top
     assert all(fill.base for fill in top)
+    # Nobody booked a contact there: it is told by its colour, not by a line.
+    assert not any(fill.loose for fill in top)
     assert {
         fill.unit for fill in cut.fills if fill.area.contains(Point(100.0, section.ground_at(100.0) - 12.0))
     } == {"Bb"}

@@ -99,7 +99,8 @@ def cut_section(
     filled = (
         *fills,
         *(fill for body in bodies for fill in body.fills(looked_at)),
-        *lenses(section, [*parting.skins, *(run for run in runs if run.unit in loose)], depth_m=depth_m),
+        *lenses(section, parting.skins, depth_m=depth_m),
+        *lenses(section, [run for run in runs if run.unit in loose], depth_m=depth_m, loose=True),
     )
     return SectionCut(
         section=section,

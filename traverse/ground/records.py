@@ -244,7 +244,9 @@ class SectionFill:
     """Between which distances it comes out; of what does not, between which it lies."""
     end_m: float
     base: tuple[Point, ...] = ()
-    """Of loose ground, by falling distance: it is a lens, since how deep it goes is unknown. Empty of anything else."""
+    """Of ground whose base nobody saw, by falling distance: a lens, since how deep it goes is unknown. Else empty."""
+    loose: bool = False
+    """Whether its base is drawn as a line; that of flat beds is where nobody booked a contact, and colour tells it alone."""
 
 
 class Evidence(Enum):

@@ -498,8 +498,10 @@ class Parting:
         )
 
 
-def lenses(section: Section, runs: Sequence[UnitRun], *, depth_m: float) -> list[SectionFill]:
-    """Ground whose base nobody saw, loose or flat on what is older, as thin lenses."""
+def lenses(
+    section: Section, runs: Sequence[UnitRun], *, depth_m: float, loose: bool = False
+) -> list[SectionFill]:
+    """Ground whose base nobody saw, `loose` or flat on what is older, as thin lenses."""
     found: list[SectionFill] = []
     for run in runs:
         if run.unit is None:
@@ -518,6 +520,7 @@ def lenses(section: Section, runs: Sequence[UnitRun], *, depth_m: float) -> list
                 start_m=run.start_m,
                 end_m=run.end_m,
                 base=tuple(base),
+                loose=loose,
             )
         )
     return found

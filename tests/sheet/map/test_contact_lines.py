@@ -63,3 +63,23 @@ def test_only_a_contact_that_was_seen_runs_unbroken_over_narrow_ground(compile_t
     # The crossing itself is inked: a reader looks for it on the walk.
     middle = (min(low for low, _ in pieces) + max(high for _, high in pieces)) / 2.0
     assert any(low - 0.05 <= middle <= high + 0.05 for low, high in pieces)
+
+
+@pytest.mark.parametrize(
+    ("how", "scale"), [("approximate", 5000), ("approximate", 8000), ("inferred", 10_000)]
+)
+def test_a_line_nobody_saw_has_a_gap_on_each_side_of_the_walk_however_narrow_the_ground(
+    compile_text, how, scale
+):
+    """One dash in the middle of a narrow band would read as a line that was seen, or as a bar."""
+    trav = map_ground(compile_text(WALK.format(how=how, scale=scale)).trav)
+    page = compose(trav, (), template=read_template("field").value, mark="0" * 6).value.pages[0]
+    drawn = [one for one in paths(layer(page.items, Layer.CONTACTS)) if one.pen == PENS[f"contact {how}"]]
+    pieces = sorted((line.bounds[1::2] for one in drawn for line in inked(one)), key=min)
+    joined = [pieces[0]]
+    for low, high in pieces[1:]:
+        if low - joined[-1][1] < 0.05:
+            joined[-1] = (joined[-1][0], high)
+        else:
+            joined.append((low, high))
+    assert len(joined) >= 3

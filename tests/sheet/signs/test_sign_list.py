@@ -212,3 +212,8 @@ def test_a_list_longer_than_its_page_goes_on_beside_or_on_the_next():
     assert "Signs on this sheet, continued" in said
     for page in legends:
         assert_inside(page.items, 10.0, 10.0, page.width_mm - 10.0, page.height_mm - 10.0)
+
+
+def test_the_line_of_section_has_a_row_only_beside_the_axial_surface_that_it_looks_like():
+    assert listed_signs(["leg", "section line"]) == ["leg"]
+    assert listed_signs(["leg", "section line", "axial surface"]) == ["leg", "section line", "axial surface"]

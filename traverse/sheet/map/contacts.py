@@ -203,14 +203,18 @@ def _pieces(
 def _with_gap(room: float, style: str) -> list[tuple[float, float]]:
     """Stretches of a line that nobody saw for certain, from the walk to the edge so far off: no less than one gap between.
 
-    Of a dash as long as the band is wide the first stands half on either side of the walk: it would read as certain.
+    Dashes as long as the band is wide would read as certain: they are shortened, so that a gap stands on either side of
+    the walk and half a dash beyond it.
     """
     dashes = PENS[style].dash_mm
     dash, gap = dashes[:2] if dashes else (0.0, 0.0)
     if room >= dash + gap + _LEAST_DASH_MM or dash < gap:
         return [(0.0, room)]
-    first = min(dash / 2.0, max(room - gap, room / 2.0))
-    return [(0.0, first), *([(first + gap, room)] if room - first - gap > _LEAST_END_MM else [])]
+    first = min(dash, room - gap) / 2.0
+    if first > _LEAST_END_MM:
+        return [(0.0, first), (first + gap, room)]
+    # Too narrow for that: the crossing alone, clear of the edges.
+    return [(0.0, min(dash / 2.0, room / 2.0))]
 
 
 def _between(start: float, end: float, doubts: list[float]) -> list[tuple[float, float]]:

@@ -51,7 +51,7 @@ def _on_page(fill: SectionFill, frame: StripFrame, colour: str) -> Fill | None:
 
 def base_lines(cut: SectionCut, frame: StripFrame) -> list[Item]:
     """Bases of loose ground."""
-    bases = [[frame.at(place) for place in fill.base] for fill in cut.fills if fill.base]
+    bases = [[frame.at(place) for place in fill.base] for fill in cut.fills if fill.loose and fill.base]
     return [Path(commands=polyline(base), pen=PENS["section depth"]) for base in bases]
 
 

@@ -265,7 +265,12 @@ def _guessed(section: Section, lengths: Lengths, depth_m: float, *, filled: bool
     if not (filled and section.guessed(over_m=open_m)):
         return [full, brief]
     over = lengths.printed(open_m)
-    return [f"{full}; white where over ± {over}", f"{brief}; white over ± {over}", brief]
+    # Never without what white ground is: colour that ends upright where it begins would read as a fault.
+    return [
+        f"{full}; white where over ± {over}",
+        f"{brief}; white over ± {over}",
+        f". Dashed: guess, ± {sd}; white over ± {over}",
+    ]
 
 
 def _carried(section: Section, geology: Geology) -> str:

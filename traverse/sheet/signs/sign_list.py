@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
 from itertools import cycle, groupby, pairwise
+from types import MappingProxyType
 from typing import assert_never
 
 from traverse.ground.records import Traverse
@@ -40,7 +41,9 @@ SAMPLE_MM = 8.6
 _WORDS_MM = 10.2
 """From the left of a sample to its words."""
 NAMED_THERE = frozenset({"section line", "contour"})
-"""Lines that letters and words on the map name: they need no row."""
+"""Lines that letters and words on the map name: they need no row but beside one that looks like them."""
+LIKE_NAMED: Mapping[str, tuple[str, ...]] = MappingProxyType({"section line": ("axial surface",)})
+"""Lines by which one of those might be taken for another: both of long and short dashes."""
 _AFTER_MM = 0.5
 """After words."""
 _BESIDE_MM = 1.1
@@ -86,7 +89,7 @@ def listed_signs(signs: Iterable[str]) -> list[str]:
     names = in_legend_order(signs)
     # What is shown together with another is one row: a leg and its stations, a shot and its end, a fault and its ball.
     hidden = {name for name in names if name in SIGNS and SIGNS[name].row_of in names}
-    hidden |= NAMED_THERE
+    hidden |= {name for name in NAMED_THERE if not set(LIKE_NAMED.get(name, ())) & set(names)}
     if "fault down" in names:
         hidden.add("fault certain")
     if "computed trace" in names:
