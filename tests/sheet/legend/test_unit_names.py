@@ -37,6 +37,15 @@ def test_names_stand_whole_in_columns_in_less_room_than_a_row_each(width):
     assert block.height < units_block(trav, width=width, styles=styles, rows=UnitRows.SHORT).height
 
 
+@pytest.mark.parametrize(("width", "told"), [(128.0, True), (76.0, True), (30.0, False)])
+def test_columns_say_which_way_they_are_read(width, told):
+    """Across them a younger unit would stand below an older one; 30 mm hold one column."""
+    found, _ = made("many-units")
+    block = unit_names_block(map_ground(found.trav), width=width, styles=unit_styles(found.log.units))
+    words = [item.text for item in walk(block.items) if not isinstance(item, Path)]
+    assert ("down, then right" in words) is told
+
+
 @pytest.mark.parametrize("width", [48.0, 61.5, 76.0])
 @pytest.mark.parametrize("rows", list(UnitRows))
 def test_no_row_gives_up_the_age_of_its_unit(width, rows):

@@ -34,7 +34,9 @@ def unit_names_block(trav: Traverse, *, width: float, styles: Mapping[str, UnitS
         return None
     names = [plain(unit.name or unit.letters) + (" (intrusive)" if unit.intrusive else "") for unit in units]
     rows, widths = _columns(names, width)
-    items: list[Item] = framed("Units, youngest first", width=width)
+    # Read across, columns would tell another order of ages.
+    down = 1 < rows < len(units)
+    items: list[Item] = framed("Units, youngest first", width=width, aside="down, then right" if down else "")
     deepest = 0.0
     x = 0.0
     for first, wide in zip(range(0, len(units), rows), widths, strict=True):
