@@ -75,7 +75,7 @@ _SHORT_LOOP = 5
 def misclosure(closure: Closure, survey: Survey, lengths: Lengths, *, length: bool = False) -> str:
     """`out by 6 m toward 103°, 1 in 154 (6 m expected); 2 m in height`; with the length walked where it is asked.
 
-    What was expected of the height is told with the length, and of a gap that is more than it.
+    What was expected of the height is told of a gap that is more than it.
     """
     gap = closure.misclosure
     if lengths.of(gap.distance_m) < 0.5:
@@ -91,7 +91,7 @@ def misclosure(closure: Closure, survey: Survey, lengths: Lengths, *, length: bo
         words += f" ({lengths.printed_finely(closure.expected_m)} expected)"
     if gap.up_m is not None and survey.heights is not HeightsMeasured.NONE:
         words += f"; {lengths.printed(abs(gap.up_m))} in height"
-        if closure.sd_up_m and (length or abs(gap.up_m) > closure.sd_up_m):
+        if closure.sd_up_m and abs(gap.up_m) > closure.sd_up_m:
             words += f" ({lengths.printed_finely(closure.sd_up_m)} expected)"
     return words
 
