@@ -56,7 +56,7 @@ def runs(*borders):
 
 def line(*points, younger="Jl", older="Ts", kind=PointKind.CONTACT):
     of = SimpleNamespace(kind=kind, younger=younger, older=older)
-    return CarriedLine(of=of, below=(LineString(points),), above=())
+    return CarriedLine(of=of, below=(LineString(points),), above=(), known=())
 
 
 def upright(at_m, **more):

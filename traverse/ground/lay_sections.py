@@ -67,7 +67,7 @@ def cut_section(
     section = as_looked_at(section, half_m=depth_m)
     top = [(one.distance_m, one.up_m) for one in section.profile]
     looked_at = settled_shape(Polygon([*top, *((x, up - depth_m) for x, up in reversed(top))]))
-    lines = tuple(carried_line(line, looked_at) for line in section.construction.lines)
+    lines = tuple(carried_line(line, section.points, looked_at) for line in section.construction.lines)
     runs, under = unit_runs(section), None
     if band is not None:
         seen = seen_runs(section, band)

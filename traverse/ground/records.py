@@ -6,7 +6,7 @@ from enum import Enum
 from typing import TYPE_CHECKING, TypeAlias
 
 from traverse.location.records import PaceLength, Survey
-from traverse.log.items import GroundLine
+from traverse.log.items import Certainty, GroundLine
 from traverse.log.readings import North
 from traverse.log.records import Log
 from traverse.record import record
@@ -224,6 +224,15 @@ class MapGround:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class CertaintyRun:
+    """A stretch of a section along which a line is known as one of its sightings is; the outer two have no end."""
+
+    start_m: float
+    end_m: float
+    certainty: Certainty
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class CarriedLine:
     """A constructed line of a section, told apart by ground and air; distance and height, metres at 1:1."""
 
@@ -231,6 +240,8 @@ class CarriedLine:
     below: tuple[LineString, ...]
     """In the ground; the younger unit on the left."""
     above: tuple[LineString, ...]
+    known: tuple[CertaintyRun, ...]
+    """How well, from place to place, by distance."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -12,6 +12,7 @@ from shapely import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import CarriedLine, SectionFill
+from traverse.ground.section_lines import certainty_along
 from traverse.ground.section_runs import UnitRun
 from traverse.log.items import Certainty
 from traverse.settled import GRID_M, SAME_M, settled, settled_shape
@@ -222,7 +223,8 @@ def _walls(one: SectionBody, area: BaseGeometry, section: Section) -> Iterator[C
         (x, y), (dx, dy) = side.at, side.way
         whole = LineString([(x - far * dx, y - far * dy), (x, y), (x + far * dx, y + far * dy)])
         below = tuple(settled_shape(part) for part in lines_in(whole.intersection(room)))
-        yield CarriedLine(of=_line(side, one), below=below, above=())
+        wall = _line(side, one)
+        yield CarriedLine(of=wall, below=below, above=(), known=certainty_along(wall, ()))
 
 
 def _line(side: BodySide, one: SectionBody) -> ConstructedLine:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -9,18 +10,23 @@ import shapely
 from shapely import LineString, Polygon
 from shapely import Point as Point2D
 
-from traverse.ground.records import CarriedLine, Point, SectionFill
-from traverse.settled import SAME_M, settled_shape
+from traverse.ground.records import CarriedLine, CertaintyRun, Point, SectionFill
+from traverse.log.items import Certainty
+from traverse.settled import SAME_M, settled, settled_shape
 from traverse.shapes import lines_in
-from traverse.structure.section.records import ConstructedLine, Stop
+from traverse.structure.section.records import ConstructedLine, SectionPoint, Stop
 
 _ON_EDGE_M = 0.3
 """A line that runs so near to the edge of a unit's colour runs on it."""
 _LEAST_M = 1.0
+_SURE = tuple(Certainty)
 
 
-def carried_line(line: ConstructedLine, looked_at: Polygon) -> CarriedLine:
-    """A line in the ground, and above it; of unknown course only in the ground that was `looked_at`."""
+def carried_line(line: ConstructedLine, points: Sequence[SectionPoint], looked_at: Polygon) -> CarriedLine:
+    """A line in the ground, and above it; of unknown course only in the ground that was `looked_at`.
+
+    `points` are those of its section, which tell how well it is known.
+    """
     below: list[LineString] = []
     above: list[LineString] = []
     path: list[Point] = []
@@ -37,7 +43,43 @@ def carried_line(line: ConstructedLine, looked_at: Polygon) -> CarriedLine:
     below += _line(path)
     if not line.course_known:
         below, above = [part for one in below for part in lines_in(one.intersection(looked_at))], []
-    return CarriedLine(of=line, below=tuple(below), above=tuple(above))
+    return CarriedLine(of=line, below=tuple(below), above=tuple(above), known=certainty_along(line, points))
+
+
+def certainty_along(line: ConstructedLine, points: Sequence[SectionPoint]) -> tuple[CertaintyRun, ...]:
+    """Runs by distance: everywhere that of the sighting nearest to there on the ground, in plan.
+
+    Of a line none of whose sightings is among the points, that of the line.
+    """
+    ids = {id(one) for one in line.contacts}
+    met = [
+        (settled(one.distance_m), settled(one.carried_m**2), one.contact.certainty or Certainty.CERTAIN)
+        for one in points
+        if one.contact is not None and id(one.contact) in ids
+    ]
+    found: list[CertaintyRun] = []
+    # Of several as near everywhere the surest.
+    for at_m, aside_m2, certainty in sorted(set(met), key=lambda one: (one[0], one[1], _SURE.index(one[2]))):
+        start_m, end_m = -math.inf, math.inf
+        for other_m, other_m2, _ in met:
+            # Where both are as far: (x - at)² + aside² is the same of them.
+            if abs(other_m - at_m) > SAME_M:
+                even_m = (other_m**2 + other_m2 - at_m**2 - aside_m2) / (2.0 * (other_m - at_m))
+                start_m, end_m = (
+                    (start_m, min(end_m, even_m)) if other_m > at_m else (max(start_m, even_m), end_m)
+                )
+            elif other_m2 < aside_m2:
+                end_m = start_m
+        if found:
+            start_m = max(start_m, found[-1].end_m)
+        if end_m - start_m <= SAME_M:
+            continue
+        if found and found[-1].certainty is certainty:
+            start_m = found.pop().start_m
+        found.append(CertaintyRun(start_m=start_m, end_m=end_m, certainty=certainty))
+    return tuple(found) or (
+        CertaintyRun(start_m=-math.inf, end_m=math.inf, certainty=line.certainty or Certainty.CERTAIN),
+    )
 
 
 def where_it_parts(line: CarriedLine, fills: Sequence[SectionFill]) -> CarriedLine:

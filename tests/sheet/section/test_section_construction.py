@@ -14,6 +14,7 @@ from tests.sheet.pages import box as text_box
 from tests.sheet.pages import flat, paths, texts, words
 from traverse.compile import compile_log
 from traverse.ground.records import Traverse
+from traverse.log.items import Certainty
 from traverse.sheet.paper.page import Box, Group, Text
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.section.construction import _words
@@ -76,14 +77,18 @@ def panel(
     units=("Jd", "Jq", "Jd"),
     factor=1.0,
     box=BOX,
+    known=(None, None),
 ):
-    """Level ground at 1150 m with borders at 100 and 300 m."""
+    """Level ground at 1150 m with borders at 100 and 300 m, where a contact was met as well `known` as that."""
     log, survey, geology = loop
     first, second, third = units
     seen = next(one for one in geology.sections[0].points if one.kind is PointKind.CONTACT)
-    contact = replace(seen.contact, younger="Jq", older="Jd")
-    lines = [replace(one, contacts=(contact,)) for one in lines]
-    points = tuple(replace(seen, distance_m=at, up_m=GROUND_M, contact=contact) for at in (97.0, 304.0))
+    contacts = [replace(seen.contact, younger="Jq", older="Jd", certainty=one) for one in known]
+    lines = [replace(one, contacts=tuple(contacts)) for one in lines]
+    points = tuple(
+        replace(seen, distance_m=at, up_m=GROUND_M, contact=contact)
+        for at, contact in zip((97.0, 304.0), contacts, strict=True)
+    )
     profile = tuple(
         ProfilePoint(distance_m=at, up_m=GROUND_M, unit=first if at < 100 else second if at < 300 else third)
         for at in (float(step) for step in range(0, 401, 4))
@@ -153,6 +158,15 @@ def test_lines_lie_where_they_were_constructed_solid_near_the_ground_and_dashed_
         assert min(one.distance(Point(at(distance, up))) for one in deep) < 0.05
     # 20 m down at 45 degrees are 28.3 m of line on either side, 0.4 mm a metre.
     assert sum(one.length for one in near) == pytest.approx(2 * 20 * math.sqrt(2) * 0.4, abs=0.1)
+
+
+def test_each_end_of_a_line_is_drawn_as_well_known_as_it_was_met_there(loop):
+    """A trough met certain at 100 m and inferred at 300 m: solid on the first limb, dashed on the second."""
+    items = panel(loop, [trough()], known=(Certainty.CERTAIN, Certainty.INFERRED))
+    at = frame(items)
+    (certain,), (inferred,) = drawn(items, "contact in section"), drawn(items, "contact inferred")
+    assert certain.distance(Point(at(110, 1140))) < 0.05
+    assert inferred.distance(Point(at(290, 1140))) < 0.05
 
 
 def test_colour_changes_at_the_line_and_not_below_the_border(loop):

@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 from shapely.ops import substring as _substring
 
-from traverse.ground.records import CarriedLine, SectionCut
+from traverse.ground.records import CarriedLine, CertaintyRun, SectionCut
 from traverse.log.items import Certainty
 from traverse.settled import settled, settled_shape
 from traverse.shapes import lines_in, points_of
@@ -24,7 +24,13 @@ from traverse.sheet.paper.style import PENS, UnitStyle
 from traverse.sheet.section.fills import Fill, fills_of
 from traverse.sheet.section.strip_frame import StripFrame
 from traverse.sheet.signs.wave import waved
-from traverse.structure.section.records import AxialLine, CarryRule, Construction, PointKind
+from traverse.structure.section.records import (
+    AxialLine,
+    CarryRule,
+    ConstructedLine,
+    Construction,
+    PointKind,
+)
 
 _WORDS = {
     CarryRule.DIP_DOMAINS: (
@@ -184,9 +190,13 @@ def _add(taken: GrowingBoxes, line: LineString, *, wide: float = 0.5) -> None:
 
 
 def _pieces(
-    one: _LineOnPage, looked_at: Polygon, near: BaseGeometry, frame: StripFrame, others: shapely.STRtree
+    one: _LineOnPage,
+    looked_at: Polygon,
+    near: BaseGeometry,
+    frame: StripFrame,
+    others: shapely.STRtree,
 ) -> Iterator[Item]:
-    """Near the data by its certainty, long dashes deeper, dots where it can't go on, short grey dashes above ground.
+    """Near the data by the certainty of the nearest, long dashes deeper, dots where it can't go on, short grey dashes above ground.
 
     An unconformity is a wave in the ground. Under ground whose height is guessed nothing is near.
     """
@@ -204,14 +214,32 @@ def _pieces(
                 line = _part(line, dots, line.length) if at_start else _part(line, 0.0, line.length - dots)
                 yield _path(tail, PENS["section unknown"])
         for piece in lines_in(line.intersection(near)):
-            yield _path(piece, PENS[_near_pen(one.of.of.certainty or Certainty.CERTAIN, kind)], worn=worn)
+            for run, known in _by_run(piece, one.of.known, frame):
+                yield _path(known, PENS[_near_pen(run.certainty, kind)], worn=worn)
         for piece in lines_in(line.difference(near)):
             yield _path(piece, PENS[_deep_pen(kind)], worn=worn)
 
 
-def lines_expected(certainty: Certainty | None, kind: PointKind) -> tuple[str, ...]:
+def _by_run(
+    line: LineString, runs: Sequence[CertaintyRun], frame: StripFrame
+) -> Iterator[tuple[CertaintyRun, LineString]]:
+    """A line in pieces, each with the run in which it lies."""
+    if len(runs) == 1:
+        yield runs[0], line
+        return
+    left, low, right, high = line.buffer(1.0).bounds
+    for run in runs:
+        start, end = (min(max(frame.x(at_m), left), right) for at_m in (run.start_m, run.end_m))
+        for piece in lines_in(line.intersection(shapely.box(start, low, end, high))):
+            if piece.length > _TOUCHING_MM:
+                yield run, piece
+
+
+def lines_expected(line: ConstructedLine) -> tuple[str, ...]:
     """Names of the pens of a contact or fault: as deep as the colour, below it, and over the ground."""
-    return (_near_pen(certainty or Certainty.CERTAIN, kind), _deep_pen(kind), "section eroded")
+    known = [one.certainty for one in line.contacts] or [line.certainty]
+    near = (_near_pen(one or Certainty.CERTAIN, line.kind) for one in dict.fromkeys(known))
+    return (*near, _deep_pen(line.kind), "section eroded")
 
 
 def _near_pen(certainty: Certainty, kind: PointKind) -> str:

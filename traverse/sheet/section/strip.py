@@ -304,7 +304,7 @@ def signs_expected_in(section: Section) -> tuple[str, ...]:
     found: dict[str, None] = {}
     for line in section.construction.lines:
         if line.pieces:
-            found |= dict.fromkeys(lines_expected(line.certainty, line.kind))
+            found |= dict.fromkeys(lines_expected(line))
     drawn = [one for one in section.construction.axial if len(one.points) > 1]
     found |= dict.fromkeys("axial surface" if one.hinge else "dip changes" for one in drawn)
     if any(point.is_bed for point in section.points):
