@@ -47,9 +47,10 @@ def carried_line(line: ConstructedLine, points: Sequence[SectionPoint], looked_a
 
 
 def certainty_along(line: ConstructedLine, points: Sequence[SectionPoint]) -> tuple[CertaintyRun, ...]:
-    """Runs by distance: everywhere that of the sighting nearest to there on the ground, in plan.
+    """Runs by distance: everywhere that of the sighting nearest to there, with how far it was carried.
 
-    Of a line none of whose sightings is among the points, that of the line.
+    A sighting to whose own place another is nearer tells nothing of the line. Of a line none of whose sightings is
+    among the points, that of the line.
     """
     ids = {id(one) for one in line.contacts}
     met = [
@@ -57,26 +58,24 @@ def certainty_along(line: ConstructedLine, points: Sequence[SectionPoint]) -> tu
         for one in points
         if one.contact is not None and id(one.contact) in ids
     ]
+    nearest = sorted(
+        # Of several that come to one place from as far the surest, first; the others tell no more.
+        {one for one in met if all(settled((at - one[0]) ** 2 + m2 - one[1], 4) >= 0.0 for at, m2, _ in met)},
+        key=lambda one: (one[0], one[1], _SURE.index(one[2])),
+    )
     found: list[CertaintyRun] = []
-    # Of several as near everywhere the surest.
-    for at_m, aside_m2, certainty in sorted(set(met), key=lambda one: (one[0], one[1], _SURE.index(one[2]))):
-        start_m, end_m = -math.inf, math.inf
-        for other_m, other_m2, _ in met:
-            # Where both are as far: (x - at)² + aside² is the same of them.
-            if abs(other_m - at_m) > SAME_M:
-                even_m = (other_m**2 + other_m2 - at_m**2 - aside_m2) / (2.0 * (other_m - at_m))
-                start_m, end_m = (
-                    (start_m, min(end_m, even_m)) if other_m > at_m else (max(start_m, even_m), end_m)
-                )
-            elif other_m2 < aside_m2:
-                end_m = start_m
-        if found:
-            start_m = max(start_m, found[-1].end_m)
-        if end_m - start_m <= SAME_M:
+    at_m = aside_m2 = -math.inf
+    for next_m, next_m2, certainty in nearest:
+        if next_m - at_m <= SAME_M:
             continue
+        # Where both are as far: (x - at)² + aside² is the same of them.
+        even_m = (next_m**2 + next_m2 - at_m**2 - aside_m2) / (2.0 * (next_m - at_m)) if found else -math.inf
+        at_m, aside_m2 = next_m, next_m2
         if found and found[-1].certainty is certainty:
-            start_m = found.pop().start_m
-        found.append(CertaintyRun(start_m=start_m, end_m=end_m, certainty=certainty))
+            continue
+        if found:
+            found[-1] = replace(found[-1], end_m=even_m)
+        found.append(CertaintyRun(start_m=even_m, end_m=math.inf, certainty=certainty))
     return tuple(found) or (
         CertaintyRun(start_m=-math.inf, end_m=math.inf, certainty=line.certainty or Certainty.CERTAIN),
     )

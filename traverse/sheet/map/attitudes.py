@@ -272,14 +272,17 @@ def _stands(name: str, at: Point, turn_deg: float) -> tuple[Point, ...]:
 def led_figure(
     figure: Figure, size: tuple[float, float], taken: Taken
 ) -> tuple[Point | None, tuple[Item, ...]]:
-    """A place for a figure away from its sign, with the leader to it; none along the strike, where it reads as a bar, nor along the tick."""
+    """A place for a figure down the dip from its sign, with the leader to it.
+
+    None along the strike, where it reads as a bar, nor along the tick.
+    """
     if figure.led is None:
         return None, ()
     foot, way = figure.led
     centres = ringed(foot, way, _LED_MM, size)
     towards = np.degrees(np.arctan2(centres[:, 0] - foot[0], centres[:, 1] - foot[1]))
-    off = np.abs((towards - way + 90.0) % 180.0 - 90.0)
-    # Straight on it would make the tick longer than it is.
+    off = np.abs((towards - way + 180.0) % 360.0 - 180.0)
+    # Straight on it would make the tick longer than it is, and back over the bar a sign of its own.
     clear = (off <= 90.0 - _OFF_STRIKE_DEG) & (off >= _OFF_TICK_DEG)
     boxes = boxes_at(centres[clear], size)
     found = taken.best(boxes, leader_from=foot)
