@@ -17,7 +17,7 @@ from traverse.ground.section_bodies import (
     without_body,
 )
 from traverse.ground.section_fills import Parting, as_far_as_walked, lenses
-from traverse.ground.section_guesses import as_looked_at, without_guesses, without_past_beds
+from traverse.ground.section_guesses import as_looked_at, white_over, without_guesses, without_past_beds
 from traverse.ground.section_lines import carried_line, where_it_parts
 from traverse.ground.section_runs import (
     UnitRun,
@@ -109,6 +109,7 @@ def cut_section(
         fills=tuple(without_guesses(filled, section, depth_m=depth_m)),
         edges=tuple(edge for body in bodies for edge in body.edges),
         named=_named(section, top, depth_m, lines, fills),
+        white_over_m=white_over(section, depth_m=depth_m) if filled else None,
     )
 
 

@@ -28,11 +28,18 @@ def as_looked_at(section: Section, *, half_m: float) -> Section:
     return replace(section, profile=profile)
 
 
+def white_over(section: Section, *, depth_m: float) -> float | None:
+    """By how much a height may be off with colour under it, a good part of its depth; None where none is off by more."""
+    over_m = GUESS_SHARE * depth_m
+    return over_m if section.guessed(over_m=over_m) else None
+
+
 def without_guesses(
     fills: Sequence[SectionFill], section: Section, *, depth_m: float
 ) -> Iterator[SectionFill]:
-    """What is coloured, but for what lies under ground whose height may be off by a good part of the depth of the colour."""
-    open_m = section.guessed(over_m=GUESS_SHARE * depth_m)
+    """What is coloured, but for what lies under ground whose height may be off by too much."""
+    over_m = white_over(section, depth_m=depth_m)
+    open_m = () if over_m is None else section.guessed(over_m=over_m)
     low, high = _room(section, depth_m)
     columns: BaseGeometry = shapely.union_all([shapely.box(start, low, end, high) for start, end in open_m])
     for fill in _without(fills, columns):

@@ -251,7 +251,7 @@ def _hazard_in_words(draft: Draft, s: Statement, kind: WordsKind, text: str) -> 
         words, sure = named
         return (warning if sure else note)(
             "hazard-noted",
-            f"{what} that speaks of {' '.join(words.lower().split())} {missing}",
+            f"{what} that says {' '.join(words.lower().split())} {missing}",
             draft.whole(s),
             f"if it is one, `hazard {shortened(' '.join(text.split()), 100)}`",
         )

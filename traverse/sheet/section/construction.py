@@ -190,11 +190,7 @@ def _add(taken: GrowingBoxes, line: LineString, *, wide: float = 0.5) -> None:
 
 
 def _pieces(
-    one: _LineOnPage,
-    looked_at: Polygon,
-    near: BaseGeometry,
-    frame: StripFrame,
-    others: shapely.STRtree,
+    one: _LineOnPage, looked_at: Polygon, near: BaseGeometry, frame: StripFrame, others: shapely.STRtree
 ) -> Iterator[Item]:
     """Near the data by the certainty of the nearest, long dashes deeper, dots where it can't go on, short grey dashes above ground.
 

@@ -25,7 +25,6 @@ from traverse.sheet.section.point_names import NamesLeftOff, named_points, side_
 from traverse.sheet.section.strip_frame import BESIDE_MM, StripFrame
 from traverse.structure.records import Geology
 from traverse.structure.section.records import Section
-from traverse.trade import GUESS_SHARE
 from traverse.wording import capital
 
 _WIDTHS_MM, _MOST_LINES = tuple(map(float, range(90, 30, -3))), 6
@@ -196,13 +195,13 @@ def caption(
     made: Sequence[str] = (),
     limits: Sequence[str] = (),
     profile: bool = True,
-    filled: bool = False,
+    white_over_m: float | None = None,
 ) -> list[str]:
     """What may stand below the panel, the fullest first.
 
     `made` says how lines were constructed, the fullest first, and `limits` what the section can't show, where these
     found no room in the panel; the limits are given up last, but for that dashed ground is a guess. `profile` where the
-    ground is drawn, `filled` where it shows units.
+    ground is drawn, and `white_over_m` where a part of it has no colour, as its height may be off by more.
     """
     factor = section.exaggeration
     printed = on_paper(scale)
@@ -227,8 +226,7 @@ def caption(
         parts.append(f"; {', '.join(sides)}: {lengths.name} carried")
     if profile and section.profile:
         parts.append(f". Profile from {_ground_from(section, trav)}")
-    half_m = trav.ground.width.half_m
-    guessed = _guessed(section, lengths, half_m, filled=filled) if profile else [""]
+    guessed = _guessed(section, lengths, white_over_m) if profile else [""]
     ends = dict.fromkeys((left_off.words, left_off.briefly))
     # Where the paper is narrow, what the drawing shows by itself goes first, then the advice of a limit; how places
     # came on to the section, what it can't show and that names are missing go last.
@@ -251,20 +249,16 @@ def caption(
     return told_whole if guessed == [""] else [*told_whole, f"{words}."]
 
 
-def _guessed(section: Section, lengths: Lengths, depth_m: float, *, filled: bool) -> list[str]:
-    """That ground whose height is guessed is dashed, in full and briefly; nothing where none is.
-
-    Over what guess nothing is `filled`, where anything is.
-    """
+def _guessed(section: Section, lengths: Lengths, white_over_m: float | None) -> list[str]:
+    """That ground whose height is guessed is dashed, in full and briefly, and white over what; nothing where none is."""
     if section.ground_off_m is None:
         return [""]
     off, sd = (lengths.printed(one or 0.0) for one in (section.ground_off_m, section.ground_sd_m))
     full = f". Ground dashed where guessed from up to {off} off, to ± {sd}"
     brief = f". Dashed ground: guess, ± {sd}"
-    open_m = GUESS_SHARE * depth_m
-    if not (filled and section.guessed(over_m=open_m)):
+    if white_over_m is None:
         return [full, brief]
-    over = lengths.printed(open_m)
+    over = lengths.printed(white_over_m)
     # Never without what white ground is: colour that ends upright where it begins would read as a fault.
     return [
         f"{full}; white where over ± {over}",

@@ -433,7 +433,7 @@ def section_panel(
         made=told,
         limits=made.left,
         profile=profile,
-        filled=bool(built.fills),
+        white_over_m=cut.white_over_m,
     )
     inside: list[Item] = [
         *(rulings(section, frame) if ruled else ()),
