@@ -206,3 +206,117 @@ def test_a_palette_made_for_all_eyes_is_not_spoken_of():
 def test_many_alike_are_told_in_few_lines():
     units = [unit(f"U{n}", "Triassic", line=n + 1) for n in range(60)]
     assert len(check_colours(units, unit_styles(units))) <= 6
+
+
+# --- limits, on greys, whose lightness is worked out here --------------------------------------------------------
+
+
+def grey(value):
+    return "#" + 3 * f"{value:02x}"
+
+
+def luminance(value):
+    """Of a grey of sRGB (IEC 61966-2-1), 0 to 1."""
+    share = value / 255.0
+    return share / 12.92 if share <= 0.04045 else ((share + 0.055) / 1.055) ** 2.4
+
+
+def light_of(value):
+    """L* of CIE 1976, of light greys: 116 Y^(1/3) - 16."""
+    return 116.0 * luminance(value) ** (1.0 / 3.0) - 16.0
+
+
+def oklab_of(value):
+    """Lightness in Oklab of a grey: Y^(1/3). Source: B. Ottosson (2020), A perceptual color space; from memory."""
+    return luminance(value) ** (1.0 / 3.0)
+
+
+@pytest.mark.parametrize("value", [128, 161, 200, 254])
+def test_lightness_of_greys(value):
+    assert lightness(grey(value)) == pytest.approx(light_of(value), abs=0.02)
+
+
+def test_an_authors_colour_is_too_dark_below_66():
+    dark = max(value for value in range(256) if light_of(value) < 66.0)
+    for value in (dark, dark + 1):
+        assert ("dark-unit" in [code for code, _ in codes(grey(value))]) == (value == dark)
+
+
+def nearest_pair(top, least, of):
+    """Darker greys than `top` by just less and by just more."""
+    near = min(value for value in range(top) if of(top) - of(value) < least)
+    return near, near - 1
+
+
+@pytest.mark.parametrize("top", [255, 230])
+def test_neighbours_are_alike_in_a_copy_up_to_ten_steps(top):
+    """A twentieth less is let pass."""
+    for value, alike in zip(nearest_pair(top, 9.95, light_of), (True, False), strict=True):
+        assert ("units-alike" in [code for code, _ in codes(grey(top), grey(value))]) is alike
+    assert "differs by 0, the sheet wants 10" in dict(codes(grey(top), grey(top)))["units-alike"]
+
+
+@pytest.mark.parametrize("top", [255, 225])
+def test_units_apart_in_the_column_are_one_grey_within_two_steps(top):
+    for value, same in zip(nearest_pair(top, 2.0, light_of), (True, False), strict=True):
+        assert ("units-one-grey" in [code for code, _ in codes(grey(top), "#b0b0b0", grey(value))]) is same
+
+
+@pytest.mark.parametrize("top", [255, 225])
+def test_units_apart_in_the_column_look_alike_within_four_hundredths(top):
+    for value, same in zip(nearest_pair(top, 0.04, oklab_of), (True, False), strict=True):
+        found = dict(codes(grey(top), "#7fa0ff", grey(value)))
+        assert ("units-unseen" in found) is same
+        assert not same or found["units-unseen"] == "units U0 and U2 look alike to all readers"
+
+
+@pytest.mark.parametrize(
+    ("age", "colour"),
+    [
+        ("Quaternary", "#fbfba5"),
+        ("Upper Jurassic", "#caebf3"),
+        ("Lower Jurassic", "#7bc6de"),
+        ("Pleistocene", "#fff6c6"),
+    ],
+)
+def test_a_unit_alone_has_seven_tenths_of_the_chart_s_colour(age, colour):
+    """Worked by hand: 255 less 0.7 of what the chart's colour lacks of white, to the nearest whole."""
+    assert unit_styles([unit("A", age)])["A"].colour == colour
+
+
+def test_a_colour_too_dark_for_figures_is_thinned_until_they_can_be_read():
+    """Hadean (174, 2, 126): the most of it, of whole hundredths, that is as light as 66."""
+
+    def thinned(percent):
+        return "#" + "".join(f"{round(255 - (255 - part) * percent / 100.0):02x}" for part in (174, 2, 126))
+
+    def light(colour):
+        return Color(colour).convert("lab-d65")["lightness"]
+
+    found = unit_styles([unit("A", "Hadean")])["A"].colour
+    most = max(percent for percent in range(101) if light(thinned(percent)) >= 66.0)
+    assert most < 70
+    assert found == thinned(most)
+
+
+def test_units_without_an_age_have_muted_tints_in_turn_that_no_age_has():
+    styles = unit_styles([unit(f"U{n}") for n in range(4)])
+    colours = [Color(one.colour) for one in styles.values()]
+    chart = [Color("srgb", [part / 255.0 for part in one]).convert("oklch") for one in CHART.values()]
+    for one in colours:
+        tint = one.convert("oklch")
+        assert tint["chroma"] < 0.05
+        assert all(tint["chroma"] < age["chroma"] for age in chart if age["chroma"] > 0.06)
+    assert len({round(one.convert("oklch")["hue"] / 30.0) for one in colours}) >= 3
+
+
+def test_units_of_the_program_s_choice_differ_at_a_glance_where_they_can():
+    """0.06 in Oklab, of all pairs, and 0.04 for all other eyes."""
+    styles = unit_styles(
+        [unit(f"U{n}", age) for n, age in enumerate(("Permian", "Jurassic", "Permian", "Jurassic"))]
+    )
+    colours = [Color(one.colour) for one in styles.values()]
+    for one, other in combinations(colours, 2):
+        assert one.delta_e(other, method="ok") >= 0.06
+        for eyes in ("protan", "deutan", "tritan"):
+            assert one.filter(eyes).delta_e(other.filter(eyes), method="ok") >= 0.04

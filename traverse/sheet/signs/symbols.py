@@ -138,7 +138,7 @@ def _bedding(measures: Measures, pens: Pens) -> Part:
         "strike": Sign(
             words="strike; dip not read",
             shapes=(bar,),
-            reach=half,
+            reach=m["bar"] / 2,
             measures=_said(measures, "bedding", "bar"),
         ),
         "vertical": upright_plane("bedding, vertical", parts=("bar", "upright tick")),
