@@ -1,5 +1,6 @@
 """Both limbs of a fold on a section: a contact of it is one line, and nothing comes over from one limb to the other."""
 
+import math
 import re
 from dataclasses import replace
 from itertools import pairwise
@@ -12,6 +13,7 @@ from tests.invented.models import make
 from tests.invented.walker import walked
 from traverse.compile import map_ground, section_ground
 from traverse.log.records import Projection
+from traverse.structure.section.records import PointKind
 
 ROLLING = """notation 1
 bearings true
@@ -50,6 +52,42 @@ at 5
   bed 270/28
 section A-A' from 1 to 5
 """
+
+INTO_A_FAULT = """notation 1
+bearings true
+attitudes dip-direction
+unit Ju Upper ; Jurassic
+unit Tr Middle ; Triassic
+unit Pe Lower ; Permian
+at 1
+  unit Tr
+  bed 090/24
+to 2 090 50m level
+along 40m
+  contact Ju/Tr certain
+at 2
+  unit Ju
+  bed 090/24
+to 3 090 60m level
+along 45m
+  bed 090/24
+at 3
+  bed 270/14
+to 4 090 40m level
+along 15m
+  contact Ju/Tr certain
+at 4
+  unit Tr
+  bed 270/28
+to 5 090 50m level
+along 8m
+  fault Tr/Pe certain
+at 5
+  unit Pe
+  bed 270/30
+section A-A' from 1 to 5
+"""
+"""Its western limb runs into the fault under the eastern one, which has no room for so deep a trough."""
 
 
 def compiled(kind, seed, *, projection=""):
@@ -126,6 +164,22 @@ def test_a_contact_of_both_limbs_is_one_line_however_its_beds_roll(compile_text)
         "from limb to limb: followed by its beds, one misses the other" in one
         for one in section.construction.sentences
     )
+
+
+def test_a_limb_that_runs_into_a_fault_is_drawn_once(compile_text):
+    """A reader took the two lines, each drawn past the other limb, for two contacts."""
+    found = compile_text(INTO_A_FAULT)
+    (section,) = found.geology.sections
+    for drawn in (section.construction, section.arcs):
+        (line,) = [one for one in drawn.lines if one.kind is not PointKind.FAULT]
+        assert [out[0] for out in line.outcrops] == pytest.approx((40.0, 125.0), abs=0.1)
+        (under,) = [piece.points for piece in line.pieces if not piece.eroded]
+        # Nowhere is it much steeper than its beds: what one limb misses the other by is not made up for all at once.
+        assert all(
+            abs(other[1] - one[1]) <= math.tan(math.radians(40.0)) * (other[0] - one[0])
+            for one, other in pairwise(under)
+        )
+    assert any("Ju/Tr is drawn as one line" in one for one in section.construction.sentences)
 
 
 @pytest.mark.parametrize(

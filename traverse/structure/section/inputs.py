@@ -258,6 +258,13 @@ class SectionInput:
         edges = (fault.distance_at(at[1]) for fault in self.faults)
         return sum(part_at([edge], at[0]) for edge in edges)
 
+    def end_m(self, block: int, up_m: float, sense: float) -> float:
+        """Where a block ends at a height, with increasing distance or against it: at a fault, else at the section's end."""
+        index = block if sense > 0.0 else block - 1
+        if 0 <= index < len(self.faults):
+            return self.faults[index].distance_at(up_m)
+        return self.plane.length_m if sense > 0.0 else 0.0
+
     def _faults(self) -> list[FaultLine]:
         """Faults by distance; places within reach of each other, or on one plane, are one, with the dip read at any of them."""
         groups: list[list[SectionPoint]] = []

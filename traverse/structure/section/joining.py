@@ -114,11 +114,12 @@ def _pairs(
             off = followed.off(there[-1], other), followed.off(back[-1], index)
             near_m, most_m = (max(given.near, share * apart_m) for share in (_OFF_SHARE, _LIMBS_OFF_SHARE))
             if max(off) <= (most_m if limbs else near_m):
-                if max(off) > near_m or {(index, 1.0), (other, -1.0)} - out.keys():
+                apart = max(off) > near_m or bool({(index, 1.0), (other, -1.0)} - out.keys())
+                if apart:
                     far.add((index, other))
                 near.append((settled(sum(off), 3), index, other))
                 lines[index, other] = _blend(
-                    there, tuple(reversed(back)), paths[index, 1.0], paths[other, -1.0]
+                    there, tuple(reversed(back)), paths[index, 1.0], paths[other, -1.0], apart=apart
                 )
         for _, index, other in sorted(near):
             if (index, 1.0) in found or (other, -1.0) in found:
@@ -215,15 +216,16 @@ class _Followed:
     def as_far_as(self, key: tuple[int, float], other: int, *, to_end: bool) -> tuple[Point, ...] | None:
         """A line from one start up to where it comes out; toward a start off the ground to where it passes that nearest.
 
-        None of one that does not come out, but `to_end` to where it goes on past that end of the section; past a place off the
-        ground none of one that does before, or has no path.
+        None of one that does not come out, but `to_end` to where it goes on past that end of the section, or past a fault;
+        past a place off the ground none of one that does before, or has no path.
         """
         if other not in self.aloft:
             if key in self.out:
                 return self._emerging(key)
             if not to_end or key not in self.paths:
                 return None
-            points, end_m = self.paths[key].points, self.given.plane.length_m if key[1] > 0.0 else 0.0
+            points = self.paths[key].points
+            end_m = self.given.end_m(self.given.starts[key[0]].block, points[-1][1], key[1])
             return points if len(points) > 1 and abs(points[-1][0] - end_m) <= SAME_M else None
         if key not in self.paths or len(self.paths[key].points) < 2:
             return None
@@ -289,16 +291,17 @@ def _follows(given: SectionInput, start: Start, chord: tuple[Point, Point]) -> b
 
 
 def _blend(
-    there: tuple[Point, ...], back: tuple[Point, ...], one: TracedLine, other: TracedLine
+    there: tuple[Point, ...], back: tuple[Point, ...], one: TracedLine, other: TracedLine, *, apart: bool
 ) -> tuple[Point, ...]:
     """A line from the first of two contacts to the second, exact at both: what differs is shared along the way.
 
-    Through the same axial traces corner by corner, through one of several each limb up to that, else by the share of the way
-    run.
+    Through the same axial traces corner by corner; through one of several, or where the limbs come out far `apart`, each limb up
+    to that, as a corner of the one may lie far off that of the other; else by the share of the way run.
     """
     shared = [bound for bound in one.bounds[: len(there) - 2] if bound in other.bounds[: len(back) - 2]]
     if (
-        len(there) == len(back)
+        not (apart and shared)
+        and len(there) == len(back)
         and tuple(reversed(other.bounds[: len(back) - 2])) == one.bounds[: len(there) - 2]
     ):
         first, second = np.array(there), np.array(back)
