@@ -24,12 +24,16 @@ def typed(hint):
         (("at 2\nunit Kl\n", "at 2  unit Kl\n"), "unit Kl", "second-statement"),
         (("unit Kl\nbed 139/28", "unit Kl  bed 139/28"), "bed 139/28", "second-statement"),
         (("along 30p\ncontact", "along 30p contact"), "contact Kl/Hs certain", "second-statement"),
+        (("unit Kl\nbed 139/28", "unit Kl; bed 139/28"), "bed 139/28", "second-statement"),
+        (("unit Kl\nbed 139/28", "unit Kl, Bed 139/28"), "Bed 139/28", "second-statement"),
+        (("unit Kl\nbed 139/28", "unit Kl\nbed 139/28, joint 040/80"), "joint 040/80", "second-statement"),
+        (("back 270\nalong", "back 270; hazard bog\nalong"), "hazard bog", "second-statement"),
     ],
 )
 def test_a_second_statement_goes_on_a_line_of_its_own(compile_text, slip, right, code):
     one = told(compile_text, PAGE.replace(*slip))[0]
     assert (one.code, typed(one.hints[0])) == (code, [right])
-    mended = PAGE.replace(*slip).replace(right, f"\n{right}") if slip[1] not in PAGE else PAGE
+    mended = re.sub(rf"[;,]? *({re.escape(right)})", r"\n\1", PAGE.replace(*slip))
     assert told(compile_text, mended) == []
 
 
@@ -434,6 +438,79 @@ def test_an_attitude_under_note_is_asked_about_and_words_are_not(compile_text):
     assert (one.code, typed(one.hints[0])) == ("reading-noted", ["bed 139/28"])
     for words in ("bed 139/28 by eye from afar", "bed by the path", "beds 3/4 hidden"):
         assert told(compile_text, f"{PAGE}note {words}\n") == []
+
+
+AMONG = [
+    ("rock lst, as 1 sample VG-09", "sample VG-09"),
+    ("rock shale, black; sample VG-09 from the base", "sample VG-09 from the base"),
+    ("note hinge zone, bed 260/12", "bed 260/12"),
+    ("fossil oysters, joint 040/80", "joint 040/80"),
+    ("hazard bog; photo 217 looking 280", "photo 217 looking 280"),
+    ("note tops NW sole marks", "tops NW sole marks"),
+    ("note fault Kl/Hs inferred", "fault Kl/Hs inferred"),
+    ("sample K-1 shelly, striation 68->000", "striation 68->000"),
+]
+
+
+@pytest.mark.parametrize(("words", "meant"), AMONG)
+def test_a_statement_among_words_is_asked_about_unless_a_line_holds_it(compile_text, words, meant):
+    """Nothing is drawn of it, and no list has it."""
+    (one,) = told(compile_text, f"{PAGE}{words}\n")
+    assert (one.code, typed(one.hints[0])) == ("reading-noted", [meant])
+    assert "reading-noted" not in {one.code for one in told(compile_text, f"{PAGE}{words}\n{meant}\n")}
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "rock limestone, beds 10 cm, joint fill 2/3 quartz",
+        "rock like bed 139/20 at 1",
+        "note see sample K-9 of day 2",
+        "note sample taken from the base",
+        "note sample 3 of yesterday",
+        "note last of unit Kl",
+        "note scree, tops of hills in cloud",
+        "note hill tops W of here",
+        "note photo 12 shows the fold",
+        "rock elevation of the cairn not read",
+        "note joint set 040/80 again",
+        "note contact not seen",
+        "note contact Kl/Hs certain",
+    ],
+)
+def test_words_that_speak_of_readings_are_not_asked_about(compile_text, words):
+    assert told(compile_text, f"{PAGE}{words}\n") == []
+
+
+def test_overturned_under_note_belongs_to_its_bed(compile_text):
+    (one,) = told(compile_text, f"{PAGE}note beds overturned\n")
+    assert (one.code, typed(one.hints[0])) == ("reading-noted", ["overturned", "bed 139/28 overturned"])
+    over = PAGE.replace("139/28", "139/28 overturned")
+    for page in (f"{over}note overturned\n", f"{PAGE}note block overturned by the tractor\n"):
+        assert "reading-noted" not in {one.code for one in told(compile_text, page)}
+
+
+@pytest.mark.parametrize(
+    ("wrong", "right"),
+    [
+        ("bed139/28", "bed 139/28"),
+        ("b 139/28", "bed 139/28"),
+        ("overturned bed 139/28", "bed 139/28 overturned"),
+        ("bed 139/28 (overturned)", "bed 139/28 overturned"),
+        ("bed 139/28 good outcrop, joint 040/80", "joint 040/80"),
+    ],
+)
+def test_a_reading_that_is_spoilt_is_offered_whole(compile_text, wrong, right):
+    one = told(compile_text, PAGE.replace("bed 139/28", wrong))[0]
+    assert typed(one.hints[0]) == [right]
+
+
+def test_a_dip_that_was_lost_and_words_without_rock(compile_text):
+    letters = PAGE.replace("attitudes dip-direction", "attitudes letters")
+    (one,) = told(compile_text, letters.replace("139/28", "N79E/SE"))
+    assert (one.code, typed(one.hints[0])) == ("dip-missing", ["N79E/?"])
+    (one,) = told(compile_text, f"{PAGE}red mudst.\n")
+    assert typed(one.hints[0]) == ["note", "rock", "hazard"]
 
 
 @pytest.mark.parametrize(("wrong", "right"), [("Jl/Jz", "Js"), ("Jz/Js", "Jl")])

@@ -17,10 +17,11 @@ from traverse.log.items import Planes
 from traverse.log.written_forms import FORMS
 from traverse.log.zones import utm_zone, zone_codes
 from traverse.notation.guess import in_figures, letter_in, nearest_word, slash_pair, swapped
-from traverse.notation.parse import Statement, Unread, parse
+from traverse.notation.parse import Statement, Unread, as_statement
+from traverse.notation.prose.statements import statements_in
 from traverse.notation.text import shortened
 from traverse.notation.vocabulary import KINDS, TRIED, kind_in_words
-from traverse.source import Source, Span
+from traverse.source import Span
 
 
 class Fault(NamedTuple):
@@ -88,13 +89,16 @@ def explain(
                 span,
                 f"`{shortened(figure)} E`",
             )
+        second = None if lettered else _second_statement(fault)
+        if second is not None:
+            at = unread.column + second[1]
+            span = span._replace(column=at, end=at + len(_head(fault.rest[second[1] :])))
         code, message, hints = (
             (lettered and lettered[0])
-            or _second_statement(fault)
+            or (second and second[0])
             or _figures_apart(fault)
             or _misspelt(fault)
-            or _particular(fault)
-            or _general(fault)
+            or _keeping(fault, _particular(fault) or _general(fault))
         )
     return error(code, message, span, *(shortened(hint, 160) for hint in hints))
 
@@ -129,25 +133,35 @@ def _lettered(fault: Fault, column: int) -> tuple[Finding, int] | None:
     return ("letter-for-figure", letter_in(bad, meant), (f"`{shortened(meant)}`",)), column
 
 
-def _second_statement(fault: Fault) -> Finding | None:
-    """What stands behind a whole statement and is one itself."""
-    word = _head(fault.rest)
-    if not fault.complete or word.lower() not in FORMS or _statement(fault.rest) is None:
+_BETWEEN = re.compile(r"(?:[;,.&+–—]|and\b)[ \t]*(?:and\b[ \t]*)?", re.IGNORECASE)
+
+
+def _second_statement(fault: Fault) -> tuple[Finding, int] | None:
+    """What stands behind a whole statement and is one itself, with a sign between or without; and where it begins in `rest`."""
+    between = _BETWEEN.match(fault.rest)
+    at = between.end() if between else 0
+    rest = fault.rest[at:]
+    word = _head(rest)
+    ended = fault.complete or fault.read[-1].type == "COMMA"
+    if not ended or word.lower() not in FORMS or as_statement(rest) is None:
         return None
     # Capitals in a line of a unit are those of its name, as in `unit Fl Rock Flags`.
-    if fault.word == "unit" and not word.islower():
+    if fault.word == "unit" and not word.islower() and not any(one.at == 0 for one in statements_in(rest)):
         return None
     return (
         "second-statement",
         f"`{shortened(word)}` begins a statement of its own",
-        (f"`{shortened(fault.rest)}` on a line of its own below this one",),
-    )
+        (f"`{shortened(rest)}` on a line of its own below this one",),
+    ), at
 
 
-def _statement(line: str) -> Statement | None:
-    """A line as a statement; None where it is none."""
-    first = parse(Source(name="", text=line)).lines[0]
-    return first if isinstance(first, list) else None
+def _keeping(fault: Fault, found: Finding) -> Finding:
+    """With the statement that stands among words which would go to `note`, where nothing is drawn of it."""
+    code, message, hints = found
+    if not any("under `note`" in hint for hint in hints):
+        return found
+    begun = next(statements_in(fault.rest), None)
+    return found if begun is None else (code, message, (f"`{begun.typed}` on a line of its own", *hints))
 
 
 _QUADRANT_TURNED = re.compile(r"([EW])[ \t]*(\d{1,2}(?:\.\d+)?)[ \t]*([NS])(?=[/ \t,]|$)", re.IGNORECASE)
@@ -283,14 +297,15 @@ def _near(word: str, rest: str = "") -> str | None:
         return near
     alike = get_close_matches(word, FORMS, n=6, cutoff=_LIKE_WORDS)
     own = next((other for other in alike if _is_its_own(other, rest)), None)
-    if own is not None or len(word) <= _SHORT or near.startswith(word):
+    short = len(word) <= _SHORT and len(near) < len(word) + _SHORT
+    if own is not None or short or near.startswith(word):
         return own or near
     return near if near in swapped(word) or get_close_matches(word, (near,), cutoff=_LIKE_ALONE) else None
 
 
 def _is_its_own(word: str, rest: str) -> bool:
     """Whether a line is the statement of its first word by more than words that would stand anywhere."""
-    read = _statement(f"{word} {rest}")
+    read = as_statement(f"{word} {rest}")
     return read is not None and any(one.type not in _LOOSE_WORDS | _ANY_WORD for one in read[1:])
 
 
@@ -302,7 +317,7 @@ def _tried(word: str, rest: str) -> str | None:
     tried = next((one for one in (word, *swapped(word)) if one in TRIED), None)
     many = f"{word}s"
     if tried is None or (
-        many in FORMS and not rest[:1].isdigit() and _statement(f"{many} {rest}") is not None
+        many in FORMS and not rest[:1].isdigit() and as_statement(f"{many} {rest}") is not None
     ):
         return None
     return TRIED[tried]
@@ -348,7 +363,7 @@ def _goes_on(line: str, above: str) -> Finding | None:
     first = _head(line)
     if not above or not (first.isalpha() or _NO_STATEMENT_BEGINS_SO.match(line)):
         return None
-    led = _statement(above)
+    led = as_statement(above)
     if led is not None and _DISTANCE_ALONE.fullmatch(line) and any(one.type == "DISTANCE" for one in led):
         return (
             "unknown-word",
@@ -356,7 +371,7 @@ def _goes_on(line: str, above: str) -> Finding | None:
             (f"a place along that leg is `along {shortened(line)}`",),
         )
     joined = f"{above} {line}"
-    read = _statement(joined)
+    read = as_statement(joined)
     if read is None or read[-1].type in _LOOSE_WORDS:
         return None
     return (
@@ -375,8 +390,28 @@ def _are_words(line: str, meant: str) -> bool:
     return (
         len(words) > 2
         and re.search(r"[\d/]", line) is None
-        and _statement(" ".join([meant, *words[1:]])) is None
+        and as_statement(" ".join([meant, *words[1:]])) is None
     )
+
+
+_GLUED = re.compile(r"([a-z]+)(\d\S*)", re.IGNORECASE)
+_BEFORE_PLANE = frozenset({"overturned", "upright", "good", "fair", "poor"})
+
+
+def _written_apart(first: str, rest: str) -> str | None:
+    """The statement that a line is but for its first word: glued to a figure, its first letters alone, or what ends the line."""
+    glued = _GLUED.fullmatch(first)
+    if glued is not None and glued[1].lower() in FORMS and _is_its_own(glued[1], f"{glued[2]} {rest}"):
+        return f"{glued[1].lower()} {glued[2]} {rest}".strip()
+    if not rest or not first.isalpha():
+        return None
+    word = first.lower()
+    if word in _BEFORE_PLANE and re.search(r"\d", rest) and as_statement(f"{rest} {word}") is not None:
+        return f"{rest} {word}"
+    if len(word) > _SHORT or not re.search(r"\d", rest):
+        return None
+    begun = [other for other in FORMS if other.startswith(word) and _is_its_own(other, rest)]
+    return f"{begun[0]} {rest}" if len(begun) == 1 else None
 
 
 _YOUR_WORDS = "words about a place begin with `note` or `rock`, those about a danger with `hazard`"
@@ -425,6 +460,9 @@ def _first_word(line: str, met: Container[str], above: str) -> Finding:
             f"`{shown}` begins no statement",
             (f"a leg is `to {shortened(line, 100)}`",),
         )
+    meant = _written_apart(first, rest)
+    if meant is not None:
+        return code, f"`{shown}` is not a word of the notation", (f"`{shortened(meant)}`",)
     goes_on = _goes_on(line, above)
     if goes_on is not None:
         return goes_on
@@ -790,6 +828,17 @@ def _plane(fault: Fault) -> Finding | None:
             f"`{shortened(bad)}` is no attitude",
             (f"{_shown(fault.word)}; write words under `note`",),
         )
+    bare = _without_brackets(fault)
+    if bare is not None:
+        return "attitude-word", "no brackets stand in an attitude", (f"`{shortened(bare)}`",)
+    letter = _DIP_LOST.fullmatch(bad)
+    if letter is not None and fault.read[-1].type == "LONE":
+        strike = shortened(fault.read[-1])
+        return (
+            "dip-missing",
+            f"{strike}{bad} has no dip",
+            (f"its figure stands before {letter[1]}; `{strike}/?` where it was not read",),
+        )
     another = _ANOTHER.match(fault.rest)
     if another is not None:
         typed = f"{fault.word} {fault.read[-1]}, {another['plane']}"
@@ -808,6 +857,18 @@ def _plane(fault: Fault) -> Finding | None:
             "write the rest under `note`",
         ),
     )
+
+
+_DIP_LOST = re.compile(r"/([NESW]{1,2})", re.IGNORECASE)
+
+
+def _without_brackets(fault: Fault) -> str | None:
+    """A line whose brackets keep it from being read; None for any other."""
+    if not fault.rest.startswith("("):
+        return None
+    typed = " ".join([*map(str, fault.read), re.sub(r"[()]", " ", fault.rest)])
+    typed = " ".join(typed.split())
+    return None if as_statement(typed) is None else typed
 
 
 _ANOTHER = re.compile(

@@ -10,9 +10,7 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 
 from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.log.danger import hazard_beside_rock, names_a_hazard, names_what_is_listed, said_a_hazard
-from traverse.log.described import DESCRIBED
 from traverse.log.items import (
-    Address,
     Apparent,
     Certainty,
     Contact,
@@ -41,11 +39,10 @@ from traverse.notation.attitude import MODIFIERS, PLANE_WORDS, arrow, line, plan
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.guess import nearest, slash_pair
 from traverse.notation.heading import letters, rock_unit
-from traverse.notation.parse import Unread, parse
+from traverse.notation.prose.among_words import place
 from traverse.notation.terms import bearing, unqueried, within
 from traverse.notation.text import shortened
 from traverse.notation.walk import elevation, here, sight
-from traverse.source import Source
 
 if TYPE_CHECKING:
     from lark import Token
@@ -190,8 +187,6 @@ def words(draft: Draft, s: Statement) -> None:
                 draft.span(s[1]),
                 "describe it, `float UNIT HOW MUCH, HOW`",
             )
-    if kind is WordsKind.NOTE:
-        _reading_in_note(draft, s, text)
     item = Words(address=address, kind=kind, text=text, unit=of, span=draft.whole(s))
     draft.items.append(item)
     if kind is not WordsKind.HAZARD and (asked := _hazard_in_words(draft, s, kind, text)) is not None:
@@ -203,32 +198,11 @@ def judge_hazards(draft: Draft) -> None:
     listed: dict[tuple[str, int] | str, list[str]] = {}
     for one in draft.items if draft.like_hazards else ():
         if isinstance(one, Words) and one.kind is WordsKind.HAZARD:
-            listed.setdefault(_place(one.address), []).append(one.text)
+            listed.setdefault(place(one.address), []).append(one.text)
     for item, asked in draft.like_hazards:
         of_rock = item.kind is not WordsKind.NOTE and said_a_hazard(item.text) is None
-        if not names_what_is_listed(item.text, listed.get(_place(item.address), ()), of_rock=of_rock):
+        if not names_what_is_listed(item.text, listed.get(place(item.address), ()), of_rock=of_rock):
             draft.say(asked)
-
-
-def _place(address: Address) -> tuple[str, int] | str:
-    """A station by its name, whichever visit it is; a place on a leg by itself."""
-    return address.station if address.station is not None else ("along", address.index)
-
-
-def _reading_in_note(draft: Draft, s: Statement, text: str) -> None:
-    """Ask about an attitude under `note`: nothing is drawn of it."""
-    if text.split(maxsplit=1)[0].lower() not in DESCRIBED or not re.search(r"(/|->|→)[ \t]*\d", text):
-        return
-    if isinstance(parse(Source(name="", text=text)).lines[0], Unread):
-        return
-    draft.say(
-        warning(
-            "reading-noted",
-            "nothing is drawn of a reading under `note`",
-            draft.whole(s),
-            f"`{shortened(text, 100)}`",
-        )
-    )
 
 
 def _hazard_in_words(draft: Draft, s: Statement, kind: WordsKind, text: str) -> Diagnostic | None:

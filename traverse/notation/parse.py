@@ -177,6 +177,12 @@ def _parsed(original: str) -> Parsed:
     return Parsed(original, simple is not original, lines)
 
 
+def as_statement(line: str) -> Statement | None:
+    """A line as a statement; None where it is none."""
+    first = parse(Source(name="", text=line)).lines[0]
+    return first if isinstance(first, list) else None
+
+
 # A party's log is read by itself, with the camp, and once more where what explains it is tried.
 _parsed_again = lru_cache(maxsize=64)(_parsed)
 

@@ -19,6 +19,7 @@ from traverse.notation.camp import RULED, BroughtBy, Camp, by_letters, ruling
 from traverse.notation.draft import Draft, Mistake, Reading, Ruled, Unsaid
 from traverse.notation.explain import explain, leg_without_to, meant_word
 from traverse.notation.parse import MOST_MISTAKES, Parsed, Statement, Unread, parse
+from traverse.notation.prose.among_words import judge_words
 from traverse.notation.text import plain, shortened
 from traverse.notation.use import HEADING_KINDS, Files, Loader, checked_path
 from traverse.record import uncollected
@@ -46,6 +47,7 @@ def _read_log(draft: Draft, source: Source, load: Loader, by: BroughtBy) -> Outc
     walk.judge_past(draft)
     walk.judge_loose(draft)
     geology.judge_hazards(draft)
+    judge_words(draft)
     if camp.of_several or draft.ruled:
         with _own_texts(draft):
             camp.unite(_read_ruled)

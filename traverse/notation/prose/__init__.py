@@ -1,0 +1,1 @@
+"""Words of the party, and the statements that stand among them."""
