@@ -302,3 +302,14 @@ def test_a_sign_reaches_along_its_strike_as_far_as_its_longest_line(name):
             flattened(one)[:, 0].max() for one in sign.shapes if one.fill is None or name != "fault down"
         )
         assert sign.tip == pytest.approx(out)
+
+
+@pytest.mark.parametrize("name", [name for name, one in SIGNS.items() if not one.turns])
+def test_an_upright_sign_reaches_no_less_than_it_is_high_and_no_more_than_it_is_wide_all_round(name):
+    points = np.vstack([flattened(one) for one in SIGNS[name].shapes])
+    round_ring = name.endswith((" flat", " vertical"))
+    # Of marks on a ring, and of what tells of tops, the ring and the cross count.
+    high = 1.3 if round_ring else 2.0 if name.startswith("horizontal") else np.abs(points[:, 1]).max()
+    assert high - 1e-6 <= SIGNS[name].reach <= np.hypot(*points.T).max() + 1e-6
+    assert not name.startswith("horizontal") or SIGNS[name].reach == 2.0
+    assert not round_ring or SIGNS[name].reach == 1.3
