@@ -221,3 +221,15 @@ def test_a_bold_pattern_is_the_same_marks_heavier_by_a_grey_that_is_seen(name):
     assert bold.ink - fine.ink > 0.03
     assert bold.tile.line_mm == pytest.approx(1.8 * fine.tile.line_mm)
     assert [dot[2] for dot in bold.tile.dots] == pytest.approx([1.35 * dot[2] for dot in fine.tile.dots])
+
+
+@pytest.mark.parametrize(("name", "long"), [("marl", 5.5), ("silt", 4.0), ("granite", 3.0)])
+def test_dashes_and_arms_of_crosses_are_all_as_long(name, long):
+    """Over the edge of its tile a dash goes on; those at the edge of what is looked at are left out."""
+    tile = PATTERNS[name].tile
+    wide, high = tile.width_mm / MM, tile.height_mm / MM
+    whole = shapely.get_parts(shapely.line_merge(plane(tile, 2)[0], directed=False))
+    inner = shapely.box(-wide, -high, 2.0 * wide, 2.0 * high)
+    parts = [part for one in whole if inner.contains(one) for part in shapely.get_parts(one)]
+    lengths = {round(one.length, 4) for one in parts}
+    assert lengths == ({long} if name != "granite" else {long / 2.0})
