@@ -55,6 +55,27 @@ def test_a_horizon_keeps_its_level_through_every_domain(beds):
                 assert height(point, limbs) == pytest.approx(level, abs=1e-6)
 
 
+@pytest.mark.parametrize("sense", [1.0, -1.0])
+@pytest.mark.parametrize(
+    "at", [(20.0, 30.0), (95.0, 60.0), (60.0, 160.0), (150.0, 90.0), (110.0, -40.0), (185.0, -70.0)]
+)
+@pytest.mark.parametrize("beds", SYNCLINES[:3])
+def test_a_horizon_from_a_place_off_the_ground_keeps_the_level_it_has_there(beds, at, sense):
+    """In the air traces run together, and under the ground apart: the place may lie over several of them."""
+    for turned in (1.0, -1.0):
+        limb = min if turned > 0.0 else max
+        domains = plane(*((x, turned * angle) for x, angle in beds))
+        limbs = limbs_of(domains)
+        start = (at[0], turned * at[1])
+        path = domains.trace(start, sense, reach_m=400.0, ground_m=0.0)
+        assert path.points[0] == start
+        level = height(start, limbs, limb)
+        for one, other in pairwise(path.points):
+            for share in (0.0, 0.3, 0.8, 1.0):
+                point = (one[0] + share * (other[0] - one[0]), one[1] + share * (other[1] - one[1]))
+                assert height(point, limbs, limb) == pytest.approx(level, abs=1e-6)
+
+
 @pytest.mark.parametrize("beds", [tuple((x, -angle) for x, angle in one) for one in SYNCLINES[:3]])
 def test_anticlines_are_the_greatest_and_go_on_upward(beds):
     domains = plane(*beds)

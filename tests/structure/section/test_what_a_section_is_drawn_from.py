@@ -300,3 +300,15 @@ def test_between_faults_without_a_bed_the_nearest_of_all_stands_in_the_middle(bl
     assert one.younging_rad == nearest.younging_rad
     given.starts = []
     assert given.of_block(block) == []
+
+
+@pytest.mark.parametrize("way", [(1.0, 0.0), (0.8, -0.6), (-0.6, -0.8)])
+@pytest.mark.parametrize(("off_m", "nowhere"), [(0.9, False), (-0.9, False), (1.1, True), (-1.1, True)])
+def test_a_flat_cover_comes_out_nowhere_that_passes_the_ground_by_more_than_a_metre(off_m, nowhere, way):
+    """Square to its line, wherever along that the ground is."""
+    square = (way[1], -way[0])
+    at = (120.0, GROUND.at(120.0))
+    carried_to = (at[0] + 33.0 * way[0] + off_m * square[0], at[1] + 33.0 * way[1] + off_m * square[1])
+    given = made(cover=frozenset())
+    for kind, told in ((PointKind.UNCONFORMITY, nowhere), (PointKind.CONTACT, False)):
+        assert given._comes_out_nowhere(point(*carried_to, kind=kind), way, at) is told
