@@ -6,6 +6,7 @@ else there, or nothing; most pages were written for walks due east and north, wh
 
 import json
 import re
+from pathlib import Path
 
 import pytest
 
@@ -136,6 +137,10 @@ PAGES = {
     "a loop that fails beside sights": LOOP.format("118.9"),
     "dips all round": DOME,
 }
+PAGES |= {
+    path.stem: path.read_text("utf-8") for path in sorted(Path(__file__).with_name("pages").glob("*.trav"))
+}
+"""And one of each kind of question that is asked of a geologist's page, named by it."""
 
 
 def told(text):
@@ -150,9 +155,13 @@ def told(text):
     return whole
 
 
-@pytest.fixture(scope="module", params=PAGES.values(), ids=PAGES)
+@pytest.fixture(scope="module", params=PAGES)
 def page(request):
-    return request.param, told(in_no_grid(request.param))
+    text = PAGES[request.param]
+    was = told(in_no_grid(text))
+    if " " not in request.param:
+        assert request.param in {one["code"] for one in was["messages"]}
+    return text, was
 
 
 def test_in_a_grid_the_same_is_said(page):
