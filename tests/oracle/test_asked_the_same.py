@@ -114,6 +114,25 @@ DOME = test_domains.HEAD + "".join(
 UPRIGHT = test_strike_for_direction.WALK.format(
     first="Dk/Sh certain 030/vertical", second="Dk/Sh certain 030/vertical", far="Sh"
 )
+HALF_WAY = """notation 1
+bearings true
+attitudes dip-right
+unit A Alpha ; Jurassic
+unit B Beta ; Triassic
+at 1
+unit B
+bed 340/40
+to 2 070 60m
+unit B
+bed 341/42
+to 3 070 60m
+along 30m
+contact A/B certain
+at 3
+unit A
+bed 161/41
+"""
+"""The contact lies just half-way between beds that dip toward each other: what rock lies between them is open."""
 PAGES = {
     "a strike read as a direction": test_strike_for_direction.HEAD
     + test_strike_for_direction.FAULT.format(plane="000/vertical"),
@@ -136,6 +155,7 @@ PAGES = {
     "no contact": BESIDE,
     "a loop that fails beside sights": LOOP.format("118.9"),
     "dips all round": DOME,
+    "a contact half-way between two limbs": HALF_WAY,
 }
 PAGES |= {
     path.stem: path.read_text("utf-8") for path in sorted(Path(__file__).with_name("pages").glob("*.trav"))

@@ -79,7 +79,7 @@ def test_without_the_contact_the_bed_between_two_is_asked_about(compile_text):
 
 
 def test_what_the_structure_doubts_is_among_what_to_look_at(compile_text):
-    text = HEAD + LAST.replace("certain 340/41", "certain")
+    text = HEAD + LAST.replace("certain 340/41", "certain").replace("along 30p", "along 40p")
     (one,) = told(compile_text(text))
     assert (one.kind, one.code, one.span.line) == ("warning", "beds-against-units", line(text, "bed 161/41"))
     assert "341/41 would fit" in one.hints[0]

@@ -12,6 +12,7 @@ from dataclasses import replace
 import numpy as np
 
 from traverse.record import record
+from traverse.settled import settled
 from traverse.structure.form.limbs import (
     LIMB_BEDS,
     dip_of_limb,
@@ -390,13 +391,16 @@ def _alike(seen: Across, mirror: Mirrored, thicknesses: Sequence[Thickness]) -> 
 
 
 def rock_between(seen: Across, left: Sequence[Bed], right: Sequence[Bed], rank: Mapping[str, int]) -> int:
-    """1 where the rock between two runs of beds is the youngest, -1 where it is the oldest, 0 where that is open."""
+    """1 where the rock between two runs of beds is the youngest, -1 where it is the oldest, 0 where that is open.
+
+    Open too where a contact lies half-way between them: it bounds the rock on both its sides.
+    """
     for arm in seen.arms:
         middle = (left[-1].across_m + right[0].across_m) / 2.0
-        found = [_unit_at(arm, at) for at in (left[0].across_m, middle, right[-1].across_m)]
-        if None in found:
+        found = [_units_at(arm, at) for at in (left[0].across_m, middle, right[-1].across_m)]
+        if not all(found) or len({*found[1]}) > 1:
             continue
-        first, core, last = (rank.get(unit or "", -1) for unit in found)
+        first, core, last = (rank.get(units[0], -1) for units in found)
         if min(first, core, last) < 0 or first == core == last:
             continue
         if core <= min(first, last):
@@ -406,5 +410,8 @@ def rock_between(seen: Across, left: Sequence[Bed], right: Sequence[Bed], rank: 
     return 0
 
 
-def _unit_at(arm: tuple[ArmStep, ...], at_m: float) -> str | None:
-    return next((step.unit for step in arm if step.start_m - 1e-6 <= at_m <= step.end_m + 1e-6), None)
+def _units_at(arm: tuple[ArmStep, ...], at_m: float) -> list[str]:
+    """Units of an arm at a place: two at a contact."""
+    return [
+        step.unit for step in arm if settled(step.start_m - at_m, 3) <= 0.0 <= settled(step.end_m - at_m, 3)
+    ]
