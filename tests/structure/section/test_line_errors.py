@@ -13,8 +13,8 @@ import pytest
 
 from traverse.structure.readings.place_errors import place_covariance
 from traverse.structure.readings.records import PlaneAttitude
-from traverse.structure.section.construct import _turns
-from traverse.structure.section.line_errors import BedsAbout
+from traverse.structure.section.construct import _readings_of_limbs, _turns
+from traverse.structure.section.line_errors import BedsAbout, _next_to
 
 HEAD = (
     "notation 1\nbearings true\nattitudes dip-direction\ndistances metres\nprecision bearing 1, slope 1, tape 1%, attitude 2\n"
@@ -186,3 +186,28 @@ def test_beyond_a_turn_a_line_is_off_by_where_its_axial_trace_may_lie(turn_deg, 
     assert one.sd_m == pytest.approx(abs(moved[0] * beyond[1] - moved[1] * beyond[0]))
     # From the middle to where the trace lies as far to one side as it may, along the line.
     assert one.reach_m == pytest.approx(15.0 / (before @ square))
+
+
+@pytest.mark.parametrize("count", [40, 2200])
+def test_the_next_outcrop_is_the_nearest_that_is_ten_metres_off(count):
+    """Of many beds it is sought among the nearest few first; those of one outcrop are all within ten metres."""
+    rng = np.random.default_rng(count)
+    places = rng.uniform(0.0, 30.0 * math.sqrt(count), (count, 2))
+    # Twenty readings at one outcrop, more than are looked at first.
+    places[:20] = places[0] + rng.uniform(-3.0, 3.0, (20, 2))
+    nearest, off_m = _next_to(places)
+    for at in (*range(25), *range(25, count, max(1, count // 40))):
+        apart = np.hypot(*(places - places[at]).T)
+        apart[apart < 10.0] = np.inf
+        assert off_m[at] == pytest.approx(apart.min())
+        assert nearest[at] == int(apart.argmin())
+
+
+@pytest.mark.parametrize("sense", [1, -1])
+def test_a_limb_rests_on_the_readings_of_all_its_domains_on_either_side(sense):
+    leans = [sense * one for one in (40.0, 20.0, -10.0, -35.0, -60.0, 15.0)]
+    domains = [
+        SimpleNamespace(younging_rad=math.radians(one), readings=n)
+        for one, n in zip(leans, (2, 3, 5, 7, 11, 13), strict=True)
+    ]
+    assert _readings_of_limbs(domains) == ([2, 5, 5, 12, 23, 13], [5, 3, 23, 18, 11, 13])
