@@ -101,6 +101,41 @@ def test_a_place_lies_between_those_faults_that_it_does_at_its_height():
         assert given._block(at) == block
 
 
+@pytest.mark.parametrize(
+    ("block", "sense", "end_m"),
+    [(0, 1.0, 100.0), (0, -1.0, 0.0), (1, 1.0, 140.0), (1, -1.0, 100.0), (2, 1.0, 200.0), (2, -1.0, 140.0)],
+)
+def test_a_block_ends_at_the_fault_at_that_height_or_at_the_end_of_the_section(block, sense, end_m):
+    """Thirty metres under its outcrop at 60 the first fault lies at 100."""
+    faults = [
+        FaultLine(points=[], at=(60.0, 50.0), way=(0.8, -0.6), measured=True),
+        FaultLine(points=[], at=(140.0, 36.0), way=(0.0, -1.0), measured=False),
+    ]
+    assert made(faults=faults).end_m(block, 20.0, sense) == pytest.approx(end_m)
+
+
+@pytest.mark.parametrize(
+    ("distance_m", "block", "nearest"),
+    [(20.0, 0, 15.0), (64.0, 1, 70.0), (150.0, 1, 110.0), (120.0, 2, 15.0)],
+)
+def test_a_contact_lies_as_the_nearest_bed_of_its_block_does(distance_m, block, nearest):
+    """Of a block without beds as the nearest of all, by the order they were met in where two are as near."""
+    beds = [seen(15.0, 20.0), seen(70.0, 35.0), seen(110.0, -25.0)]
+    given = made(by_block={0: beds[:1], 1: beds[1:]}, readings=beds, far=[])
+    if block == 2:
+        given.readings = beds[:1]
+    (bed,) = [one for one in beds if one.at[0] == nearest]
+    lean = bed.younging_rad
+    way = given.way_at(point(distance_m), block)
+    assert way == pytest.approx((math.cos(lean), -math.sin(lean)))
+    # Its own dip stands before that.
+    dip = math.radians(-52.0)
+    assert given.way_at(point(distance_m, apparent_dip_deg=-52.0), block) == pytest.approx(
+        (-math.cos(dip), math.sin(dip))
+    )
+    assert made(readings=[], far=[]).way_at(point(distance_m), block) == (0.0, -1.0)
+
+
 def point(distance_m, up_m=None, *, beside=False, carried_m=0.0, **known):
     known = {
         "kind": PointKind.CONTACT,
