@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from traverse.causes import under_causes
@@ -25,7 +25,7 @@ from traverse.log.own_letters import in_own_letters
 from traverse.log.records import Log
 from traverse.notation.read import read_log
 from traverse.notation.use import Loader, not_had
-from traverse.record import uncollected
+from traverse.record import record, uncollected
 from traverse.source import Source
 from traverse.structure.records import Geology
 
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from traverse.heights.records import Terrain
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Compiled:
     """A log and all that follows from it."""
 

@@ -10,6 +10,7 @@ from enum import Enum
 from types import MappingProxyType
 from typing import Generic, NamedTuple, TypeVar
 
+from traverse.record import record
 from traverse.source import Source, Span
 from traverse.wording import capital
 
@@ -42,7 +43,7 @@ class Answer(NamedTuple):
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Diagnostic:
     """One message. `message` is the fact in trade words, lower case, without a full stop; a hint is the remedy."""
 

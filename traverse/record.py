@@ -31,7 +31,11 @@ else:
             cls.__doc__ = (
                 cls.__doc__ or cls.__name__
             )  # else dataclasses would look up a signature to say there
+            types = cls.__annotations__
+            # Of each type that is spelled out dataclasses would ask whether it is no field's.
+            cls.__annotations__ = dict.fromkeys(types, object)
             made = dataclasses.dataclass(init=False, repr=False, eq=False, slots=slots, kw_only=kw_only)(cls)
+            made.__annotations__ = types
             made.__init__ = _init_when_needed(made)
             made.__values__ = _taken(made)
             made.__eq__ = _equal

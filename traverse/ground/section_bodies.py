@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import shapely
 from shapely import LineString, Polygon
@@ -15,6 +15,7 @@ from traverse.ground.records import CarriedLine, SectionFill
 from traverse.ground.section_lines import certainty_along
 from traverse.ground.section_runs import UnitRun
 from traverse.log.items import Certainty
+from traverse.record import record
 from traverse.settled import GRID_M, SAME_M, settled, settled_shape
 from traverse.shapes import areas_in, lines_in, settled_areas
 from traverse.structure.section.records import (
@@ -33,7 +34,7 @@ _SPECK_M2 = 0.05
 """A piece of ground smaller than this is nothing."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class BodyCut:
     """A body in the ground of a section."""
 

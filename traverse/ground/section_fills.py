@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 from itertools import pairwise
 
@@ -19,6 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import CarriedLine, Point, SectionFill
 from traverse.ground.section_runs import UnitRun
+from traverse.record import record
 from traverse.settled import GRID_M, least, settled_shape
 from traverse.shapes import areas_in, lines_in, settled_areas
 from traverse.structure.section.records import LevelContact, PointKind, Section, unit_at
@@ -38,7 +39,7 @@ _ON_GROUND_M = 1e-5
 _LENS_STEPS = 12
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class _Hidden:
     """Where a unit goes under a cover."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 import shapely
@@ -13,6 +13,7 @@ from shapely import Point as ShapelyPoint
 
 from traverse.ground.records import Band, Evidence, EvidenceRun, SectionCut
 from traverse.location.records import PlacedLeg
+from traverse.record import record
 from traverse.settled import SAME_M, least, settled
 from traverse.shapes import areas_in, lines_in
 from traverse.structure.readings.records import PlacedContact
@@ -25,7 +26,7 @@ _UNDER_M = 0.2
 """So far under the ground lies what is coloured on it."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class UnitRun:
     """Ground on one unit, from one border to the next."""
 
@@ -34,7 +35,7 @@ class UnitRun:
     end_m: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class _Out:
     """A contact, and where its line comes out of the ground."""
 
@@ -232,7 +233,7 @@ def as_lines_tell(
     return _one_after_other(found)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class _ToldAt:
     """A place where a constructed line comes out, and the units on both sides along the ground; None where it tells none."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -11,6 +10,7 @@ import pyproj
 from pyproj.exceptions import CRSError
 
 from traverse.adjustment.records import Floats
+from traverse.record import record
 
 UTM_HINT = "a UTM zone on WGS 84 is EPSG:326zz north, 327zz south, such as EPSG:32630"
 
@@ -23,7 +23,7 @@ class UnusableGridError(ValueError):
     """A code that no map grid in metres stands behind; says so in trade words."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Grid:
     """A projected system in metres, east and north.
 

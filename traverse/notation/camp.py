@@ -5,7 +5,7 @@ from __future__ import annotations
 import posixpath
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from itertools import groupby
 from typing import TYPE_CHECKING, Final, TypeAlias
 
@@ -48,6 +48,7 @@ from traverse.notation.heading import initials, join_party
 from traverse.notation.terms import check_name, date
 from traverse.notation.text import decode, shortened
 from traverse.notation.use import Loader, checked_path, not_had, not_in_circle
+from traverse.record import record
 from traverse.source import Source, Span
 
 if TYPE_CHECKING:
@@ -73,7 +74,7 @@ _PARTED: Final = "\0"
 """Between the number of a log and a name of it, until it is known whether others have the name."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class BroughtBy:
     """What brings a log in."""
 
@@ -90,7 +91,7 @@ class BroughtBy:
 ReadWhole: TypeAlias = "Callable[[Draft, Source, Loader, BroughtBy], Outcome[Reading]]"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Brought:
     """A log that was brought in."""
 

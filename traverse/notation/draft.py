@@ -46,6 +46,7 @@ from traverse.log.records import (
 from traverse.notation.guess import nearest
 from traverse.notation.text import shortened
 from traverse.points.records import PointFile
+from traverse.record import record
 from traverse.source import Source, Span
 
 if TYPE_CHECKING:
@@ -111,7 +112,7 @@ class Ruled(NamedTuple):
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Reading:
     """A log, and the texts it was read from."""
 

@@ -6,7 +6,6 @@ import math
 from collections.abc import Container, Iterator
 
 from traverse.diagnostic import Diagnostic, note
-from traverse.settled import settled
 from traverse.source import Span
 from traverse.structure.readings.directions import pole_angle
 from traverse.structure.readings.mean import principal_axis
@@ -33,11 +32,13 @@ def beds_off(near: Neighbours, without: Container[Span]) -> Iterator[Diagnostic]
             continue
         around = near.poles[[one for side in sides for one in side]]
         mean = principal_axis(around)[0]
+        off = pole_angle(near.poles[index], mean)
+        if off <= OFF_AROUND_DEG:
+            continue
         apart = [pole_angle(one, mean) for one in around]
         sd = max(_scatter_deg(apart), bed.sd_deg, POLE_SD_DEG)
         # Those next to it on either side lie as one: a fold between them would show in one of them.
-        off = settled(pole_angle(near.poles[index], mean))
-        if off > max(OFF_AROUND_DEG, OFF_AROUND_SD * sd):
+        if off > OFF_AROUND_SD * sd:
             yield note(
                 "bed-off",
                 f"bed {bed.written} lies {off:.0f}° off {len(around)} beds around it, which agree within {max(apart):.0f}°",

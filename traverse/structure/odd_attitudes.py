@@ -15,7 +15,7 @@ from traverse.angle import POINTS, wrap_180, wrap_360
 from traverse.log.items import ContactKind
 from traverse.settled import settled
 from traverse.structure.form.domains import BedDomain
-from traverse.structure.readings.directions import Vectors, along, pole, pole_angle
+from traverse.structure.readings.directions import Vectors, along, pole, pole_angle, pole_angles
 from traverse.structure.readings.girdle import axis_or_lack, off_circle_deg
 from traverse.structure.readings.mean import orientation, principal_axis
 from traverse.structure.readings.place_errors import contact_pole, poles_of
@@ -248,13 +248,13 @@ def _at_a_turn(beside: Vectors) -> bool:
 def _off_panel(its: _DomainBeds, poles: Vectors, index: int, rest: Vectors) -> Odd | None:
     beds = its.beds
     mean = principal_axis(rest)[0]
-    apart = [pole_angle(one, mean) for one in rest]
     known = {beds[at].upside_down for at in its.beside(index)} - {None}
     own = beds[index].upside_down
     if own is not None and known == {not own}:
         # By its way-up it is of another limb, whatever was written.
         return None
-    sd = math.sqrt(math.fsum(one**2 for one in apart) / (2 * (len(rest) - 1)))
+    apart_deg = pole_angles(rest, mean).tolist()
+    sd = math.sqrt(math.fsum(one**2 for one in apart_deg) / (2 * (len(rest) - 1)))
     if sd > PANEL_DEG:
         return None
     sd = max(sd, beds[index].sd_deg)
@@ -314,7 +314,7 @@ def _all_alike(poles: Vectors) -> bool:
     if len(poles) < _LEAST_ALIKE:
         return False
     mean = principal_axis(poles)[0]
-    return max(pole_angle(one, mean) for one in poles) <= ALIKE_DEG / 2.0
+    return float(pole_angles(poles, mean).max()) <= ALIKE_DEG / 2.0
 
 
 def odd_between(bed: WrittenPlane, normal: Vectors, rest: Vectors) -> WrittenSlip | None:

@@ -6,10 +6,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from itertools import count
 
+from traverse.record import record
 from traverse.sheet.paper.page import Block, Box, Item, Page
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Undrawn:
     """A block that is drawn when its page is asked for: pages that were laid to be counted draw nothing."""
 
@@ -30,7 +31,7 @@ class FilledTo:
     used: float = 0.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Pages:
     """Pages that are made as they are filled, all alike but for their heads.
 

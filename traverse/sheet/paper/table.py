@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import partial
 from typing import TypeAlias
 
+from traverse.record import record
 from traverse.sheet.paper.filling import FilledTo, Pages, Undrawn
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Path, Text, polyline
@@ -33,7 +33,7 @@ _LEAST_ROWS = 3
 """Rows that a table begins with before a page ends; else it begins on the next."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Column:
     """A column by its head."""
 
@@ -49,7 +49,7 @@ class Column:
     """Whether room that nobody needs goes here; without any such column all share it."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Row:
     """Cells from left to right; an empty string is a blank.
 
@@ -65,7 +65,7 @@ class Row:
     """Cell that is struck through."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Table:
     """What one table says."""
 
@@ -76,7 +76,7 @@ class Table:
     rows: tuple[Row, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Laid:
     """A table fitted to a width."""
 

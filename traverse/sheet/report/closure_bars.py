@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import partial
 
 from traverse.angle import wrap_180
 from traverse.length import Lengths
 from traverse.location.records import Survey, Vector
 from traverse.log.items import LegKind
+from traverse.record import record
 from traverse.sheet.paper.block import framed, set_lines
 from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Path, Text, polyline, rectangle
 from traverse.sheet.paper.panel import Form, Panel
@@ -22,7 +22,7 @@ _MOST_ROWS, _LEAST_ROWS = 18, 3
 """Legs that have a row, and how few there may be for want of room."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class _LegFigure:
     """One figure of a leg; None where it was not read."""
 
@@ -30,7 +30,7 @@ class _LegFigure:
     sd: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Moved:
     """What the adjustment did to a leg, and how its two bearings agree."""
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import chain
 
 from traverse.length import Lengths
 from traverse.location.records import Closure, PlaceKind, Survey
+from traverse.record import record
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Command, Face, Group, Item, Path, Point, Text, circle, polyline
 from traverse.sheet.paper.style import PENS, SMALL, WHITE
@@ -49,7 +50,7 @@ def styled(path: Path, *, pen: str, fill: str | None = None) -> Path:
     return Path(commands=path.commands, pen=PENS[pen], fill=fill)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class _GapSpread:
     """Half-axes of the expected gap, and the azimuth of the larger."""
 

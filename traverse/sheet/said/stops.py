@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from traverse.ground.records import Traverse
 from traverse.location.records import Survey
 from traverse.log.items import Contact, Item, UnitHere, Words, WordsKind
 from traverse.log.records import Control, Log, RockUnit
+from traverse.record import record
 from traverse.sheet.paper.words import EN_DASH
 from traverse.source import Span
 from traverse.structure.readings.records import Attitude
@@ -18,7 +18,7 @@ from traverse.structure.records import Geology
 from traverse.structure.walk.records import StationUnit
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Stops:
     """Lookups by station, by address and by line of the log."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
@@ -23,6 +23,7 @@ from traverse.log.items import (
 )
 from traverse.log.readings import LineReading, PlaneReading
 from traverse.log.records import Log, one_place
+from traverse.record import record
 from traverse.settled import settled
 from traverse.sheet.paper.words import EN_DASH, NO_BREAK, address, along, leg_name, number, plain, quoted
 from traverse.sheet.said.cautions import hazard_words
@@ -88,7 +89,7 @@ _MANY_HAZARDS = 3
 """Hazards of one task that are told whole; of more their marks."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Task:
     """One thing to look at again."""
 

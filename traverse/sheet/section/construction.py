@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import shapely
@@ -15,6 +14,7 @@ from shapely.ops import substring as _substring
 
 from traverse.ground.records import CarriedLine, CertaintyRun, SectionCut
 from traverse.log.items import Certainty
+from traverse.record import record
 from traverse.settled import settled, settled_shape
 from traverse.shapes import lines_in, points_of
 from traverse.sheet.paper.growing import GrowingBoxes
@@ -69,7 +69,7 @@ _WAVE_WIDE_MM = 1.5
 _TOUCHING_MM, _ON_EDGE_MM = 0.05, 0.4
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class _LineOnPage:
     """One constructed line on the page."""
 
@@ -80,7 +80,7 @@ class _LineOnPage:
     """Sketched over the ground, short."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Built:
     """A construction, ready to be drawn."""
 

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import shapely
 from shapely import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import SectionCut, SectionFill
+from traverse.record import record
 from traverse.sheet.paper.page import Item, Path, Point, polyline
 from traverse.sheet.paper.style import PENS, WHITE, UnitStyle
 from traverse.sheet.section.strip_frame import StripFrame
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Fill:
     """Ground of one unit in its colour."""
 

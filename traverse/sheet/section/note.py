@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
@@ -14,6 +13,7 @@ from numpy.typing import NDArray
 from traverse.ground.records import Traverse
 from traverse.length import Lengths
 from traverse.log.records import Projection
+from traverse.record import record
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.page import Anchor, Box, Face, Item, Text
@@ -38,7 +38,7 @@ _NEAR_NORTH_DEG = 30.0
 """Nearer to north and south than this a section has no left and right of the map to be held against."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class LeftOff:
     """How much of a section found no room."""
 
@@ -76,7 +76,7 @@ class LeftOff:
         return f" {capital(', '.join(counts))} left off." if counts else ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class SetNote:
     """Words in the panel, and which of them found no room there."""
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
 
 from traverse.angle import nearest_point, wrap_360
 from traverse.length import Lengths
+from traverse.record import record
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.labels import spread
@@ -57,7 +57,7 @@ def side_of(section: Section, point: SectionPoint, lengths: Lengths) -> str:
     return f"{lengths.figure(abs(point.carried_m))}{NO_BREAK}{nearest_point(wrap_360(way), points=8)}"
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class NamesLeftOff:
     """How many names found no room over a section, and how many of those that did stand without how far they were carried."""
 

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from traverse.length import Lengths
+from traverse.record import record
 from traverse.sheet.paper.page import Box, Point
 
 BESIDE_MM = 9.0
 """Height figures, to either side of the drawn section."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class StripFrame:
     """Metres of the section to millimetres of the page."""
 

@@ -210,6 +210,14 @@ def pole_angle(first: Vectors, second: Vectors) -> float:
     return settled(math.degrees(math.atan2(size, abs(a * d + b * e + c * f))))
 
 
+def pole_angles(poles: Vectors, other: Vectors) -> Vectors:
+    """Angle between each of many planes, by their poles, shape (n, 3), and another one; shape (n,), as `pole_angle`."""
+    a, b, c = poles.T
+    d, e, f = other.tolist()
+    size = np.sqrt((b * f - c * e) ** 2 + (c * d - a * f) ** 2 + (a * e - b * d) ** 2)
+    return settled_all(np.degrees(np.arctan2(size, np.abs(a * d + b * e + c * f))))
+
+
 def dot(first: Vectors, second: Vectors) -> float:
     """Product of two vectors, shape (n,), added in one order on every machine."""
     return float(sum(one * other for one, other in zip(first.tolist(), second.tolist(), strict=True)))

@@ -7,7 +7,7 @@ from collections.abc import Collection, Sequence
 from traverse.angle import wrap_360
 from traverse.log.items import ContactKind
 from traverse.settled import SAME_DEG, settled
-from traverse.structure.readings.directions import dip_of, pole_angle
+from traverse.structure.readings.directions import dip_of, pole_angles
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import poles_of
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
@@ -28,7 +28,7 @@ def one_strike(
     poles = poles_of(own)
     axis, _ = principal_axis(poles)
     dip_deg, direction_deg = dip_of(axis)
-    off = [pole_angle(axis, pole) for pole in poles]
+    off = pole_angles(poles, axis).tolist()
     if any(
         each > max(ONE_STRIKE_DEG, SURE_SD * bed.sd_deg) + SAME_DEG
         for each, bed in zip(off, own, strict=True)

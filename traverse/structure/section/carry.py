@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from traverse.angle import axial_difference
 from traverse.location.records import PlacedAddress
 from traverse.log.items import ContactKind
 from traverse.log.records import Projection
+from traverse.record import record
 from traverse.settled import SAME_DEG, SAME_M, first_least, settled, settled_all
 from traverse.structure.readings.directions import Vectors, apparent_dip
 from traverse.structure.readings.records import FoldAxis, PlacedContact, PlaneAttitude
@@ -34,7 +35,7 @@ def too_near(strike_deg: float, azimuth_deg: float, *, least_deg: float = ALONG_
     return axial_difference(strike_deg, azimuth_deg) < least_deg - SAME_DEG
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class LineOfSection:
     """The line on the map."""
 
@@ -56,7 +57,7 @@ class LineOfSection:
         return east, north
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Carried:
     """Where a point comes to lie on the line."""
 
@@ -135,10 +136,8 @@ class Carrier:
         """Whether the line lies across the one strike of all beds, so that everything keeps its height on the way to it."""
         self.bed_near: Callable[[float, float], PlaneAttitude | None] = lambda _east, _north: None
         """The bed nearest to a place, by east and north."""
-        self.fault_between: Callable[[tuple[float, float], tuple[float, float]], bool] = lambda _one, _other: (
-            False
-        )
-        """Whether a fault lies between two places of the map."""
+        self.fault_between: Callable[[tuple[float, float], tuple[float, float]], bool] | None = None
+        """Whether a fault lies between two places of the map; None where there is none."""
         self.passes_by: Callable[[LineOfSection, PlacedContact], bool] = lambda _line, _fault: False
         """Whether a fault passes a line by, and comes to it nowhere."""
         self.ground: tuple[Vectors, Vectors] = (np.empty(0), np.empty(0))
@@ -162,6 +161,8 @@ class Carrier:
 
     def over_fault(self, line: LineOfSection, carried: Carried, east: float, north: float) -> bool:
         """Whether a fault lies between a place and the line that it was carried to."""
+        if self.fault_between is None:
+            return False
         return self.fault_between((east, north), line.at(carried.distance_m))
 
     def parted(self, line: LineOfSection, carried: Carried, contact: PlacedContact) -> bool:

@@ -254,7 +254,7 @@ class _SectionMaker:
         self.turn = survey.frame.to_true_deg
         self.carrier = Carrier(axis, self.turn, LookedAt(band, log.heading.sheet.band_m or BAND_M))
         self.faults = FaultSides(log, survey, contacts)
-        self.carrier.fault_between = self.faults.between
+        self.carrier.fault_between = self.faults.between if self.faults.lines else None
         self.carrier.passes_by = lambda line, fault: self.faults.beside(line.points, fault) is not None
         self.not_counted = not_counted
         self.beds = bedding([one for one in attitudes if one.span not in not_counted])

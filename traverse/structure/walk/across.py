@@ -16,7 +16,7 @@ from traverse.nearest import Nearest
 from traverse.record import record
 from traverse.settled import SAME_M, first_least, settled, settled_all
 from traverse.source import Span
-from traverse.structure.readings.directions import Vectors, apparent_dips, pole_angle
+from traverse.structure.readings.directions import Vectors, apparent_dips, pole_angle, pole_angles
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import (
     bed_pole,
@@ -222,7 +222,7 @@ def _alike(beds: Sequence[Bed], to_true_deg: float) -> tuple[Vectors, float] | N
         return None
     poles = poles_of([bed.attitude for bed in beds], to_true_deg=to_true_deg)
     mean = principal_axis(poles)[0]
-    off = [pole_angle(one, mean) for one in poles]
+    off = pole_angles(poles, mean).tolist()
     good = max(math.hypot(*off), max(bed.attitude.sd_deg for bed in beds) * math.sqrt(len(poles)))
     return mean, good / len(poles)
 

@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from traverse.location.records import PlacedAddress, Survey
 from traverse.log.items import Address, Certainty, Contact, Leg, LegKind
+from traverse.record import record
 from traverse.settled import settled
 from traverse.source import Span
 from traverse.structure.walk.unit_at import UnitsSaid
@@ -45,7 +46,7 @@ class BandWalk:
         self.here.setdefault(leg.end, unit)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Missing:
     """Two units that follow each other with no contact between."""
 
@@ -61,7 +62,7 @@ class Missing:
         return next((unit for unit in self.units if unit in walk.intrusive), None)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Change:
     """A place along a leg where the unit may change."""
 

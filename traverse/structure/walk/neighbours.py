@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from functools import cache
 from typing import NamedTuple
@@ -9,7 +10,6 @@ from typing import NamedTuple
 import numpy as np
 
 from traverse.log.items import ContactKind
-from traverse.structure.readings.directions import Vectors
 from traverse.structure.readings.place_errors import poles_of
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.walk.order import WalkOrder
@@ -19,13 +19,13 @@ class _ArmBeds(NamedTuple):
     """Beds up to the end of an arm of the walk, in the order they were met in: last those where it comes back to a station."""
 
     beds: Sequence[int]
-    at: Vectors
-    before: Vectors
+    at: Sequence[int]
+    before: Sequence[int]
     """Of each bed the last one that was read at the address before its own."""
-    after: Vectors
-    faults: Vectors
+    after: Sequence[int]
+    faults: Sequence[int]
     """Unconformities among them."""
-    bases: Vectors
+    bases: Sequence[int]
     """Unconformities alone."""
     own: int
     """So many beds come before those where it comes back to a station."""
@@ -57,15 +57,12 @@ class Neighbours:
         )
         run = np.cumsum(new) - 1
         firsts = np.flatnonzero(new)
-        faults, bases = (
-            np.array([one[at] for at in self.walk.up_to(arm, one)], dtype=int)
-            for one in (self._faults, self._bases)
-        )
+        faults, bases = ([one[at] for at in self.walk.up_to(arm, one)] for one in (self._faults, self._bases))
         return _ArmBeds(
             beds,
-            np.array([self._orders[one] for one in on] + [end] * len(again), dtype=int),
-            firsts[run] - 1 if beds else run,
-            np.append(firsts[1:], len(beds))[run] if beds else run,
+            [*(self._orders[one] for one in on), *[end] * len(again)],
+            (firsts[run] - 1).tolist() if beds else [],
+            np.append(firsts[1:], len(beds))[run].tolist() if beds else [],
             faults,
             bases,
             len(on),
@@ -75,19 +72,19 @@ class Neighbours:
     def beside(self, item: int, address: object = None, *, over_faults: bool = False) -> list[int]:
         """The bed before and the bed after an item, at another address than `address`, no fault between but `over_faults`."""
         line = self._line(self.walk.arm_of(item))
-        place = int(np.searchsorted(line.at, item))
+        place = bisect_left(line.at, item)
         found = []
         for step, start, beyond in ((-1, place - 1, line.before), (1, place, line.after)):
             index = start
             while 0 <= index < len(line.beds):
                 if self.beds[line.beds[index]].booked.address is address:
-                    index = int(beyond[index])
+                    index = beyond[index]
                 elif line.at[index] == item:
                     index += step
                 else:
                     break
             if 0 <= index < len(line.beds):
-                low, high = sorted((item, int(line.at[index])))
+                low, high = sorted((item, line.at[index]))
                 cut = _any_between(line.bases if over_faults else line.faults, low, high)
                 if not cut and line.beds[index] not in found:
                     found.append(line.beds[index])
@@ -101,8 +98,8 @@ class Neighbours:
         line, address = self._line(arm), self.beds[index].booked.address
         last = line.own - 1
         while last >= 0 and self.beds[line.beds[last]].booked.address is address:
-            last = int(line.before[last])
-        if last < 0 or _any_between(line.faults, int(line.at[last]), line.end):
+            last = line.before[last]
+        if last < 0 or _any_between(line.faults, line.at[last], line.end):
             return None
         return line.beds[last]
 
@@ -118,5 +115,5 @@ class Neighbours:
         return self.walk.between(orders, first, last)
 
 
-def _any_between(orders: Vectors, low: int, high: int) -> bool:
-    return bool(np.searchsorted(orders, low, "right") < np.searchsorted(orders, high))
+def _any_between(orders: Sequence[int], low: int, high: int) -> bool:
+    return bisect_right(orders, low) < bisect_left(orders, high)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 
 from traverse.location.records import PlacedAddress
 from traverse.log.items import Address, Leg, UnitHere
 from traverse.log.records import Log
+from traverse.record import record
 from traverse.source import Span
 from traverse.structure.walk.records import BandStretch, StationUnit
 
@@ -16,7 +16,7 @@ OnePlace = str | int
 """A station's name, else the index of an address on a leg."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class UnitsSaid:
     """The units that the page names at its places."""
 
