@@ -370,3 +370,69 @@ def test_faults_run_on_far_beyond_where_they_were_met(monkeypatch):
     assert np.array(line.coords) == pytest.approx(np.array(expected))
     itself = SimpleNamespace(fault=True, ends=("contact", "again"), lines=joined.lines)
     assert list(outcrop._faults(contact, SimpleNamespace(contacts=[]), survey, (itself,))) == []
+
+
+# --- over heights -------------------------------------------------------------------------------------------------
+
+SIDE_M = np.arange(-200.0, 201.0, 10.0)
+
+
+def pair_over(up, plane, ends):
+    """Heights of a grid, and two places on them that a plane is to hold."""
+    terrain = Terrain(name="x", east_m=SIDE_M, north_m=SIDE_M, up_m=up(SIDE_M[None, :], SIDE_M[:, None]))
+    first, last = (np.array((*at, float(up(*at)))) for at in ends)
+    held = holding(turned(*plane), last - first)
+    pair = SimpleNamespace(start=first, end=last, normal=held, apart_m=float(np.hypot(*(last - first)[:2])))
+    return terrain, pair
+
+
+@pytest.mark.parametrize("plane", [(20.0, 50.0), (95.0, 30.0), (200.0, 75.0)])
+def test_over_ground_that_is_a_plane_itself_the_outcrop_is_straight(plane):
+    """Where two planes meet; the places lie 800 m up, where no last term may be left out."""
+    terrain, pair = pair_over(lambda x, y: 800.0 + 0.1 * x - 0.2 * y, plane, [(-63.0, -41.0), (52.0, 74.0)])
+    line = joins._outcrop(terrain, pair)
+    assert line[0].tolist() == [-63.0, -41.0]
+    assert line[-1].tolist() == [52.0, 74.0]
+    along = np.array([115.0, 115.0]) / math.hypot(115.0, 115.0)
+    off = (line - line[0]) @ np.array([along[1], -along[0]])
+    assert np.abs(off).max() < 1e-3
+    assert _run(line)[-1] == pytest.approx(math.hypot(115.0, 115.0), abs=1e-3)
+
+
+def hill(x, y):
+    return 800.0 + 0.15 * x + 25.0 * np.exp(-((x - 10.0) ** 2 + (y - 20.0) ** 2) / 5000.0)
+
+
+@pytest.mark.parametrize("plane", [(45.0, 50.0), (60.0, 35.0), (225.0, 60.0)])
+def test_over_a_hill_every_vertex_of_an_outcrop_lies_on_its_plane(plane):
+    terrain, pair = pair_over(hill, plane, [(-80.0, -60.0), (90.0, 110.0)])
+    line = joins._outcrop(terrain, pair)
+    up = terrain.at(*line[1:-1].T)
+    off = np.column_stack((line[1:-1], up)) @ pair.normal - pair.start @ pair.normal
+    # On lines of the grid heights run evenly from crossing to crossing.
+    assert len(line) > 10
+    assert np.abs(off).max() < 1e-6
+    assert pair.apart_m < _run(line)[-1] < 3.0 * pair.apart_m
+
+
+def test_where_a_plane_does_not_lead_from_place_to_place_there_is_no_outcrop():
+    """A hole between them, and heights of which one column is left."""
+    terrain, pair = pair_over(hill, (45.0, 50.0), [(-80.0, -60.0), (90.0, 110.0)])
+    torn = terrain.up_m.copy()
+    torn[20:24, :] = np.nan
+    assert joins._outcrop(Terrain(name="x", east_m=SIDE_M, north_m=SIDE_M, up_m=torn), pair) is None
+    far = Terrain(name="x", east_m=SIDE_M + 5000.0, north_m=SIDE_M, up_m=terrain.up_m)
+    assert joins._outcrop(far, pair) is None
+
+
+def test_a_closed_outcrop_is_followed_the_shorter_way_round():
+    """Round a hilltop at one height: a level plane at 12 o'clock and at 3, a quarter of the way."""
+
+    def top(x, y):
+        return 900.0 - 0.5 * np.hypot(x, y)
+
+    terrain, pair = pair_over(top, (0.0, 0.0), [(0.0, 100.0), (100.0, 0.0)])
+    line = joins._outcrop(terrain, pair)
+    assert _run(line)[-1] == pytest.approx(50.0 * math.pi, rel=0.01)
+    assert np.hypot(*line.T) == pytest.approx(100.0, rel=0.02)
+    assert (line >= -1e-6).all()

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from shapely import LineString, Point, box
 
-from traverse.ground import lay, lay_sections, section_bodies, section_guesses, section_lines
+from traverse.ground import lay, lay_sections, parted, section_bodies, section_guesses, section_lines
 from traverse.ground.joins import _Barrier, _run, _Segments
 from traverse.ground.map_bodies import _mark
 from traverse.ground.records import Evidence
@@ -450,3 +450,59 @@ def test_a_way_back_reads_as_the_party_reads(north, reads):
     assert found.in_quadrants
     placed.east_m, placed.north_m = 100.0, 201.4
     assert lay._way_back("span", placed, start, survey).reads_deg is None
+
+
+# --- what was seen against bodies and corners -------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("other_m", "sd_m", "against"), [(4.9, 0.0, False), (5.1, 0.0, True), (8.9, 3.0, False), (9.1, 3.0, True)]
+)
+def test_a_body_is_against_what_was_seen_by_more_than_one_contact_or_three_deviations_of_its_walls(
+    other_m, sd_m, against
+):
+    """It would come out from 40 to 80 m, of which so much was seen to be of another unit."""
+
+    def side(at, sd):
+        return BodySide(at=(at, 0.0), way=(0.0, -1.0), wall=SimpleNamespace(sd_m=sd))
+
+    seen = [
+        UnitRun(unit="Ts", start_m=0.0, end_m=40.0 + other_m),
+        UnitRun(unit="Db", start_m=40.0 + other_m, end_m=80.0),
+        UnitRun(unit="Jl", start_m=80.0, end_m=120.0),
+    ]
+    one = SimpleNamespace(sides=(side(40.0, sd_m), side(80.0, 0.0)), body=SimpleNamespace(unit="Db"))
+    assert section_bodies.against_seen(one, section(), seen) is against
+    # A wall that was not met tells nothing, and a side that is open lies at the end of the section.
+    bare = BodySide(at=(80.0, 0.0), way=(0.0, -1.0), wall=None)
+    one = SimpleNamespace(sides=(side(40.0, sd_m), bare), body=SimpleNamespace(unit="Db"))
+    assert section_bodies.against_seen(one, section(), seen) is against
+    open_one = SimpleNamespace(sides=(side(40.0, sd_m), None), body=SimpleNamespace(unit="Db"))
+    assert section_bodies.outcrop_of(open_one, section()) == (40.0, FAR_M)
+    assert section_bodies.against_seen(open_one, section(), seen) is True
+
+
+@pytest.mark.parametrize(
+    ("long_m", "steep", "at_y", "tells"),
+    [(2.6, True, 0.0, True), (2.4, True, 0.0, False), (30.0, False, 0.0, False), (30.0, True, 97.0, False)],
+)
+def test_a_corner_that_no_walk_passes_is_of_the_side_of_the_longest_steep_contact_about_it(
+    long_m, steep, at_y, tells
+):
+    """An eighth of half the band at least, of a contact met within three halves of it."""
+    contact = SimpleNamespace(younger="Aa", older="Bb", queried=True)
+    line = (
+        LineString([(0.0, at_y), (0.0, 5.0 + long_m)])
+        if at_y < 5.0
+        else LineString([(0.0, 5.0), (0.0, at_y)])
+    )
+    one = SimpleNamespace(contact=contact, at=(0.0, at_y), line=line, steep=steep)
+    walk = [
+        SimpleNamespace(start=(-30.0, at_y), end=(0.0, at_y), unit="Aa"),
+        SimpleNamespace(start=(0.0, at_y), end=(30.0, at_y), unit="Bb"),
+    ]
+    face = box(0.0, 5.0, 8.0, 35.0)
+    found = parted._beyond(face, [one], walk, 20.0)
+    assert found == (("Bb", False, True) if tells else None)
+    left = parted._beyond(box(-8.0, 5.0, 0.0, 35.0), [one], walk, 20.0)
+    assert left == (("Aa", False, True) if tells else None)
