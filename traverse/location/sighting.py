@@ -69,7 +69,8 @@ def meet(rays: Rays) -> Met | None:
     offset = (across * rays.origin_m).sum(axis=1)
     own = np.einsum("ni,nij,nj->n", across, rays.origin_covariance_m2, across)
     variance = np.ones(len(azimuth))
-    position = np.zeros(2)
+    # None yet: weights of the first round say nothing, wherever its place comes out.
+    position = np.full(2, np.nan)
     covariance = np.eye(2)
     for _ in range(ROUNDS):
         normal = (across / variance[:, None]).T @ across
