@@ -15,7 +15,7 @@ from traverse.ground import beside, fold_traces
 from traverse.ground.arm_network import Arm, ArmNetwork, about, straight
 from traverse.ground.crossed import edge_to_edge as across
 from traverse.ground.crossed import one_line
-from traverse.ground.crossed.as_walked import shifted_m
+from traverse.ground.crossed.as_walked import WalksByUnit, shifted_m
 from traverse.ground.crossed.onto_followed import _seen_from
 from traverse.ground.crossed.over_slopes import Slopes
 from traverse.ground.records import CrossedContact
@@ -566,3 +566,85 @@ def test_between_arms_a_trace_keeps_off_the_ground_that_was_walked():
         (139.0, 165.0),
     ]
     assert fold_traces._between(line, shapely.box(-9.0, 0.0, 9.0, 200.0), HALF_M) == [line]
+
+
+# --- turned as the walk asks --------------------------------------------------------------------------------------
+
+
+PLACE = (700.0, 250.0)
+
+
+def off(along, aside=0.0, turn=0.0):
+    """East and north of the place, turned with the clock."""
+    x, y = way_of(turn)
+    return (PLACE[0] + aside * y + along * x, PLACE[1] - aside * x + along * y)
+
+
+def walk_of(*stretches, met_at=(PLACE,), own_sd_m=0.0):
+    records = [
+        SimpleNamespace(start=start, end=end, unit=unit, covered=covered)
+        for start, end, unit, covered in stretches
+    ]
+    crossed_ = [
+        SimpleNamespace(at=at, contact=SimpleNamespace(younger="Aa", older="Bb", own_sd_m=own_sd_m))
+        for at in met_at
+    ]
+    legs = tuple(arm(start, end) for start, end, *_ in stretches)
+    return WalksByUnit(crossed_, records, ArmNetwork(legs), HALF_M)
+
+
+def at_place(line):
+    contact = SimpleNamespace(younger="Aa", older="Bb", own_sd_m=0.0, sd_m=0.0, lies=None)
+    return SimpleNamespace(at=PLACE, contact=contact, line=LineString(line))
+
+
+@pytest.mark.parametrize("turn", [0.0, 65.0, 200.0])
+def test_a_line_parts_two_units_where_the_walk_leads_from_it_to_both_its_sides(turn):
+    """Walked square to it, 40 m to either hand."""
+
+    def at(along, aside):
+        return off(along, aside, turn)
+
+    walk = walk_of((at(0.0, -40.0), PLACE, "Aa", False), (PLACE, at(0.0, 40.0), "Bb", False))
+    one = at_place([at(-20.0, 0.0), at(20.0, 0.0)])
+    assert walk._parts(one, [at(-20.0, 0.0), at(20.0, 0.0)])
+    assert walk._parts(one, [at(20.0, 0.0), at(-20.0, 0.0)])
+    # Bent, so that both lie to one side of it; or along the walk.
+    assert walk._parts(one, [at(-20.0, 30.0), at(20.0, 30.0)])
+    assert not walk._parts(one, [at(-5.0, 20.0), at(0.0, 40.0)])
+    assert not walk._parts(one, [at(-20.0, -30.0), at(-30.0, 0.0)])
+    # One unit on both its sides.
+    both = walk_of((at(0.0, -40.0), PLACE, "Aa", False), (PLACE, at(0.0, 40.0), "Aa", False))
+    assert not both._parts(one, [at(-20.0, 0.0), at(20.0, 0.0)])
+    # What is covered, and what is no unit of its own, tells nothing.
+    silent = walk_of((at(0.0, -40.0), PLACE, "Aa", True), (PLACE, at(0.0, 40.0), "Cc", False))
+    assert silent._parts(one, [at(-20.0, 0.0), at(20.0, 0.0)])
+
+
+@pytest.mark.parametrize(
+    ("aside", "own_sd_m", "crosses"),
+    [(4.7, 0.0, False), (5.5, 0.0, True), (11.6, 6.0, False), (12.5, 6.0, True)],
+)
+def test_half_a_line_may_run_over_ground_of_its_units_near_where_it_was_met_alone(aside, own_sd_m, crosses):
+    """Within five metres, or twice what the place is off by; a leg that crosses it farther on is all Bb."""
+    leg = (off(-30.0, aside), off(30.0, aside))
+    walk = walk_of((*leg, "Bb", False), own_sd_m=own_sd_m)
+    one = at_place([off(0.0, -20.0), off(0.0, 20.0)])
+    assert walk._crosses(one, off(0.0, 20.0)) is crosses
+    assert walk._crosses(one, off(0.0, -20.0)) is False
+    assert walk_of((*leg, "Cc", False), own_sd_m=own_sd_m)._crosses(one, off(0.0, 20.0)) is False
+    # Where the contact was met on that leg too.
+    again = walk_of((*leg, "Bb", False), met_at=(PLACE, off(0.0, aside)), own_sd_m=own_sd_m)
+    assert again._crosses(one, off(0.0, 20.0)) is False
+
+
+@pytest.mark.parametrize(("far", "leads"), [(4.0, True), (30.0, False)])
+def test_one_line_leads_from_place_to_place_over_no_other_ground_of_its_units(far, leads):
+    walk = walk_of(
+        (off(-30.0, 15.0), off(30.0, 15.0), "Bb", False), (off(-30.0, 0.0), off(30.0, 0.0), "Cc", False)
+    )
+    place = SimpleNamespace(relative_up_m=0.0)
+    one, other = at_place([off(0.0, -20.0), off(0.0, 20.0)]), at_place([off(0.0, 0.0), off(0.0, 40.0)])
+    for each, at in ((one, PLACE), (other, off(0.0, far))):
+        each.at, each.contact.place = at, place
+    assert walk.leads(one, other) is leads
