@@ -259,3 +259,27 @@ def test_from_nine_thousand_metres_down_a_figure_stands_for_none(figure, height)
 def test_no_ground_lies_beyond_twelve_kilometres():
     with pytest.raises(grid._NoGridError, match="line 2: no ground lies at a height of 12001"):
         written([(0.0, 0.0, 100.0), (10.0, 0.0, 12001.0)])
+
+
+@pytest.mark.parametrize(
+    ("east", "north", "said"),
+    [
+        # About a walk at 540 E, 960 N: the grid has no height there; its axes exchanged; degrees of one or both; elsewhere.
+        ((500.0, 580.0), (900.0, 1020.0), "it reaches the walk"),
+        ((900.0, 1020.0), (500.0, 580.0), "its first figures are north"),
+        ((-3.1, -3.0), (54.1, 54.2), "look like degrees"),
+        (
+            (-3.1, 361.0),
+            (54.1, 54.2),
+            "it spans -3 to 361 E and 54 to 54 N, the walk 540 to 545 E and 960 to 965 N",
+        ),
+        ((-3.1, -3.0), (54.1, 361.0), "it spans -3 to -3 E and 54 to 361 N"),
+        ((5000.0, 5100.0), (900.0, 1020.0), "it spans 5000 to 5100 E and 900 to 1020 N"),
+        ((500.0, 580.0), (9000.0, 9020.0), "it spans 500 to 580 E and 9000 to 9020 N"),
+    ],
+)
+def test_what_is_wrong_with_heights_on_which_no_station_lies(east, north, said):
+    hole = said.startswith("it reaches")
+    up = np.full((2, 2), np.nan if hole else 100.0)
+    ground = terrain(up, np.array(east), np.array(north))
+    assert said in grid._where(ground, np.array([540.0, 545.0]), np.array([960.0, 965.0]))
