@@ -230,6 +230,13 @@ def test_a_geotiff_without_a_coordinate_system_is_refused():
 
 
 @pytest.mark.filterwarnings("ignore::PendingDeprecationWarning")
+@pytest.mark.filterwarnings("ignore::PendingDeprecationWarning")
+def test_where_a_geotiff_lies_that_no_station_is_on_is_told():
+    """7 by 5 cells of 50 m, far to the south-east of the walk; none of it is read."""
+    (hint,) = hinted(geotiff(32630, (700_000, 5_000_000, 700_350, 5_000_250), np.full((5, 7), 100.0)))
+    assert "it spans 700000 to 700350 E and 5000000 to 5000250 N" in hint
+
+
 def test_a_picture_is_not_read_for_heights():
     """Three bands of colours; the first was taken for heights without a word."""
     pytest.importorskip("rasterio")

@@ -18,8 +18,8 @@ from traverse.sheet.map.framing import corners, extent, frame_map, walked, walke
 from traverse.sheet.map.grid_ticks import _kept_in, _labels, grid_lines, grid_ticks
 from traverse.sheet.map.north import HEIGHT_MM, WIDTH_MM
 from traverse.sheet.paper.fonts import width_mm
-from traverse.sheet.paper.page import Anchor, Box, Face, Text
-from traverse.sheet.paper.style import SMALL
+from traverse.sheet.paper.page import Anchor, Box, Face, Path, Text
+from traverse.sheet.paper.style import SCALE_RATIO, SMALL
 from traverse.sheet.paper.window import PaceRule, Window, scale_strip
 
 BOX = Box(x=14.0, y=89.0, width=192.0, height=107.0)
@@ -255,3 +255,108 @@ def test_whose_paces_a_rule_counts_stands_under_it_from_its_beginning(width):
     corners_of = [command[1:3] for one in rule for command in one.commands if len(command) > 2]
     assert min(x for x, _ in corners_of) == pytest.approx(said.at[0])
     assert min(y for _, y in corners_of) - said.at[1] == pytest.approx(3.0)
+
+
+def parts_of(items):
+    """Bars by the height of their lower edge, each with its parts from left to right: left, right, top."""
+    bars = {}
+    for one in items:
+        if isinstance(one, Path) and one.fill is not None:
+            at = [command[1:3] for command in one.commands if len(command) > 2]
+            xs, ys = zip(*at, strict=True)
+            bars.setdefault(round(min(ys), 3), []).append((min(xs), max(xs), max(ys)))
+    return {low: sorted(parts) for low, parts in bars.items()}
+
+
+def strip(width, *, paces=(), scale=2500):
+    return scale_strip(scale, x=14.0, top=89.0, width=width, paces=paces)
+
+
+def check_of(items):
+    """Left and right end of the check line, or None."""
+    level = [
+        (one.commands[0][1], one.commands[1][1])
+        for one in items
+        if isinstance(one, Path) and len(one.commands) == 2 and one.commands[0][2] == one.commands[1][2]
+    ]
+    return level[0] if level else None
+
+
+@pytest.mark.parametrize("width", [120.0, 192.0, 262.0])
+def test_bars_stand_on_each_other_at_the_left_with_their_figures_and_units(width):
+    """1.1 mm high, the metres 3 mm over the feet; figures 1.9 over the foot of the one and 2.3 under that of the other."""
+    items = strip(width)
+    texts = {one.text: one for one in items if isinstance(one, Text)}
+    ratio = next(one for text, one in texts.items() if text.startswith("1:"))
+    assert ratio.at == (14.0, 89.0 - 6.2)
+    (feet, below), (metres, above) = sorted(parts_of(items).items())
+    assert (metres, feet) == pytest.approx((84.4, 81.4))
+    left = 14.0 + width_mm(ratio.text, Face.BOLD, SCALE_RATIO) + 7.0
+    for low, parts in ((metres, above), (feet, below)):
+        assert parts[0][0] == pytest.approx(left)
+        assert {round(top - low, 6) for _, _, top in parts} == {1.1}
+    for name, low in (("m", metres), ("ft", feet)):
+        assert texts[name].at == pytest.approx((left - 1.6, low - 0.4))
+        assert texts[name].anchor is Anchor.END
+    figures = {
+        round(one.at[1], 3) for one in items if isinstance(one, Text) and one.text.replace(" ", "").isdigit()
+    }
+    assert figures == {round(metres + 1.9, 3), round(feet - 2.3, 3)}
+
+
+@pytest.mark.parametrize(("spare", "long"), [(0.1, 100.0), (-0.1, 50.0), (-50.1, 30.0), (-70.1, None)])
+def test_the_check_line_is_as_long_as_leaves_the_bars_28_millimetres(spare, long):
+    """It ends at the right edge: 100 mm, 50, 30 or none; 10 mm of air beside the bars."""
+    ratio = width_mm("1:2500", Face.BOLD, SCALE_RATIO)
+    items = strip(ratio + 7.0 + 10.0 + 28.0 + 100.0 + spare)
+    found = check_of(items)
+    assert (found is None) is (long is None)
+    if found is not None:
+        assert found[1] == pytest.approx(14.0 + ratio + 145.0 + spare)
+        assert found[1] - found[0] == pytest.approx(long)
+        assert (
+            next(one.commands[0][2] for one in items if isinstance(one, Path) and len(one.commands) == 2)
+            < 89.0
+        )
+    widest = max(parts[-1][1] for parts in parts_of(items).values())
+    assert found is None or widest <= found[0] - 10.0 + 1e-6
+
+
+def test_figures_that_would_stand_on_each_other_are_those_of_the_ends_alone():
+    """A part of 1:7500 to a foot bar on narrow paper is narrower than its figure."""
+    seen = set()
+    for width in range(96, 200, 4):
+        for scale in (1000, 7500, 40_000, 150_000):
+            items = strip(float(width), scale=scale)
+            for low, parts in parts_of(items).items():
+                over = sorted(
+                    (one.at[0], one.text) for one in items
+                    if isinstance(one, Text) and "".join(one.text.split()).isdigit() and abs(one.at[1] - low) < 2.5
+                )  # fmt: skip
+                part = parts[0][1] - parts[0][0]
+                close = width_mm(over[-1][1], Face.REGULAR, SMALL) + 0.3 > part
+                assert len(over) == (2 if close else len(parts) + 1)
+                assert [over[0][0], over[-1][0]] == pytest.approx([parts[0][0], parts[-1][1]])
+                seen.add(close)
+    assert seen == {True, False}
+
+
+@pytest.mark.parametrize("count", [1, 2, 3])
+def test_rules_of_paces_stand_beside_the_bars_one_after_the_other(count):
+    """On wide paper each 40 mm, or as wide as its words, and 9 mm of air."""
+    rules = [
+        PaceRule(words=f"{name}’s double paces", length_m=1.5 + 0.01 * number)
+        for number, name in enumerate("ABC"[:count])
+    ]
+    items = strip(420.0, paces=rules)
+    said = [one for one in items if isinstance(one, Text) and one.text.endswith("paces")]
+    assert [one.text for one in said] == [one.words for one in rules]
+    wide = [max(40.0, width_mm(one.words, Face.REGULAR, SMALL)) + 9.0 for one in rules]
+    (feet, below), (metres, above) = sorted(parts_of(items).items())
+    bars = [part for part in above if part[0] < said[0].at[0] - 1.0]
+    start = max(bars[-1][1], below[-1][1]) + 9.0
+    assert [one.at[0] for one in said] == pytest.approx([start + sum(wide[:at]) for at in range(count)])
+    for one in said:
+        ends = [part[1] for part in above if one.at[0] - 1e-6 <= part[0] < one.at[0] + 40.0]
+        assert 20.0 < max(ends) - one.at[0] <= 40.0
+    assert feet < metres
