@@ -14,7 +14,7 @@ from traverse.sheet.paper.style import PENS
 from traverse.sheet.signs.pattern import NUMBERS, PATTERNS, rock_patterns, unit_patterns
 from traverse.sheet.signs.sign_list import SAMPLE_MM, Entry, in_columns, sample
 from traverse.sheet.signs.signs_page import _entry, _row, sections, signs_pages
-from traverse.sheet.signs.symbols import LINES, SIGNS
+from traverse.sheet.signs.symbols import LINES, ON_LINE, SIGNS, symbol
 from traverse.source import Span
 
 ALL = [name for _, names in sections() for name in names]
@@ -274,3 +274,79 @@ def test_a_unit_of_no_rock_that_is_known_stands_for_none():
     found = unit_patterns(units("Upper Member", "Lower Member", "Marl"), {})
     assert not {base(found[one].name) for one in ("U0", "U1")} & set(NUMBERS)
     assert found["U2"].name == "marl"
+
+
+# --- samples ----------------------------------------------------------------------------------------------------
+
+
+LEFT, Y = 20.0, 50.0
+RIGHT, MIDDLE = LEFT + SAMPLE_MM, LEFT + SAMPLE_MM / 2.0
+
+
+def whole_dashes(pen):
+    """As many dashes as end within half a millimetre of 8.6 mm, where those are most of it."""
+    ends, at = [], 0.0
+    while at <= SAMPLE_MM + 0.5:
+        for index, long in enumerate(pen.dash_mm):
+            at += long
+            if index % 2 == 0 and at <= SAMPLE_MM + 0.5:
+                ends.append(at)
+    return ends[-1] if ends[-1] > 0.7 * SAMPLE_MM else SAMPLE_MM
+
+
+def ends_of_line(items, pen):
+    """Of the first level line of a pen."""
+    line = next(one for one in items if isinstance(one, Path) and one.pen == pen and one.fill is None)
+    at = corners(line)
+    return at[:, 0].min(), at[:, 0].max(), at[:, 1].min(), at[:, 1].max()
+
+
+@pytest.mark.parametrize("name", LINES)
+def test_a_line_is_shown_from_the_left_edge_ending_with_a_whole_dash(name):
+    """All of 8.6 mm where a sign stands on it."""
+    alone = sample(name, LEFT, Y, ())
+    pen = PENS[name]
+    left, right, low, high = ends_of_line(alone, pen)
+    assert (left, low, high) == pytest.approx((LEFT, Y, Y))
+    assert right - left == pytest.approx(whole_dashes(pen) if pen.dash_mm else SAMPLE_MM)
+    on_it = ON_LINE.get(name, ())
+    if on_it:
+        left, right, *_ = ends_of_line(sample(name, LEFT, Y), pen)
+        assert (left, right) == pytest.approx((LEFT, RIGHT))
+
+
+@pytest.mark.parametrize(("name", "sign", "at"), [
+    ("leg", "station", (LEFT + 0.55, RIGHT - 0.55)), ("spur", "side shot", (RIGHT - 0.55,)),
+    ("axial trace", "axial head", (RIGHT,)), ("stream", "flow", (MIDDLE + 0.6,)),
+])  # fmt: skip
+def test_what_stands_on_a_line_is_shown_at_its_far_end_stations_at_both_and_flow_in_the_midst(name, sign, at):
+    expected = [one.commands for x in at for one in symbol(sign, (x, Y), turn_deg=90.0)]
+    found = [one.commands for one in sample(name, LEFT, Y, (sign,))[1:]]
+    assert len(found) == len(expected)
+    for mine, its in zip(found, expected, strict=True):
+        assert [part for step in mine for part in step[1:]] == pytest.approx(
+            [part for step in its for part in step[1:]]
+        )
+
+
+@pytest.mark.parametrize("name", SIGNS)
+def test_a_sign_is_shown_about_the_middle_of_its_sample_turned_to_the_east(name):
+    """Of a plane its bar from the left edge, a little higher; of a section turned half up; of an arrow half its length on."""
+    sign = SIGNS[name]
+    items = [one for one in sample(name, LEFT, Y) if isinstance(one, Path)]
+    turn, at = 90.0, (MIDDLE, Y)
+    if sign.shown_on is not None:
+        left, right, low, _ = ends_of_line(items[:1], PENS[sign.shown_on])
+        lifted = sign.tip > 0.0 and "lateral" not in name
+        assert (left, right, low) == pytest.approx((LEFT, RIGHT, Y + (0.6 if lifted else 0.0)))
+        items, at = items[1:], (MIDDLE, low)
+    elif name.endswith("in section") or name == "apparent dip":
+        turn = 60.0
+    elif sign.figure is not None and sign.figure[1] == 0.0:
+        at = (LEFT + sign.reach, Y + 0.4)
+    elif sign.figure is not None and not name.endswith(" level"):
+        at = (MIDDLE - sign.reach / 2.0, Y)
+    expected = symbol(name, at, turn_deg=turn)
+    assert len(items) == len(expected)
+    for mine, its in zip(items, expected, strict=True):
+        assert corners(mine) == pytest.approx(corners(its))
