@@ -12,6 +12,8 @@ from tests.walk import conditions, pace, walk
 from traverse.log.readings import PaceKind, Precision
 from traverse.reduction import attraction, backsight
 from traverse.reduction.pace import pace_sd_m
+from traverse.reduction.reduce import reduce_legs
+from traverse.reduction.slope import slope_table
 
 
 @pytest.mark.parametrize(
@@ -147,3 +149,32 @@ def test_a_pace_is_no_better_known_than_its_count(counts):
     assert pace_sd_m(pace(course=100.0, counts=counts, kind=PaceKind.DOUBLE)) == pytest.approx(
         max(own, rounded)
     )
+
+
+@pytest.mark.parametrize(("at_start", "at_end"), [(6.0, 0.0), (0.0, 6.0), (4.0, -3.0), (-8.0, -8.0)])
+def test_iron_that_is_taken_out_leaves_fore_and_back_in_agreement(at_start, at_end):
+    """A leg of 40 degrees: both readings are turned by what was at their own ends."""
+    log = walk(("1", "2", 40.0 + at_start, 100.0, {"back": 220.0 + at_end}))
+    found = reduce_legs(log, deviations={"1": at_start, "2": at_end}).value
+    assert found.azimuth_deg[0] == pytest.approx(40.0)
+    assert found.difference_deg[0] == pytest.approx(0.0, abs=1e-9)
+    assert found.fore_back_deg[0] == pytest.approx(at_start - at_end)
+    assert found.bearing_sd_deg[0] == pytest.approx(found.reading_sd_deg[0] / math.sqrt(2.0))
+
+
+@pytest.mark.parametrize(
+    # A right-angled triangle: 45 degrees rise as much as they go, 30 half of the way; 3-4-5 is 36.8699 degrees.
+    ("angle", "level", "rise", "grade"),
+    [
+        (0.0, 100.0, 0.0, 0.0),
+        (30.0, 86.6025, 50.0, 57.735),
+        (45.0, 70.7107, 70.7107, 100.0),
+        (36.8699, 80.0, 60.0, 75.0),
+    ],
+)
+def test_the_table_of_slopes(angle, level, rise, grade):
+    for of in (100.0, 50.0):
+        (row,) = slope_table(steps_deg=(angle,), of=of)
+        assert (row.level, row.rise) == pytest.approx((level * of / 100.0, rise * of / 100.0), abs=1e-3)
+        assert row.grade_percent == pytest.approx(grade, abs=1e-3)
+        assert row.slope_deg == angle
