@@ -7,6 +7,7 @@ import io
 import pypdf
 import pytest
 
+from traverse import LogError, read
 from traverse.__main__ import main
 
 LOG = (
@@ -126,3 +127,19 @@ def test_a_scale_that_no_paper_holds_is_answered_with_a_smaller_one(log, paper, 
     told = " ".join(capsys.readouterr().err.split())
     assert "larger paper" not in told
     assert "smaller scale" in told
+
+
+@pytest.mark.parametrize("options", [[], ["--blank"], ["--grey"], ["--overlay"]])
+def test_a_log_of_more_stations_than_are_drawn_is_refused_where_they_begin(options, log, capsys, monkeypatch):
+    """Ten thousand stations in loops were drawn for minutes, on pages that nobody could read."""
+    monkeypatch.setattr("traverse.command.sheet.MOST_STATIONS", 2)
+    assert main(["sheet", str(log), *options]) == 1
+    told = " ".join(capsys.readouterr().err.split())
+    assert f"{log}:11:" in told
+    assert "sheet is drawn of 2 stations at most, and this log has 3" in told
+    assert "Draw it in parts" in told
+    assert not list(log.parent.glob("*.pdf"))
+    with pytest.raises(LogError, match="can't be drawn"):
+        read(log).sheet()
+    monkeypatch.setattr("traverse.command.sheet.MOST_STATIONS", 3)
+    assert main(["sheet", str(log), *options]) == 0

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from enum import Enum
 from functools import partial
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,7 +15,7 @@ from traverse.command.drawing import compiled_log, kind_of, mark_of, write_drawi
 from traverse.command.files import STANDARD, LogFiles, WrongUseError, beside, complain, each, tell, warn
 from traverse.command.together import LogsTogether
 from traverse.compile import Compiled, blank_ground, map_ground
-from traverse.diagnostic import Diagnostic, Outcome, has_error, warning
+from traverse.diagnostic import Diagnostic, Outcome, error, has_error, warning
 from traverse.log.records import Log
 from traverse.sheet.paper.document import Document
 
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
 
 MOST_CARRIED = 16 * 1024 * 1024
 """A file larger than this makes a sheet that can't be mailed."""
+MOST_STATIONS = 3_000
+"""A camp of fifty parties books fewer. More are read off no paper, and take minutes to draw."""
 
 
 def run(options: argparse.Namespace) -> int:
@@ -110,6 +113,8 @@ def blank_document(
     from traverse.sheet.handout.handout import compose_blank
 
     assert compiled.trav is not None
+    if (many := _too_many_stations(compiled.log)) is not None:
+        return many
     return compose_blank(
         compiled.trav,
         compiled.diagnostics,
@@ -127,6 +132,8 @@ def key_document(
 ) -> Outcome[Document]:
     """The sheet of a log without errors. It carries the text that it was made from; `traverse extract` gives it back."""
     assert compiled.trav is not None
+    if (many := _too_many_stations(compiled.log)) is not None:
+        return many
     if kind is SheetKind.GREY:
         from traverse.sheet.compose.grey import compose_grey
 
@@ -149,6 +156,21 @@ def key_document(
     left = _left_behind(set(kept) - set(carried), compiled.log)
     document = replace(composed.value, attachments=tuple(carried.items()))
     return Outcome(document, (*composed.diagnostics, *left))
+
+
+def _too_many_stations(log: Log) -> Outcome[Document] | None:
+    """No page, and why, of a log with more stations than a sheet is drawn of."""
+    stations = log.first_at
+    if len(stations) <= MOST_STATIONS:
+        return None
+    first = next(islice(stations.values(), MOST_STATIONS, None))
+    said = error(
+        "too-many-stations",
+        f"a sheet is drawn of {MOST_STATIONS} stations at most, and this log has {len(stations)}; here the rest begins",
+        first.span,
+        "draw it in parts, a log for each; `traverse check` and `traverse export` take it whole",
+    )
+    return Outcome(Document(pages=(), title=""), (said,))
 
 
 def _left_behind(names: Iterable[str], log: Log) -> tuple[Diagnostic, ...]:
