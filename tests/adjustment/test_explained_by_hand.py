@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from tests.walk import pace, tie, walk
-from traverse.adjustment import verdict
+from traverse.adjustment import hanging, verdict
 from traverse.adjustment.calibration import _share
 from traverse.adjustment.misread import told, turned
 from traverse.adjustment.misread.explained import Explanation
@@ -18,6 +18,7 @@ from traverse.adjustment.misread.slips import OTHER_DISTANCE, Slip, slips_of
 from traverse.adjustment.misread.trials import Trials, likeliest
 from traverse.adjustment.network import _NetworkBuilder
 from traverse.adjustment.records import Step
+from traverse.adjustment.weighed_ties import _Weighed
 from traverse.length import METRES
 
 # --- the pace -----------------------------------------------------------------------------------------------------
@@ -352,3 +353,78 @@ def test_circuits_that_contradict_each_other_are_told_by_what_they_are_and_by_th
     assert "the worst with 9" in said.message
     # At the line of the one that is explained best.
     assert said.span == 0
+
+
+# --- ties against each other --------------------------------------------------------------------------------------
+
+
+def least_left(gap, *columns):
+    """The least square sum that is left of gaps of variance one, with some things taken out."""
+    if not columns:
+        return float(gap @ gap)
+    design = np.concatenate(columns, axis=1)
+    left = gap - design @ np.linalg.lstsq(design, gap, rcond=None)[0]
+    return float(left @ left)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_what_each_thing_explains_besides_others_is_by_how_much_less_is_left(seed):
+    """By numpy's own least squares; and how far apart what two of them tie comes out, with its covariance."""
+    rng = np.random.default_rng(seed)
+    gap, columns = 3.0 * rng.normal(size=10), rng.normal(size=(5, 10, 2))
+    weighed = _Weighed(gap, columns)
+    base = weighed._of_no_force([1, 3])
+    before = least_left(gap, columns[1], columns[3])
+    falls = [before - least_left(gap, columns[1], columns[3], one) for one in columns]
+    assert weighed._falls(base) == pytest.approx(falls, abs=2e-3)
+    alone = least_left(gap) - np.array([least_left(gap, one) for one in columns])
+    expected = [at for at in range(5) if at != 2 and alone[at] >= alone[2] - 9.21]
+    assert weighed.others([2], 2) == expected
+    design = np.concatenate((columns[0], columns[4], columns[2]), axis=1)
+    solved = np.linalg.lstsq(design, gap, rcond=None)[0]
+    spread = np.linalg.inv(design.T @ design)
+    for at, (found, covariance) in enumerate(weighed.gaps([0, 4], [2])):
+        part = slice(2 * at, 2 * at + 2)
+        assert found == pytest.approx(solved[part])
+        assert covariance == pytest.approx(spread[part, part])
+
+
+@pytest.mark.parametrize(("gap_m", "taken"), [(0.5, []), (60.0, [1])])
+def test_what_all_the_rest_speaks_against_is_taken_out_until_the_rest_agrees(gap_m, taken):
+    """Three things, each with its own two gaps and the first with one of both others; the second is off."""
+    columns = np.zeros((3, 8, 2))
+    columns[0, 0:2], columns[0, 6:8] = np.eye(2), np.eye(2)
+    columns[1, 2:4], columns[1, 6:8] = np.eye(2), -np.eye(2)
+    columns[2, 4:6] = np.eye(2)
+    gap = np.full(8, 0.3)
+    gap[2:4] += gap_m
+    gap[6:8] -= gap_m
+    assert _Weighed(gap, columns).taken() == taken
+
+
+def explained_by(*slips):
+    return Explanation(
+        ranked=tuple(_explained(one, 1.0) for one in slips),
+        decides=None,
+        together=None,
+        contradicted=frozenset(),
+    )
+
+
+def test_beside_what_a_party_s_own_loops_name_nothing_of_others_is_told(monkeypatch):
+    """The first circuit is the party's own; of the others those are told that it explains, and no more."""
+    monkeypatch.setattr(hanging, "_hung_files", lambda _: {"ar.trav"})
+    monkeypatch.setattr(hanging, "_walked_by", lambda log, network, circuit: circuit)
+    own, others = slip(1, "a", stretch=2.0), slip(2, "b", stretch=3.0)
+    every = {
+        0: explained_by(own),
+        1: explained_by(own),
+        2: explained_by(own, others),
+        3: explained_by(others),
+    }
+    closings = [SimpleNamespace(circuit={"ar.trav"}), *[SimpleNamespace(circuit={"ar.trav", "kb.trav"})] * 3]
+    log = SimpleNamespace(
+        legs=[SimpleNamespace(span=SimpleNamespace(file=name)) for name in ("kb.trav", "ar.trav", "kb.trav")]
+    )
+    found = hanging.own_loops_first(log, None, closings, every, {0: every[0]})
+    assert sorted(found) == [0, 1]

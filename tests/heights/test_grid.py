@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from traverse.compile import compile_log
+from traverse.heights import grid as heights_grid
 from traverse.heights.records import Terrain
 from traverse.source import Source
 
@@ -230,13 +231,22 @@ def test_a_geotiff_without_a_coordinate_system_is_refused():
 
 
 @pytest.mark.filterwarnings("ignore::PendingDeprecationWarning")
-@pytest.mark.filterwarnings("ignore::PendingDeprecationWarning")
 def test_where_a_geotiff_lies_that_no_station_is_on_is_told():
     """7 by 5 cells of 50 m, far to the south-east of the walk; none of it is read."""
     (hint,) = hinted(geotiff(32630, (700_000, 5_000_000, 700_350, 5_000_250), np.full((5, 7), 100.0)))
     assert "it spans 700000 to 700350 E and 5000000 to 5000250 N" in hint
 
 
+@pytest.mark.filterwarnings("ignore::PendingDeprecationWarning")
+@pytest.mark.parametrize(("most", "refused"), [(35, False), (34, True)])
+def test_a_geotiff_of_more_heights_than_can_be_held_is_refused(monkeypatch, most, refused):
+    """7 by 5 cells about the walk."""
+    monkeypatch.setattr(heights_grid, "_MOST_CELLS", most)
+    found = told(geotiff(32630, (499_875, 5_999_875, 500_225, 6_000_125), np.full((5, 7), 100.0)))
+    assert bool(found) is refused
+
+
+@pytest.mark.filterwarnings("ignore::PendingDeprecationWarning")
 def test_a_picture_is_not_read_for_heights():
     """Three bands of colours; the first was taken for heights without a word."""
     pytest.importorskip("rasterio")
