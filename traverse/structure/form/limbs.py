@@ -109,15 +109,16 @@ def parted_by_way_up(beds: Sequence[Bed]) -> tuple[list[Bed], list[Bed]] | None:
     count = len(over)
     if over.sum() < LIMB_BEDS or (~over).sum() < LIMB_BEDS:
         return None
-    before = np.cumsum(over)[:-1]
+    # Of each parting into limbs of enough beds, what lies among the others if the first is the overturned one, and if the last is.
+    sizes = np.arange(LIMB_BEDS, count - LIMB_BEDS + 1)
+    before = np.cumsum(over)[sizes - 1]
     after = over.sum() - before
-    sizes = np.arange(1, count)
-    # Of each parting, what lies among the others if the first part is the overturned one, and if it is the last.
-    strays = np.minimum((sizes - before) + after, before + (count - sizes - after))
-    cut = int(strays.argmin()) + 1
-    left, right = list(beds[:cut]), list(beds[cut:])
-    few = min(len(left), len(right)) < LIMB_BEDS
-    if few or strays.min() > _STRAY_SHARE * count or left[-1].block != right[0].block:
+    first, last = (sizes - before) + after, before + (count - sizes - after)
+    strays = np.minimum(first, last)
+    # Of as good ones that with the fewest beds on the overturned limb, from whichever end they are counted.
+    best = int(np.lexsort((np.where(first < last, sizes, count - sizes), strays))[0])
+    left, right = list(beds[: sizes[best]]), list(beds[sizes[best] :])
+    if strays[best] > _STRAY_SHARE * count or left[-1].block != right[0].block:
         return None
     return left, right
 
