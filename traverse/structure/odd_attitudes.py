@@ -31,6 +31,7 @@ from traverse.structure.walk.order import WalkOrder
 from traverse.trade import (
     ALIKE_DEG,
     FORESET_DEG,
+    LETTER_REFUSED_DEG,
     LIMB_DEG,
     PANEL_DEG,
     POLE_SD_DEG,
@@ -432,7 +433,8 @@ def _other_strike(
     was, new = (
         min((one + 90.0, one - 90.0), key=lambda side: abs(wrap_180(side - toward))) for one in pair_deg
     )
-    if abs(abs(wrap_180(new - toward)) - 90.0) >= 1.0:
+    # A letter along the strike is refused where it is typed.
+    if abs(wrap_180(new - toward)) <= LETTER_REFUSED_DEG:
         way = wrap_360(settled(bed.dip_direction_deg + new - was))
         yield WrittenSlip(words, bed.dip_deg, way, f"{strike}{lettered['dip']}{lettered['letter']}")
 
