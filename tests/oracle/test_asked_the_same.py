@@ -169,6 +169,9 @@ def told(text):
     whole = json.loads(write_json(found.log, found.trav, found.diagnostics))
     # How well a loop closes hangs on the last figure of a page without errors.
     whole["messages"] = [one for one in whole["messages"] if one["severity"] != "note"]
+    for one in whole["messages"]:
+        # What is thinner, lower or under something is so by a length.
+        assert not re.search(r"(?<![\w`/.])[-\u2212]\d+(\.\d+)? (m|ft)\b", one["text"]), one["text"]
     # They are listed from the west to the east.
     for one in whole["structure"]["findings"]:
         one["places"] = sorted(re.split(", | and ", one["places"] or ""))

@@ -262,3 +262,13 @@ def test_a_contact_carried_square_is_off_the_map_by_more_than_its_error(at_m, sd
     far = SimpleNamespace(**{**vars(point), "distance_m": 230.0, "sd_m": 1.0})
     # Beyond the ends: by as far as to the nearer of them, 70 m of 300.
     assert made._off_map(line(100.0), booked, [far]).far_m == pytest.approx(70.0)
+
+
+def test_a_line_through_one_place_twice_has_it_once():
+    there = [(0.0, 0.0), (0.0, 0.0005), (30.0, 40.0), (30.0, 40.0), (90.0, 40.0)]
+    found = line_through(there)
+    assert found.points.tolist() == [[0.0, 0.0], [30.0, 40.0], [90.0, 40.0]]
+    assert found.starts_m.tolist() == [0.0, 50.0, 110.0]
+    assert found.grid_azimuths_deg == pytest.approx((math.degrees(math.atan2(3.0, 4.0)), 90.0))
+    assert found.at(80.0) == pytest.approx((60.0, 40.0))
+    assert line_through(there[:2]) is None
