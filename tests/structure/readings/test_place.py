@@ -77,6 +77,19 @@ def test_the_one_of_three_readings_that_lies_off_the_others_is_named(compile_tex
     assert "readings-apart" not in {one.code for one in rolls.diagnostics}
 
 
+@pytest.mark.parametrize(("second", "asked"), [(49, True), (51, False)])
+def test_one_of_three_readings_is_named_where_the_others_agree_within_half_of_what_is_asked_about(
+    compile_text, second, asked
+):
+    """The others lie 9.5° or 10.5° from their mean: half of 20°."""
+    found = compile_text(log(f"bed 130/30, 130/{second}, 310/60", convention="dip-direction"))
+    told = [one.message for one in found.diagnostics if one.code == "readings-apart"]
+    assert any("310/60 lies" in one for one in told) is asked
+    # A fourth that agrees with none is not named either.
+    far = compile_text(log("bed 130/30, 130/36, 130/49", convention="dip-direction"))
+    assert not [one for one in far.diagnostics if one.code == "readings-apart"]
+
+
 def test_readings_far_apart_are_told(compile_text):
     compiled = compile_text(log("bed 040/30, 140/60"))
     assert "readings-apart" in {one.code for one in compiled.diagnostics}

@@ -18,6 +18,7 @@ from traverse.structure.section.sections import (
     _station_m2,
     _through,
     line_through,
+    stations_squared,
 )
 from traverse.trade import (
     ALONG_ONE_STRIKE_DEG,
@@ -272,3 +273,25 @@ def test_a_line_through_one_place_twice_has_it_once():
     assert found.grid_azimuths_deg == pytest.approx((math.degrees(math.atan2(3.0, 4.0)), 90.0))
     assert found.at(80.0) == pytest.approx((60.0, 40.0))
     assert line_through(there[:2]) is None
+
+
+@pytest.mark.parametrize("azimuth_deg", [75.0, 160.0, 255.0])
+def test_stations_are_carried_square_to_a_section_whatever_its_way(azimuth_deg):
+    """Down to its ground: none has a height of its own; one that hangs in the air, or that nobody described, is none."""
+    way = unit(azimuth_deg)
+    ends = tuple(tuple(np.array((660.0, 960.0)) + run * way) for run in (-150.0, 150.0))
+    log = SimpleNamespace(
+        first_at={str(at): SimpleNamespace(span=None) for at in range(4)}, hangs=lambda name: name == "1"
+    )
+    found = stations_squared(SimpleNamespace(line=ends), log, surveyed(WALK))
+    told = {one.label: one for one in found}
+    expected = {}
+    for at in (0, 2, 3):
+        apart = np.array(WALK[at]) - ends[0]
+        if -0.5 <= float(apart @ way) <= 300.5:
+            expected[str(at)] = float(apart @ way), float(apart @ [way[1], -way[0]])
+    assert set(told) == set(expected)
+    assert len(expected) > 1
+    for name, (distance, right) in expected.items():
+        assert (told[name].distance_m, told[name].carried_m) == pytest.approx((distance, right), abs=1e-5)
+        assert told[name].up_m is None
