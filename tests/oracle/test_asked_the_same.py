@@ -157,10 +157,12 @@ PAGES = {
     "dips all round": DOME,
     "a contact half-way between two limbs": HALF_WAY,
 }
-PAGES |= {
-    path.stem: path.read_text("utf-8") for path in sorted(Path(__file__).with_name("pages").glob("*.trav"))
-}
-"""And one of each kind of question that is asked of a geologist's page, named by it."""
+ASKED, TOLD_OF = (
+    {path.stem: path.read_text("utf-8") for path in sorted(Path(__file__).with_name(folder).glob("*.trav"))}
+    for folder in ("asked", "told")
+)
+"""One of each kind of question that is asked of a geologist's page, named by it; one of each finding that its structure makes."""
+PAGES |= ASKED | TOLD_OF
 
 
 def told(text):
@@ -182,8 +184,10 @@ def told(text):
 def page(request):
     text = PAGES[request.param]
     was = told(in_no_grid(text))
-    if " " not in request.param:
+    if request.param in ASKED:
         assert request.param in {one["code"] for one in was["messages"]}
+    if request.param in TOLD_OF:
+        assert was["structure"]["findings"]
     return text, was
 
 
