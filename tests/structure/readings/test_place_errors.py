@@ -103,6 +103,16 @@ def test_places_together_have_their_own_errors_on_the_diagonal_alone():
     assert not added.any()
 
 
+@pytest.mark.parametrize("joint", [0.0, 3.0])
+def test_a_landmark_that_was_only_looked_at_has_its_own_covariance(joint):
+    """What the walk tells of a place stands before that."""
+    survey = SimpleNamespace(joint_m2=lambda rests: np.full((1, 1, 3, 3), joint))
+    own = [[4.0, 1.0, 0.0], [1.0, 9.0, 2.0], [0.0, 2.0, 16.0]]
+    found = together(survey, [contact(covariance_m2=own, own_sd_m=0.0)])
+    assert found[0, 0] == pytest.approx(np.array(own) if joint == 0.0 else np.full((3, 3), joint))
+    assert not together(SimpleNamespace(joint_m2=None), [contact(own_sd_m=0.0)]).any()
+
+
 @pytest.mark.parametrize("north_deg", [0.0, 11.0, 37.0])
 def test_a_contact_dips_to_the_right_of_its_strike_by_either_north(north_deg):
     plane = SimpleNamespace(sd_deg=None)

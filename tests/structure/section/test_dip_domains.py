@@ -69,6 +69,13 @@ def test_a_horizon_from_a_place_off_the_ground_keeps_the_level_it_has_there(beds
         start = (at[0], turned * at[1])
         path = domains.trace(start, sense, reach_m=400.0, ground_m=0.0)
         assert path.points[0] == start
+        # The same a hundred metres up.
+        up = merge(
+            [SectionReading(at=(x, 100.0), younging_rad=math.radians(turned * angle)) for x, angle in beds]
+        )
+        above = DipDomains(domains=up, starts=midpoints(up, lambda x: 100.0))
+        higher = above.trace((start[0], start[1] + 100.0), sense, reach_m=400.0, ground_m=100.0)
+        assert np.array(higher.points) == pytest.approx(np.add(path.points, (0.0, 100.0)), abs=1e-6)
         level = height(start, limbs, limb)
         for one, other in pairwise(path.points):
             for share in (0.0, 0.3, 0.8, 1.0):
