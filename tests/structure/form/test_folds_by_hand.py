@@ -1,6 +1,7 @@
 """Limbs, faults as one line and domes, each rule on invented beds: by numpy and shapely, in a grid whose north is 7° off."""
 
 import math
+from itertools import pairwise
 from types import SimpleNamespace
 
 import numpy as np
@@ -19,10 +20,25 @@ from traverse.structure.form.fault_traces import (
 )
 from traverse.structure.form.limbs import faces_apart, fold_of, parted_by_way_up, side_of_limb, turned
 from traverse.structure.form.records import AllRound, DipTurns, FormKind, Level
-from traverse.structure.form.what_beds_tell import all_round, hinges, lone_beds, turns_again
+from traverse.structure.form.what_beds_tell import (
+    _reversals,
+    _steepening,
+    all_round,
+    hinges,
+    lone_beds,
+    turns_again,
+)
 from traverse.structure.form.what_units_tell import rock_between
 from traverse.structure.walk.arms import ArmStep
-from traverse.trade import ALIKE_DEG, ALL_ROUND_DEG, LEVEL_DEG, ONE_CONTACT_M, REACH_BED_M, SURE_SD
+from traverse.trade import (
+    ALIKE_DEG,
+    ALL_ROUND_DEG,
+    LEVEL_DEG,
+    ONE_CONTACT_M,
+    REACH_BED_M,
+    STEEPENS,
+    SURE_SD,
+)
 
 TURN_DEG = 7.0
 SURVEY = SimpleNamespace(frame=SimpleNamespace(to_true_deg=TURN_DEG))
@@ -207,6 +223,39 @@ def test_beds_part_into_an_overturned_limb_and_an_upright_one_with_one_stray_in_
     assert told("oouououuu") is None
     assert told("ouuuu") is None
     assert told("ooouuu", blocks=[0, 0, 0, 1, 1, 1]) is None
+
+
+@pytest.mark.parametrize("sense", [1, -1])
+@pytest.mark.parametrize(("odd_deg", "told"), [(0.0, True), (16.0, True), (18.0, False)])
+def test_beds_steepen_to_one_side_where_dip_and_distance_go_together(odd_deg, told, sense):
+    """Pearson's correlation by numpy; the gentlest of the first half and the steepest are named."""
+    dips = np.array([20.0, 27.0 + odd_deg, 33.0, 41.0, 50.0])
+    at = np.array([10.0, 40.0, 60.0, 95.0, 120.0])
+    beds = [
+        bed(dip, across_m=x, order=n)
+        for n, (dip, x) in enumerate(zip(dips[::sense].tolist(), at.tolist(), strict=True))
+    ]
+    correlation = float(np.corrcoef(at, dips[::sense])[0, 1])
+    assert (abs(correlation) >= STEEPENS) is told
+    seen = SimpleNamespace(beds=tuple(beds), toward_deg=lambda along: 90.0 if along > 0.0 else 270.0)
+    found = _steepening(seen, dips[::sense])
+    assert (found is not None) is told
+    if told:
+        assert found.toward_deg == (90.0 if sense > 0 else 270.0)
+        assert [one.dip_deg for one in found.named] == [20.0, 50.0]
+    level = SimpleNamespace(beds=tuple(bed(dip, across_m=5.0) for dip in dips), toward_deg=None)
+    assert _steepening(level, dips) is None
+
+
+def test_beds_that_turn_more_than_four_times_are_counted_and_make_no_folds(monkeypatch):
+    seen = SimpleNamespace(arms=())
+    beds = [bed(20.0 * (-1.0) ** at, across_m=10.0 * at, order=at) for at in range(6)]
+    (found,) = _reversals(seen, beds, {})
+    assert (found.times, len(found.readings), found.level) == (5, 6, Level.POSSIBLE)
+    monkeypatch.setattr(
+        "traverse.structure.form.what_beds_tell._reversal", lambda seen, left, right, rank: (left, right)
+    )
+    assert _reversals(seen, beds[:5], {}) == [([one], [other]) for one, other in pairwise(beds[:5])]
 
 
 # --- the rock between ----------------------------------------------------------------------------------------

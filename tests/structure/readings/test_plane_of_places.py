@@ -1,7 +1,10 @@
 """The plane through three places, its refusals, and its errors beside a thousand trials."""
 
+import math
+
 import numpy as np
 import pytest
+from scipy.optimize import minimize
 
 from traverse.structure.readings.plane_of_places import plane_of_places
 
@@ -78,3 +81,35 @@ def test_a_gentle_plane_strikes_any_way_until_it_dips_beyond_its_error():
 def test_a_level_plane_has_no_strike():
     plane = plane_of_places(np.array([(0.0, 0.0, 5.0), (10.0, 0.0, 5.0), (0.0, 10.0, 5.0)]))
     assert (plane.dip_deg, plane.dip_direction_deg, plane.sd_strike_deg) == (0.0, None, None)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_the_plane_is_that_of_the_least_chi_square(seed):
+    """Places of unlike errors, each with each: sought by scipy among all planes; no place is surer than 0.1 m."""
+    rng = np.random.default_rng(seed)
+    count = 6
+    ground = rng.uniform(0.0, 300.0, (count, 2))
+    normal = np.array([0.3, -0.4, 1.0]) / math.hypot(0.3, 0.4, 1.0)
+    heights = -(ground @ normal[:2]) / normal[2] + rng.normal(0.0, 4.0, count)
+    points = np.column_stack((ground, heights))
+    root = rng.normal(0.0, 1.0, (count * 3, count * 3)) * rng.uniform(0.5, 4.0, count * 3)[:, None]
+    joint = (root @ root.T / count).reshape(count, 3, count, 3).transpose(0, 2, 1, 3)
+
+    def chi_square(tilt):
+        way = np.array([tilt[0], tilt[1], 1.0])
+        way /= np.linalg.norm(way)
+        weight = np.linalg.inv(np.einsum("k,ijkl,l->ij", way, joint, way) + 0.01 * np.eye(count))
+        off = points @ way
+        off = off - float(np.ones(count) @ weight @ off) / float(weight.sum())
+        return float(off @ weight @ off)
+
+    best = minimize(
+        chi_square, normal[:2] / normal[2], method="Nelder-Mead", options={"xatol": 1e-9, "fatol": 1e-10}
+    )
+    plane = plane_of_places(points, covariance_m2=joint)
+    assert plane.chi_square == pytest.approx(best.fun, rel=0.02)
+    # The weights are those of the plane found, not of each that is tried: the two differ by a part of the plane's error.
+    dip = math.degrees(math.atan(math.hypot(*best.x)))
+    way = math.degrees(math.atan2(*best.x))
+    assert abs(plane.dip_deg - dip) < 0.2 * plane.sd_dip_deg + 0.02
+    assert abs((plane.dip_direction_deg - way + 180.0) % 360.0 - 180.0) < 0.2 * plane.sd_strike_deg + 0.02
