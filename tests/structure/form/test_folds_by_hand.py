@@ -231,6 +231,7 @@ def test_beds_steepen_to_one_side_where_dip_and_distance_go_together(odd_deg, to
     """Pearson's correlation by numpy; the gentlest of the first half and the steepest are named."""
     dips = np.array([20.0, 27.0 + odd_deg, 33.0, 41.0, 50.0])
     at = np.array([10.0, 40.0, 60.0, 95.0, 120.0])
+    at = at if sense > 0 else 130.0 - at[::-1]
     beds = [
         bed(dip, across_m=x, order=n)
         for n, (dip, x) in enumerate(zip(dips[::sense].tolist(), at.tolist(), strict=True))
