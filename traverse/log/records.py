@@ -29,6 +29,8 @@ from traverse.log.items import (
     Sight,
     Skipped,
     Tie,
+    Words,
+    WordsKind,
 )
 from traverse.log.numbering import number_skipped, out_of_order
 from traverse.log.readings import Bearing, Conditions, PaceCourse, PlaneReading, Slope, SlopeKind, Unit
@@ -364,6 +366,11 @@ class Log:
     def party_letters(self) -> tuple[str, ...]:
         """Letters of the parties that have some, in order."""
         return tuple(one.letters for one in self.parties if one.letters is not None)
+
+    @cached_property
+    def hazards(self) -> tuple[Words, ...]:
+        """Hazards as they were noted, placed or not."""
+        return tuple(one for one in self.items if isinstance(one, Words) and one.kind is WordsKind.HAZARD)
 
     @cached_property
     def first_at(self) -> dict[str, Address]:

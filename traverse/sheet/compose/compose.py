@@ -1111,12 +1111,16 @@ def reduced(
         pages = draw(Box(x=0.0, y=0.0, width=width / by, height=height / by))
         if len(pages) == 1 and lowest(pages[0].items) >= -_SAME_MM:
             return enlarged_items(pages[0].items, by)
+        if len(pages) > _FAR_TOO_MANY:
+            break
     return None
 
 
 _LEAST_WIDE_MM = 180.0
 """In less the columns of all tables would be cut."""
 _REDUCED = (1.0, 0.85, 0.7, 0.6, 0.5)
+_FAR_TOO_MANY = 20
+"""So many pages fit none at half the size, which holds four of them."""
 _REPORTS = frozenset({"structure", "closure"})
 """Blocks that have a page of their own in the report."""
 _STRIP_LINES = {Strip.WHOLE: MOST_LINES, Strip.SHORT: 2, Strip.BRIEF: 0}

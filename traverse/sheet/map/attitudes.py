@@ -119,12 +119,13 @@ def plot_attitudes(
     taken: Taken,
     *,
     streams: Sequence[BaseGeometry] = (),
-    of_others: Callable[[str, str], bool] = lambda _one, _other: False,
+    of_others: Callable[[str, str], bool] | None = None,
 ) -> Plotted:
     """Every attitude that the window shows, at its place; those that would stand on another one beside it, with a hairline.
 
     What is drawn is blocked for labels. Those set beside their places keep off `streams` where they can. Of one plane
-    that several parties read, one reading is drawn; `of_others` tells whether two stations are each of a party of its own.
+    that several parties read, one reading is drawn; `of_others` tells whether two stations are each of a party of its own,
+    None where there is one party.
     """
     items: list[Item] = []
     signs: dict[str, None] = {}
@@ -134,7 +135,9 @@ def plot_attitudes(
     if len(aside) > _MOST_ASIDE:
         # A swarm: fewer bars, each with room for its figure, say more than many that run into each other.
         drawn, aside = _sorted(geology, window, _SWARM_MM)
-    aside, alike = _without_alike(aside, drawn, of_others)
+    alike = 0
+    if of_others is not None:
+        aside, alike = _without_alike(aside, drawn, of_others)
     for _, seen, at in drawn:
         items += symbol(seen.sign, at, turn_deg=window.turn_deg(seen.turn_deg))
     taken.block(*shapes_in(items))

@@ -463,7 +463,7 @@ class _Map:
             self.window,
             self.taken,
             streams=[one.line for one in self.courses],
-            of_others=self.log.of_two_parties,
+            of_others=self.log.of_two_parties if self.log.party_letters else None,
         )
         self.layers[Layer.ATTITUDES] += plotted.items
         self._sign(*plotted.signs)

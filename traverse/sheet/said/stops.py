@@ -76,8 +76,7 @@ def gather(trav: Traverse) -> Stops:
 
 def numbered_hazards(log: Log) -> tuple[tuple[str, Words], ...]:
     """`H1`, `H2` and so on with what was noted, in the order of the log, placed or not."""
-    found = (one for one in log.items if isinstance(one, Words) and one.kind is WordsKind.HAZARD)
-    return tuple((f"H{number}", item) for number, item in enumerate(found, start=1))
+    return tuple((f"H{number}", item) for number, item in enumerate(log.hazards, start=1))
 
 
 def names_by_line(log: Log) -> Mapping[tuple[str, int], str]:
