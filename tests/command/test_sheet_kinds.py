@@ -139,7 +139,14 @@ def test_a_log_of_more_stations_than_are_drawn_is_refused_where_they_begin(optio
     assert "sheet is drawn of 2 stations at most, and this log has 3" in told
     assert "Draw it in parts" in told
     assert not list(log.parent.glob("*.pdf"))
+
+
+def test_what_is_refused_from_the_command_line_is_refused_from_python_and_no_station_earlier(
+    log, monkeypatch
+):
+    monkeypatch.setattr("traverse.command.sheet.MOST_STATIONS", 2)
+    day = read(log)
     with pytest.raises(LogError, match="can't be drawn"):
-        read(log).sheet()
+        day.sheet()
     monkeypatch.setattr("traverse.command.sheet.MOST_STATIONS", 3)
-    assert main(["sheet", str(log), *options]) == 0
+    assert day.sheet().pages
