@@ -507,3 +507,17 @@ def test_a_handout_has_the_line_under_its_map_where_its_key_has_it(template):
         told = [one for one in walk(page.items) if isinstance(one, Text) and "sheet 2." in one.text]
         assert all(one.at[1] < low for one in told)
         assert told or template == "insert"
+
+
+@pytest.mark.parametrize(
+    ("name", "tall_mm", "scale"), [("ternel-point", 36.0, 250), ("copperjar-wash", 36.0, 700)]
+)
+def test_the_ground_of_a_low_section_stands_clear_of_the_bar_at_its_floor(name, tall_mm, scale):
+    """Where a height round to 10 lay no lower than the ground, the bar struck it out under a panel of air."""
+    found = once.compiled(LOGS[name])
+    (section,) = found.trav.geology.sections
+    heights = strip_heights(section, found.trav, tall_mm=tall_mm, scale=scale)
+    ground = [point.up_m for point in section.profile]
+    mm_per_m = 1000.0 / scale * heights.exaggeration
+    assert (min(ground) - heights.floor_m) * mm_per_m > 5.0
+    assert (heights.top_m - max(ground)) * mm_per_m > 2.0

@@ -56,8 +56,8 @@ ROOM_BELOW_MM = 6.8
 """Distance figures and the note, under the box."""
 ROOM_BESIDE_MM = BESIDE_MM
 """Height figures, to either side of the drawn section."""
-_ROUND = 10.0
-"""Heights of floors are so round."""
+_ROUND, _FINER = 10.0, (5.0, 2.0, 1.0)
+"""Heights of floors are so round; less where the ground would lie on the bar at the floor."""
 LEAST_MM = 36.0
 """However flat the ground: lower, no dip can be read off."""
 _LOW_MM = 24.0
@@ -179,7 +179,8 @@ def strip_heights(section: Section, trav: Traverse, *, tall_mm: float, scale: in
     highest = min(max(heights), max(*ground, min(ground) - under + tall_m - air))
     top = highest + air
     # The relief matters more than what lies below it; a round floor more than a little room at the top.
-    lowest = math.ceil((top - tall_m) / fine - _SAME) * fine
+    clear = min(ground) - _OVER_BAR_MM / (mm_per_m * exaggeration)
+    lowest = _round_up(top - tall_m, trav, most_m=max(clear, floor))
     if highest > lowest + tall_m + _SAME:
         lowest = top - tall_m
     floor = max(floor, lowest)
@@ -189,6 +190,13 @@ def strip_heights(section: Section, trav: Traverse, *, tall_mm: float, scale: in
         # A round floor counts for less than the ground.
         floor = max(min(ground), top - tall_m)
     return made(floor_m=floor, top_m=floor + tall_m)
+
+
+def _round_up(least_m: float, trav: Traverse, *, most_m: float) -> float:
+    """The roundest height from one to another; round as floors are where not even the finest lies there."""
+    steps = [one * trav.log.lengths.metres_each for one in (_ROUND, *_FINER)]
+    found = [math.ceil(least_m / step - _SAME) * step for step in steps]
+    return next((one for one in found if one <= most_m + _SAME), found[0])
 
 
 def _exaggeration(section: Section, trav: Traverse, *, tall_m: float, air_m: float) -> float:
