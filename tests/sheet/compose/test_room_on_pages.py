@@ -521,3 +521,23 @@ def test_the_ground_of_a_low_section_stands_clear_of_the_bar_at_its_floor(name, 
     mm_per_m = 1000.0 / scale * heights.exaggeration
     assert (min(ground) - heights.floor_m) * mm_per_m > 5.0
     assert (heights.top_m - max(ground)) * mm_per_m > 2.0
+
+
+def test_what_an_insert_has_no_room_for_is_listed_in_full_with_its_signs():
+    """It has no tables to look into: all that its map tells by number stands at its back, and nothing else."""
+    _, document = made("many-units", template="insert", sheet_line="sheet scale 1:25000")
+    first, second = (said(page) for page in document.pages)
+    (line,) = [one for one in first if "Not on this map" in one]
+    places = int(re.search(r"Not on this map, see the legend: (\d+) places\.", line)[1])
+    below = " ".join(second[second.index("Not on the map") + 1 :])
+    names = re.findall(r"(?:sample|photo) (\S+) at ", below, re.IGNORECASE)
+    assert len(names) == places > 5
+    # A photo is named with its word on the map, a sample alone.
+    drawn = {word for text in first for word in text.split()}
+    assert not drawn.intersection(names)
+
+
+def test_signs_alone_at_the_back_of_an_insert_have_its_width():
+    """In half of it their words broke: `hazard (see / list)`."""
+    _, document = made("copperjar-wash", template="insert")
+    assert {"hazard (see list)", "computed, not walked", "photo, looking so"} <= set(said(document.pages[1]))

@@ -30,6 +30,7 @@ from traverse.sheet.legend.panels import (
     accuracy_panel,
     closure_panel,
     hazards_panel,
+    left_off_panel,
     limits_panel,
     listed_units,
     signs_panel,
@@ -41,7 +42,7 @@ from traverse.sheet.legend.to_complete import panels_to_complete
 from traverse.sheet.map.framing import Framing, map_frame
 from traverse.sheet.map.map import MapDrawing, has_map, map_panel
 from traverse.sheet.map.map_signs import base_signs, signs_expected
-from traverse.sheet.map.map_words import DrawnSquare
+from traverse.sheet.map.map_words import TABLES, DrawnSquare, left_in_full
 from traverse.sheet.paper.block import page_head
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.enlarged import enlarged, enlarged_items
@@ -170,6 +171,8 @@ class Composer:
         """Whether sheet 1 has its block of limits."""
         self.sections: tuple[Page, ...] = ()
         """The sections after the first."""
+        self.left: Mapping[str, Sequence[str]] = {}
+        """What the map, or those that follow it, have no room for."""
         self.styles: Mapping[str, UnitStyle] = unit_styles(trav.log.units)
         self._tables_once = cache(self._drawn_tables)
         self._panels_once = cache(self._drawn_panels)
@@ -403,9 +406,22 @@ class Composer:
         self.signs_of_maps: tuple[str, ...] = ()
         self.square = DrawnSquare({})
         self.short_traces = 0
+        self.left = {}
         if self.template.panels:
-            return [self._placed()]
+            first = self._placed()
+            if self.left and self._told_in == _LEGEND and self.beneath is None:
+                self.moved.append(left_off_panel(left_in_full(self.left)))
+            return [first]
         return [self._first()] if self.template.show - {*PAGES} else []
+
+    @property
+    def _told_in(self) -> str:
+        """Where what the map has no room for is listed; empty where this template has no such page."""
+        template = self.template
+        if "tables" in template.show:
+            return TABLES
+        at_back = template.panels and "signs" in template.show and "signs" not in template.panels
+        return _LEGEND if at_back else ""
 
     # --- paper ----------------------------------------------------------------------------------------------
 
@@ -590,7 +606,9 @@ class Composer:
             register=self._margins(self.one.paper),
             beneath=None if self.beneath is None else self.beneath[0],
             elsewhere=" ".join(filter(None, (self._kept_scale(), self._sections_elsewhere()))),
+            told_in=self._told_in,
         )
+        self.left = self.left if index else drawing.left
         self.square = self.square.also(drawing.square)
         self.short_traces += drawing.short_traces
         # What the index of maps has no room for stands on those maps, which say themselves what they leave off.
@@ -627,9 +645,10 @@ class Composer:
             styles=self.styles,
             register=self._margins(paper),
             beneath=None if self.beneath is None else self.beneath[1:],
+            told_in=self._told_in,
         )
         self.maps, self.signs_of_maps = maps.value.pages, maps.value.signs
-        self.square = self.square.also(maps.value.square)
+        self.square, self.left = self.square.also(maps.value.square), maps.value.left
         self.said += maps.diagnostics
         self.said.append(
             note(
@@ -1131,6 +1150,8 @@ _HEAD_MM = 8.0
 _WORTH_A_PAGE = 1.5
 """A map of the whole on a page of its own is larger than that of sheet 1 by this at least."""
 _SAME_MM = 0.01
+_LEGEND = "the legend"
+"""Where a template without tables, whose signs stand on a later page, lists what its map has no room for."""
 _TABLES_MM = 150.0
 _FEW_PAGES = 3
 """Of more pages of tables than these, one saved is not worth turning them."""

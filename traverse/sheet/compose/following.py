@@ -19,6 +19,8 @@ LEAST_TABLES_MM = 40.0
 LEAST_REPORT_MM = 70.0
 """Room that a report wants at least, to stand under another."""
 _LEAST_COLUMN_MM = 58.0
+_ONE_LIST_MM = 140.0
+"""A page narrower than this is one column for signs that stand there alone."""
 _CLOSER = frozenset({CLOSER_SIGNS, CLOSER_UNITS, CLOSER_LINES})
 _LEAST_PART_MM = 22.0
 """Room in which a list may begin that goes on in the next column."""
@@ -57,8 +59,9 @@ def legend_pages(
     """Blocks that found no room on sheet 1, in columns; level and closer where one after the other they take a second page."""
     most = 3 if paper.landscape else 2
     count = max(1, min(most, int((frame.width + gap) / (_LEAST_COLUMN_MM + gap))))
-    if [one.name for one in panels] == ["tomorrow"]:
-        # The strip lies along the foot of a sheet: across the page it is lowest.
+    names = [one.name for one in panels]
+    if names == ["tomorrow"] or (names == ["signs"] and frame.width < _ONE_LIST_MM):
+        # The strip lies along the foot of a sheet: across the page it is lowest. Words of signs break in half of a small one.
         count = 1
     made = partial(Pages.made, width=paper.width, height=paper.height, title="Legend")
     pages, at = Pages.of(frame, columns=count, gap=gap, heads=heads), FilledTo()

@@ -18,7 +18,7 @@ from traverse.sheet.map.axial_trace import draw_trace
 from traverse.sheet.map.courses import courses_on_page
 from traverse.sheet.map.framing import Framing, corners, map_frame, walked_band
 from traverse.sheet.map.map import map_panel
-from traverse.sheet.map.map_words import DrawnSquare, note_mm
+from traverse.sheet.map.map_words import TABLES, DrawnSquare, note_mm
 from traverse.sheet.map.on_page import laid_ground, on_page
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.labels import ground_of as shape_of_group
@@ -210,6 +210,8 @@ class TilePages:
     pages: tuple[Page, ...]
     signs: tuple[str, ...]
     square: DrawnSquare
+    left: Mapping[str, tuple[str, ...]]
+    """What found no room on one of them, by the words before it."""
 
 
 def tile_pages(
@@ -221,12 +223,13 @@ def tile_pages(
     styles: Mapping[str, UnitStyle],
     register: Box | None = None,
     beneath: Sequence[Sequence[Item]] | None = None,
+    told_in: str = TABLES,
 ) -> Outcome[TilePages]:
     """A page for each: the map, its scale, and lines along which it joins its neighbours.
 
     Its crosses to register another sheet by keep within `register`. On film the words `beneath` each are kept clear.
 
-    What found no room on one of them is said; what is the same on every map is said of sheet 1.
+    What found no room on one of them is said, and that it is listed where `told_in` tells; what is the same on every map is said of sheet 1.
     """
     places = {(tile.row, tile.column): tile.number for tile in tiles}
     ground = laid_ground(trav)
@@ -234,6 +237,7 @@ def tile_pages(
     pages: list[Page] = []
     signs: dict[str, None] = {}
     square = DrawnSquare({})
+    left: dict[str, dict[str, None]] = {}
     said: list[Diagnostic] = []
     for at, tile in enumerate(tiles):
         box, scale = tile.window.box, tile.window.scale
@@ -249,7 +253,10 @@ def tile_pages(
             over=joins,
             register=register,
             beneath=None if beneath is None else beneath[at],
+            told_in=told_in,
         )
+        for what, names in drawing.left.items():
+            left[what] = {**left.get(what, {}), **dict.fromkeys(names)}
         signs |= dict.fromkeys(drawing.signs)
         square = square.also(drawing.square)
         said += [one for one in drawing.diagnostics if one.code == "no-room-on-map"]
@@ -276,7 +283,13 @@ def tile_pages(
                 maps=(map_frame(trav.survey.frame, tile.window),),
             )
         )
-    return Outcome(TilePages(pages=tuple(pages), signs=tuple(signs), square=square), tuple(said))
+    drawn = TilePages(
+        pages=tuple(pages),
+        signs=tuple(signs),
+        square=square,
+        left={what: tuple(names) for what, names in left.items()},
+    )
+    return Outcome(drawn, tuple(said))
 
 
 def _framing(tile: MapTile, ground: MapGround, band_m: BaseGeometry) -> Framing:

@@ -151,6 +151,15 @@ def accuracy_panel(trav: Traverse) -> Panel:
     return Panel(name="accuracy", draw=draw)
 
 
+def left_off_panel(lines: Sequence[str]) -> Panel:
+    """What a map has no room for, in full, where no tables follow it."""
+
+    def draw(*, width: float) -> Block | None:
+        return text_block("Not on the map", lines, width=width)
+
+    return Panel(name="left off", draw=draw)
+
+
 def hazards_panel(trav: Traverse) -> Panel:
     """Every hazard in full, for a page of its own."""
     # Asked for again and again, until as many stand in a column as it holds.

@@ -28,11 +28,13 @@ from traverse.sheet.map.joined import draw_joins
 from traverse.sheet.map.legs import draw_legs, draw_tracks
 from traverse.sheet.map.map_signs import station_sign
 from traverse.sheet.map.map_words import (
+    TABLES,
     DrawnSquare,
     beyond_frame,
     drawn_square,
     not_shown,
     note_mm,
+    see,
     sighted_beyond,
     stamp,
 )
@@ -92,6 +94,8 @@ class MapDrawing:
     square: DrawnSquare
     short_traces: int
     """Axial traces that are not drawn, as their pieces are too short on this paper."""
+    left: Mapping[str, tuple[str, ...]]
+    """Attitudes and things that found no room, with where they are, by the words before them."""
 
 
 def has_map(survey: Survey) -> bool:
@@ -111,15 +115,17 @@ def map_panel(
     register: Box | None = None,
     beneath: Sequence[Item] | None = None,
     elsewhere: str = "",
+    told_in: str = TABLES,
 ) -> MapDrawing:
     """The map inside its neat line, and the coordinates along it; `framing` where the layout has laid the window.
 
     `name` is what messages call it. Labels keep off what will be drawn `over` it. Register crosses keep within
     `register`. `elsewhere` tells where sections stand that it has the lines of, or that its scale is kept small. On a film, figures and letters keep off the words and signs that stand `beneath` it, which has all names and things.
+    `told_in` says where what finds no room is listed, if anywhere.
     """
     framing = framing or frame_map(trav, box=box, scale=scale, note=note_mm(trav))
     drawn = _Map(trav, framing, styles, name, register, beneath)
-    drawn.elsewhere = elsewhere
+    drawn.elsewhere, drawn.told_in = elsewhere, told_in
     drawn.keep_off(over)
     return drawn.draw()
 
@@ -152,7 +158,7 @@ class _Map:
         self.said: list[Diagnostic] = []
         self.left: dict[str, list[str]] = {}
         """Attitudes and things that found no room, with where they are."""
-        self.elsewhere = ""
+        self.elsewhere, self.told_in = "", TABLES
         self.short_traces = 0
         """Axial traces whose pieces are too short on this paper."""
         self.alike = 0
@@ -262,6 +268,7 @@ class _Map:
             window=self.window,
             square=self._drawn_square(),
             short_traces=self.short_traces,
+            left={what: tuple(names) for what, names in self.left.items() if names},
         )
 
     def _areas(self) -> None:
@@ -577,6 +584,7 @@ class _Map:
             square=drawn_square(self._drawn_square()),
             carried=carried_on(self.geology) if kept else (),
             elsewhere=self.elsewhere,
+            told_in=self.told_in,
             short_traces=self.short_traces,
         )
         if words is None:
@@ -644,7 +652,7 @@ class _Map:
         rest = len(names) - _NAMED_AT_MOST
         said = listed(names) if rest <= 0 else ", ".join(names[:-rest]) + f" and {number(rest)} more"
         what = one if len(names) == 1 else many
-        self._no_room(f"{number(len(names))} {what} found no room on {self.name}, see the tables: {said}")
+        self._no_room(f"{number(len(names))} {what} found no room on {self.name}{see(self.told_in)}: {said}")
 
     def _no_room(self, message: str) -> None:
         self.said.append(

@@ -30,6 +30,8 @@ from traverse.source import Span
 from traverse.trade import SAME_OUTCROP_DEG
 from traverse.wording import listed
 
+TABLES = "the tables"
+"""Where all that a map has no room for stands."""
 _SIZES_PT = (TITLE, 14.0, LARGE)
 _IN_MM = 2.0
 """From the frame."""
@@ -191,13 +193,15 @@ def not_shown(
     carried: Sequence[str] = (),
     elsewhere: str = "",
     short_traces: int = 0,
+    told_in: str = TABLES,
 ) -> Text | None:
     """The line, as much of its lists as fits; None where all is shown and the width of the ground was booked.
 
     `left` is what found no room, by the words before it; `width` is None on a map without a band; `beyond` is what
     `beyond_frame` and `sighted_beyond` say; `square` is what `drawn_square` says; `carried` are the stations whose unit was not
     booked, and `elsewhere` tells on which sheets other sections stand. `alike` counts the readings for which another party's stands beside them; `shared` tells a
-    name that several stations have; `short_traces` counts the axial traces that are too short to draw.
+    name that several stations have; `short_traces` counts the axial traces that are too short to draw. `told_in` says
+    where all of the lists stand, if anywhere.
     """
     parties = []
     parties += [traces_too_short(short_traces)] if short_traces else []
@@ -226,7 +230,9 @@ def not_shown(
         # The legend has it too.
         (0, last, units[-1], ""),
     ):
-        words = " ".join(one for one in (drawn, beyond, _listed(lists, most), *parties, unit, assumed) if one)
+        words = " ".join(
+            one for one in (drawn, beyond, _listed(lists, most, told_in), *parties, unit, assumed) if one
+        )
         if width_mm(words, Face.ITALIC, SMALL) <= box.width - _IN_MM:
             break
     if not words:
@@ -262,7 +268,22 @@ def _counted(names: Sequence[str]) -> list[str]:
     ]
 
 
-def _listed(lists: Mapping[str, Sequence[str]], most: int) -> str:
+def left_in_full(left: Mapping[str, Sequence[str]]) -> tuple[str, ...]:
+    """What found no room on a map, a sentence for each kind of it.
+
+    >>> left_in_full({"attitudes at": ["3", "5"], "": ["sample OV-01 at 7"]})
+    ('Attitudes at 3 and 5.', 'Sample OV-01 at 7.')
+    """
+    told = (f"{what} {listed(_counted(names))}".strip() for what, names in left.items() if names)
+    return tuple(f"{one[0].upper()}{one[1:]}." for one in told)
+
+
+def see(told_in: str) -> str:
+    """`, see the tables`; empty where nothing else tells it."""
+    return f", see {told_in}" if told_in else ""
+
+
+def _listed(lists: Mapping[str, Sequence[str]], most: int, told_in: str) -> str:
     """As in `Not on this map, see the tables: attitudes at 3, 5 and 9; sample OV-01 at 7`, and a full stop."""
     if not lists:
         return ""
@@ -272,4 +293,4 @@ def _listed(lists: Mapping[str, Sequence[str]], most: int) -> str:
         rest = [f"{more} more" if shown else f"{more} place{'' if more == 1 else 's'}"] if more > 0 else []
         parts = [*shown, *rest]
         told.append(f"{what} {listed(parts)}".strip())
-    return f"Not on this map, see the tables: {'; '.join(told)}."
+    return f"Not on this map{see(told_in)}: {'; '.join(told)}."
