@@ -12,6 +12,7 @@ from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from traverse.length import Lengths
+from traverse.settled import settled_all
 from traverse.sheet.map.contacts import NARROW_MM
 from traverse.sheet.map.halo import Grounds
 from traverse.sheet.map.on_page import DrawnArea, DrawnBody
@@ -29,6 +30,10 @@ _RIM_MM = 1.5
 _RIM_POINTS = 16
 _INSIDE_MM = 1.6
 _OFF_SIGNS_MM = 0.6
+_ACROSS_MM = 0.5
+"""A leader over less of the ground of others does not count as one across it."""
+_ON_SIGN_MM = 1.0
+"""A leader over a sign is as bad as one over so much of the ground of others."""
 _TRIED_AT_ONCE = 24
 """Places of a letter of which it is asked together what is drawn near them."""
 
@@ -160,7 +165,8 @@ def _outside(
     points = [part.representative_point()]
     if rim.length > 0.0:
         points += [rim.interpolate(share / _RIM_POINTS, normalized=True) for share in range(_RIM_POINTS)]
-    kept: tuple[Point, Point] | None = None
+    kept: tuple[float, tuple[Point, Point]] | None = None
+    others = edge.difference(part)
     for point in points:
         inner = (float(point.x), float(point.y))
         boxes = boxes_at(ringed(inner, 0.0, RINGS_OFF, size), size)
@@ -177,8 +183,14 @@ def _outside(
             [LineString([meets(centre, end, size), end]) for centre, end in ends], dtype=object
         )
         near = taken.drawn_on(shapely.buffer(leaders, _OFF_SIGNS_MM, quad_segs=1))
-        if not near.all():
+        # One across the ground of others is long, and looks like a line of the map.
+        across = settled_all(shapely.length(shapely.intersection(leaders, others)), 3)
+        clear = ~near & (across < _ACROSS_MM)
+        if clear.any():
             # Nor do letters stand on a line that goes on under them, where there is another place.
-            return ends[int(np.argmin(2 * near + taken.discouraged(shapes_of(boxes))))]
-        kept = kept or ends[int(np.argmin(taken.drawn_on(leaders)))]
-    return kept
+            return ends[int(np.argmin(2 * ~clear + taken.discouraged(shapes_of(boxes))))]
+        costs = _ON_SIGN_MM * taken.drawn_on(leaders) + across
+        best = int(np.argmin(costs))
+        if kept is None or costs[best] < kept[0]:
+            kept = float(costs[best]), ends[best]
+    return None if kept is None else kept[1]
