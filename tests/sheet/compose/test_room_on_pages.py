@@ -541,3 +541,16 @@ def test_signs_alone_at_the_back_of_an_insert_have_its_width():
     """In half of it their words broke: `hazard (see / list)`."""
     _, document = made("copperjar-wash", template="insert")
     assert {"hazard (see list)", "computed, not walked", "photo, looking so"} <= set(said(document.pages[1]))
+
+
+@pytest.mark.parametrize("paper", ["A3 landscape", "A0"])
+def test_lists_to_fill_in_stand_beside_each_other_where_each_is_whole_there(paper):
+    """The second stood under the first, one row of it alone in the empty column beside them."""
+    lines = [
+        line for line in LOGS["plateau"].read_text("utf-8").splitlines() if not line.startswith("sheet ")
+    ]
+    document = once.drawn(LOGS["plateau"], "blank", "field", "\n".join([*lines, f"sheet paper {paper}", ""]))
+    page = document.pages[-1]
+    (contacts,) = [one for one in said(page) if one.startswith("Contacts and faults, to be completed")]
+    (stations,) = [one for one in said(page) if "stations, to be completed" in one]
+    assert at(page, contacts)[1] == pytest.approx(at(page, stations)[1])

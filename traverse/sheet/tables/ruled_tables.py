@@ -109,6 +109,11 @@ def _laid(log: Log, survey: Survey, frame: Box, *, row_mm: float, contacts: int,
     both = [stations, met]
     for table in both[part]:
         names = list(table.names)
+        aside = FilledTo(at.page, at.column + 1)
+        whole = _TABLE_HEAD_MM + len(names) * row_mm
+        if at.used and aside.column < columns and whole <= pages.room(aside) + _SAME:
+            # Beside the one before it each is read whole.
+            at = aside
         while names:
             at = pages.fitting(_TABLE_HEAD_MM + min(3, len(names)) * row_mm, at)
             count = max(1, int((pages.room(at) - _TABLE_HEAD_MM) / row_mm + _SAME))
