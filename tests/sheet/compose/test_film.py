@@ -277,3 +277,11 @@ def test_a_film_prints_again_each_number_that_its_signs_strike_out(name):
     again = {one.text for one in layer(film, Layer.NAMES) if isinstance(one, Text)}
     assert struck
     assert struck <= again < {one.text for one in numbers}
+
+
+def test_each_film_of_several_says_which_it_is_and_no_page_goes_for_the_rest():
+    """On films of an insert's maps the words of the handout left room for one line: none of it was told."""
+    film = once.drawn(PATHS["oskerra-valley"], "film", "insert")
+    assert len(film.pages) == 3
+    for at, page in enumerate(film.pages, start=1):
+        assert f"Oskerra Valley, loop 2: overlay {at} of 3," in words(page.items)

@@ -234,7 +234,15 @@ class _Overlay(Composer):
         ]
         # The shortest covers the least.
         found = room.place(forms, most=0) or room.place(forms[-len(widths) :])
-        return (*check, *printed, *(found or ())), [] if found else [*rest, *left], whole
+        if found is not None:
+            return (*check, *printed, *found), [], whole
+        # A film that doesn't say which it is lies on any sheet.
+        named = room.place([_set([replace(title, text=title.shorter[-1])], wide) for wide in widths])
+        if named is None:
+            return (*check, *printed), [*rest, *left], whole
+        # Its crosses speak for themselves.
+        unsaid = [one for one in (*rest[1:], *left) if one.text != _LIES]
+        return (*check, *printed, *named), unsaid, whole
 
     def _sentences(
         self, width: float, called: str, scale: int, lies: str, beneath: Sequence[Text] | None = None
