@@ -178,3 +178,22 @@ def test_the_table_of_slopes(angle, level, rise, grade):
         assert (row.level, row.rise) == pytest.approx((level * of / 100.0, rise * of / 100.0), abs=1e-3)
         assert row.grade_percent == pytest.approx(grade, abs=1e-3)
         assert row.slope_deg == angle
+
+
+@pytest.mark.parametrize("outward", [True, False])
+@pytest.mark.parametrize(("third", "found"), [(6.0, {"X": 6.0}), (-2.0, {})])
+def test_a_bearing_of_its_station_speaks_against_iron_whichever_end_of_its_leg_it_is(outward, third, found):
+    """Three legs join a station to a ring without iron; two of what was read there are 6 degrees high."""
+    precision = conditions(precision=Precision(bearing_deg=0.5))
+    ring = [
+        (str(at), str((at + 1) % 5), 20.0 + 70.0 * at, 50.0, {"back": 200.0 + 70.0 * at, "at": precision})
+        for at in range(5)
+    ]
+    spokes = []
+    for at, off in ((0, 6.0), (2, 6.0), (3, third)):
+        fore = 15.0 + 80.0 * at
+        if outward:
+            spokes.append(("X", str(at), fore + off, 50.0, {"back": (fore + 180.0) % 360.0, "at": precision}))
+        else:
+            spokes.append((str(at), "X", fore, 50.0, {"back": (fore + 180.0 + off) % 360.0, "at": precision}))
+    assert attraction._found(walk(*ring, *spokes))[0] == pytest.approx(found, abs=0.01)
