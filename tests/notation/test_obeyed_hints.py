@@ -336,6 +336,34 @@ def test_a_length_in_a_unit_that_no_other_has(compile_text):
     assert lone(metres) == []
 
 
+def test_a_count_of_the_other_kind_of_pace_is_asked_about_where_it_is_alone(compile_text):
+    walk = "".join(f"to {at} 0{at}0 50p\n" for at in range(2, 9))
+
+    def kinds(text):
+        return [one for one in told(compile_text, text) if one.code == "pace-kind"]
+
+    page = HEAD.replace("pace double", "pace single") + f"at 1\n{walk}"
+    assert kinds(page) == []
+    (one,) = kinds(page.replace("40 50p", "40 50dp"))
+    assert (one.kind, one.span.line, typed(one.hints[0])) == ("warning", 10, ["50p"])
+    assert "counts as 100 of the single paces" in one.message
+    assert kinds(page.replace("40 50p", "40 50dp").replace("60 50p", "60 50dp")) == []
+
+
+def test_distances_without_a_unit_are_one_mistake_where_no_line_says_what_they_are(compile_text):
+    walk = "".join(f"to {at} 0{at}0 50\nalong 20\nnote wall\nat {at}\n" for at in range(2, 9))
+    page = f"{HEAD}at 1\n{walk}"
+    (one,) = told(compile_text, page)
+    assert (one.code, one.span.line, one.below) == ("distance-unit", 8, 13)
+    assert "distances feet" in typed(one.hints[0])
+    assert told(compile_text, page.replace("at 1\n", "distances feet\nat 1\n", 1)) == []
+    # A unit that was forgotten in single lines is told at each.
+    few = page.replace("0 50\n", "0 50ft\n").replace("along 20\n", "along 20ft\n", 5)
+    assert [one.code for one in told(compile_text, few)] == ["distance-unit"] * 2
+    (one,) = told(compile_text, page.replace("0 50\n", "0 50ft\n"))
+    assert (one.below, typed(one.hints[0])[0]) == (6, "distances feet")
+
+
 def test_a_height_in_feet_where_all_else_is_in_metres(compile_text):
     more = "to 3 000 100p\nat 3\nto 4 270 100p\nat 4\nclose 1 180 100p\n"
     page = TWO.replace("at 1\n", "control 1 1000 E 2000 N 649 ft ±5 gps\nat 1\n", 1) + more

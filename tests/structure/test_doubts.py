@@ -308,3 +308,51 @@ def test_the_plane_of_a_contact_lies_with_its_face_to_where_the_beds_beside_it_d
     text = f"bed {bed}\nto 2 090 80m level\nalong 40m\ncontact Bb/Aa certain {bed.split()[0]}\nat 2\nunit Bb\nbed {bed}\n"
     found = compile_text(HEAD + text).diagnostics
     assert ("younger-below" in {one.code for one in found}) is asked
+
+
+LOOP = """notation 1
+bearings true
+attitudes dip-right
+unit Lv Limestone ; Jurassic
+at 1
+unit Lv
+bed 027/81 overturned
+to 2 034 60m level
+at 2
+bed 025/83 overturned
+to 3 124 60m level
+at 3
+bed 024/80 overturned
+tops W scour
+to 4 214 60m level
+at 4
+bed 026/80 overturned
+close 1 304 60m level
+"""
+
+
+@pytest.mark.parametrize(
+    ("was", "slip", "fits"),
+    [
+        ("bed 027/81 overturned", "bed 027/81", "`overturned` after the attitude"),
+        ("bed 025/83 overturned", "bed 025/83", "`overturned` after the attitude"),
+        ("bed 027/81 overturned", "bed 207/81 overturned", "a half turn? 027/81 would fit"),
+        ("bed 025/83 overturned", "bed 205/83 overturned", "a half turn? 025/83 would fit"),
+        ("bed 026/80 overturned", "bed 206/80 overturned", "a half turn? 026/80 would fit"),
+    ],
+)
+def test_overturned_lost_or_turned_is_asked_about_where_a_loop_begins_too(compile_text, was, slip, fits):
+    """The bed before the first is the last of the loop."""
+
+    def told(text):
+        return [one for one in compile_text(text).diagnostics if one.kind == "warning"]
+
+    assert told(LOOP) == []
+    (one,) = told(LOOP.replace(was, slip))
+    assert (one.code, one.span.line) == ("overturned-apart", LOOP.splitlines().index(was) + 1)
+    assert fits in one.hints[0]
+
+
+def test_beds_that_turn_over_the_vertical_are_not_asked_about(compile_text):
+    page = LOOP.replace("bed 025/83 overturned", "bed 205/87 upright")
+    assert [one.message for one in compile_text(page).diagnostics if one.kind == "warning"] == []

@@ -187,6 +187,8 @@ def _paces(log: Log, unread: frozenset[str]) -> Iterator[Diagnostic]:
         return
     told: set[str | None] = set()
     kinds_told: set[tuple[Span, Unit]] = set()
+    counted = Counter((one.pace.span, distance.unit) for distance, one in _paced(log) if one.pace is not None)
+    others = Counter(span for span, _ in counted.elements())
     for distance, conditions in _paced(log):
         pace = conditions.pace
         if pace is None:
@@ -195,7 +197,8 @@ def _paces(log: Log, unread: frozenset[str]) -> Iterator[Diagnostic]:
                 yield _no_pace(log, distance, conditions)
         elif distance.unit is not Unit.PACES and (pace.span, distance.unit) not in kinds_told:
             kinds_told.add((pace.span, distance.unit))
-            yield from _kind_of_pace(distance, pace)
+            alone = counted[pace.span, distance.unit] == 1 and others[pace.span] > ALONE_AMONG
+            yield from _kind_of_pace(distance, pace, alone=alone)
 
 
 def _no_pace(log: Log, distance: Distance, conditions: Conditions) -> Diagnostic:
@@ -222,7 +225,8 @@ def _no_pace(log: Log, distance: Distance, conditions: Conditions) -> Diagnostic
     )
 
 
-def _kind_of_pace(distance: Distance, pace: PaceCourse) -> Iterator[Diagnostic]:
+def _kind_of_pace(distance: Distance, pace: PaceCourse, *, alone: bool) -> Iterator[Diagnostic]:
+    """A count that says another kind of pace than the one in force; asked about where it does so alone."""
     typed = PaceKind.DOUBLE if distance.unit is Unit.DOUBLE_PACES else PaceKind.SINGLE
     if pace.kind is None:
         yield error(
@@ -233,10 +237,16 @@ def _kind_of_pace(distance: Distance, pace: PaceCourse) -> Iterator[Diagnostic]:
         )
     elif pace.kind is not typed:
         count = distance.value * (2.0 if typed is PaceKind.DOUBLE else 0.5)
-        yield note(
+        fact = f"{distance.written} counts as {count:g} of the {pace.kind.value} paces in force"
+        if not alone:
+            yield note("pace-kind", fact, distance.span)
+            return
+        figures = distance.written.rstrip("sdpSDP ")
+        yield warning(
             "pace-kind",
-            f"{distance.written} counts as {count:g} of the {pace.kind.value} paces in force",
+            f"{fact}, alone of all counts",
             distance.span,
+            f"look at the page: was it `{figures}p`, counted as the others?",
         )
 
 

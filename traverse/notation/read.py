@@ -13,6 +13,7 @@ from lark import Token
 from traverse.diagnostic import Diagnostic, Outcome, error, in_order, warning
 from traverse.log.checks import check_log
 from traverse.log.described import DESCRIBED
+from traverse.log.readings import Unit
 from traverse.log.records import Heading, Help, Log
 from traverse.notation import answers, control, geology, heading, walk
 from traverse.notation.camp import RULED, BroughtBy, Camp, by_letters, ruling
@@ -20,6 +21,7 @@ from traverse.notation.draft import Draft, Mistake, Reading, Ruled, Unsaid
 from traverse.notation.explain import explain, leg_without_to, meant_word
 from traverse.notation.parse import MOST_MISTAKES, Parsed, Statement, Unread, parse
 from traverse.notation.prose.among_words import judge_words
+from traverse.notation.terms import BARE_DISTANCE
 from traverse.notation.text import plain, shortened
 from traverse.notation.use import HEADING_KINDS, Files, Loader, checked_path
 from traverse.record import uncollected
@@ -59,7 +61,7 @@ def _read_log(draft: Draft, source: Source, load: Loader, by: BroughtBy) -> Outc
     control.keep_stations(draft)
     log = _log(draft)
     checks = check_log(log, unread=frozenset(draft.failed))
-    found = _one_order([*draft.with_consequences(), *camp.own(checks)])
+    found = _one_order([*_bare_as_one(draft, draft.with_consequences()), *camp.own(checks)])
     reading = Reading(log=log, sources=draft.sources, left_out=frozenset(camp.left_out))
     return Outcome(reading, in_order(found))
 
@@ -104,6 +106,40 @@ def _refuse_ruling(draft: Draft, one: Statement) -> None:
             draft.whole(one),
             "a ruling is of an attitude, a line, tops, a unit or a contact; write other lines below `at NAME`",
         )
+
+
+_MANY_BARE = 5
+"""Distances without a unit from which on what is missing is the line that says it for all; common practice, no source."""
+
+
+def _bare_as_one(draft: Draft, found: list[Diagnostic]) -> list[Diagnostic]:
+    """Distances without a unit, of which there are many, as one mistake at the first of them."""
+    bare = [one for one in found if one.code == BARE_DISTANCE]
+    if len(bare) < _MANY_BARE:
+        return found
+    first, *rest = sorted(bare, key=lambda one: (one.span is not None and one.span.line) or 0)
+    # What other legs are written in is the likeliest.
+    written = [one.distance.unit for one in draft.legs if one.distance.written[-1:].isalpha()]
+    words = dict.fromkeys((*(_DISTANCES[unit] for unit in written[:1]), "paces", "metres", "feet"))
+    likeliest, *others = (f"`distances {word}`" for word in words)
+    one = replace(
+        first,
+        hints=(
+            f"add {likeliest}, or {' or '.join(others)}, to the heading: no line says what a bare distance is",
+        ),
+        below=first.below + len(rest),
+    )
+    gone = {id(one) for one in rest}
+    return [one if other is first else other for other in found if id(other) not in gone]
+
+
+_DISTANCES = {
+    Unit.PACES: "paces",
+    Unit.SINGLE_PACES: "paces",
+    Unit.DOUBLE_PACES: "paces",
+    Unit.METRES: "metres",
+    Unit.FEET: "feet",
+}
 
 
 def _one_order(found: list[Diagnostic]) -> list[Diagnostic]:

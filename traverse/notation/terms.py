@@ -202,6 +202,10 @@ def distance(draft: Draft, token: Token) -> Distance:
     return Distance(value=value, unit=unit, written=draft.written(token), queried=queried, span=span)
 
 
+BARE_DISTANCE = "distance-unit"
+"""A figure for which no line says what it counts."""
+
+
 def _distance(draft: Draft, token: Token, span: Span) -> tuple[float, Unit, bool]:
     text, queried = unqueried(str(token))
     unit: Unit | None
@@ -211,7 +215,7 @@ def _distance(draft: Draft, token: Token, span: Span) -> tuple[float, Unit, bool
         # A figure that no unit makes a leg is told as that: a unit typed behind it would be refused again.
         if unit is None and number(draft, figures, span) <= MOST_DISTANCE:
             raise Mistake(
-                "distance-unit",
+                BARE_DISTANCE,
                 f"{shortened(text)} what",
                 span,
                 f"{_in_units(draft, text)}, or add `distances paces`, `metres` or `feet` to the heading",
@@ -226,7 +230,7 @@ def _distance(draft: Draft, token: Token, span: Span) -> tuple[float, Unit, bool
             raise Mistake("letter-for-figure", letter_in(text, meant), span, f"`{shortened(meant)}`")
         if unit is None:
             hint = f"write `{figures}ft`" if name == "'" else _in_units(draft, figures)
-            raise Mistake("distance-unit", f"`{shortened(match[3])}` is no unit of distance here", span, hint)
+            raise Mistake("no-unit", f"`{shortened(match[3])}` is no unit of distance here", span, hint)
     value = number(draft, figures, span)
     if value < LEAST_DISTANCE:
         raise Mistake(

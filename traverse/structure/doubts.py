@@ -35,9 +35,10 @@ from traverse.structure.odd_attitudes import (
     half_turn_by_contact,
     odd_attitudes,
     odd_contacts,
+    slips,
 )
 from traverse.structure.order_doubts import order_doubts, upright_by
-from traverse.structure.readings.directions import Vectors, pole, pole_angle
+from traverse.structure.readings.directions import Vectors, dot, pole, pole_angle
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.strike_for_direction import strikes_for_directions
@@ -57,6 +58,7 @@ from traverse.trade import (
 )
 
 _EDGE_M = 0.5
+_ALIKE_COSINE = math.cos(math.radians(ALIKE_DEG))
 
 _CROSSBEDDED = re.compile(
     r"\b(?:cross[- ]?(?:bed|lamina|strat)|x[- ]?(?:bed|lam)|foreset|dune|aeolian|eolian)", re.IGNORECASE
@@ -129,6 +131,7 @@ def doubts(
         *apart,
         *beds_off(near, asked),
         *_overturned_apart(near, contacts),
+        *_overturned_other_way(near, asked),
         *(one for one in _off_their_contact(near, beds, met, planes) if one.span not in odd_planes),
         *order_doubts(
             log,
@@ -387,6 +390,35 @@ def _overturned_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> It
         yield _asked_apart(beds, others, borders=run in by_contact, beside=met_there)
 
 
+def _overturned_other_way(near: Neighbours, asked: Collection[Span]) -> Iterator[Diagnostic]:
+    """Steep beds said to be overturned whose tops then point away from those of the overturned beds on both sides, and agree by a slip.
+
+    None that is `asked` about already, or whose way-up was seen. A fault between is no reason to young the other way.
+    """
+    for index, bed in enumerate(near.beds):
+        if not bed.upside_down or bed.tops is not None or bed.span in asked:
+            continue
+        beside = near.beside(int(near.at[index]), bed.booked.address, over_faults=True)
+        if len(beside) < 2 and (end := near.closing(index)) is not None:
+            beside = sorted({*beside, end})
+        others = [near.beds[one] for one in beside]
+        if len(others) < 2 or not all(one.upside_down for one in others):
+            continue
+        own, (first, second) = bed_pole(bed)[0], (bed_pole(one)[0] for one in others)
+        if dot(first, second) < _ALIKE_COSINE or max(dot(own, first), dot(own, second)) >= 0.0:
+            continue
+        slip = next((one for one in slips(bed) if dot(one.pole, first) >= _ALIKE_COSINE), None)
+        if slip is not None:
+            yield warning(
+                "overturned-apart",
+                f"bed {bed.written} lies upside down with its tops the other way than the beds at {listed_places(others)}, which "
+                "are overturned and agree",
+                bed.span,
+                f"{slip.words}? {slip.reading} would fit; else is it overturned, and is there a fold between",
+                labels=tuple(Label(other.span, other.written) for other in others),
+            )
+
+
 class _KnownNext(NamedTuple):
     """Where a run of beds that lie alike and of which nothing is said ends."""
 
@@ -401,6 +433,12 @@ def _known_next(near: Neighbours, order: Sequence[int]) -> list[_KnownNext | Non
     for index in order:
         beside = near.beside(int(near.at[index]), near.beds[index].booked.address)
         last = next((one for one in beside if (one - index) * step < 0), None)
+        if last is None and step > 0 and (end := near.closing(index)) is not None:
+            # Where a loop begins, the bed before is its last.
+            if not _alike(near, index, end):
+                found[index] = _KnownNext(None)
+            elif not _unsaid(near.beds[end]):
+                found[index] = _KnownNext(end)
         if last is None:
             continue
         if not _alike(near, index, last):

@@ -46,3 +46,15 @@ def test_where_another_unit_at_the_station_would_fit_that_is_asked_first(compile
     first = "along 20m\ncontact Lm/Sh certain\n" + SEEN
     (one,) = told(compile_text, HEAD + LEGS.format(first=first, second=""))
     assert "was it `unit Ss`" in one.hints[0]
+    assert "Sh/Ss on line 15 booked a leg too early; it belongs below `to 3`" in one.hints[0]
+    assert [span.line for span in one.doubts] == [15]
+
+
+def test_a_contact_beside_its_own_leg_is_asked_about_where_both_legs_have_others(compile_text):
+    """Two between the same units, or one with another before it; a side shot between the two legs is none of them."""
+    first = "along 20m\ncontact Lm/Sh certain\n"
+    side = "side 2a 000 9m\nat 2\n"
+    text = HEAD + f"to 2 090 60m\n{first}{SEEN}at 2\nunit Ss\n{side}to 3 090 60m\nat 3\nunit Ss\n"
+    assert told(compile_text, text) == []
+    (one,) = told(compile_text, text.replace(SEEN, "").replace("to 3 090 60m\n", f"to 3 090 60m\n{SEEN}"))
+    assert "Sh/Ss on line 20 booked a leg too late; it belongs below `to 2`" in one.hints[0]

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
 from traverse.diagnostic import Diagnostic, Label, warning
 from traverse.location.records import PlacedAddress, Survey
-from traverse.log.items import Contact, ContactKind, HowMet, Leg, UnitHere
+from traverse.log.items import Contact, ContactKind, HowMet, Leg, LegKind, UnitHere
 from traverse.log.records import Log
 from traverse.settled import settled
-from traverse.source import Span
 from traverse.structure.walk.along_leg import shares_of
 from traverse.structure.walk.unit_at import units_said
 
@@ -90,82 +90,121 @@ def units_between(log: Log, survey: Survey, said: Collection[Diagnostic]) -> Ite
         )  # fmt: skip
 
 
-def on_other_leg(
-    log: Log, survey: Survey, missing: Sequence[Diagnostic]
-) -> Iterator[tuple[Diagnostic, Diagnostic]]:
-    """Of what is said to be `missing` that of which the very contact stands on the leg next to it, where it does not fit.
+class OnOtherLeg(NamedTuple):
+    """A contact that stands on the leg beside its own."""
 
-    With each the question in its place. The leg that it stands on goes from unit to unit by its other contacts alone.
+    mends: tuple[Diagnostic, ...]
+    """What is said of it now."""
+    contact: Contact
+    leg: Leg
+    """Its own."""
+    way: str
+    """Whether it was booked `late` or `early`."""
+    asked: Diagnostic
+
+
+_MENDED = frozenset({"contact-missing", "contact-of-others", "contact-leads-back"})
+
+
+def on_other_leg(log: Log, survey: Survey, said: Sequence[Diagnostic]) -> Iterator[OnOtherLeg]:
+    """Of what is `said` that of which the very contact stands on the leg next to it, where it does not fit.
+
+    Both legs go from unit to unit by their contacts once that is moved, and neither does before. Side shots aside.
     """
-    missing = [one for one in missing if one.code == "contact-missing"]
-    if not missing:
+    said = [one for one in said if one.code in _MENDED]
+    if not said:
         return
-    said = units_said(log)
+    units = units_said(log)
     crossed = crossed_on_legs(log, survey)
+    walked = [leg for leg in log.legs if leg.kind is not LegKind.SIDE]
 
-    def ends(leg: Leg) -> tuple[str, str] | None:
-        here, there = said.at_ends(leg)
-        return None if here is None or there is None else (here.letters, there.letters)
+    def ends(leg: Leg) -> tuple[UnitHere, UnitHere] | None:
+        here, there = units.at_ends(leg)
+        return None if here is None or there is None else (here, there)
 
-    by_end: dict[Span, list[int]] = defaultdict(list)
-    for at, leg in enumerate(log.legs):
-        at_end = said.met(leg.end, leg.span)
-        if at_end is not None:
-            by_end[at_end.span].append(at)
-    for one in missing:
-        rests = {label.span for label in one.rests_on}
-        for at in sorted(at for span in rests for at in by_end.get(span, ())):
-            leg = log.legs[at]
-            units = ends(leg)
-            if units is None or crossed.get(leg.index) or units[0] == units[1]:
-                continue
-            at_start = said.met(leg.start, leg.span)
-            if at_start is None or at_start.span not in rests:
-                continue
-            beside = [*log.legs[max(0, at - 1) : at], *log.legs[at + 1 : at + 2]]
-            found = [
-                (other, stray)
-                for other in beside
-                if other.end == leg.start or other.start == leg.end
-                if (stray := _stray(ends(other), [met for _, _, met in crossed.get(other.index, ())], units))
-            ]
-            if len(found) == 1:
-                yield one, _asked(*found[0], leg, units, one)
+    def met(leg: Leg) -> list[Contact]:
+        return [one for _, _, one in crossed.get(leg.index, ())]
+
+    for at, leg in enumerate(walked):
+        own, between = met(leg), ends(leg)
+        if between is None or between[0].letters == between[1].letters or _leads(between, own):
+            continue
+        found = [
+            (other, stray)
+            for other in (*walked[max(0, at - 1) : at], *walked[at + 1 : at + 2])
+            if other.end == leg.start or other.start == leg.end
+            if (stray := _stray(ends(other), met(other), between, own, late=other.start == leg.end))
+            is not None
+        ]
+        if len(found) != 1:
+            continue
+        other, stray = found[0]
+        beside = ends(other)
+        assert beside is not None
+        named = {between[1].span, beside[1].span, *(one.span for one in (*own, *met(other)))}
+        mends = tuple(one for one in said if one.span in named)
+        first = next((one for one in mends if one.span == between[1].span), None)
+        if mends:
+            way = "late" if other.start == leg.end else "early"
+            yield OnOtherLeg(
+                mends, stray, leg, way, _asked(other, stray, leg, between, own, mends, first, way)
+            )
 
 
-def _stray(ends: tuple[str, str] | None, met: Sequence[Contact], units: tuple[str, str]) -> Contact | None:
-    """The one contact of two units without which alone a leg goes from the unit at its start to that at its end."""
+_Ends = tuple[UnitHere, UnitHere]
+
+
+def _stray(
+    ends: _Ends | None, met: Sequence[Contact], between: _Ends, own: Sequence[Contact], *, late: bool
+) -> Contact | None:
+    """The contact without which alone a leg goes from unit to unit, and with which its `own` lead over the leg beside it.
+
+    Of two between the same units the one that was typed nearer to that leg.
+    """
     if ends is None or _leads(ends, met):
         return None
     found = [
         one
         for one in met
-        if {one.younger, one.older} == {*units} and one.kind is ContactKind.CONTACT
+        if one.kind is ContactKind.CONTACT
+        if any(_leads(between, [*own[:at], one, *own[at:]]) for at in range(len(own) + 1))
         if _leads(ends, [other for other in met if other is not one])
     ]
-    return found[0] if len(found) == 1 else None
+    if len({frozenset((one.younger, one.older)) for one in found}) != 1:
+        return None
+    return (min if late else max)(found, key=lambda one: one.span.line)
 
 
-def _leads(ends: tuple[str, str], met: Sequence[Contact]) -> bool:
+def _leads(ends: _Ends, met: Sequence[Contact]) -> bool:
     """Whether contacts lead from one unit to another, one by one."""
-    unit = ends[0]
+    unit = ends[0].letters
     for one in met:
         if unit not in {one.younger, one.older} or one.younger is None or one.older is None:
             return False
         unit = one.older if unit == one.younger else one.younger
-    return unit == ends[1]
+    return unit == ends[1].letters
 
 
-def _asked(other: Leg, stray: Contact, leg: Leg, units: tuple[str, str], missing: Diagnostic) -> Diagnostic:
-    pair, late = f"{stray.younger}/{stray.older}", other.start == leg.end
+def _asked(
+    other: Leg,
+    stray: Contact,
+    leg: Leg,
+    between: _Ends,
+    own: Sequence[Contact],
+    mends: Sequence[Diagnostic],
+    missing: Diagnostic | None,
+    way: str,
+) -> Diagnostic:
+    pair = f"{stray.younger}/{stray.older}"
+    before, after = (one.letters for one in between)
     said = warning(
         "contact-of-others",
-        f"{pair} does not fit between {other.start} and {other.end}, and {units[0]} is followed by {units[1]} between "
-        f"{leg.start} and {leg.end} with no contact",
+        f"{pair} does not fit between {other.start} and {other.end}, and {before} is followed by {after} between "
+        f"{leg.start} and {leg.end} with no{' such' if own else ''} contact",
         stray.span,
-        f"was it booked a leg too {'late' if late else 'early'}? move it, with the `along` or `covered` line above it, to below "
+        f"was it booked a leg too {way}? move it, with the `along` or `covered` line above it, to below "
         f"`to {leg.end}`",
-        labels=() if missing.span is None else (Label(missing.span, f"{units[1]} is told here"),),
-        rests_on=[label.span for label in missing.rests_on],
+        labels=() if missing is None else (Label(between[1].span, f"{after} is told here"),),
+        rests_on=[label.span for one in mends for label in one.rests_on],
     )
-    return replace(said, doubts=() if missing.span is None else (missing.span,))
+    return replace(said, doubts=() if missing is None else (between[1].span,))

@@ -18,7 +18,7 @@ from traverse.settled import settled
 from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.walk.band import band
-from traverse.structure.walk.between_contacts import on_other_leg
+from traverse.structure.walk.between_contacts import OnOtherLeg, on_other_leg
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import by_leg, walked_on
 from traverse.structure.walk.unit_at import UnitsSaid, units_said, written_ranks
@@ -104,13 +104,20 @@ def misfits(
         )
     left = {_key(one): one for one in said}
     out: list[Diagnostic] = list(together)
-    # Letters of a unit are written wrong more often than a contact on another leg.
-    by_unit = {key for other in others if isinstance(other.item, UnitHere) for key in other.mends}
-    for one, elsewhere in on_other_leg(log, survey, [one for one in missing if _key(one) not in by_unit]):
-        if elsewhere.span is not None and left.pop(_key(one), None) is not None:
-            left.pop(_key(elsewhere), None)
-            unsure |= {elsewhere.span}
-            out.append(elsewhere)
+    for stray in on_other_leg(log, survey, said):
+        mended, elsewhere = {_key(one) for one in stray.mends}, stray.asked
+        by_unit = [other for other in others if isinstance(other.item, UnitHere) and other.mends & mended]
+        # A unit that mends more than the contact would is the likelier.
+        if not mended <= left.keys() or any(not other.mends <= mended for other in by_unit):
+            continue
+        assert elsewhere.span is not None
+        unsure |= {elsewhere.span}
+        gone = [left.pop(key) for key in sorted(mended)]
+        if by_unit and len(gone) > 1:
+            # Letters of a unit are written wrong more often than a contact on another leg.
+            out.append(_unit_or_leg(by_unit[0], gone, stray))
+        else:
+            out.append(_or_unit(elsewhere, by_unit))
     swaps = _exchanged(log, survey, contacts, said) if said and len(said) <= MOST_TRIED else ()
     out.extend(
         _exchange(swap, [left.pop(key) for key in keys])
@@ -370,6 +377,36 @@ def _exchange(swap: _Exchange, mended: Sequence[Diagnostic]) -> Diagnostic:
             rests_on=[first.span, second.span, *(label.span for one in mended for label in one.rests_on)],
         ),
         doubts=(second.span,),
+    )
+
+
+def _unit_or_leg(other: _MeantLine, mended: Sequence[Diagnostic], stray: OnOtherLeg) -> Diagnostic:
+    """The unit that would mend what is said, with the contact that may stand on the leg beside its own in its place."""
+    one, contact = _one_for(other, mended), stray.contact
+    late = (
+        f"was {contact.younger}/{contact.older} on line {contact.span.line} booked a leg too {stray.way}; it belongs below "
+        f"`to {stray.leg.end}` then, with the line above it"
+    )
+    return replace(
+        one,
+        hints=(
+            f"was it `{other.meant}`? else {late}",
+            *one.hints[1:],
+        ),
+        doubts=(*one.doubts, contact.span),
+    )
+
+
+def _or_unit(elsewhere: Diagnostic, by_unit: Sequence[_MeantLine]) -> Diagnostic:
+    """A contact that may stand on the leg beside its own, with the line of a unit that would mend it as well."""
+    if not by_unit:
+        return elsewhere
+    other = by_unit[0]
+    first, *rest = elsewhere.hints
+    return replace(
+        elsewhere,
+        hints=(f"{first}; else was it `{other.meant}` on line {other.item.span.line}", *rest),
+        doubts=(*elsewhere.doubts, *({other.item.span} - {*elsewhere.doubts})),
     )
 
 
