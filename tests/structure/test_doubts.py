@@ -356,3 +356,28 @@ def test_overturned_lost_or_turned_is_asked_about_where_a_loop_begins_too(compil
 def test_beds_that_turn_over_the_vertical_are_not_asked_about(compile_text):
     page = LOOP.replace("bed 025/83 overturned", "bed 205/87 upright")
     assert [one.message for one in compile_text(page).diagnostics if one.kind == "warning"] == []
+
+
+def test_a_bed_apart_in_cross_bedded_rock_may_be_a_foreset(compile_text):
+    page = """notation 1
+bearings true
+attitudes dip-right
+unit Sd Sandstone ; Jurassic
+at 1
+unit Sd
+bed 006/16
+to 2 000 60m
+at 2
+bed 007/18
+{rock}bed 32->080
+to 3 000 60m
+at 3
+bed 009/17
+"""
+    (one,) = [one for one in compile_text(page.format(rock="")).diagnostics if one.code == "bed-apart"]
+    assert "crossbed" not in one.hints[0]
+    said = compile_text(page.format(rock="rock brown, x-bedded\n")).diagnostics
+    (one,) = [one for one in said if one.kind == "warning"]
+    assert one.hints[0].startswith("a foreset? then `crossbed 32->080`; else ")
+    assert [one for one in compile_text(page.format(rock="").replace("bed 32", "crossbed 32")).diagnostics
+            if one.kind == "warning"] == []  # fmt: skip

@@ -218,3 +218,29 @@ def test_a_striation_in_the_plane_as_well_as_both_are_read_is_not_asked_about(co
 
 def test_a_striation_beside_a_fault_whose_dip_was_not_read_is_not_asked_about(compile_text):
     assert off_plane(compile_text, "68->180", FAULT.replace(" 276/70", "")) == []
+
+
+FAR = """to 3 090 100m level
+at 3
+unit Bb
+bed 270/31
+to 4 090 90m level
+at 4
+unit Bb
+bed 090/85 overturned
+"""
+
+
+def test_beds_far_off_say_nothing_of_the_side_of_a_fault_that_those_beside_it_tell(compile_text):
+    """A steep or overturned bed anywhere kept a wrong side from being asked about."""
+
+    def sides(fault, beds=TAIL):
+        page = HEAD + fault + beds + FAR
+        return [one for one in compile_text(page).diagnostics if one.code == "fault-side"]
+
+    (one,) = sides("fault Bb/Aa certain 090/80 down W")
+    assert "`down E`" in one.hints[0]
+    assert sides("fault Bb/Aa certain 090/80 down E") == []
+    # Beside it they are steep, or lie apart.
+    for other in ("270/75", "090/31", "270/31 overturned"):
+        assert sides("fault Bb/Aa certain 090/80 down W", TAIL.replace("270/31", other)) == []

@@ -121,14 +121,14 @@ def doubts(
     apart = [one for one in beds_apart(near, contacts) if one.span not in odd.keys() | agreed]
     asked = odd.keys() | agreed | {one.span for one in apart if one.span is not None}
     return (
-        *_crossbeds(near, on_walks, contacts, words),
+        *(one for one in _crossbeds(near, on_walks, contacts, words) if one.span not in asked - odd.keys()),
         *_in_loose_ground(log, beds),
         *_downslope(log, survey, beds, words),
         *(_slipped(one, _whose(one.bed, said)) for one in odd.values()),
         *map(_contact_slipped, odd_planes.values()),
         *map(_cut_slipped, odd_cut.values()),
         *cutting_contacts(near, of_rock, misfits | odd.keys() | odd_planes.keys() | odd_cut.keys()),
-        *apart,
+        *_or_foresets(apart, near, words),
         *beds_off(near, asked),
         *_overturned_apart(near, contacts),
         *_overturned_other_way(near, asked),
@@ -206,6 +206,24 @@ def _crossbeds(
             "a foreset is a `crossbed`; look for the surface that bounds the set",
             rests_on=[near.beds[one].span for one in beside],
         )
+
+
+def _or_foresets(
+    apart: Sequence[Diagnostic], near: Neighbours, words: Mapping[int, str]
+) -> Iterator[Diagnostic]:
+    """Beds that lie off those beside them, with the foreset that one may be where its rock is said to be cross-bedded."""
+    crossbedded = {
+        bed.span: bed.written
+        for bed in near.beds
+        if apart and _CROSSBEDDED.search(words.get(bed.booked.address.index, ""))
+    }
+    for one in apart:
+        written = None if one.span is None else crossbedded.get(one.span)
+        if written is None:
+            yield one
+            continue
+        first, *rest = one.hints
+        yield replace(one, hints=(f"a foreset? then `crossbed {written}`; else {first}", *rest))
 
 
 def _in_loose_ground(log: Log, beds: Sequence[PlaneAttitude]) -> Iterator[Diagnostic]:

@@ -17,12 +17,14 @@ from traverse.log.records import Log
 from traverse.settled import SAME_M, settled
 from traverse.source import Span
 from traverse.structure.readings.directions import Vectors, line, pole_angle
-from traverse.structure.readings.place_errors import contact_pole
+from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.placed import Norths
 from traverse.structure.readings.records import Attitude, LineAttitude, PlacedContact, PlaneAttitude, by_rule
+from traverse.structure.walk.neighbours import Neighbours
+from traverse.structure.walk.order import WalkOrder
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_side
-from traverse.trade import ALONG_FAULT_DEG, FORESET_DEG, STANDING_DEG, SURE_SD
+from traverse.trade import ALIKE_DEG, ALONG_FAULT_DEG, FORESET_DEG, LIMB_DEG, STANDING_DEG, SURE_SD
 
 _DOWN_THE_DIP = {Movement.NORMAL: True, Movement.REVERSE: False, Movement.THRUST: False}
 """Whether the side that the fault dips to went down. Source: the definition of these words."""
@@ -44,6 +46,7 @@ def fault_doubts(
     side, norths = younger_side(log, survey, band), Norths(survey)
     turned = any(bed.overturned for bed in beds)
     steepest = max((bed.dip_deg for bed in beds), default=0.0)
+    near = Neighbours(beds, contacts, WalkOrder(log))
     downs: list[_Down] = []
     for fault in contacts:
         if fault.kind is not ContactKind.FAULT:
@@ -63,7 +66,10 @@ def fault_doubts(
             downs.append(_Down(fault, down, turn))
         gentle = fault.dip_deg is not None and fault.dip_deg <= steepest
         sideways = fault.booked.movement in {Movement.LEFT_LATERAL, Movement.RIGHT_LATERAL}
-        if down is None or turned or gentle or sideways or fault.younger == fault.older:
+        if down is None or sideways or fault.younger == fault.older:
+            continue
+        # Elsewhere beds may lie as they do: those on both sides of the fault tell, where they agree.
+        if (turned or gentle) and not _gentle_beside(near, fault):
             continue
         east, north = (float(one) for one in side(fault)[:2])
         if math.hypot(east, north) <= SAME_M:
@@ -90,6 +96,16 @@ def fault_doubts(
         elif downs and downs[-1].fault is fault:
             downs[-1] = downs[-1]._replace(by_units=True)
     yield from _down_apart(downs)
+
+
+def _gentle_beside(near: Neighbours, fault: PlacedContact) -> bool:
+    """Whether the beds on both sides of a fault agree, are upright as far as is known, and far less steep than it."""
+    beside = [near.beds[one] for one in near.beside(fault.order, over_faults=True)]
+    if len(beside) < 2 or fault.dip_deg is None or any(bed.upside_down for bed in beside):
+        return False
+    first, second = (bed_pole(bed)[0] for bed in beside)
+    steepest = max(bed.dip_deg for bed in beside)
+    return pole_angle(first, second) <= ALIKE_DEG and fault.dip_deg > steepest + LIMB_DEG
 
 
 def lines_off_planes(
