@@ -18,7 +18,7 @@ from traverse.adjustment.misread.slips import OTHER_DISTANCE, Slip, slips_of
 from traverse.adjustment.misread.trials import Trials, likeliest
 from traverse.adjustment.network import _NetworkBuilder
 from traverse.adjustment.records import Step
-from traverse.adjustment.weighed_ties import _Weighed
+from traverse.adjustment.weighed_ties import _explanations, _Weighed
 from traverse.length import METRES
 
 # --- the pace -----------------------------------------------------------------------------------------------------
@@ -428,3 +428,22 @@ def test_beside_what_a_party_s_own_loops_name_nothing_of_others_is_told(monkeypa
     )
     found = hanging.own_loops_first(log, None, closings, every, {0: every[0]})
     assert sorted(found) == [0, 1]
+
+
+def test_known_points_are_doubted_but_those_that_two_fixes_vouch_for():
+    """Three points and two ties from the first: its place enters both, that of the others one, the other way."""
+    closings = [
+        SimpleNamespace(
+            circuit=SimpleNamespace(
+                closed=False, steps=(Step(edge=at, forward=True),), stations=(0, 3, at + 1)
+            )
+        )
+        for at in range(2)
+    ]
+    fixes = {0: SimpleNamespace(sure=False), 1: SimpleNamespace(sure=True), 2: SimpleNamespace(sure=False)}
+    vectors = SimpleNamespace(observed_m=np.zeros((2, 3)))
+    whats, columns = _explanations(closings, SimpleNamespace(fixes=fixes), vectors, {}, {})
+    assert [(kind.name, station) for kind, station in whats] == [("POINT", 0), ("POINT", 2)]
+    one, other = np.eye(2), np.zeros((2, 2))
+    assert columns[0] == pytest.approx(np.vstack((one, one)))
+    assert columns[1] == pytest.approx(np.vstack((other, -one)))
