@@ -12,6 +12,10 @@ NEAR_M = 10.0
 """A border drawn so far off is no wedge."""
 UNDER_M = 0.5
 """So far under the ground a section is asked for what lies on it."""
+ALLOWED_SD = 2.0
+"""So many stated deviations a border may be off."""
+_ASKED_M = 5.0
+"""From so far to so far along a line it is asked what it is off by."""
 
 
 @dataclass
@@ -23,6 +27,8 @@ class CutShares:
     """Cells of another unit than is drawn."""
     wedges: int = 0
     """Those of them with no true ground of the unit that is drawn within `NEAR_M` on the section."""
+    beyond: int = 0
+    """Those of them farther from every border that is drawn than `ALLOWED_SD` of its stated deviations."""
     shared: int = 0
     """Metres of a line over ground that both map and section name."""
     contradicted: int = 0
@@ -78,6 +84,44 @@ def _coloured(found, walk, cut):
     found.over += int((layers > 1).sum())
     for unit in np.unique(drawn[wrong]):
         found.wedges += int((wrong & (drawn == unit) & ~near(true == unit)).sum())
+    off = wrong.ravel()
+    found.beyond += int(_beyond(cut, shapely.points(d[off], z[off])).sum())
+
+
+def _beyond(cut, places):
+    """Whether places lie farther from every border that is drawn than `ALLOWED_SD` of what is stated of it."""
+    found = np.ones(len(places), dtype=bool)
+    for border, sd_at in _borders(cut):
+        parts = max(1, round(border.length / _ASKED_M))
+        asked = np.linspace(0.0, border.length, parts + 1)
+        coordinates = shapely.get_coordinates(shapely.line_interpolate_point(border, asked))
+        sd_m = np.array([sd_at(tuple(at)) for at in coordinates.tolist()])
+        here = np.interp(shapely.line_locate_point(border, places), asked, sd_m)
+        found &= shapely.distance(border, places) > ALLOWED_SD * here
+    return found
+
+
+def _borders(cut):
+    """Lines that are drawn in the ground, each with what is stated of its places.
+
+    Of a fault, the side of a body and a contact that no reading carries on nothing is stated but where they come out.
+    """
+    placed = {
+        one.contact.booked.span: one.sd_m or 0.0 for one in cut.section.points if one.contact is not None
+    }
+    for line in cut.lines:
+        of = line.of
+        alone = max((placed.get(one.booked.span, 0.0) for one in of.contacts), default=0.0)
+        for part in line.below:
+            yield part, (lambda _, sd_m=alone: sd_m) if of.error is None else of.sd_at
+    walls = [
+        placed.get(side.wall.booked.span, 0.0)
+        for one in cut.section.bodies
+        for side in one.sides
+        if side is not None and side.wall is not None
+    ]
+    for edge in cut.edges:
+        yield edge, lambda _: max(walls, default=0.0)
 
 
 def beside_lines(cut, step_m=1.0, off_m=1.2):

@@ -20,7 +20,7 @@ import numpy as np
 if __name__ == "__main__":
     sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from tests.invented.cut_true import CutShares, cut_shares
+from tests.invented.cut_true import ALLOWED_SD, CutShares, cut_shares
 from tests.invented.map_true import MapShares, map_shares
 from tests.invented.models import FOLDS, KINDS, dip_and_direction, make, pole
 from tests.invented.slips import PLANTED, planted
@@ -482,9 +482,12 @@ def _cuts_told(cuts):
     cells, shared = sum(one.cells for one in cuts), sum(one.shared for one in cuts)
     if not cells:
         return []
-    wrong, wedges = (100.0 * sum(getattr(one, what) for one in cuts) / cells for what in ("wrong", "wedges"))
+    wrong, beyond, wedges = (
+        100.0 * sum(getattr(one, what) for one in cuts) / cells for what in ("wrong", "beyond", "wedges")
+    )
     against = sum(one.contradicted for one in cuts)
-    line = f"    coloured in sections: {wrong:.1f} % another unit, {wedges:.2f} % wedges; "
+    line = f"    coloured in sections: {wrong:.1f} % another unit, {beyond:.2f} % of all beyond {ALLOWED_SD:.0f} sd of "
+    line += f"every line, {wedges:.2f} % wedges; "
     return [line + f"{against} m of {shared} contradict the map"]
 
 

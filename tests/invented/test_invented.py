@@ -5,10 +5,12 @@ from functools import cache
 import numpy as np
 import pytest
 
+from tests.invented import cut_true
 from tests.invented.judge import ACCUSING, compiled_walk, judged, named
 from tests.invented.models import KINDS as EVERY_KIND
 from tests.invented.models import make
 from tests.invented.walker import walked
+from traverse.compile import map_ground
 from traverse.structure.section.records import PointKind
 
 KINDS = tuple(one for one in EVERY_KIND if one != "valley")
@@ -169,6 +171,16 @@ def test_no_wedge_of_a_wrong_unit_is_drawn(kind, seed, most):
     """
     cut = whole(kind, seed).cut
     assert cut.wedges <= most * cut.cells
+
+
+@pytest.mark.parametrize(("allowed_sd", "share"), [(0.0, 1.0), (1000.0, 0.0)])
+def test_wrong_ground_beyond_the_stated_errors_is_what_they_leave(monkeypatch, allowed_sd, share):
+    """All of it where none is allowed, nothing where all is."""
+    monkeypatch.setattr(cut_true, "ALLOWED_SD", allowed_sd)
+    walk = walked(make("upright", 1))
+    found = cut_true.cut_shares(walk, map_ground(compiled_walk(walk).trav))
+    assert found.wrong > 20
+    assert found.beyond == share * found.wrong
 
 
 def test_a_contact_drawn_on_a_section_parts_two_units(cuts):
