@@ -34,7 +34,7 @@ from traverse.structure.form.records import (
 )
 from traverse.structure.form.what_units_tell import rock_between
 from traverse.structure.readings.directions import Vectors
-from traverse.structure.walk.across import Across
+from traverse.structure.walk.across import Across, at_one_place
 from traverse.structure.walk.beds import Bed, listed_places, place_words
 from traverse.trade import ALIKE_DEG, ALL_ROUND_DEG, GENTLE_DEG, LEVEL_DEG, PANEL_DEG, STEEPENS, SURE_SD
 
@@ -83,6 +83,8 @@ def by_dips(seen: Across, rank: Mapping[str, int]) -> list[Finding]:
             return [over]
     dipping = [bed for bed in seen.beds if bed.dips]
     if len({bed.dip_deg > 0.0 for bed in dipping}) > 1:
+        if at_one_place(dipping):
+            return []
         return _reversals(seen, dipping, rank)
     one = _one_way(seen, dipping) if dipping else None
     return [] if one is None else [one]
@@ -128,15 +130,19 @@ def _one_way(seen: Across, dipping: list[Bed]) -> Finding | None:
         )
     way_up = any(bed.known for bed in seen.beds)
     dips = np.array([bed.attitude.dip_deg for bed in seen.beds])
-    top = int(dips.argmax())
-    gentle = [float(end.min()) if len(end) else np.inf for end in (dips[:top], dips[top + 1 :])]
+    tops = np.flatnonzero(dips == dips.max()).tolist()
+    top, outer = int(tops[0]), (dips[: tops[0]], dips[tops[-1] + 1 :])
+    gentle = [float(end.min()) if len(end) else np.inf for end in outer]
     # Of one steep reading it is only weighed, and of readings no farther apart than their errors reach nothing is said.
     errors = SURE_SD * math.sqrt(2.0) * max(bed.attitude.sd_deg for bed in seen.beds)
     steep = int((dips >= max(gentle) + max(PANEL_DEG, errors)).sum())
     stands_out = steep > 1 or dips[top] - float(np.delete(dips, top).max()) > errors
     if max(gentle) <= min(dips[top] / 2.0, dips[top] - PANEL_DEG) and steep and stands_out:
-        low = (int(dips[:top].argmin()), top, top + 1 + int(dips[top + 1 :].argmin()))
-        shown = tuple(seen.beds[index].attitude for index in low)
+        # Of those that dip alike what was read first.
+        ends = (seen.beds[: tops[0]], seen.beds[tops[-1] + 1 :])
+        first, last = (min(end, key=lambda bed: (bed.attitude.dip_deg, bed.attitude.order)) for end in ends)
+        steepest = min((seen.beds[at] for at in tops), key=lambda bed: bed.attitude.order)
+        shown = tuple(bed.attitude for bed in (first, steepest, last))
         sure = Level.FOLLOWS if steep > 1 else Level.POSSIBLE
         return Flexed(
             readings=readings(seen.beds),

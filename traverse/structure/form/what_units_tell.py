@@ -8,11 +8,12 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from itertools import product, zip_longest
 
 import numpy as np
 
 from traverse.record import record
-from traverse.settled import settled
+from traverse.settled import SAME_M, settled
 from traverse.structure.form.limbs import (
     LIMB_BEDS,
     dip_of_limb,
@@ -175,8 +176,9 @@ def fold_by_units(
 ) -> list[Finding]:
     """What a mirrored order makes with the dips and the way-up on both its sides."""
     middle = (mirror.core.start_m + mirror.core.end_m) / 2.0
-    left = [bed for bed in seen.beds if bed.across_m < middle]
-    right = [bed for bed in seen.beds if bed.across_m >= middle]
+    # A bed right at the middle lies on neither side.
+    left = [bed for bed in seen.beds if bed.across_m < middle - SAME_M]
+    right = [bed for bed in seen.beds if bed.across_m > middle + SAME_M]
     gentle = min((abs(bed.dip_deg) for bed in seen.beds), default=0.0) < WALKED_SLOPE_DEG
     ground = gentle and not seen.heights
     order, borders = mirror.order, mirror.borders
@@ -351,9 +353,14 @@ def _opposed(
 def _wanting(
     left: list[Bed], right: list[Bed], over: tuple[bool | None, bool | None]
 ) -> tuple[PlaneAttitude, ...]:
-    """Where way-up would tell most: the beds of the steeper limb that lacks it, nearest to the core first."""
+    """Where way-up would tell most: the beds of the steeper limb that lacks it, nearest to the core first; of limbs as steep both."""
     limbs = [limb for limb, way in ((list(reversed(left)), over[0]), (right, over[1])) if way is None]
-    return tuple(bed.attitude for bed in max(limbs, key=lambda limb: abs(dip_of_limb(limb))))
+    dips = [settled(abs(dip_of_limb(limb)), 3) for limb in limbs]
+    steep = [limb for limb, dip in zip(limbs, dips, strict=True) if dip == max(dips)]
+    found: list[PlaneAttitude] = []
+    for near in zip_longest(*steep):
+        found += readings(bed for bed in near if bed is not None)
+    return tuple(found)
 
 
 def _alike(seen: Across, mirror: Mirrored, thicknesses: Sequence[Thickness]) -> list[Finding]:
@@ -398,20 +405,19 @@ def rock_between(seen: Across, left: Sequence[Bed], right: Sequence[Bed], rank: 
     for arm in seen.arms:
         middle = (left[-1].across_m + right[0].across_m) / 2.0
         found = [_units_at(arm, at) for at in (left[0].across_m, middle, right[-1].across_m)]
-        if not all(found) or len({*found[1]}) > 1:
-            continue
-        first, core, last = (rank.get(units[0], -1) for units in found)
-        if min(first, core, last) < 0 or first == core == last:
-            continue
-        if core <= min(first, last):
-            return 1
-        if core >= max(first, last):
-            return -1
+        # At a contact both its units lie, and what only one of them says is open.
+        says = {_youngest_between(*(rank.get(unit, -1) for unit in units)) for units in product(*found)}
+        if len(says) == 1 and 0 not in says:
+            return says.pop()
     return 0
 
 
+def _youngest_between(first: int, core: int, last: int) -> int:
+    """1 where the middle one of three units, by rank, is the youngest, -1 where the oldest, else 0."""
+    if min(first, core, last) < 0 or first == core == last:
+        return 0
+    return 1 if core <= min(first, last) else -1 if core >= max(first, last) else 0
+
+
 def _units_at(arm: tuple[ArmStep, ...], at_m: float) -> list[str]:
-    """Units of an arm at a place: two at a contact."""
-    return [
-        step.unit for step in arm if settled(step.start_m - at_m, 3) <= 0.0 <= settled(step.end_m - at_m, 3)
-    ]
+    return [step.unit for step in arm if step.start_m - SAME_M <= at_m <= step.end_m + SAME_M]

@@ -180,7 +180,7 @@ def across(
         )
         for bed, dip, up in zip(beds, dips, seen, strict=True)
     ]
-    standing.sort(key=lambda bed: bed.across_m)
+    standing = _in_order(standing)
     # Carried along the plunge, a height is the same wherever on it the walk crosses the beds.
     plunging = 0.0 if axis is None else np.tan(np.radians(axis.plunge_deg))
     trend = np.radians((0.0 if axis is None else axis.trend_deg) - survey.frame.to_true_deg)
@@ -207,6 +207,38 @@ def across(
         near=Nearest(np.array([[one.attitude.place.east_m, one.attitude.place.north_m] for one in standing])),
         alike=_alike(standing, survey.frame.to_true_deg) if axis is None else None,
     )
+
+
+def _in_order(beds: Sequence[Bed]) -> list[Bed]:
+    """Beds by distance; those equally far as the beds on both sides of them dip, so that they turn as seldom as they can.
+
+    Distance does not tell which of these comes first: neither the log nor the way the page lies may.
+    """
+    by_distance = sorted(beds, key=lambda bed: bed.across_m)
+    tied: list[list[Bed]] = []
+    for bed in by_distance:
+        if tied and bed.across_m - tied[-1][-1].across_m <= SAME_M:
+            tied[-1].append(bed)
+        else:
+            tied.append([bed])
+    means = [sum(bed.dip_deg for bed in each if bed.dips) for each in tied]
+    found: list[Bed] = []
+    for at, each in enumerate(tied):
+        before = next((mean for mean in reversed(means[:at]) if mean), 0.0)
+        after = next((mean for mean in means[at + 1 :] if mean), 0.0)
+        # Where what lies about them tells nothing, as beds that dip toward each other; whoever reads them asks `at_one_place`.
+        rising = _sign(before) < _sign(after)
+        found += sorted(each, key=lambda bed: (bed.dip_deg, bed.facing_deg), reverse=not rising)
+    return found
+
+
+def _sign(value: float) -> float:
+    return math.copysign(1.0, value) if value else 0.0
+
+
+def at_one_place(beds: Sequence[Bed]) -> bool:
+    """Whether some beds by distance lie equally far across the strike, so that nothing tells which comes first."""
+    return not beds or beds[-1].across_m - beds[0].across_m <= SAME_M
 
 
 def _by_units(contacts: Sequence[PlacedContact]) -> Mapping[frozenset[str | None], tuple[PlacedContact, ...]]:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from traverse.settled import SAME_M
 from traverse.structure.walk.arms import ArmStep, joined
 from traverse.trade import OUTLIER_BED_DEG, OUTLIER_MEAN_DEG, OUTLIER_RISE, OUTLIER_SD_DEG
 
@@ -74,7 +75,9 @@ def _is_outlier(
     (start, low), (end, high) = ground[0], ground[-1]
     if end - start <= 0.0:
         return False
-    first, last = (int(at) for at in np.searchsorted(across, (start, end)))
+    # A bed at a border is the one beyond it, at the one end as at the other.
+    first = int(np.searchsorted(across, start + SAME_M, "right"))
+    last = int(np.searchsorted(across, end - SAME_M, "left"))
     near = beds[max(0, first - 1) : last + 1]
     plane_deg = float(np.degrees(np.arctan2(low - high, end - start)))
     keep = [abs(bed.dip_deg - plane_deg) <= OUTLIER_BED_DEG for bed in near]
