@@ -554,3 +554,11 @@ def test_lists_to_fill_in_stand_beside_each_other_where_each_is_whole_there(pape
     (contacts,) = [one for one in said(page) if one.startswith("Contacts and faults, to be completed")]
     (stations,) = [one for one in said(page) if "stations, to be completed" in one]
     assert at(page, contacts)[1] == pytest.approx(at(page, stations)[1])
+
+
+def test_each_map_of_a_handout_has_degrees_to_lay_bearings_off():
+    """They stood on the index alone, on which nobody draws."""
+    document = once.drawn(LOGS["oskerra-valley"], "blank", "insert")
+    maps = [page for page in document.pages if page.maps]
+    assert len(maps) == 3
+    assert all("degrees from" in said(page) for page in maps)

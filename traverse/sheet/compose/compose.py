@@ -588,8 +588,8 @@ class Composer:
         """What stands below the map to measure it by."""
         return scale_strip(self.scale, x=x, top=top, width=width)
 
-    def _over(self, framing: Framing) -> tuple[Item, ...]:  # noqa: ARG002 a handout asks where the ground lies
-        """What comes over the map, to plot by."""
+    def _over(self, framing: Framing, *, off: Sequence[Item] = ()) -> tuple[Item, ...]:  # noqa: ARG002 a handout asks where the ground lies
+        """What comes over a map, to plot by, and keeps off other lines there."""
         return ()
 
     def _map(self, box: Box, framing: Framing, index: Sequence[Item] = ()) -> MapDrawing:
@@ -646,6 +646,7 @@ class Composer:
             register=self._margins(paper),
             beneath=None if self.beneath is None else self.beneath[1:],
             told_in=self._told_in,
+            scales=self._over,
         )
         self.maps, self.signs_of_maps = maps.value.pages, maps.value.signs
         self.square, self.left = self.square.also(maps.value.square), maps.value.left

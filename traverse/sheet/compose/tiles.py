@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 
 import shapely
@@ -224,10 +224,11 @@ def tile_pages(
     register: Box | None = None,
     beneath: Sequence[Sequence[Item]] | None = None,
     told_in: str = TABLES,
+    scales: Callable[..., tuple[Item, ...]] | None = None,
 ) -> Outcome[TilePages]:
     """A page for each: the map, its scale, and lines along which it joins its neighbours.
 
-    Its crosses to register another sheet by keep within `register`. On film the words `beneath` each are kept clear.
+    What `scales` draws for a framing, `off` those lines, comes over it. Its crosses to register another sheet by keep within `register`. On film the words `beneath` each are kept clear.
 
     What found no room on one of them is said, and that it is listed where `told_in` tells; what is the same on every map is said of sheet 1.
     """
@@ -243,6 +244,7 @@ def tile_pages(
         box, scale = tile.window.box, tile.window.scale
         framing = _framing(tile, ground, band)
         joins = _match_lines(tile, places)
+        scale_items = () if scales is None else scales(framing, off=joins)
         drawing = map_panel(
             trav,
             box=box,
@@ -250,7 +252,7 @@ def tile_pages(
             styles=styles,
             framing=framing,
             name=f"map {tile.number}",
-            over=joins,
+            over=(*scale_items, *joins),
             register=register,
             beneath=None if beneath is None else beneath[at],
             told_in=told_in,
@@ -268,9 +270,10 @@ def tile_pages(
             face=Face.SEMIBOLD,
             size_pt=LARGE,
         )
+        plotted = (Group(items=scale_items, layer=Layer.GRID),) if scale_items else ()
         items: tuple[Item, ...] = (
             head,
-            Group(items=drawing.items, layer=Layer.MAP),
+            Group(items=(*drawing.items, *plotted), layer=Layer.MAP),
             *joins,
             *scale_strip(scale, x=box.x, top=box.y - tile.note_mm - 0.7, width=box.width),
         )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import shapely
 from shapely.affinity import affine_transform
@@ -11,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from traverse.ground.records import Traverse
 from traverse.sheet.map.framing import Framing, walked_band
 from traverse.sheet.paper.fonts import CAP_HEIGHT, width_mm
+from traverse.sheet.paper.labels import shapes_in
 from traverse.sheet.paper.page import Anchor, Box, Command, Face, Group, Item, Path, Point, Text, polyline
 from traverse.sheet.paper.style import MM_PER_POINT, PENS, SMALL, WHITE
 from traverse.sheet.paper.words import azimuth
@@ -31,13 +33,13 @@ _LEAST_SHARE = 0.45
 """Of the shorter side of the map, the most that a scale takes."""
 
 
-def degree_scales(trav: Traverse, framing: Framing) -> tuple[Item, ...]:
-    """A quarter of a circle in a corner that has the room, and one for the other quarters where a second has it.
+def degree_scales(trav: Traverse, framing: Framing, *, off: Sequence[Item] = ()) -> tuple[Item, ...]:
+    """A quarter of a circle in a corner that has the room, and one for the other quarters where a second has it; `off` lines besides.
 
     Its figures are the azimuths of lines that leave the corner, from grid north; the neat line is their first and last.
     """
     box = framing.window.box
-    busy = _busy(trav, framing)
+    busy = shapely.union_all([_busy(trav, framing), *shapes_in(off)])
     items: list[Item] = []
     for pair in (((0.0, 0.0), (1.0, 1.0)), ((1.0, 0.0), (0.0, 1.0))):
         # Two corners that lie opposite each other serve the same lines.

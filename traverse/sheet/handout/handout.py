@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -121,8 +121,8 @@ class _Blank(Composer):
         rules = [pace_rule(one) for one in self.survey.paces]
         return scale_strip(self.scale, x=x, top=top, width=width, paces=rules)
 
-    def _over(self, framing: Framing) -> tuple[Item, ...]:
-        return degree_scales(self.trav, framing)
+    def _over(self, framing: Framing, *, off: Sequence[Item] = ()) -> tuple[Item, ...]:
+        return degree_scales(self.trav, framing, off=off)
 
     def _section(self, index: int, box: Box) -> tuple[Item, ...]:
         return section_panel(
