@@ -20,7 +20,7 @@ from traverse.sheet.map.north import HEIGHT_MM, WIDTH_MM
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import Anchor, Box, Face, Path, Text
 from traverse.sheet.paper.style import SCALE_RATIO, SMALL
-from traverse.sheet.paper.window import PaceRule, Window, scale_strip
+from traverse.sheet.paper.window import PaceRule, Window, bar, scale_strip
 
 BOX = Box(x=14.0, y=89.0, width=192.0, height=107.0)
 HEAD = "bearings true\nattitudes dip-right\ncontrol 1 612500 E 5214250 N 800 m\nunit Sh Reed Shale ;\n"
@@ -360,3 +360,21 @@ def test_rules_of_paces_stand_beside_the_bars_one_after_the_other(count):
         ends = [part[1] for part in above if one.at[0] - 1e-6 <= part[0] < one.at[0] + 40.0]
         assert 20.0 < max(ends) - one.at[0] <= 40.0
     assert feet < metres
+
+
+@pytest.mark.parametrize(
+    ("scale", "parts", "each"), [(2500, 3, 50), (1000, 3, 20), (5000, 3, 100), (7500, 5, 100)]
+)
+def test_a_bar_is_the_one_of_two_to_five_round_parts_nearest_to_60_millimetres(scale, parts, each):
+    """60 mm of 1:2500 are 150 m, of 1:1000 60 m, of 1:5000 300 m and of 1:7500 450 m, where 400 and 500 m are as far off."""
+    found = bar(scale, unit_m=1.0, most_mm=120.0)
+    assert (found.parts, found.each) == (parts, each)
+    assert found.length_mm == pytest.approx(parts * each * 1000.0 / scale)
+
+
+def test_ticks_of_the_grid_are_1_8_millimetres_long_on_all_sides():
+    view = Window(box=BOX, scale=2500, east_m=612_250.0, north_m=5_214_150.0, convergence_deg=0.0)
+    ticks = [[command[1:3] for command in one.commands] for one in grid_ticks(view) if isinstance(one, Path)]
+    assert {round(math.dist(*one), 6) for one in ticks} == {1.8}
+    assert {x for (x, y), (to_x, _) in ticks if y == to_x or x != to_x} == {BOX.x, BOX.right}
+    assert {y for (x, y), (to_x, _) in ticks if x == to_x} == {BOX.y, BOX.top}
