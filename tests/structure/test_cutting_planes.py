@@ -111,6 +111,15 @@ def test_one_wall_of_a_dike_against_three_that_agree_is_named(compile_text):
     assert "a quarter turn? 000/85 would fit" in one.hints[0]
 
 
+def test_digits_of_a_wall_exchanged_are_told_by_three_that_agree(compile_text):
+    """Three tell how far the walls bend; what lies as far off, and no exchange explains, may bend so."""
+    dike = DIKE.replace("000/85", "000/86")
+    (one,) = told(compile_text, dike.replace("000/86", "000/68", 1))
+    assert (one.code, one.span.line) == ("cut-slipped", 11)
+    assert "digits exchanged? 000/86 would fit" in one.hints[0]
+    assert told(compile_text, dike) == told(compile_text, dike.replace("000/86", "000/69", 1)) == []
+
+
 def test_a_wrong_rule_is_told_by_a_dike_where_beds_are_flat(compile_text):
     (one,) = told(compile_text, DIKE.replace("dip-left", "dip-direction"))
     assert one.code == "other-rule"

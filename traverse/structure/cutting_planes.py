@@ -47,6 +47,10 @@ class OddCut(NamedTuple):
     """Of the other, which may as well be wrong: two readings, and the way between the places lies on the planes of both."""
 
 
+_TELL_SCATTER = 3
+"""So many readings of one plane tell how far it bends; common practice, no source."""
+
+
 def crossings(
     log: Log,
     survey: Survey,
@@ -154,8 +158,8 @@ def _slip(one: PlacedContact, normal: Vectors, rest: Vectors) -> WrittenSlip | N
         return None
     own = contact_pole(one)
     assert own is not None
-    # A fault bends between two places as a bed rolls.
-    sd = max(own[1], COURSE_SD_DEG)
+    # A fault bends between two places as a bed rolls; where three others agree they tell by how much.
+    sd = own[1] if len(rest) >= _TELL_SCATTER else max(own[1], COURSE_SD_DEG)
     read = ContactRead(plane.written, False, one.dip_deg, wrap_360(one.strike_deg + 90.0), sd)
     return odd_between(read, normal, rest)
 

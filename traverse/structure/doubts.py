@@ -121,7 +121,11 @@ def doubts(
     apart = [one for one in beds_apart(near, contacts) if one.span not in odd.keys() | agreed]
     asked = odd.keys() | agreed | {one.span for one in apart if one.span is not None}
     return (
-        *(one for one in _crossbeds(near, on_walks, contacts, words) if one.span not in asked - odd.keys()),
+        *(
+            one
+            for one in _crossbeds(near, on_walks, contacts, words)
+            if one.span not in {other.span for other in apart}
+        ),
         *_in_loose_ground(log, beds),
         *_downslope(log, survey, beds, words),
         *(_slipped(one, _whose(one.bed, said)) for one in odd.values()),
