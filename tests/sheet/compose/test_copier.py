@@ -8,12 +8,14 @@ from pathlib import Path as File
 import numpy as np
 import pypdfium2
 import pytest
+import shapely
 from PIL import Image, ImageFilter
 from scipy.ndimage import binary_opening
 
 from tests import once
 from tests.sheet.compose.test_page_compose import POOR, finite
 from tests.sheet.fixture_sheet import compiled, layer, walk
+from tests.sheet.fixture_sheet import sheet as key
 from tests.sheet.pages import box as text_box
 from tests.sheet.signs.fixture_signs import walk as every_sign
 from tests.thorough import some
@@ -24,7 +26,7 @@ from traverse.sheet.compose.grey import compose_grey, for_copier, in_black_ink
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Face, Group, Page, Path, Role, Text, Tile, polyline
-from traverse.sheet.paper.style import GREY_25, LARGE, PENS
+from traverse.sheet.paper.style import BLACK, GREY_25, LARGE, PENS, WHITE
 from traverse.sheet.signs.pattern import PATTERNS, ink_of, rock_of, unit_patterns
 from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, SignHeading, symbol
 from traverse.sheet.template.reading import read_template
@@ -505,3 +507,29 @@ def test_the_section_of_the_grey_key_speaks_of_patterns(sheet):
     assert "colour" not in said
     made = "contacts constructed" in said or "contacts drawn on planes" in said
     assert made == ("; patterns to " in said)
+
+
+@pytest.mark.parametrize("draw", [lambda found: key(found)[0], grey], ids=["key", "grey"])
+def test_a_bar_at_a_control_is_read_over_its_triangle(draw):
+    """The triangle hid the tick and half of the bar; on the copier's sheet white beside the bar must not cut it."""
+    found = compiled(
+        "bearings true\nattitudes dip-right\nunit Aa Upper beds ; Jurassic\ncontrol 1 1000 E 1000 N 10 m\n"
+        "at 1\n  unit Aa\n  bed 030/40\nto 2 090 90m\nto 3 180 90m\n"
+    )
+    (on_map,) = [
+        one for one in draw(found).pages[0].items if isinstance(one, Group) and one.layer is Layer.MAP
+    ]
+    drawn = [one for one in walk(on_map.items) if isinstance(one, Path)]
+    (at,) = [
+        index
+        for index, one in enumerate(drawn)
+        if one.fill == WHITE and one.pen is not None and len(one.commands) == 4
+    ]
+    triangle = shapely.LinearRing([command[1:] for command in drawn[at].commands if len(command) == 3])
+    after = [
+        (one.pen.colour, triangle.intersects(shapely.LineString(points)))
+        for one in drawn[at + 1 :]
+        if one.pen is not None and len(points := [c[1:] for c in one.commands if len(c) == 3]) > 1
+    ]
+    assert (BLACK, True) in after
+    assert (WHITE, True) not in after

@@ -1,11 +1,13 @@
 """Nothing on a map stands on anything else: texts, signs and leaders of whole sheets, looked at pair by pair."""
 
 import math
+import re
 from pathlib import Path as File
 
 import numpy as np
 import pytest
 import shapely
+from shapely import affinity
 
 from tests.sheet.fixture_sheet import compiled, layer, sheet
 from traverse.command.files import LogFiles, read_source
@@ -85,7 +87,10 @@ to 8 065 6m
   sample S8 marl
 """
 """The shortest leader of a thing here runs by another station."""
+NEIGHBOURS = "bearings true\nat 1\nto 2 090 1200m\nside 45 010 44m\nside 46 010 56m\nto 3 180 300m\n"
+"""The dots of two side shots touch, and their numbers stand beside each other."""
 HARD = {
+    "side by side": NEIGHBOURS,
     "one behind another": ONE_BEHIND_ANOTHER,
     "one station": ONE,
     "all on a line": LINE,
@@ -170,6 +175,17 @@ def test_no_letter_of_a_section_stands_on_a_stream(sheets):
     streams = [ink(one) for one in layer(items, "streams and paths") if isinstance(one, Path)]
     assert (len(letters), len(streams) > 0) == (2, True)
     assert touching(letters, streams) == []
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_two_numbers_of_stations_read_as_one(sheets, name):
+    """45 and 46 beside each other with a hair between them were 4645: there is half a figure at least."""
+    said = [one for one in layer(on_map(sheets[name]), "names") if isinstance(one, Text)]
+    numbers = [(one.text, shape(one)) for one in said if re.fullmatch(r"\d+[a-z]?", one.text)]
+    assert numbers
+    wider = [affinity.translate(place, dx) for _, place in numbers for dx in (-0.6, 0.6)]
+    pairs = touching([place for _, place in numbers], wider)
+    assert [(numbers[i][0], numbers[j // 2][0]) for i, j in pairs if i != j // 2] == []
 
 
 @pytest.mark.parametrize("name", NAMES)

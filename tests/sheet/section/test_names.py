@@ -1,15 +1,21 @@
 """Stations named over the section: how far each was carried, and from which side."""
 
+import re
+from pathlib import Path as File
+
 import pytest
+import shapely
 
 from tests import once
 from tests.reference.drawn import logs
-from tests.sheet.pages import flat, words
+from tests.sheet.pages import box, flat, words
 from tests.thorough import some
 from traverse.sheet.paper.layers import Layer
-from traverse.sheet.paper.page import Face, Group, Text
+from traverse.sheet.paper.page import Face, Group, Path, Text
+from traverse.sheet.paper.style import PENS
 from traverse.sheet.section.point_names import named_points, side_of
 
+ROOT = File(__file__).parents[3]
 LOG = """notation 1
 bearings true
 attitudes dip-direction
@@ -48,6 +54,25 @@ def test_a_section_tells_how_many_stations_it_does_not_name(path):
         bold = {one.text for one in flat(strip) if isinstance(one, Text) and one.face is Face.BOLD}
         missing = {one.label for one in named_points(section) if on_station(one)} - bold
         assert not missing or "eft off" in words(strip), (section.name, missing)
+
+
+@pytest.mark.parametrize("sample", ["oskerra-valley", "copperjar-wash"])
+def test_no_leader_runs_through_how_far_a_station_was_carried(sample):
+    """On A5 the leader of 9 crossed out the metres under 12."""
+    path = ROOT / "samples" / sample / f"{sample}.trav"
+    text = re.sub(r"(?m)^sheet .*\n", "", path.read_text(encoding="utf-8"))
+    document = once.drawn(path, text=f"{text}\nsheet paper A5\n")
+    leaders, carried = [], []
+    for page in document.pages:
+        for strip in strips_of(page.items):
+            for one in flat(strip):
+                if isinstance(one, Text) and re.fullmatch(r"0|\d+\N{NO-BREAK SPACE}[NESW]+", one.text):
+                    carried.append((one.text, shapely.box(*box(one))))
+                elif isinstance(one, Path) and one.pen == PENS["name leader"]:
+                    leaders.append(shapely.LineString([command[1:] for command in one.commands]))
+    assert len(leaders) >= 5
+    assert len(carried) >= 3
+    assert [said for said, place in carried if any(place.intersects(one) for one in leaders)] == []
 
 
 def strips_of(items):

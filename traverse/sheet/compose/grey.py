@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from traverse.diagnostic import Diagnostic, Outcome
 from traverse.ground.records import Traverse
@@ -100,7 +101,7 @@ def for_copier(
             if Copied.CASED in copied:
                 inside = (*_casings(inside), *inside)
             if item.layer is Layer.MAP:
-                inside = tuple(_plates_below(inside))
+                inside = tuple(_plates_below(_over_casings(inside)))
             elif item.layer is Layer.SECTION:
                 inside = _plates_in_section(inside)
             yield replace(item, items=inside)
@@ -191,6 +192,26 @@ def _casings(items: Iterable[Item]) -> Iterable[Item]:
             yield Path(
                 commands=item.commands, pen=Pen(width_mm=item.pen.width_mm + 2 * _CASING_MM, colour=WHITE)
             )
+
+
+def _over_casings(layers: Sequence[Item]) -> list[Item]:
+    """Controls over the white to the sides of the bars that are drawn over them, which would cut their triangles."""
+    found = list(layers)
+    for at, (one, after) in enumerate(pairwise(layers)):
+        if (
+            isinstance(one, Group)
+            and isinstance(after, Group)
+            and (one.layer, after.layer) == (Layer.STATIONS, Layer.ATTITUDES)
+        ):
+            white = [_is_casing(item) for item in after.items]
+            casings = tuple(item for item, cased in zip(after.items, white, strict=True) if cased)
+            bars = tuple(item for item, cased in zip(after.items, white, strict=True) if not cased)
+            found[at : at + 2] = [replace(after, items=casings), one, replace(after, items=bars)]
+    return found
+
+
+def _is_casing(item: Item) -> bool:
+    return isinstance(item, Path) and item.fill is None and item.pen is not None and item.pen.colour == WHITE
 
 
 def _text(text: Text, *, patterned: bool) -> Iterable[Item]:

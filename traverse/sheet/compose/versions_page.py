@@ -17,6 +17,7 @@ from traverse.sheet.map.station_names import name_stations
 from traverse.sheet.paper.block import framed, page_head, text_block
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.filling import FilledTo, Pages
+from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.labels import Taken, shapes_in
 from traverse.sheet.paper.look import SHIPPED, drawn_with
 from traverse.sheet.paper.page import Block, Box, Face, Item, Path, Point, Text, circle, polyline
@@ -212,4 +213,5 @@ def _names(
     taken.block(*shapes_in(lines, by=0.1))
     taken.block(*shapely.buffer(shapely.points(points), 0.8, quad_segs=2))
     taken.block_box(norths)
-    return name_stations([(plain(name), at) for name, at in places], middle, taken, Grounds((), {})).items
+    named = [(plain(name), at) for name, at in places]
+    return name_stations(named, middle, taken, Grounds((), {}), GrowingBoxes()).items

@@ -36,7 +36,8 @@ def unit_names_block(trav: Traverse, *, width: float, styles: Mapping[str, UnitS
     rows, widths = _columns(names, width)
     # Read across, columns would tell another order of ages.
     down = 1 < rows < len(units)
-    items: list[Item] = framed("Units, youngest first", width=width, aside="down, then right" if down else "")
+    aside = _aside(down=down, ages=any(unit.age for unit in units))
+    items: list[Item] = framed("Units, youngest first", width=width, aside=aside)
     deepest = 0.0
     x = 0.0
     for first, wide in zip(range(0, len(units), rows), widths, strict=True):
@@ -61,6 +62,13 @@ def unit_names_block(trav: Traverse, *, width: float, styles: Mapping[str, UnitS
         deepest = max(deepest, -y)
         x += wide + _GAP_MM
     return Block(items=tuple(items), height=deepest + 1.0)
+
+
+def _aside(*, down: bool, ages: bool) -> list[str]:
+    """Which way columns are read, and that the ages which this block leaves out stand elsewhere; longest form first."""
+    ways = ["down, then right"] if down else []
+    told = ("ages on a later sheet", "ages later") if ages else ()
+    return ["; ".join((*ways, words)) for words in told] + ways
 
 
 def _columns(names: Sequence[str], width: float) -> tuple[int, list[float]]:

@@ -26,7 +26,7 @@ from traverse.sheet.map.grid_ticks import grid_crosses, grid_ticks, register_cro
 from traverse.sheet.map.halo import Grounds
 from traverse.sheet.map.joined import draw_joins
 from traverse.sheet.map.legs import draw_legs, draw_tracks
-from traverse.sheet.map.map_signs import station_sign
+from traverse.sheet.map.map_signs import CONTROL_SIGN, station_sign
 from traverse.sheet.map.map_words import (
     TABLES,
     DrawnSquare,
@@ -44,6 +44,7 @@ from traverse.sheet.map.section_line import draw_section_line, letter_ends
 from traverse.sheet.map.station_names import name_stations, named_together
 from traverse.sheet.map.things import place_things, things_of
 from traverse.sheet.map.unit_letters import letter_areas, lettered
+from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.labels import (
     Apart,
     Taken,
@@ -170,9 +171,13 @@ class _Map:
         """Contacts drawn square to the walk, since nothing tells how they strike."""
         self.square_bodies: list[str] = []
         self.layers: dict[Layer, list[Item]] = {name: [] for name in _LAYERS}
+        self.controls: list[Item] = []
+        """Their triangles, which are filled and would hide the tick of a bar: bars are drawn over them."""
         self.band: DrawnBand | None = None
         self.grounds = Grounds((), styles)
         self.numbered: set[str] = set()
+        self.numbers = GrowingBoxes()
+        """Where numbers of stations stand."""
         places = ((name, self.window.at(one.east_m, one.north_m)) for name, one in trav.survey.places.items())
         self.points = {name: at for name, at in places if self.window.shows(at)}
         """Stations that the window shows."""
@@ -244,10 +249,10 @@ class _Map:
             self._heights(heights)
         self._stamp()
         crosses = grid_crosses(self.window, lambda at: self.taken.clear(at, 1.6))
+        drawn = list(self.layers.items())
+        drawn.insert(_LAYERS.index(Layer.ATTITUDES), (Layer.STATIONS, self.controls))
         inside = [
-            Group(items=tuple(items), layer=name, clip=rectangle(box))
-            for name, items in self.layers.items()
-            if items
+            Group(items=tuple(items), layer=name, clip=rectangle(box)) for name, items in drawn if items
         ]
         frame: tuple[Item, ...] = (
             Path(commands=rectangle(box), pen=PENS["neat line"]),
@@ -484,7 +489,7 @@ class _Map:
         for name, at in self.addresses.items():
             sign = station_sign(self.log, name, self.survey.places[name].kind)
             shapes = symbol(sign, at)
-            self.layers[Layer.STATIONS] += shapes
+            (self.controls if sign == CONTROL_SIGN else self.layers[Layer.STATIONS]).extend(shapes)
             self._sign(sign)
             if sign not in PARTY_SIGNS:
                 # A number that leans on a triangle reads as part of it.
@@ -496,7 +501,7 @@ class _Map:
         for place in self.geology.shared_places:
             at = next((self.points[name] for name in place.stations if name in self.points), None)
             places += [] if at is None else [(f"{'/'.join(place.letters)}?", at)]
-        named = name_stations(places, _middle(self.points.values()), self.taken, self.grounds)
+        named = name_stations(places, _middle(self.points.values()), self.taken, self.grounds, self.numbers)
         self.layers[Layer.NAMES] += named.items
         self._left_off("pair of letters", "pairs of letters", named.left)
 
@@ -507,7 +512,7 @@ class _Map:
             self._sign(sign)
         others = set(self.points.values())
         places = [(name, at) for name, (_, at) in self.aside.items() if at not in others]
-        named = name_stations(places, _middle(self.points.values()), self.taken, self.grounds)
+        named = name_stations(places, _middle(self.points.values()), self.taken, self.grounds, self.numbers)
         self.layers[Layer.NAMES] += named.items
 
     def _figures(self, figures: Sequence[Figure]) -> None:
@@ -558,14 +563,15 @@ class _Map:
         edge = self.band.edge if self.band is not None else None
         middle = _middle(self.points.values())
         found = things_of(self.log, self.geology, self.window)
+        # A thing can stand anywhere about its place, the name of a stream along it alone.
+        names, left = name_courses(self.courses, self.window, self.taken, avoid=edge)
+        self.layers[Layer.COURSES] += names
+        self._left_off("name of a line of the ground", "names of lines of the ground", left)
         things = place_things(found, edge, middle, self.taken, self.grounds)
         self.layers[Layer.THINGS] += things.items
         self._sign(*things.signs)
         self._left_off(icons_named(), icons_named("s"), things.left)
         self.left[""] = list(things.left)
-        names, left = name_courses(self.courses, self.window, self.taken, avoid=edge)
-        self.layers[Layer.COURSES] += names
-        self._left_off("name of a line of the ground", "names of lines of the ground", left)
 
     def _not_shown(self) -> list[Text]:
         """What is not on this map, under the neat line; or on white along its lower edge, where no line was kept free."""
@@ -603,7 +609,9 @@ class _Map:
     def _numbers(self, names: Sequence[str]) -> None:
         middle = _middle(self.points.values())
         shared = named_together([(name, self.points[name]) for name in names], self.log)
-        named = name_stations([(one.words, one.at) for one in shared], middle, self.taken, self.grounds)
+        named = name_stations(
+            [(one.words, one.at) for one in shared], middle, self.taken, self.grounds, self.numbers
+        )
         self.layers[Layer.NAMES] += named.items
         printed = [one for one in shared if one.words not in named.left]
         self.numbered.update(name for one in printed for name in one.stations)

@@ -12,8 +12,9 @@ from traverse.sheet.signs.shown import Kept, icon_of, shown, sign_of
 from traverse.sheet.signs.symbols import PARTY_SIGNS
 from traverse.structure.readings.records import Placed
 
+CONTROL_SIGN = "control"
 STATION_SIGNS = {
-    PlaceKind.CONTROL: "control",
+    PlaceKind.CONTROL: CONTROL_SIGN,
     PlaceKind.UNUSED: "station",  # it stands where the walk came to
     PlaceKind.WALKED: "station",
     PlaceKind.SIDE: "side shot",

@@ -6,11 +6,13 @@ import math
 from collections import defaultdict
 from collections.abc import Sequence
 
+import numpy as np
 from shapely import LineString
 
 from traverse.log.records import Log
 from traverse.record import record
 from traverse.sheet.map.halo import Grounds
+from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.labels import (
     Named,
     Taken,
@@ -28,6 +30,8 @@ _RINGS = (1.0, 1.5, 2.1, 2.6)
 _RINGS_WITH_LEADER = (3.0, 4.0, 5.0, 6.5, 8.0)
 _ON_EACH_OTHER_MM = 1.2
 """The dots of stations nearer than this touch, and their names can't stand each by its own."""
+_APART_MM = np.array([-0.5, 0.0, 0.5, 0.0])
+"""Air to the left and the right of a number, over that of its box, toward the next number."""
 _CELL_MM = 20.0
 _MOST_IN_CELL = 24
 """Numbers that are tried in a cell; about as many have room there."""
@@ -73,9 +77,12 @@ def named_together(places: Sequence[tuple[str, Point]], log: Log) -> list[Shared
 
 
 def name_stations(
-    places: Sequence[tuple[str, Point]], middle: Point, taken: Taken, grounds: Grounds
+    places: Sequence[tuple[str, Point]], middle: Point, taken: Taken, grounds: Grounds, numbers: GrowingBoxes
 ) -> Named:
-    """Station numbers, outward from the middle of the walk first; farther off with a leader."""
+    """Station numbers, outward from the middle of the walk first; farther off with a leader.
+
+    They keep apart from the `numbers` that stand already, and join them.
+    """
     items: list[Item] = []
     tried = thinned([at for _, at in places], cell_mm=_CELL_MM, most=_MOST_IN_CELL)
     placed: set[str] = set()
@@ -84,10 +91,13 @@ def name_stations(
         outward = math.degrees(math.atan2(at[0] - middle[0], at[1] - middle[1]))
         for rings, led in ((_RINGS, False), (_RINGS_WITH_LEADER, True)):
             boxes = boxes_at(ringed(at, outward, rings, size), size)
+            # With no more than a hair between them two numbers beside each other read as one.
+            boxes = boxes[numbers.overlap(boxes + _APART_MM) == 0.0]
             found = taken.best(boxes, leader_from=at if led else None)
             if found is None:
                 continue
             taken.add(boxes[found])
+            numbers.add(boxes[found])
             left, lower, right, upper = boxes[found].tolist()
             centre = ((left + right) / 2, (lower + upper) / 2)
             if led:

@@ -14,6 +14,8 @@ from traverse.sheet.paper.page import Item, Path, Point, polyline
 from traverse.sheet.paper.style import PENS, WHITE, UnitStyle
 from traverse.sheet.section.strip_frame import StripFrame
 
+_NARROW_MM = 0.1
+
 
 @record(frozen=True, slots=True, kw_only=True)
 class Fill:
@@ -55,7 +57,18 @@ def base_lines(cut: SectionCut, frame: StripFrame) -> list[Item]:
     return [Path(commands=polyline(base), pen=PENS["section depth"]) for base in bases]
 
 
-def tint(at: Point, fills: Sequence[Fill]) -> str:
-    """Colour under a place of the page, for the halo of a figure."""
+def halo_at(
+    at: Point, size: tuple[float, float], fills: Sequence[Fill], *, halo_mm: float = 0.3
+) -> tuple[str, float]:
+    """Colour of the ground under words about a place, and width of their halo: narrow where they run over its edge.
+
+    A wide one colours white paper there, or cuts a white slot into the ground.
+    """
     place = ShapelyPoint(at)
-    return next((fill.colour for fill in reversed(fills) if fill.area.contains(place)), WHITE)
+    under = next((fill for fill in reversed(fills) if fill.area.contains(place)), None)
+    wide, high = (side / 2.0 + halo_mm for side in size)
+    box = shapely.box(at[0] - wide, at[1] - high, at[0] + wide, at[1] + high)
+    if under is None:
+        alone = not any(fill.area.intersects(box) for fill in fills)
+        return WHITE, halo_mm if alone else _NARROW_MM
+    return under.colour, halo_mm if under.area.contains(box) else _NARROW_MM

@@ -21,6 +21,10 @@ _NAME_PITCH_MM, _BARE_AIR_MM = 7.6, 0.3
 """Least room of a name with how far it was carried under it; air more beside one without, as nothing under it parts them."""
 _UNDER_NAME_MM = 3.2
 """Where a leader begins over the panel under a name alone."""
+_ELBOW_MM = 1.6
+"""Where a leader turns down, under the top of the panel."""
+_FIGURES_MM = (2.8, 0.9)
+"""Upper and lower edge of the distances, over the panel."""
 _LEADER_MM = 0.15
 """Kept free to either side of a leader."""
 _MOST_NAME_MM = 22.0
@@ -80,13 +84,24 @@ def names_of(section: Section, frame: StripFrame, placed: GrowingBoxes) -> tuple
     ]
     # The letters of the ends stand outside the axes, so names may use the width between them.
     widths, kept = _set_in(box.width, whole, bare, [point.distance_m for point in named])
-    first, last = (widths[kept[end]] if kept else 0.0 for end in (0, -1))
-    places = spread(
-        [frame.x(named[index].distance_m) for index in kept],
-        [widths[index] for index in kept],
-        low=box.x + first / 2 - 0.6,
-        high=box.right - last / 2 + 0.6,
-    )
+    feet = [frame.x(named[index].distance_m) for index in kept]
+    while True:
+        first, last = (widths[kept[end]] if kept else 0.0 for end in (0, -1))
+        places = spread(
+            feet,
+            [widths[index] for index in kept],
+            low=box.x + first / 2 - 0.6,
+            high=box.right - last / 2 + 0.6,
+        )
+        sides = [
+            text_width_mm(words[index][1], Face.REGULAR, SMALL) if widths[index] == whole[index] else 0.0
+            for index in kept
+        ]
+        struck = _struck(places, feet, sides)
+        if not struck:
+            break
+        for one in struck:
+            widths[kept[one]] = bare[kept[one]]
     items: list[Item] = []
     for index, x in zip(kept, places, strict=True):
         point = named[index]
@@ -106,7 +121,7 @@ def names_of(section: Section, frame: StripFrame, placed: GrowingBoxes) -> tuple
             items.append(Text(at=(x, box.top + 1.0), text=side, size_pt=SMALL, anchor=Anchor.MIDDLE))
         foot = frame.x(point.distance_m)
         down = max(box.y, frame.y(section.place_of(point)[1]) + 0.5)
-        elbow = box.top - 1.6
+        elbow = box.top - _ELBOW_MM
         if down < elbow:
             items.append(
                 Path(
@@ -117,6 +132,33 @@ def names_of(section: Section, frame: StripFrame, placed: GrowingBoxes) -> tuple
             placed.add((foot - _LEADER_MM, down, foot + _LEADER_MM, elbow))
     without = sum(widths[index] != whole[index] for index in kept)
     return items, NamesLeftOff(names=len(named) - len(kept), distances=without)
+
+
+def _struck(places: Sequence[float], feet: Sequence[float], sides: Sequence[float]) -> list[int]:
+    """Which distances a leader from a name without one would run through, on its way to its foot at the elbow.
+
+    `sides` are how wide each is, 0 where a name stands without. Names stand in the order of their feet.
+
+    >>> _struck([0.0, 8.0], [0.0, 2.0], [6.0, 0.0]), _struck([0.0, 8.0], [0.0, 7.0], [6.0, 0.0])
+    ([0], [])
+    """
+    # Where the leader is when it comes down to the figures, and where it leaves their row.
+    shares = [(_UNDER_NAME_MM - at) / (_UNDER_NAME_MM + _ELBOW_MM) for at in _FIGURES_MM]
+    found: set[int] = set()
+    for index, (start, end) in enumerate(zip(places, feet, strict=True)):
+        if sides[index]:
+            continue
+        ends = [start + share * (end - start) for share in shares]
+        way = 1 if end > start else -1
+        other = index + way
+        while 0 <= other < len(places):
+            half = sides[other] / 2.0 + _LEADER_MM
+            if min(ends) < places[other] + half and max(ends) > places[other] - half and sides[other]:
+                found.add(other)
+            if (places[other] - max(ends, key=lambda x: way * x)) * way > half:
+                break
+            other += way
+    return sorted(found)
 
 
 def _set_in(

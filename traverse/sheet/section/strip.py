@@ -9,12 +9,13 @@ from functools import partial
 from itertools import pairwise
 
 import numpy as np
+import shapely
 
 from traverse.ground.records import Evidence, SectionCut, Traverse
 from traverse.log.items import Certainty
 from traverse.record import record
 from traverse.settled import settled
-from traverse.sheet.paper.growing import GrowingBoxes
+from traverse.sheet.paper.growing import GrowingBoxes, shapes_of
 from traverse.sheet.paper.labels import boxes_at, cheapest, label, shape_of_text, text_size
 from traverse.sheet.paper.page import (
     Anchor,
@@ -34,7 +35,7 @@ from traverse.sheet.paper.words import quoted
 from traverse.sheet.said.sentences import section_sentences
 from traverse.sheet.section.axes import axes, bends, distances, ends_of, height_step, keep_off_bends, rulings
 from traverse.sheet.section.construction import build, lines_expected
-from traverse.sheet.section.fills import base_lines, named_of
+from traverse.sheet.section.fills import Fill, base_lines, halo_at, named_of
 from traverse.sheet.section.letters import letters_at_depth, letters_of, off_letters
 from traverse.sheet.section.note import (
     LeftOff,
@@ -225,6 +226,8 @@ _STEP_MM = 2.0
 """Between places tried for a word over it."""
 _APART_MM = 1.2
 """Between a word over it and others."""
+_ON_GROUND = 0.5
+"""Cost of each square millimetre of it that lies over the coloured ground, against one over words or a line."""
 _HIGHER_MM = 2.0
 """Row above that next to the bar."""
 _BAR_MM = 0.6
@@ -236,10 +239,16 @@ def _bar_box(box: Box) -> tuple[float, float, float, float]:
     return (box.x, box.y, box.right, box.y + 2.0 * _BAR_MM + 0.2)
 
 
-def evidence_bar(cut: SectionCut, frame: StripFrame, placed: GrowingBoxes, lines: GrowingBoxes) -> list[Item]:
+def evidence_bar(
+    cut: SectionCut,
+    frame: StripFrame,
+    placed: GrowingBoxes,
+    lines: GrowingBoxes,
+    fills: Sequence[Fill] = (),
+) -> list[Item]:
     """Along the floor: full where the line was walked, dashed where ground was carried to it, empty where nothing was.
 
-    Each is named once over the bar, off what is `placed` and off constructed `lines`.
+    Each is named once over the bar, off what is `placed`, off constructed `lines` and off the coloured ground.
     """
     y = frame.box.y + _BAR_MM
     items: list[Item] = [
@@ -260,7 +269,7 @@ def evidence_bar(cut: SectionCut, frame: StripFrame, placed: GrowingBoxes, lines
     told.append((_NOTHING, _empty([one for _, runs in told for one in runs], frame.box)))
     # What has the least room to stand over is named first, so that the others give way to it.
     told.sort(key=lambda one: settled(sum(end - start for start, end in one[1]), 3))
-    return [*items, *(_named(words, runs, frame.box, placed, lines) for words, runs in told if runs)]
+    return [*items, *(_named(words, runs, frame.box, placed, lines, fills) for words, runs in told if runs)]
 
 
 def _empty(runs: Iterable[tuple[float, float]], box: Box) -> list[tuple[float, float]]:
@@ -279,7 +288,12 @@ def _uncovered(rests: Sequence[Item], others: Sequence[Item]) -> list[Item]:
 
 
 def _named(
-    words: str, runs: Sequence[tuple[float, float]], box: Box, placed: GrowingBoxes, lines: GrowingBoxes
+    words: str,
+    runs: Sequence[tuple[float, float]],
+    box: Box,
+    placed: GrowingBoxes,
+    lines: GrowingBoxes,
+    fills: Sequence[Fill],
 ) -> Text:
     """The word over the middle of one of its runs, where least stands, a long one first."""
     size = text_size(words, Face.ITALIC, SMALL)
@@ -302,9 +316,13 @@ def _named(
     ]
     # With air at both ends, so that it doesn't run on from words beside it.
     boxes = boxes_at(centres, (size[0] + 2.0 * _APART_MM, size[1]))
-    best = cheapest(placed.overlap(boxes) + lines.overlap(boxes) + 0.001 * np.arange(len(boxes)))
+    ground = shapely.union_all([fill.area for fill in fills])
+    on_ground = shapely.area(shapely.intersection(shapes_of(boxes), ground))
+    costs = placed.overlap(boxes) + lines.overlap(boxes) + _ON_GROUND * on_ground
+    best = cheapest(costs + 0.001 * np.arange(len(boxes)))
     placed.add(boxes[best])
-    return label(words, centres[best], face=Face.ITALIC, size_pt=SMALL, halo=(WHITE, 0.4))
+    halo = halo_at(centres[best], size, fills, halo_mm=0.4)
+    return label(words, centres[best], face=Face.ITALIC, size_pt=SMALL, halo=halo)
 
 
 def signs_expected_in(section: Section) -> tuple[str, ...]:
@@ -406,7 +424,7 @@ def section_panel(
         section, frame, placed, built.whole, built.fills, near_m=trav.ground.width.half_m
     )
     # Its words have one row to stand in, letters many places.
-    rests = evidence_bar(cut, frame, placed, built.whole) if beneath is None else []
+    rests = evidence_bar(cut, frame, placed, built.whole, built.fills) if beneath is None else []
     letters = letters_of(section, frame, depth, placed, built.whole, built.fills, built.parting)
     written = off_letters(figures, letters)
     unwritten += len(figures) - len(written)

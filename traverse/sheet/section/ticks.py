@@ -13,7 +13,7 @@ from traverse.sheet.paper.labels import Apart, boxes_at, cheapest, label, text_s
 from traverse.sheet.paper.page import Face, Item, Path, Point, Text
 from traverse.sheet.paper.style import PENS, SMALL
 from traverse.sheet.paper.words import number
-from traverse.sheet.section.fills import Fill, tint
+from traverse.sheet.section.fills import Fill, halo_at
 from traverse.sheet.section.strip_frame import StripFrame
 from traverse.sheet.signs.shown import SHOWN
 from traverse.sheet.signs.symbols import symbol
@@ -21,7 +21,6 @@ from traverse.structure.section.records import PointKind, Section, SectionPoint
 from traverse.trade import DASHED_SHARE
 
 _CELL_MM = 5.0
-_HALO_MM = 0.3
 _FIGURES_IN_CELL = 4
 """Figures of dip that are tried in a cell; fewer have room there."""
 _COVERED_MM2 = 0.5
@@ -111,7 +110,8 @@ def ticks_of(
             (at[0] + along * way[0] + across * -way[1], at[1] + along * way[1] + across * way[0])
             for across, along in _PLACES
         ]
-        boxes = boxes_at(addresses, text_size(text, Face.ITALIC, SMALL))
+        size = text_size(text, Face.ITALIC, SMALL)
+        boxes = boxes_at(addresses, size)
         over = placed.overlap(boxes)
         inside = (boxes[:, :2] >= (frame.box.x, frame.box.y)).all(axis=1) & (boxes[:, 2] <= frame.box.right)
         costs = 10.0 * over + 8.0 * ground_line.overlap(boxes) + 6.0 * lines.overlap(boxes)
@@ -121,7 +121,7 @@ def ticks_of(
             left += 1
             continue
         placed.add(boxes[best])
-        halo = (tint(addresses[best], fills), _HALO_MM)
+        halo = halo_at(addresses[best], size, fills)
         figures.append(label(text, addresses[best], face=Face.ITALIC, size_pt=SMALL, halo=halo))
     return ticks, figures, crowded + more, left
 
