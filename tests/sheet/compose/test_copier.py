@@ -533,3 +533,22 @@ def test_a_bar_at_a_control_is_read_over_its_triangle(draw):
     ]
     assert (BLACK, True) in after
     assert (WHITE, True) not in after
+
+
+def test_white_beside_one_line_cuts_no_other_line():
+    """On narrow ground the white beside a leg hid most of a dashed contact, and that beside a bar the edge of the ground."""
+    found = compiled(
+        "bearings true\nattitudes dip-right\nunit Aa Upper beds ; Jurassic\nunit Bb Lower beds ; Triassic\n"
+        "at 1\n  unit Aa\n  bed 090/20\nto 2 000 400m\nalong 190m\n  contact Aa/Bb approximate\nat 2\n  unit Bb\n"
+        "to 3 010 400m\n  bed 085/25\n"
+    )
+    (on_map,) = [
+        one for one in grey(found).pages[0].items if isinstance(one, Group) and one.layer is Layer.MAP
+    ]
+    lines = [one for one in on_map.items if one.layer is not Layer.GRID]
+    pens = [one.pen.colour for one in walk(lines) if isinstance(one, Path) and one.pen and one.fill is None]
+    white = [index for index, colour in enumerate(pens) if colour == WHITE]
+    assert len(white) > 5
+    # All of it lies under the first line.
+    assert white == list(range(white[0], white[0] + len(white)))
+    assert white[0] == 0

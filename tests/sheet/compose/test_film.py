@@ -255,6 +255,18 @@ def test_a_film_with_little_room_sends_to_its_key_and_takes_no_page_for_words():
     assert all(one in told for one in ("Not a land survey", "local rules", found.log.heading.title[:5]))
 
 
+def test_every_film_of_a_map_on_several_pages_says_whose_it_is():
+    """On A5 two films had no title, and what they are stood on a sheet of film of its own."""
+    path = PATHS["oskerra-valley"]
+    text = re.sub(r"(?m)^sheet .*\n", "", path.read_text(encoding="utf-8"))
+    film = once.drawn(path, "film", text=f"{text}\nsheet paper A5 scale 1:2500 band 20 m\n")
+    assert len(film.pages) > 2
+    for at, page in enumerate(film.pages, start=1):
+        said = words(page.items)
+        assert f"overlay {at} of {len(film.pages)}, 1:" in said
+        assert ("readings carried" in said) is bool(list(layer(page.items, Layer.SECTION)))
+
+
 @pytest.mark.parametrize("name", ["many-units", "oskerra-valley"])
 def test_no_figure_or_letter_of_a_film_covers_a_hazard_of_its_handout(name):
     _, blank, film = drawn(name)

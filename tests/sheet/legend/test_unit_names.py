@@ -4,16 +4,18 @@ import re
 from pathlib import Path as File
 
 import pytest
+import shapely
 
 from tests.sheet.compose.test_room_on_pages import made, said
 from tests.sheet.fixture_sheet import compiled, walk
 from tests.sheet.pages import assert_inside, overlaps
+from tests.sheet.pages import box as text_box
 from traverse.compile import map_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import for_copier
 from traverse.sheet.legend.unit_legend import UnitRows, units_block
 from traverse.sheet.legend.unit_names import unit_names_block
-from traverse.sheet.paper.page import Path, Tile
+from traverse.sheet.paper.page import Path, Role, Tile
 from traverse.sheet.paper.style import COVERED, WHITE
 from traverse.sheet.signs.colour import unit_styles
 from traverse.sheet.signs.pattern import unit_patterns
@@ -95,6 +97,31 @@ def test_white_behind_letters_leaves_pattern_in_the_box_for_the_copier():
             min(command[1] for command in one.commands if len(command) > 1) for one in (box, plate)
         )
         assert start - left > 1.4
+
+
+def test_white_behind_letters_leaves_the_frame_of_the_box_for_the_copier():
+    """Half of nine frames were wiped, and what was left of each was a bracket."""
+    found, _ = made("many-units")
+    block = unit_names_block(map_ground(found.trav), width=76.0, styles=unit_styles(found.log.units))
+    copied = list(walk(for_copier(block.items, unit_patterns(found.log.units, {}))))
+    boxes = [
+        shapely.Polygon(corners(one))
+        for one in copied
+        if isinstance(one, Path) and isinstance(one.fill, Tile)
+    ]
+    letters = [one for one in copied if not isinstance(one, Path) and one.role is Role.UNIT_LETTERS]
+    white = [shapely.Polygon(corners(one)) for one in copied if isinstance(one, Path) and one.fill == WHITE]
+    white += [shapely.box(*text_box(one)).buffer(one.halo_mm) for one in letters]
+    assert len(letters) == len(boxes) == len(found.log.units)
+    for box in boxes:
+        (low, high), middle = box.bounds[1::2], box.centroid.x
+        over = [one for one in white if one.intersects(box)]
+        assert over
+        assert all(low < one.bounds[1] and one.bounds[3] < high for one in over), middle
+
+
+def corners(path):
+    return [command[1:] for command in path.commands if len(command) == 3]
 
 
 def test_a_log_without_units_has_no_block():

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from itertools import pairwise
 
 from traverse.diagnostic import Diagnostic, Outcome
 from traverse.ground.records import Traverse
@@ -33,9 +32,8 @@ from traverse.sheet.template.reading import Template
 
 _CASING_MM = 0.35
 """White to each side of a line."""
-_HALO_MM = 0.9
-_PLATE_MM = 0.4
-"""White about a unit's letters."""
+_HALO_MM, _PLATE_MM = 0.9, 0.4
+"""White about words, and about a unit's letters."""
 _DARK = 0.25
 """Lightness of what was blue: dark enough for a copy."""
 
@@ -101,7 +99,7 @@ def for_copier(
             if Copied.CASED in copied:
                 inside = (*_casings(inside), *inside)
             if item.layer is Layer.MAP:
-                inside = tuple(_plates_below(_over_casings(inside)))
+                inside = tuple(_plates_below(_casings_below(inside)))
             elif item.layer is Layer.SECTION:
                 inside = _plates_in_section(inside)
             yield replace(item, items=inside)
@@ -194,19 +192,23 @@ def _casings(items: Iterable[Item]) -> Iterable[Item]:
             )
 
 
-def _over_casings(layers: Sequence[Item]) -> list[Item]:
-    """Controls over the white to the sides of the bars that are drawn over them, which would cut their triangles."""
-    found = list(layers)
-    for at, (one, after) in enumerate(pairwise(layers)):
-        if (
-            isinstance(one, Group)
-            and isinstance(after, Group)
-            and (one.layer, after.layer) == (Layer.STATIONS, Layer.ATTITUDES)
-        ):
-            white = [_is_casing(item) for item in after.items]
-            casings = tuple(item for item, cased in zip(after.items, white, strict=True) if cased)
-            bars = tuple(item for item, cased in zip(after.items, white, strict=True) if not cased)
-            found[at : at + 2] = [replace(after, items=casings), one, replace(after, items=bars)]
+def _casings_below(layers: Sequence[Item]) -> list[Item]:
+    """White to the sides of lines over the patterns alone, from which it parts them: it would cut other lines.
+
+    That beside a leg hid most of a dashed contact, and that beside a bar the triangle of a control.
+    """
+    casings: list[Item] = []
+    found: list[Item] = []
+    after = 0
+    for layer in layers:
+        if not isinstance(layer, Group):
+            found.append(layer)
+            continue
+        casings += [one for one in layer.items if _is_casing(one)]
+        found.append(replace(layer, items=tuple(one for one in layer.items if not _is_casing(one))))
+        after = len(found) if layer.layer is Layer.UNITS else after
+    if casings:
+        found.insert(after, Group(items=tuple(casings), layer=Layer.UNITS))
     return found
 
 
@@ -219,7 +221,8 @@ def _text(text: Text, *, patterned: bool) -> Iterable[Item]:
     if text.halo is not None or (patterned and letters):
         if letters:
             yield Path(commands=rectangle(_plate(text)), fill=WHITE)
-        text = replace(text, halo=WHITE, halo_mm=_HALO_MM)
+        # A wide halo about letters in a low box would break its frame.
+        text = replace(text, halo=WHITE, halo_mm=_PLATE_MM if letters else _HALO_MM)
     yield replace(text, colour=_letters(text.colour))
 
 

@@ -200,9 +200,12 @@ class _Overlay(Composer):
         scale = page.maps[0].scale if page.maps else self.scale
         called = f"overlay {at} of {pages}"
         lies = _LIES if page.maps else _LIES_BY_AXES
-        whole = self._sentences(frame.width, called, scale, lies)
+        cut = any(one.layer is Layer.SECTION for one in _groups(page.items))
+        whole = self._sentences(frame.width, called, scale, lies, section=cut)
         beneath = tuple(texts_in(under))
-        printed, rest = _printed_below(self._sentences(frame.width, called, scale, lies, beneath), beneath)
+        printed, rest = _printed_below(
+            self._sentences(frame.width, called, scale, lies, beneath, section=cut), beneath
+        )
         # Apart from each other, sentences would seem to be said of what they stand beside.
         parted = (((), whole), ((), _least(whole)), (printed, rest), (printed, _least(rest)))
         run_on = tuple((there, _run_on(told)) for there, told in parted)
@@ -226,14 +229,18 @@ class _Overlay(Composer):
                 return (*check, *onto, *found), [], [*whole, Sentence(lies)]
         title, kept = rest[0], [one for one in rest[1:] if one.caution]
         left = [Sentence(lies), *(one for one in rest[1:] if not one.caution or one.shorter)]
+        briefs = [replace(title, text=f"{words} {more}") for words in title.shorter for more in _REST]
+        in_one = [
+            replace(one, text=" ".join((one.text, *(two.text for two in _least(kept))))) for one in briefs
+        ]
         forms = [
-            _set([replace(title, text=f"{words} {more}"), *_least(kept)], wide)
-            for words in title.shorter
-            for more in _REST
+            _set(told, wide)
+            for told in (*([one, *_least(kept)] for one in briefs), *([one] for one in in_one))
             for wide in widths
         ]
         # The shortest covers the least.
-        found = room.place(forms, most=0) or room.place(forms[-len(widths) :])
+        shortest = [_set([briefs[-1], *_least(kept)], wide) for wide in widths]
+        found = room.place(forms, most=0) or room.place(shortest)
         if found is not None:
             return (*check, *printed, *found), [], whole
         # A film that doesn't say which it is lies on any sheet.
@@ -245,9 +252,19 @@ class _Overlay(Composer):
         return (*check, *printed, *named), unsaid, whole
 
     def _sentences(
-        self, width: float, called: str, scale: int, lies: str, beneath: Sequence[Text] | None = None
+        self,
+        width: float,
+        called: str,
+        scale: int,
+        lies: str,
+        beneath: Sequence[Text] | None = None,
+        *,
+        section: bool,
     ) -> list[Sentence]:
-        """What stands on a film, in sentences as the handout `beneath` it has them, where they are to be looked for there."""
+        """What stands on a film, in sentences as the handout `beneath` it has them, where they are to be looked for there.
+
+        How a `section` was made is said on the film that has one.
+        """
         log, survey = self.log, self.survey
         title = f"{short_title(log)}: {called}, 1:{number(on_paper(scale))}, for film."
         brief = f"{short_title(log)}: {called}, 1:{number(on_paper(scale))}."
@@ -282,7 +299,7 @@ class _Overlay(Composer):
             Sentence(f"{' · '.join(whose)}.", shorter=(f"{' · '.join(short)}.",), caution=True),
             *(Sentence(words, caution=True) for words in noticed),
             Sentence(accuracy(survey, log.lengths)),
-            *self._carried(),
+            *(self._carried() if section else ()),
             *self._square(),
             *([Sentence(traces_too_short(self.short_traces))] if self.short_traces else []),
             *(Sentence(one) for one in (interpretation(log, section=bool(self.geology.sections)),) if one),
@@ -322,11 +339,17 @@ class _Overlay(Composer):
 
 def _things(items: Iterable[Item]) -> Iterator[Group]:
     """Signs of what was noticed, such as hazards, each by itself: no figure of a film may cover one."""
+    for group in _groups(items):
+        if group.layer is Layer.THINGS:
+            yield from (Group(items=(one,)) for one in group.items if isinstance(one, Path) and one.fill)
+
+
+def _groups(items: Iterable[Item]) -> Iterator[Group]:
+    """Every group, wherever it lies."""
     for item in items:
-        if isinstance(item, Group) and item.layer is Layer.THINGS:
-            yield from (Group(items=(one,)) for one in item.items if isinstance(one, Path) and one.fill)
-        elif isinstance(item, Group):
-            yield from _things(item.items)
+        if isinstance(item, Group):
+            yield item
+            yield from _groups(item.items)
 
 
 def _printed_below(
