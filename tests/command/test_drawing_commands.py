@@ -37,6 +37,26 @@ def test_without_a_name_it_lies_beside_the_log_and_leaves_the_sheet_alone(day, c
     assert day.with_suffix(".pdf").read_bytes() == b"the sheet"
 
 
+@pytest.mark.parametrize(
+    ("call", "name"),
+    [
+        (["sheet"], "day.pdf"),
+        (["sheet", "--blank"], "day-blank.pdf"),
+        (["net"], "day-net.pdf"),
+        (["form"], "day-page.pdf"),
+    ],
+)
+def test_a_scan_beside_the_log_is_not_replaced_unasked(day, call, name, capsys):
+    scan = day.with_name(name)
+    scan.write_bytes(b"%PDF-1.4\n% the notebook's page\n")
+    command = [call[0], str(day), *call[1:]]
+    assert main(command) == 2
+    assert f"{name}: is there already, and not from this program" in capsys.readouterr().err
+    assert scan.read_bytes().endswith(b"page\n")
+    assert main([*command, "-o", str(scan)]) == 0  # named, it is meant
+    assert main(command) == 0  # and one of ours is made anew
+
+
 @pytest.mark.parametrize("command", ["sheet", "section", "net"])
 @pytest.mark.parametrize("name", ["out.jpg", "day.trav", "out.docx"])
 def test_another_ending_is_wrong_use_and_nothing_is_written(day, command, name, capsys):

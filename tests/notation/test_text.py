@@ -28,7 +28,6 @@ def test_words_of_the_notation_from_a_turkish_keyboard(typed, read):
     ("data", "line", "column"),
     [
         (b"at 1\nrock \xff", 2, 6),
-        (b"at 1\r\nro\x00ck", 2, 3),
         ("at 1".encode("utf-16"), 1, 1),
         ("at 1".encode("utf-16-le"), 1, 2),
         (b"at 1\n\x1b[31m\xff", 2, 1),
@@ -46,6 +45,7 @@ def test_one_error_at_the_first_byte_that_is_no_text(data, line, column):
     ("data", "line", "column", "char"),
     [
         (b"\xef\xbb\xbfa\x07", 1, 2, "U+0007"),
+        (b"at 1\r\nrock red shale\x00", 2, 15, "U+0000"),
         (b"at 1\nrock\x1b[31m red", 2, 5, "U+001B"),
         (b"at 1\x7f", 1, 5, "U+007F"),
     ],

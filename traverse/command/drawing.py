@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import argparse
 import hashlib
+import mmap
 from collections.abc import Callable
-from pathlib import PurePosixPath
+from pathlib import Path, PurePosixPath
 
 from traverse.command.files import (
     STANDARD,
@@ -35,6 +36,34 @@ def kind_of(output: str) -> str:
     if ending not in KINDS:
         raise WrongUseError(f"{output}: a drawing ends in .pdf, .svg or .png")
     return ending
+
+
+_OURS = b"/Creator (traverse "
+"""Stands in every PDF that this program writes."""
+
+
+def spare_others(output: str) -> None:
+    """Raises `WrongUseError` where a PDF, in a place that nobody named, would replace one that is not of this program.
+
+    A scan of the notebook's page often lies beside the log, under the same name.
+    """
+    if output == STANDARD:
+        return
+    path = Path(output)
+    try:
+        if not path.is_file():
+            return
+        with path.open("rb") as file, mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as data:
+            ours = data.find(_OURS) >= 0
+    except (
+        OSError,
+        ValueError,
+    ):  # an empty file has nothing to lose; what can't be read is told where it is written
+        return
+    if not ours:
+        raise WrongUseError(
+            f"{output}: is there already, and not from this program; name another file with -o"
+        )
 
 
 def compiled_log(files: LogFiles, output: str, what: str) -> Compiled | None:
@@ -105,6 +134,8 @@ def drawing(
         compiled = compiled_log(LogFiles(name), output, what)
         if compiled is None:
             return 1
+        if options.output is None:
+            spare_others(output)
         tell(compiled.diagnostics, dict(compiled.sources), of=name)
         document = draw(compiled, mark_of(compiled))
         if document is None:

@@ -5,7 +5,14 @@ from __future__ import annotations
 import argparse
 from dataclasses import replace
 
-from traverse.command.drawing import compiled_log, kind_of, mark_of, tell_first_page, write_drawing
+from traverse.command.drawing import (
+    compiled_log,
+    kind_of,
+    mark_of,
+    spare_others,
+    tell_first_page,
+    write_drawing,
+)
 from traverse.command.files import LogFiles, WrongUseError, beside, complain, tell
 from traverse.compile import Compiled
 from traverse.log.readings import Convention
@@ -27,6 +34,8 @@ def run(options: argparse.Namespace) -> int:
     output = options.output or _beside(name)
     try:
         kind_of(output)
+        if options.output is None:
+            spare_others(output)
         width, height = _paper(options.paper)
         taken = TakenOver(slopes=slope_table(steps_deg=_SLOPES_DEG), heading={})
         if name is not None:

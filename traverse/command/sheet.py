@@ -11,7 +11,7 @@ from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from traverse.command.drawing import compiled_log, kind_of, mark_of, write_drawing
+from traverse.command.drawing import compiled_log, kind_of, mark_of, spare_others, write_drawing
 from traverse.command.files import STANDARD, LogFiles, WrongUseError, beside, complain, each, tell, warn
 from traverse.command.together import LogsTogether
 from traverse.compile import Compiled, blank_ground, map_ground
@@ -66,6 +66,8 @@ def _sheet(files: LogFiles, options: argparse.Namespace) -> int:
     compiled = compiled_log(files, output, "sheet")
     if compiled is None:
         return 1
+    if options.output is None:
+        spare_others(output)
     assert compiled.trav is not None
     if options.blank:
         from traverse.sheet.handout.tells import tells
@@ -75,6 +77,7 @@ def _sheet(files: LogFiles, options: argparse.Namespace) -> int:
         )
         if options.output is None and tells(Path(name).stem.replace("_", " "), compiled.log, names=False):
             output = STANDARD if name == STANDARD else str(Path(name).with_name("exercise-blank.pdf"))
+            spare_others(output)
     else:
         kind = SheetKind.GREY if options.grey else SheetKind.OVERLAY if options.overlay else SheetKind.KEY
         composed = key_document(compiled, files, template.value, kind=kind, report=options.report)

@@ -21,6 +21,7 @@ from traverse.notation.draft import Draft, Mistake, Reading, Ruled, Unsaid
 from traverse.notation.explain import explain, leg_without_to, meant_word
 from traverse.notation.parse import MOST_MISTAKES, Parsed, Statement, Unread, parse
 from traverse.notation.prose.among_words import judge_words
+from traverse.notation.prose.characters import judge_breaks, with_characters
 from traverse.notation.terms import BARE_DISTANCE
 from traverse.notation.text import plain, shortened
 from traverse.notation.use import HEADING_KINDS, Files, Loader, checked_path
@@ -50,6 +51,7 @@ def _read_log(draft: Draft, source: Source, load: Loader, by: BroughtBy) -> Outc
     walk.judge_loose(draft)
     geology.judge_hazards(draft)
     judge_words(draft)
+    draft.diagnostics.extend(judge_breaks(draft.sources.values()))
     if camp.of_several or draft.ruled:
         with _own_texts(draft):
             camp.unite(_read_ruled)
@@ -62,6 +64,7 @@ def _read_log(draft: Draft, source: Source, load: Loader, by: BroughtBy) -> Outc
     log = _log(draft)
     checks = check_log(log, unread=frozenset(draft.failed))
     found = _one_order([*_bare_as_one(draft, draft.with_consequences()), *camp.own(checks)])
+    found = with_characters(found, draft.sources)
     reading = Reading(log=log, sources=draft.sources, left_out=frozenset(camp.left_out))
     return Outcome(reading, in_order(found))
 

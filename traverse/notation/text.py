@@ -24,6 +24,23 @@ _NOT_TEXT = frozenset(map(chr, [*range(0x20), *range(0x7F, 0xA0)])) - frozenset(
 _OF_OTHER_CODINGS = frozenset(map(chr, [0, *range(0x80, 0xA0)]))
 """Such of them as come of a text in another coding: UTF-16, or one of a byte for a letter."""
 
+_OTHER_FILES = {
+    b"PK\x03\x04": (
+        "a packed file, such as a word processor or a spreadsheet writes",
+        "save the log as plain text in it",
+    ),
+    b"\xd0\xcf\x11\xe0": ("a file of a word processor or a spreadsheet", "save the log as plain text in it"),
+    b"{\\rtf": ("a file of a word processor", "save the log as plain text in it"),
+    b"%PDF": ("a PDF", "`traverse extract` gives back the log that a sheet carries"),
+    b"\x1f\x8b": ("a packed file", "unpack it first"),
+}
+"""What files of other kinds begin with (common practice, from memory), and what to do with them."""
+
+
+def _lone_zeros(text: str) -> bool:
+    """Whether zero bytes stand in a text that is no UTF-16, in which every letter of the alphabet has one."""
+    return 0 < 10 * text.count("\0") < len(text) and not any(0x80 <= ord(char) < 0xA0 for char in text)
+
 
 def decode(name: str, data: bytes) -> Outcome[Source | None]:
     r"""Text of a file in UTF-8, with or without a byte-order mark.
@@ -34,6 +51,9 @@ def decode(name: str, data: bytes) -> Outcome[Source | None]:
     >>> decode("day.trav", b"\xef\xbb\xbfnotation 1\n").value
     Source(name='day.trav', text='notation 1\n')
     """
+    for begins, (what, remedy) in _OTHER_FILES.items():
+        if data.startswith(begins):
+            return Outcome(None, (error("not-text", f"{what}, not plain text", Span(name, 1, 1, 2), remedy),))
     try:
         text = data.decode("utf-8")
         broken = None
@@ -49,7 +69,7 @@ def decode(name: str, data: bytes) -> Outcome[Source | None]:
     # There is no text to show a line of, so the message brings its beginning.
     behind = before[-1][:-1].strip()
     where = f", behind `{shortened(behind)}`" if behind else ""
-    if broken is None and text[first] not in _OF_OTHER_CODINGS:
+    if broken is None and (text[first] not in _OF_OTHER_CODINGS or _lone_zeros(text)):
         char = f"a control character, U+{ord(text[first]):04X}, which no page has"
         remedy = "delete it, and look whether a letter is missing where it stood"
         return Outcome(None, (error("not-text", f"{char}{where}", span, remedy),))

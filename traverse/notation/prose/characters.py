@@ -1,0 +1,80 @@
+"""Characters that nobody sees on a screen, or that look like others: what they do to a line, said where they stand."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+
+from traverse.diagnostic import Diagnostic, Severity, warning
+from traverse.source import Source, Span
+
+_BREAKS = {
+    "\v": "a manual line break",
+    "\f": "a page break",
+    "\x85": "a line end of other systems",
+    "\u2028": "a line separator",
+    "\u2029": "a paragraph separator",
+}
+"""What word processors end lines with and a log doesn't."""
+_BREAK = re.compile(rf"[{''.join(_BREAKS)}](?=.*[^\s|])")
+_LOOK_ALIKES = frozenset("АВЕЅІЈКМНОРСТХаеорсухіјѕԁԛԝΑΒΕΖΗΙΚΜΝΟΡΤΥΧαικνορυχ")
+"""Letters of other scripts drawn as Latin ones are (after Unicode's list of confusable characters, from memory)."""
+
+
+def judge_breaks(sources: Iterable[Source]) -> Iterator[Diagnostic]:
+    """What stands on one line of a log behind a line end that is none there, and is read as words of that line."""
+    for source in sources:
+        if source.text.isascii() and not ("\v" in source.text or "\f" in source.text):
+            continue
+        for number, line in enumerate(source.lines, start=1):
+            found = [one for one in _BREAK.finditer(line) if line[: one.start()].strip()]
+            if found:
+                yield _break_inside(source.name, number, found)
+
+
+def _break_inside(name: str, number: int, found: list[re.Match[str]]) -> Diagnostic:
+    char = found[0][0]
+    more = f"; so do {len(found) - 1} more" if len(found) > 1 else ""
+    column = found[0].start() + 1
+    return warning(
+        "break-inside-line",
+        f"{_BREAKS[char]}, U+{ord(char):04X}, stands inside this line and doesn't end it{more}: what follows is read as part "
+        "of it",
+        Span(name, number, column, column + 1),
+        "press Enter there in its place, and save as plain text",
+    )
+
+
+def with_characters(found: Iterable[Diagnostic], sources: Mapping[str, Source]) -> list[Diagnostic]:
+    """Errors as they are, but those that a hidden or foreign character explains say that and nothing else."""
+    return [_explained(one, sources) for one in found]
+
+
+def _explained(one: Diagnostic, sources: Mapping[str, Source]) -> Diagnostic:
+    if one.severity is not Severity.ERROR or one.span is None or one.span.file not in sources:
+        return one
+    line = sources[one.span.file].line(one.span.line)
+    if line.isascii():
+        return one
+    # Reading may have stopped a blank behind the word that is not what it looks like.
+    for word in re.finditer(r"\S+", line):
+        if word.start() + 1 >= one.span.end or word.end() + 2 < one.span.column:
+            continue
+        hidden = [char for char in word[0] if unicodedata.category(char) == "Cf"]
+        foreign = [char for char in word[0] if char in _LOOK_ALIKES]
+        others = (char for char in word[0] if char not in foreign)
+        if hidden:
+            return replace(
+                one, hints=(f"type the word anew: a {_named(hidden[0])}, which can't be seen, stands in it",)
+            )
+        if foreign and all(char.isascii() for char in others):
+            return replace(one, hints=(f"type the word anew: its `{foreign[0]}` is a {_named(foreign[0])}",))
+    return one
+
+
+def _named(char: str) -> str:
+    script, _, rest = unicodedata.name(char, "character without a name").partition(" ")
+    script = script.capitalize() if script in {"CYRILLIC", "GREEK"} else script.lower()
+    return f"{script} {rest.lower()}, U+{ord(char):04X}"
