@@ -391,7 +391,8 @@ def _overturned_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> It
     for index, bed in enumerate(near.beds):
         if not _unsaid(bed):
             continue
-        ends = [one for one in (before[index], after[index]) if one is not None]
+        # One bed alone may stand at both ends of a run that is a whole loop.
+        ends = list(dict.fromkeys(one for one in (before[index], after[index]) if one is not None))
         known = [one.bed for one in ends if one.bed is not None and _alike(near, index, one.bed)]
         if not known or not all(near.beds[one].upside_down for one in known):
             continue
