@@ -547,3 +547,58 @@ def test_letters_that_no_unit_has_are_not_those_across_their_contact(compile_tex
     page = f"notation 1\nbearings true\npace 1 m\n{units}at 1\nto 2 090 100p\nalong 20p\ncontact {wrong} certain\n"
     (one,) = [one for one in compile_text(page, errors=True).diagnostics if one.code == "unknown-unit"]
     assert typed(one.hints[0])[0] == right
+
+
+TWICE = [
+    ("attitudes", "attitudes dip-right", "attitudes dip-left"),
+    ("attitudes", "attitudes dip-right", "attitudes dip-right magnetic"),
+    ("bearings", "bearings magnetic", "bearings true"),
+    ("distances", "distances metres", "distances feet"),
+    ("date", "date 2026-07-03", "date 2026-07-04"),
+    ("precision bearing", "precision bearing 1", "precision slope 1, bearing 10"),
+    ("pacer", "pacer JT", "pacer KT"),
+    ("reader", "reader JT", "reader KT"),
+    ("compass", "compass A", "compass B"),
+    ("declination", "declination 4.7 E, 2026, map", "declination 4.7 W, 2026, map"),
+    ("pace", "pace 1.5 m", "pace 1.4 m"),
+]
+
+
+@pytest.mark.parametrize(("name", "first", "second"), TWICE)
+def test_of_two_lines_with_nothing_read_in_between_one_counts(compile_text, name, first, second):
+    """The second flipped every dip, or turned every leg, and nothing was said of it."""
+
+    def twice(*lines):
+        found = compile_text("\n".join(("notation 1", *lines, "at 1", "to 2 090 10m", "")), errors=True).diagnostics
+        return [one for one in found if one.code == "given-twice"]
+
+    (one,) = twice(first, second)
+    assert (one.kind, one.span.line, one.message) == (
+        "warning",
+        3,
+        f"`{name}` is given twice with nothing read in between; this one counts, and not that of line 2",
+    )
+    assert twice(second) == twice(first, first) == []
+    assert twice(first, "at 1", "rock x", second) == []
+
+
+def test_of_two_lines_on_the_way_with_nothing_read_in_between_one_counts(compile_text):
+    turned = "attitudes dip-right\nattitudes dip-left\n"
+    (one,) = told(compile_text, PAGE.replace("at 2\nunit Kl\n", f"at 2\nunit Kl\n{turned}"))
+    assert one.code == "given-twice"
+    read = PAGE.replace("at 2\nunit Kl\n", "at 2\nattitudes dip-right\nbed 049/28\nattitudes dip-direction\nunit Kl\n")
+    assert told(compile_text, read) == []
+
+
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [("party JT Jon Tarrow", "party KT"), ("weather rain", "weather sun"), ("area the combe", "area the fell"),
+     ("instrument compass 4", "instrument clinometer 2")],
+)  # fmt: skip
+def test_what_is_printed_with_the_line_above_it_is_only_noted(compile_text, first, second):
+    def twice(*lines):
+        found = compile_text("\n".join((*lines, PAGE.removeprefix("notation 1\n")))).diagnostics
+        return [(one.kind, one.span.line) for one in found if one.code == "given-twice"]
+
+    assert twice("notation 1", first, second) == [("note", 3)]
+    assert twice("notation 1", first, first) == []

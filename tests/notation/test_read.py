@@ -18,6 +18,7 @@ from traverse.notation.tidy_text import tidy
 from traverse.source import Source
 
 HEAD = "notation 1\n" + "\n".join(HEADING) + "\n"
+BARE = HEAD.replace("attitudes dip-right\n", "")
 
 
 def log_of(body, *, errors=()):
@@ -92,7 +93,7 @@ def test_a_vertical_plane_is_one_plane(typed):
 def test_a_letter_decides_whatever_the_rule():
     body = "at 1\nbed 045/60NW\n"
     for rule in ("dip-right", "dip-left", "letters"):
-        outcome = read(f"{HEAD}attitudes {rule}\n{body}")
+        outcome = read(f"{BARE}attitudes {rule}\n{body}")
         assert outcome.diagnostics == ()
         assert outcome.value.log.items[0].readings[0].strike_deg == 225
 
@@ -100,7 +101,7 @@ def test_a_letter_decides_whatever_the_rule():
 def test_dips_before_directions_are_read_where_the_page_says_so():
     """24/318 dips 24 toward 318, and so strikes 228 (common practice, no source)."""
     outcome = read(
-        f"{HEAD}attitudes dip-first\nat 1\nbed 24/318, 30/320NW\nbed 00/000\nbed 040/vertical\nbed 24/?\n"
+        f"{BARE}attitudes dip-first\nat 1\nbed 24/318, 30/320NW\nbed 00/000\nbed 040/vertical\nbed 24/?\n"
     )
     assert [one.code for one in outcome.diagnostics] == ["vertical-direction", "strike-missing"]
     readings = [reading for item in outcome.value.log.items for reading in item.readings]
@@ -123,7 +124,7 @@ def test_a_plane_that_may_be_written_by_its_strike_is_asked_about_and_what_is_of
     rule, typed, offered
 ):
     """One rule for all spellings; the quadrant is the strike and the arrow the direction, under any rule."""
-    head = f"{HEAD}attitudes {rule}\nat 1\n"
+    head = f"{BARE}attitudes {rule}\nat 1\n"
     outcome = read(f"{head}joint {typed}\njoint {typed} poor\njoint {typed}\n")
     (one,) = outcome.diagnostics
     assert (one.code, one.severity, one.span.line, one.below) == (
@@ -146,7 +147,7 @@ def test_a_plane_that_may_be_written_by_its_strike_is_asked_about_and_what_is_of
 
 @pytest.mark.parametrize("typed", ["120/88", "120/90SE", "N60W/90", "S60E/?", "90->120"])
 def test_a_plane_that_says_which_figure_it_has_is_not_asked_about(typed):
-    outcome = read(f"{HEAD}attitudes dip-direction\nat 1\njoint {typed}\n")
+    outcome = read(f"{BARE}attitudes dip-direction\nat 1\njoint {typed}\n")
     assert outcome.diagnostics == ()
 
 
@@ -169,7 +170,7 @@ def test_a_page_of_dips_before_directions_under_another_rule_is_one_message(rule
 
 
 def test_a_page_of_directions_before_dips_under_dip_first_is_one_message():
-    outcome = read(f"{HEAD}attitudes dip-first\nat 1\n" + "bed 318/24\nbed 320/30\n")
+    outcome = read(f"{BARE}attitudes dip-first\nat 1\n" + "bed 318/24\nbed 320/30\n")
     assert [(one.code, one.below) for one in outcome.diagnostics] == [("other-order", 1)]
 
 
@@ -181,7 +182,7 @@ def test_a_strike_without_a_dip_is_kept():
         (322, None),
     ]
     assert not bed.readings[0].queried
-    under = read(f"{HEAD}attitudes dip-direction\nat 1\nbed 144/?\n").value.log
+    under = read(f"{BARE}attitudes dip-direction\nat 1\nbed 144/?\n").value.log
     assert under.items[0].readings[0].strike_deg == 54
 
 
@@ -221,7 +222,7 @@ def test_a_zone_is_answered_with_the_numbers_it_may_mean(typed):
 
 
 def test_a_letter_against_a_dip_direction_is_refused_with_both_readings():
-    outcome = read(HEAD + "attitudes dip-direction\nat 1\nbed 045/30SE\n")
+    outcome = read(BARE + "attitudes dip-direction\nat 1\nbed 045/30SE\n")
     assert "`045/30`" in outcome.diagnostics[0].hints[0]
     assert "`30->135`" in outcome.diagnostics[0].hints[0]
 

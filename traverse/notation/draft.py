@@ -53,6 +53,7 @@ if TYPE_CHECKING:
     from lark import Token
 
     from traverse.notation.parse import Statement
+    from traverse.notation.twice import Given
 
 
 _LONGEST_HINT = 160
@@ -176,6 +177,8 @@ class Draft:
     sheet: SheetOptions = field(default_factory=SheetOptions)
     once: dict[str, Span] = field(default_factory=dict)
     """Where each statement that may stand once was said."""
+    given: dict[str, Given] = field(default_factory=dict)
+    """What each statement that holds from its line on said last."""
 
     # --- in force
     date: dt.date | None = None

@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from traverse.source import Span
 
 _E = TypeVar("_E", bound="Enum")
-_In = TypeVar("_In", Declination, PaceCourse)
 _INITIALS = re.compile(r"[^\W_]{1,5}$")
 """In any script; the first is a capital."""
 _LETTERS = re.compile(r"[^\W\d_][^\W_]{0,7}$")
@@ -352,7 +351,6 @@ def declination(draft: Draft, s: Statement) -> None:
         model = Declination(
             value_deg=None, year=None, change_deg=None, source=None, from_model=True, span=span
         )
-        _in_its_place(draft, "declination", draft.declination, model)
         draft.declination = model
         draft.in_force = None
         return
@@ -374,7 +372,6 @@ def declination(draft: Draft, s: Statement) -> None:
             f"`declination {said}, {year or 'YEAR'}, SOURCE`",
         )
     given = Declination(value_deg=value, year=year, change_deg=change, source=source, span=span)
-    _in_its_place(draft, "declination", draft.declination, given)
     draft.declination = given
     draft.in_force = None
     _set_dial(draft)
@@ -399,27 +396,6 @@ def _set_dial(draft: Draft) -> None:
             given.span,
             "`bearings true`, or say `not set` in the declination line",
         )
-
-
-def _in_its_place(draft: Draft, what: str, earlier: _In | None, later: _In) -> None:
-    """Ask about a line that puts other figures in the place of one above it, where nothing was read in between."""
-    if (
-        earlier is None
-        or earlier.span.file != later.span.file
-        or replace(earlier, span=later.span) == later
-        or any(address.span.file == later.span.file for address in draft.addresses)
-    ):
-        return
-    draft.say(
-        warning(
-            "given-twice",
-            f"`{what}` is given twice with nothing read in between; this one counts, and not that of "
-            f"{draft.at_line(earlier.span)}",
-            later.span,
-            "leave out the wrong one; what changes on the way stands where it changes",
-            labels=(Label(earlier.span, "first here"),),
-        )
-    )
 
 
 def pace(draft: Draft, s: Statement) -> None:
@@ -458,7 +434,6 @@ def pace(draft: Draft, s: Statement) -> None:
             _judge_pace(draft, token, (course or 0.0) / count, counted=True)
     _judge_counts(draft, counted, counts)
     record = PaceCourse(who=who, kind=kind, length_m=length, course_m=course, counts=tuple(counts), span=span)
-    _in_its_place(draft, "pace" if who is None else f"pace {who}", draft.pace_of.get(who), record)
     draft.paces.append(record)
     draft.pace_of[who] = record
     draft.in_force = None

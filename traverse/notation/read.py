@@ -24,6 +24,7 @@ from traverse.notation.prose.among_words import judge_words
 from traverse.notation.prose.characters import judge_breaks, with_characters
 from traverse.notation.terms import BARE_DISTANCE
 from traverse.notation.text import plain, shortened
+from traverse.notation.twice import ask_if_twice
 from traverse.notation.use import HEADING_KINDS, Files, Loader, checked_path
 from traverse.record import uncollected
 from traverse.source import Source, Span
@@ -284,6 +285,7 @@ def _read_statement(draft: Draft, camp: Camp, one: Statement, *, first: bool, us
         camp.bring(one)
         return
     STATEMENTS[kind](draft, one)
+    ask_if_twice(draft, one)
 
 
 def _read_used(draft: Draft, files: Files, camp: Camp, one: Statement) -> None:
