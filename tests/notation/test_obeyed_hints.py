@@ -569,7 +569,9 @@ def test_of_two_lines_with_nothing_read_in_between_one_counts(compile_text, name
     """The second flipped every dip, or turned every leg, and nothing was said of it."""
 
     def twice(*lines):
-        found = compile_text("\n".join(("notation 1", *lines, "at 1", "to 2 090 10m", "")), errors=True).diagnostics
+        found = compile_text(
+            "\n".join(("notation 1", *lines, "at 1", "to 2 090 10m", "")), errors=True
+        ).diagnostics
         return [one for one in found if one.code == "given-twice"]
 
     (one,) = twice(first, second)
@@ -586,7 +588,9 @@ def test_of_two_lines_on_the_way_with_nothing_read_in_between_one_counts(compile
     turned = "attitudes dip-right\nattitudes dip-left\n"
     (one,) = told(compile_text, PAGE.replace("at 2\nunit Kl\n", f"at 2\nunit Kl\n{turned}"))
     assert one.code == "given-twice"
-    read = PAGE.replace("at 2\nunit Kl\n", "at 2\nattitudes dip-right\nbed 049/28\nattitudes dip-direction\nunit Kl\n")
+    read = PAGE.replace(
+        "at 2\nunit Kl\n", "at 2\nattitudes dip-right\nbed 049/28\nattitudes dip-direction\nunit Kl\n"
+    )
     assert told(compile_text, read) == []
 
 
@@ -602,3 +606,38 @@ def test_what_is_printed_with_the_line_above_it_is_only_noted(compile_text, firs
 
     assert twice("notation 1", first, second) == [("note", 3)]
     assert twice("notation 1", first, first) == []
+
+
+@pytest.mark.parametrize("figure", ["1,064", "1,064.5", "1.064,5", "1'064", "1 064", "1.064.5", "1.064.000"])
+@pytest.mark.parametrize(
+    "line", ["to 3 180 {}m +2", "along {}m", "along 10m to {}m", "elevation {} m altimeter", "side 3 180 {}m", "control 9 412350 E 5168020 N {} m ±4 gps"]
+)  # fmt: skip
+def test_no_mark_stands_between_thousands(compile_text, figure, line):
+    """What was offered was `1.064`, one metre."""
+    page = PAGE.replace("bearings true", "grid EPSG:25833\nbearings true").replace("100p", "5000m")
+    page = page.replace("along 30p\ncontact Kl/Hs certain\n", "")
+    found = told(compile_text, f"{page}{line.format(figure)}\n")
+    if figure == "1.064.5":  # no thousands: something else is wrong
+        assert all(one.code not in {"figure-comma", "figure-blank"} for one in found)
+        return
+    one = found[0]
+    assert len([one for one in found if one.kind == "error"]) == 1
+    assert one.code == ("figure-blank" if " " in figure else "figure-comma")
+    column, meant, typed_line = one.span.column - 1, typed(one.hints[0])[0], line.format(figure)
+    assert typed_line[column : one.span.end - 1] == figure
+    mended = f"{typed_line[:column]}{meant}{typed_line[one.span.end - 1 :]}"
+    after = told(compile_text, f"{page}{mended}\n")
+    # A million metres are told as too far, and not as another figure.
+    assert {one.code for one in after if one.kind == "error"} <= {"distance-range", "length-range"}
+    assert meant.startswith("1064")
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["to 3 180 64m +2", "along 1.064m", "elevation 1064 m altimeter 2 064 checked", "along 10m to 1064m"],
+)
+def test_figures_without_marks_are_read(compile_text, line):
+    page = (
+        PAGE.replace("100p", "5000m").replace("along 30p\ncontact Kl/Hs certain\n", "").replace("at 2\n", "")
+    )
+    assert not [one for one in told(compile_text, f"{page}{line}\n") if one.kind == "error"]

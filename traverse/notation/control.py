@@ -10,7 +10,17 @@ from traverse.diagnostic import note, warning
 from traverse.log.items import Sight
 from traverse.log.records import Control, ReceiverTrack
 from traverse.notation.draft import Draft, Mistake
-from traverse.notation.terms import check_name, known_name, length_m, number, source_of, within
+from traverse.notation.guess import without_marks
+from traverse.notation.terms import (
+    between_thousands,
+    check_name,
+    known_name,
+    length_m,
+    number,
+    refuse_marks,
+    source_of,
+    within,
+)
 from traverse.notation.text import shortened
 from traverse.points.records import FilePoint, PointFile
 from traverse.source import Span
@@ -26,6 +36,7 @@ def control(draft: Draft, s: Statement) -> None:
     name = check_name(draft, s[1])
     known_name(draft, name, draft.span(s[1]))
     first, second = s[2], s[3]
+    refuse_marks(draft, second, next_only=True)
     east = north = lat = lon = None
     axis = first[-1].upper() + second[-1].upper()
     span = draft.between(first, second)
@@ -224,7 +235,6 @@ _MOST_NAMED = 6
 _WITHIN = re.compile(r"[ \t]+(?=±|\+/?-)")
 _PARTS = re.compile(r"(\d{1,3})(?:[ \t]*°[ \t]*|[ \t]+)(\d{1,2})(?![\d])")
 """Degrees and minutes."""
-_THOUSANDS = re.compile(r"\d{1,3}(?:,\d{3})+")
 
 
 def _is_degrees(first: Token, second: Token) -> bool:
@@ -242,14 +252,9 @@ def _is_degrees(first: Token, second: Token) -> bool:
 def _plane_figure(draft: Draft, token: Token) -> float:
     figures = token[:-1].strip(" \t'\"°")
     span = draft.span(token)
-    if _THOUSANDS.fullmatch(figures) and (not draft.comma or figures.count(",") > 1):
-        joined = figures.replace(",", "")
-        raise Mistake(
-            "figure-comma",
-            f"{figures}: no mark stands between thousands",
-            span,
-            f"`{joined} {token[-1].upper()}`",
-        )
+    joined = without_marks(figures, comma=draft.comma)
+    if joined is not None:
+        raise between_thousands(figures, f"{joined} {token[-1].upper()}", span)
     if re.search(r"[ \t]", figures):
         joined = re.sub(r"[ \t]+", "", figures)
         raise Mistake("figure-blank", "a blank inside a figure", span, f"`{joined} {token[-1].upper()}`")

@@ -16,9 +16,10 @@ from traverse.log.described import DESCRIBED
 from traverse.log.items import Planes
 from traverse.log.written_forms import FORMS
 from traverse.log.zones import utm_zone, zone_codes
-from traverse.notation.guess import in_figures, letter_in, nearest_word, slash_pair, swapped
+from traverse.notation.guess import in_figures, letter_in, marked_figure, nearest_word, slash_pair, swapped
 from traverse.notation.parse import Statement, Unread, as_statement
 from traverse.notation.prose.statements import statements_in
+from traverse.notation.terms import between_thousands
 from traverse.notation.text import shortened
 from traverse.notation.vocabulary import KINDS, TRIED, kind_in_words
 from traverse.source import Span
@@ -78,6 +79,9 @@ def explain(
         lettered = _lettered(fault, unread.column)
         if lettered is not None:
             span = span._replace(column=lettered[1])
+        marked = _marked(fault, typed, span)
+        if marked is not None:
+            return marked
         east = _east_without_letter(unread.read)
         if east is not None:
             token, figure = east
@@ -131,6 +135,21 @@ def _lettered(fault: Fault, column: int) -> tuple[Finding, int] | None:
     if last.type == "NAME" and fault.word in _LEGS and body.isdigit() and len(body) != 3:
         return None
     return ("letter-for-figure", letter_in(bad, meant), (f"`{shortened(meant)}`",)), column
+
+
+def _marked(fault: Fault, typed: str, span: Span) -> Diagnostic | None:
+    """What to say of a figure whose thousands are parted so that it is no figure here."""
+    going = next((at for at, one in enumerate(fault.read) if one.type in {"TO", "CLOSE", "SIDE"}), 0)
+    last = going + 2 if fault.word in _LEGS else 0
+    if fault.word not in _OF_DISTANCES or len(fault.read) <= last:
+        return None
+    column = fault.read[last].end_column or 1
+    found = marked_figure(typed[column - 1 :])
+    if found is None:
+        return None
+    at, text, joined = found
+    span = span._replace(column=column + at, end=column + at + len(text))
+    return between_thousands(text, joined, span).diagnostic
 
 
 _BETWEEN = re.compile(r"(?:[;,.&+–—]|and\b)[ \t]*(?:and\b[ \t]*)?", re.IGNORECASE)
@@ -222,6 +241,7 @@ def _figures_apart(fault: Fault) -> Finding | None:
 
 
 _LEGS = frozenset({"to", "close", "side", "from", "sight"})
+_OF_DISTANCES = frozenset({"to", "close", "side", "from", "along", "covered", "elevation"})
 _NUMBERS = frozenset(
     {"BEARING", "FIGURE", "DISTANCE", "SLOPE", "LENGTH", "SHARE", "DECLINED", "COORDINATE", "PAIR"}
 )

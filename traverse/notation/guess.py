@@ -74,6 +74,43 @@ _FIGURES = re.compile(
 )
 
 
+_MARKED = re.compile(r"[1-9]\d{0,2}([,.' ])\d{3}(?:\1\d{3})*(?:(?!\1)[.,](\d+))?")
+_MARKED_IN = re.compile(
+    rf"(?<![^ \t]){_MARKED.pattern}(?=[ \t]*(?:[sd]?p|m|ft|metres?|feet|paces?)?(?:[ \t]|$))"
+)
+
+
+def without_marks(figure: str, *, comma: bool = False) -> str | None:
+    """A figure without the marks between its thousands; None where it has none, and for a point or a decimal `comma` alone.
+
+    >>> without_marks("1,064"), without_marks("1.064,5"), without_marks("1'064"), without_marks("412 350")
+    ('1064', '1064.5', '1064', '412350')
+    >>> without_marks("62,5"), without_marks("0,125"), without_marks("1.064"), without_marks("1,064", comma=True)
+    (None, None, None, None)
+    """
+    marked = _MARKED.fullmatch(figure)
+    if marked is None:
+        return None
+    mark, decimals = marked[1], marked[2]
+    if decimals is None and figure.count(mark) == 1 and (mark == "." or (mark == "," and comma)):
+        return None
+    whole = figure if decimals is None else figure[: -len(decimals) - 1]
+    return re.sub(r"\D", "", whole) + ("" if decimals is None else f".{decimals}")
+
+
+def marked_figure(text: str) -> tuple[int, str, str] | None:
+    """Where in a line a figure stands whose thousands are parted so that it is read as two, as typed, and without the marks.
+
+    >>> marked_figure("1 064m +3"), marked_figure("1,064m"), marked_figure("64p 047")
+    ((0, '1 064', '1064'), None, None)
+    """
+    for found in _MARKED_IN.finditer(text):
+        joined = without_marks(found[0], comma=True)
+        if joined is not None and (found[1] != " " or text[found.end() :].lstrip(" \t")[:1].isalpha()):
+            return found.start(), found[0], joined
+    return None
+
+
 def slash_pair(text: str) -> str | None:
     """Two units with a slash, where another sign stands between them.
 

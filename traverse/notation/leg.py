@@ -13,7 +13,7 @@ from traverse.log.readings import Bearing, Distance, Slope, Unit
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.guess import in_figures, letter_in
 from traverse.notation.layout import leg_roles
-from traverse.notation.terms import bearing, distance, slope, within
+from traverse.notation.terms import bearing, distance, refuse_marks, slope, within
 from traverse.notation.text import shortened
 
 if TYPE_CHECKING:
@@ -86,6 +86,11 @@ def leg_readings(draft: Draft, s: Statement, at: int, problems: list[Mistake]) -
             _take(draft, given, role, token)
         except Mistake as problem:
             problems.append(problem)
+    if problems and len(s) > at + 3:
+        try:
+            refuse_marks(draft, s[at + 2])
+        except Mistake as marked:  # all that is wrong with a figure in two parts is one mistake
+            problems[:] = [marked]
     if given.back_bearing is not None and "bearing" in seen:
         problems[:] = [_by_its_back(draft, one, seen["bearing"], given.back_bearing) for one in problems]
     if "back" in seen and s[-1] is seen["back"]:

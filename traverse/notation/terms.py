@@ -11,8 +11,15 @@ from traverse.diagnostic import Label
 from traverse.length import feet_to_metres
 from traverse.log.readings import Bearing, Distance, Slope, SlopeKind, Unit
 from traverse.notation.draft import Draft, Mistake
-from traverse.notation.guess import LONGEST_NAME, in_figures, letter_in, lookalike
-from traverse.notation.text import shortened
+from traverse.notation.guess import (
+    LONGEST_NAME,
+    in_figures,
+    letter_in,
+    lookalike,
+    marked_figure,
+    without_marks,
+)
+from traverse.notation.text import plain, shortened
 from traverse.trade import (
     LEAST_DISTANCE,
     LEAST_WITHIN,
@@ -58,10 +65,36 @@ def unqueried(text: str) -> tuple[str, bool]:
     return text, False
 
 
+def between_thousands(text: str, joined: str, span: Span, more: str = "") -> Mistake:
+    """The mistake of a mark, or a blank, between the thousands of a figure."""
+    said = (
+        "a blank inside a figure" if " " in text else f"{shortened(text)}: no mark stands between thousands"
+    )
+    return Mistake(
+        "figure-blank" if " " in text else "figure-comma", said, span, f"`{shortened(joined)}`{more}"
+    )
+
+
+def refuse_marks(draft: Draft, behind: Token, *, next_only: bool = False) -> None:
+    """Refuse a figure behind a word of the line, or right behind it, whose thousands are parted so that it is read as two."""
+    column = behind.end_column or 1
+    rest = plain(draft.line(behind.line or 1))[column - 1 :]
+    found = marked_figure(rest)
+    if found is not None and not (next_only and rest[: found[0]].strip(" \t")):
+        at, text, joined = found
+        span = draft.span(behind)._replace(column=column + at, end=column + at + len(text))
+        raise between_thousands(text, joined, span)
+
+
 def number(draft: Draft, text: str, span: Span) -> float:
     """Value of a plain number with an optional fraction."""
     if "," in text:
         if not draft.comma:
+            joined = without_marks(text)
+            if joined is not None:
+                raise between_thousands(
+                    text, joined, span, f"; a decimal mark is a point, `{shortened(text.replace(',', '.'))}`"
+                )
             raise Mistake(
                 "decimal-comma",
                 f"{shortened(text)} has a comma inside a figure",
@@ -231,7 +264,8 @@ def _distance(draft: Draft, token: Token, span: Span) -> tuple[float, Unit, bool
         if unit is None:
             hint = f"write `{figures}ft`" if name == "'" else _in_units(draft, figures)
             raise Mistake("no-unit", f"`{shortened(match[3])}` is no unit of distance here", span, hint)
-    value = number(draft, figures, span)
+    # What is wrong with the figure is said of it without its unit.
+    value = number(draft, figures, span._replace(end=span.column + len(figures)))
     if value < LEAST_DISTANCE:
         raise Mistake(
             "distance-zero", f"{shortened(text)}: a distance is above zero", span, "look at the page"
@@ -325,7 +359,8 @@ def length_m(draft: Draft, token: Token) -> float:
     if unit not in _LENGTHS or figures.endswith("%"):
         figures = text.rstrip("% \t")
         raise Mistake("length-unit", f"{shortened(text)} what", span, f"`{figures} m` or `{figures} ft`")
-    value = number(draft, figures, span)
+    start = span.column + text.index(figures)
+    value = number(draft, figures, span._replace(column=start, end=start + len(figures)))
     value = feet_to_metres(value) if unit is Unit.FEET else value
     if value > MOST_HEIGHT_M:
         raise Mistake(

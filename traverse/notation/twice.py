@@ -35,12 +35,18 @@ def ask_if_twice(draft: Draft, s: Statement) -> None:
     for name, value in said(draft, s):
         earlier = draft.given.get(name)
         draft.given[name] = Given(value, span, read)
-        if earlier is None or (earlier.read, earlier.span.file) != (read, span.file) or earlier.value == value:
+        if (
+            earlier is None
+            or (earlier.read, earlier.span.file) != (read, span.file)
+            or earlier.value == value
+        ):
             continue
         twice = f"`{name}` is given twice with nothing read in between"
         if kind in _GATHERED:
             draft.say(
-                note("given-twice", f"{twice}; it is printed with that of {draft.at_line(earlier.span)}", span)
+                note(
+                    "given-twice", f"{twice}; it is printed with that of {draft.at_line(earlier.span)}", span
+                )
             )
             continue
         draft.say(

@@ -24,6 +24,7 @@ from traverse.notation.terms import (
     distance,
     known_name,
     length_m,
+    refuse_marks,
     slope,
     source_of,
     within,
@@ -793,6 +794,7 @@ def elevation(draft: Draft, s: Statement) -> None:
     """`elevation HEIGHT [±n] [SOURCE]`."""
     address = here(draft, s)
     words = s[-1] if s[-1].type == "TEXT" else None
+    refuse_marks(draft, s[0], next_only=True)
     source = None if words is None else source_of(draft, s, words)
     height = length_m(draft, s[1])
     sd = next((within(draft, token, of=s[1]) for token in s[2:] if token is not words), None)
