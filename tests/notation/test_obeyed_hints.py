@@ -641,3 +641,132 @@ def test_figures_without_marks_are_read(compile_text, line):
         PAGE.replace("100p", "5000m").replace("along 30p\ncontact Kl/Hs certain\n", "").replace("at 2\n", "")
     )
     assert not [one for one in told(compile_text, f"{page}{line}\n") if one.kind == "error"]
+
+
+LOOP = f"{HEAD}at 1\nto 2 047 64p\nto 3 137 64p\nto 4 227 64p\n"
+
+
+def test_a_leg_from_another_station_that_comes_back_is_offered_whole(compile_text):
+    """Of `close 4` alone the leg began where the party stood."""
+    (one,) = told(compile_text, f"{LOOP}from 2 to 4 182 91p\n")
+    assert typed(one.hints[0]) == ["from 2 close 4 182 91p"]
+    outcome = compile_text(f"{LOOP}{typed(one.hints[0])[0]}\n")
+    assert [(leg.start, leg.end) for leg in outcome.log.legs][-1] == ("2", "4")
+    (one,) = told(compile_text, f"{LOOP}to 1 317 64p\n")
+    assert typed(one.hints[0]) == ["close 1"]
+
+
+@pytest.mark.parametrize(
+    ("day", "offered"),
+    [("03.07.2026", ["2026-07-03", "2026-03-07"]), ("30.07.2026", ["2026-07-30"]), ("30.02.2026", []),
+     ("29.02.2024", ["2024-02-29"]), ("31/11/2026", [])],
+)  # fmt: skip
+def test_no_day_is_offered_that_no_month_has(compile_text, day, offered):
+    (one,) = told(compile_text, LOOP.replace("bearings", f"date {day}\nbearings"))
+    assert typed(one.hints[0]) == offered
+    for fix in offered:
+        assert told(compile_text, LOOP.replace("bearings", f"date {fix}\nbearings")) == []
+
+
+@pytest.mark.parametrize("word", ["certain", "Inferred", "down"])
+def test_a_word_of_the_notation_is_no_unit(compile_text, word):
+    (one,) = [
+        one
+        for one in told(compile_text, LOOP.replace("unit Kl", f"unit {word} Reed Shale ; Jurassic\nunit Kl"))
+        if one.code == "unit-letters"
+    ]
+    assert one.message == f"`{word}` is a word of the notation, and can't stand for a unit"
+    fix = typed(one.hints[0])[0]
+    assert told(compile_text, LOOP.replace("unit Kl", f"unit {fix} Reed Shale ; Jurassic\nunit Kl")) == []
+
+
+def test_a_second_log_in_one_file_is_one_message(compile_text):
+    """Each line of its heading was to be left out."""
+    (one,) = told(compile_text, LOOP + LOOP)
+    assert (one.code, one.span.line, one.message) == (
+        "second-log",
+        LOOP.count("\n") + 1,
+        "a second log begins here, and nothing is read from here on",
+    )
+    (one,) = told(compile_text, LOOP.replace("bearings", "notation 1\nbearings"))
+    assert one.hints == ("leave this line out",)
+
+
+def test_the_form_of_a_control_is_filled_in_word_for_word(compile_text):
+    text = LOOP.replace("bearings", "grid EPSG:25833\nbearings")
+    (one,) = told(compile_text, text.replace("bearings", "control\nbearings"))
+    form = typed(one.hints[0])[0]
+    filled = (
+        form.replace("NAME", "1").replace("EASTING", "412350").replace("NORTHING", "5168020")
+        .replace("HEIGHT", "640 m").replace("±n", "±4").replace("SOURCE", "gps")
+    )  # fmt: skip
+    assert told(compile_text, text.replace("bearings", f"{filled}\nbearings")) == []
+
+
+@pytest.mark.parametrize(
+    ("wrong", "fixes"),
+    [
+        ("section A-A' from 1 to 3, exaggeration 1000", ["exaggeration 2"]),
+        ("sheet scale 1:1000.5", ["scale 1:1000"]),
+        ("sheet scale 1:10.000", ["scale 1:10000"]),
+        ("sheet band 0", ["band 10 m"]),
+        ("sheet band 10", ["band 10 m", "band 10 ft"]),
+        ("sheet scale big", ["scale 1:5000"]),
+        ("sheet scale 1:1000 scale 1:500", []),
+        ("sheet paper A4 paper A3", []),
+        ("section A-A' from 1 to 3, depth 200 m, depth 300 m", []),
+    ],
+)
+def test_options_that_cannot_be(compile_text, wrong, fixes):
+    (one,) = told(compile_text, LOOP.replace("at 1", f"{wrong}\nat 1"))
+    offered = [fix for fix in typed(" ".join(one.hints)) if "1:n" not in fix]
+    assert offered == fixes
+    for fix in fixes or ["paper A4 landscape band 10 m scale 1:500"]:
+        line = (
+            f"{wrong.partition(', ')[0]}, {fix}" if wrong.startswith("section") and fixes else f"sheet {fix}"
+        )
+        assert told(compile_text, LOOP.replace("at 1", f"{line}\nat 1")) == []
+    assert "twice" in one.message or fixes
+
+
+@pytest.mark.parametrize(
+    ("line", "fixes"),
+    [("to A 047 30m", []), ("to b 047 30m\nto A 227 30m", ["close a"]), ("to b 047 30m\nside A 047 30m", [])],
+)
+def test_a_name_in_another_case_is_not_offered_where_no_leg_can_go(compile_text, line, fixes):
+    (one,) = told(compile_text, f"{HEAD}at a\n{line}\n")
+    assert (one.code, one.labels[0].text, typed(one.hints[0])) == ("nearly-one-name", "`a` is here", fixes)
+    mended = line.replace("to A", fixes[0]) if fixes else line.replace("A", "K")
+    assert told(compile_text, f"{HEAD}at a\n{mended}\n") == []
+
+
+@pytest.mark.parametrize(
+    ("above", "line", "first"),
+    [
+        ("hazard loose slabs above", "the path", "| the path"),
+        ("note a wall", "of dry stone", "| of dry stone"),
+        ("hazard loose slabs above", "nore wet", "| nore wet"),
+    ],
+)
+def test_words_that_were_wrapped_go_on_with_the_line_above(compile_text, above, line, first):
+    (one,) = told(compile_text, f"{PAGE}{above}\n{line}\n")
+    assert typed(one.hints[0]) == [first]
+    assert told(compile_text, f"{PAGE}{above}\n{first}\n") == []
+    (one,) = told(compile_text, f"{PAGE}{line}\n")
+    assert "|" not in " ".join(one.hints)
+    # A statement with a slip is still that statement.
+    (one,) = told(compile_text, f"{PAGE}{above}\nbef 139/28\n")
+    assert typed(one.hints[0])[0] == "bed"
+
+
+@pytest.mark.parametrize("words", ["none", "-", "None.", "n/a", "no hazards seen", "nothing"])
+def test_no_hazard_is_no_hazard(compile_text, words):
+    (one,) = told(compile_text, f"{PAGE}hazard {words}\n")
+    assert one.code == "hazard-none"
+
+
+@pytest.mark.parametrize("words", ["none of the paths is safe", "no bridge", "no path below the fall"])
+def test_a_hazard_that_begins_with_no_is_one(compile_text, words):
+    outcome = compile_text(f"{PAGE}hazard {words}\n")
+    assert outcome.log.items[-1].text == words
+    assert not [one for one in outcome.diagnostics if one.kind == "error"]

@@ -41,7 +41,7 @@ HEADING_FORMS: Final[dict[str, StatementForm]] = {
     "use": StatementForm("use FILE", "use camp.trav"),
     "log": StatementForm("log FILE as LETTERS", "log party-a.trav as A"),
     "control": StatementForm(
-        "control NAME x E y N HEIGHT ±n SOURCE", "control 1 412350 E 4289020 N 786 m ±4 gps"
+        "control NAME EASTING E NORTHING N HEIGHT ±n SOURCE", "control 1 412350 E 4289020 N 786 m ±4 gps"
     ),
     "controls": StatementForm("controls FILE ±n SOURCE", "controls fixes.gpx ±5 gps"),
     "terrain": StatementForm("terrain FILE", "terrain heights/valley.xyz"),

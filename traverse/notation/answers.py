@@ -6,6 +6,7 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from traverse.diagnostic import Label
 from traverse.log.items import Correction, Item, Leg, Sample, Tie
 from traverse.log.records import (
     Adjust,
@@ -181,6 +182,7 @@ def section(draft: Draft, s: Statement) -> None:
     azimuth = projection = depth = None
     exaggeration = 1.0
     ended = s[2].type != "FROM"
+    _each_once(draft, s, frozenset({"PROJECT", "EXAGGERATION", "DEPTH"}), "section-option")
     for at, token in enumerate(s):
         if token.type == "NAME" and at > 1:
             stations.append(check_name(draft, token))
@@ -222,6 +224,20 @@ def section(draft: Draft, s: Statement) -> None:
     )
 
 
+def _each_once(draft: Draft, s: Statement, options: frozenset[str], code: str) -> None:
+    """Refuse an option that a line gives twice, of which one would count for nothing."""
+    first: dict[str, Token] = {}
+    for token in s:
+        if token.type in options and first.setdefault(token.type, token) is not token:
+            raise Mistake(
+                code,
+                f"`{token.lower()}` twice",
+                draft.span(token),
+                "leave one of the two out",
+                labels=(Label(draft.span(first[token.type]), "first here"),),
+            )
+
+
 def _exaggeration(draft: Draft, token: Token) -> float:
     text = token.lstrip("+")
     value = 0.0 if text[0] == "-" or text[-1] == "%" else number(draft, text, draft.span(token))
@@ -230,7 +246,7 @@ def _exaggeration(draft: Draft, token: Token) -> float:
             "section-option",
             f"exaggeration {shortened(token)}",
             draft.span(token),
-            "a number above zero, such as `exaggeration 2`",
+            "a number above zero and at most 100, such as `exaggeration 2`",
         )
     return value
 
@@ -239,6 +255,7 @@ def sheet(draft: Draft, s: Statement) -> None:
     """`sheet OPTION …`."""
     once(draft, "SHEET", draft.whole(s))
     options = SheetOptions(span=draft.whole(s))
+    _each_once(draft, s, frozenset({"SCALE", "PAPER", "BAND"}), "sheet-option")
     for at, token in enumerate(s):
         if token.type == "SCALE":
             options = replace(options, scale=_scale(draft, s[at + 1]))
@@ -271,7 +288,9 @@ def _scale(draft: Draft, token: Token) -> int:
     text = re.sub(r"[ \t]", "", token)
     match = re.match(r"1:(\d{1,9})$", text)
     if match is None or not 1 <= int(match[1]) <= 10_000_000:
-        figures = re.sub(r"\D", "", text.rpartition(":")[2])[:7].lstrip("0") or "n"
+        last = text.rpartition(":")[2]
+        whole = re.fullmatch(r"(\d+)[.,](?:\d{1,2}|\d{4,})", last)  # three figures are thousands
+        figures = re.sub(r"\D", "", last if whole is None else whole[1])[:7].lstrip("0") or "n"
         raise Mistake("sheet-scale", f"scale {shortened(token)}", span, f"`scale 1:{figures}`")
     return int(match[1])
 

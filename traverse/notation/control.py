@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 
 def control(draft: Draft, s: Statement) -> None:
-    """`control NAME x E y N …` or by latitude and longitude."""
+    """`control NAME EASTING E NORTHING N …` or by latitude and longitude."""
     name = check_name(draft, s[1])
     known_name(draft, name, draft.span(s[1]))
     first, second = s[2], s[3]

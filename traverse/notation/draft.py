@@ -53,7 +53,6 @@ if TYPE_CHECKING:
     from lark import Token
 
     from traverse.notation.parse import Statement
-    from traverse.notation.twice import Given
 
 
 _LONGEST_HINT = 160
@@ -97,6 +96,16 @@ class Loose(NamedTuple):
     """How many stations had been met."""
     led: bool
     """Whether that leg led to a place where the party had not stood."""
+
+
+class LineInForce(NamedTuple):
+    """A line that holds from there on."""
+
+    value: object
+    """What it says, equal to that of a line that says the same."""
+    span: Span
+    read: int
+    """How much had been read above it."""
 
 
 class Ruled(NamedTuple):
@@ -177,7 +186,7 @@ class Draft:
     sheet: SheetOptions = field(default_factory=SheetOptions)
     once: dict[str, Span] = field(default_factory=dict)
     """Where each statement that may stand once was said."""
-    given: dict[str, Given] = field(default_factory=dict)
+    given: dict[str, LineInForce] = field(default_factory=dict)
     """What each statement that holds from its line on said last."""
 
     # --- in force

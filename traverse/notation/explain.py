@@ -401,6 +401,14 @@ def _goes_on(line: str, above: str) -> Finding | None:
     )
 
 
+def _more_words(line: str, above: str) -> str | None:
+    """What to type where a line of words alone may go on with the words right above it."""
+    led = as_statement(above) if above else None
+    if led is None or led[-1].type != "TEXT" or re.search(r"[\d/:]", line):
+        return None
+    return f"`| {shortened(line, 100)}` if it goes on with the words above it"
+
+
 _DASHED = re.compile(r"[-–—•*>][ \t]*(?=[^\W\d])")
 
 
@@ -494,6 +502,12 @@ def _first_word(line: str, met: Container[str], above: str) -> Finding:
         )
     near = _near(known, rest)
     message = f"`{shown}` is not a word of the notation"
+    more = _more_words(line, above)
+    if more is not None and not (
+        near and (_is_its_own(near, rest) or get_close_matches(known, (near,), cutoff=_SURELY_LIKE))
+    ):
+        meant = get_close_matches(known, (near,), cutoff=_LIKE_ALONE) if near else ()
+        return code, message, (more, f"else did you mean `{near}`?" if meant else f"else {_YOUR_WORDS}")
     if near and not _are_words(line, near):
         return code, message, (f"did you mean `{near}`? such as `{FORMS[near].example}`",)
     return code, message, (_YOUR_WORDS,)
@@ -1053,6 +1067,14 @@ def _sheet(fault: Fault) -> Finding | None:
     bad = shortened(_head(fault.rest))
     if not bad:
         return None
+    before = fault.read[-1].type
+    if before == "BAND":
+        wide = re.fullmatch(r"\d+(?:\.\d+)?", bad)
+        if wide is None or not float(bad):
+            return "sheet-option", f"a band of `{bad}`", ("a width above zero, such as `band 10 m`",)
+        return "sheet-option", f"a band of {bad} what", (f"`band {bad} m` or `band {bad} ft`",)
+    if before == "SCALE":
+        return "sheet-scale", f"a scale of `{bad}`", ("`scale 1:n`, such as `scale 1:5000`",)
     meant = _TURNED.get(bad.lower())
     if meant is None and re.match(r"1[ \t]*:[ \t]*\d", fault.rest):
         meant = f"scale {bad}"

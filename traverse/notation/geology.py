@@ -54,6 +54,11 @@ if TYPE_CHECKING:
 _LENGTHS = frozenset({Unit.METRES, Unit.FEET})
 _MOVEMENTS = {"dextral": Movement.RIGHT_LATERAL, "sinistral": Movement.LEFT_LATERAL}
 """Other words for a movement."""
+_NO_HAZARD = re.compile(
+    r"[-–—/0]*|n/?a|nil|no|none|nothing|(?:no|none|nothing)(?:[ \t]+(?:hazards?|dangers?))?(?:[ \t]+(?:here|seen|noted|met|found))?",
+    re.IGNORECASE,
+)
+"""Words that say that there is no hazard."""
 _AGAIN = 3
 """Uses of letters from which on they are no slip."""
 _GROUND = tuple(one.value for one in GroundLine)
@@ -170,6 +175,13 @@ def words(draft: Draft, s: Statement) -> None:
     assert text is not None
     kind = WordsKind(s[0].lower())
     of = None
+    if kind is WordsKind.HAZARD and _NO_HAZARD.fullmatch(text.strip(" \t.")):
+        raise Mistake(
+            "hazard-none",
+            f"`hazard {shortened(text)}` would be listed as a hazard",
+            draft.whole(s),
+            "leave the line out: where none is listed, the sheet says that none was noted; or `note` for the words",
+        )
     if kind is WordsKind.IRON and address.station is None:
         raise Mistake(
             "iron-place",

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Final, TypeAlias, TypeVar
 
-from traverse.diagnostic import Label, warning
+from traverse.diagnostic import Label, note, warning
 from traverse.log.ages import misspelt_age
 from traverse.log.readings import Convention, Declination, North, PaceCourse, PaceKind, Unit
 from traverse.log.records import Day, Emergency, Help, Person, RockUnit
 from traverse.log.zones import utm_zone, zone_codes
-from traverse.notation.draft import Draft, Mistake
+from traverse.notation.draft import Draft, LineInForce, Mistake
 from traverse.notation.guess import nearest, wild_count
 from traverse.notation.terms import angle, clock, date, length_m, number
 from traverse.notation.text import shortened
+from traverse.source import Span
 from traverse.trade import LEAST_PACE_M, MOST_PACE_M
 
 if TYPE_CHECKING:
@@ -24,7 +26,6 @@ if TYPE_CHECKING:
     from lark import Token
 
     from traverse.notation.parse import Statement
-    from traverse.source import Span
 
 _E = TypeVar("_E", bound="Enum")
 _INITIALS = re.compile(r"[^\W_]{1,5}$")
@@ -547,7 +548,14 @@ def precision(draft: Draft, s: Statement) -> None:
 
 def letters(text: str, span: Span) -> str:
     """Unit letters, by their shape."""
-    if _LETTERS.match(text) is None or text.lower() in _NOT_LETTERS or re.match(r"[nNsS]\d", text):
+    if text.lower() in _NOT_LETTERS:
+        raise Mistake(
+            "unit-letters",
+            f"`{text}` is a word of the notation, and can't stand for a unit",
+            span,
+            f"other letters, such as `{text[0].upper()}{text[1]}`",
+        )
+    if _LETTERS.match(text) is None or re.match(r"[nNsS]\d", text):
         raise Mistake(
             "unit-letters",
             f"{shortened(text)} can't stand for a unit",
@@ -638,3 +646,87 @@ def _theirs(text: str, span: Span) -> tuple[str, ...]:
         )
         raise Mistake("unit-also", fact, span, "`also B-Ls`, or `also B-Ls, C-Lst`")
     return names
+
+
+# --- said twice with nothing read in between: of two such lines the first counts for nothing
+
+
+def ask_if_twice(draft: Draft, s: Statement) -> None:
+    """Ask of a line just read whether it or one above it that says otherwise is wrong, where nothing was read in between."""
+    kind = s[0].type
+    said = _IN_FORCE.get(kind) or _GATHERED.get(kind)
+    if said is None:
+        return
+    span = draft.whole(s)
+    read = len(draft.addresses) + len(draft.items) + draft.mistakes
+    for name, value in said(draft, s):
+        earlier = draft.given.get(name)
+        draft.given[name] = LineInForce(value, span, read)
+        if (
+            earlier is None
+            or (earlier.read, earlier.span.file) != (read, span.file)
+            or earlier.value == value
+        ):
+            continue
+        twice = f"`{name}` is given twice with nothing read in between"
+        if kind in _GATHERED:
+            draft.say(
+                note(
+                    "given-twice", f"{twice}; it is printed with that of {draft.at_line(earlier.span)}", span
+                )
+            )
+            continue
+        draft.say(
+            warning(
+                "given-twice",
+                f"{twice}; this one counts, and not that of {draft.at_line(earlier.span)}",
+                span,
+                "leave out the wrong one; what changes on the way stands where it changes",
+                labels=(Label(earlier.span, "first here"),),
+            )
+        )
+
+
+_NOWHERE = Span("", 1, 1, 2)
+_Said: TypeAlias = Callable[["Draft", "Statement"], Iterator[tuple[str, object]]]
+
+
+def _one(value: Callable[[Draft], object]) -> _Said:
+    return lambda draft, s: iter([(s[0].lower(), value(draft))])
+
+
+def _words(_: Draft, s: Statement) -> Iterator[tuple[str, object]]:
+    yield s[0].lower(), " ".join(" ".join(s[1:]).split())
+
+
+def _declination(draft: Draft, _: Statement) -> Iterator[tuple[str, object]]:
+    if draft.declination is not None:
+        yield "declination", replace(draft.declination, span=_NOWHERE)
+
+
+def _pace(draft: Draft, _: Statement) -> Iterator[tuple[str, object]]:
+    last = draft.paces[-1]
+    yield "pace" if last.who is None else f"pace {last.who}", replace(last, span=_NOWHERE)
+
+
+def _precision(_: Draft, s: Statement) -> Iterator[tuple[str, object]]:
+    words = [token for token in s[1:] if token.type != "COMMA"]
+    for item, value in zip(words[::2], words[1::2], strict=True):
+        yield f"precision {item.lower()}", str(value)
+
+
+_IN_FORCE: Final[Mapping[str, _Said]] = {
+    "DATE": _one(lambda draft: draft.date),
+    "BEARINGS": _one(lambda draft: draft.bearings),
+    "DECLINATION": _declination,
+    "ATTITUDES": _one(lambda draft: (draft.convention, draft.attitudes_north)),
+    "PACE": _pace,
+    "PRECISION": _precision,
+    "DISTANCES": _one(lambda draft: draft.bare),
+    "PACER": _one(lambda draft: draft.pacer),
+    "READER": _one(lambda draft: draft.reader),
+    "COMPASS": _one(lambda draft: draft.compass),
+}
+"""Statements that put what they say in the place of what a line above said."""
+_GATHERED: Final[Mapping[str, _Said]] = dict.fromkeys(("PARTY", "AREA", "WEATHER", "INSTRUMENT"), _words)
+"""Statements that add to what a line above said: nothing of it is lost."""

@@ -24,7 +24,6 @@ from traverse.notation.prose.among_words import judge_words
 from traverse.notation.prose.characters import judge_breaks, with_characters
 from traverse.notation.terms import BARE_DISTANCE
 from traverse.notation.text import plain, shortened
-from traverse.notation.twice import ask_if_twice
 from traverse.notation.use import HEADING_KINDS, Files, Loader, checked_path
 from traverse.record import uncollected
 from traverse.source import Source, Span
@@ -234,6 +233,9 @@ def _read_file(draft: Draft, files: Files, camp: Camp, parsed: Parsed, *, used: 
             draft.more = []
         if isinstance(one, Unread):
             _unread(draft, one)
+        elif one[0].type == "NOTATION" and any(one.span.file == draft.file for one in draft.addresses):
+            draft.say(_second_log(draft, one))
+            break
         elif one[0].type == "USE":
             draft.above, draft.above_read = one, True
             _read_used(draft, files, camp, one)
@@ -247,6 +249,16 @@ def _read_file(draft: Draft, files: Files, camp: Camp, parsed: Parsed, *, used: 
                     draft.cause(("unread", one[0].type), problem.diagnostic)
                 _failed(draft, one)
         first = False
+
+
+def _second_log(draft: Draft, one: Statement) -> Diagnostic:
+    """That another log stands below this one in its file."""
+    return error(
+        "second-log",
+        "a second log begins here, and nothing is read from here on",
+        draft.whole(one),
+        "put it in a file of its own; `log FILE as LETTERS` for each in a third file brings the two together",
+    )
 
 
 def _no_more_of_it(draft: Draft, one: Statement | Token | Unread) -> Diagnostic:
@@ -285,7 +297,7 @@ def _read_statement(draft: Draft, camp: Camp, one: Statement, *, first: bool, us
         camp.bring(one)
         return
     STATEMENTS[kind](draft, one)
-    ask_if_twice(draft, one)
+    heading.ask_if_twice(draft, one)
 
 
 def _read_used(draft: Draft, files: Files, camp: Camp, one: Statement) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from calendar import monthrange
 from typing import TYPE_CHECKING
 
 from traverse.angle import POINT_DEG, quadrant, wrap_360
@@ -86,11 +87,11 @@ def refuse_marks(draft: Draft, behind: Token, *, next_only: bool = False) -> Non
         raise between_thousands(text, joined, span)
 
 
-def number(draft: Draft, text: str, span: Span) -> float:
-    """Value of a plain number with an optional fraction."""
+def number(draft: Draft, text: str, span: Span, *, length: bool = False) -> float:
+    """Value of a plain number with an optional fraction; only a `length` may run to thousands."""
     if "," in text:
         if not draft.comma:
-            joined = without_marks(text)
+            joined = without_marks(text) if length else None
             if joined is not None:
                 raise between_thousands(
                     text, joined, span, f"; a decimal mark is a point, `{shortened(text.replace(',', '.'))}`"
@@ -265,7 +266,7 @@ def _distance(draft: Draft, token: Token, span: Span) -> tuple[float, Unit, bool
             hint = f"write `{figures}ft`" if name == "'" else _in_units(draft, figures)
             raise Mistake("no-unit", f"`{shortened(match[3])}` is no unit of distance here", span, hint)
     # What is wrong with the figure is said of it without its unit.
-    value = number(draft, figures, span._replace(end=span.column + len(figures)))
+    value = number(draft, figures, span._replace(end=span.column + len(figures)), length=True)
     if value < LEAST_DISTANCE:
         raise Mistake(
             "distance-zero", f"{shortened(text)}: a distance is above zero", span, "look at the page"
@@ -360,7 +361,7 @@ def length_m(draft: Draft, token: Token) -> float:
         figures = text.rstrip("% \t")
         raise Mistake("length-unit", f"{shortened(text)} what", span, f"`{figures} m` or `{figures} ft`")
     start = span.column + text.index(figures)
-    value = number(draft, figures, span._replace(column=start, end=start + len(figures)))
+    value = number(draft, figures, span._replace(column=start, end=start + len(figures)), length=True)
     value = feet_to_metres(value) if unit is Unit.FEET else value
     if value > MOST_HEIGHT_M:
         raise Mistake(
@@ -462,6 +463,10 @@ _MONTHS = (
 )  # fmt: skip
 
 
+def _is_day(year: int, month: int, day: int) -> bool:
+    return 1 <= month <= 12 and 1 <= day <= monthrange(max(1, year), month)[1]
+
+
 def date(text: str, span: Span) -> dt.date:
     """A date written year-month-day."""
     match = _DATE.match(text)
@@ -473,12 +478,19 @@ def date(text: str, span: Span) -> dt.date:
             readings = [
                 (f"{day} {_MONTHS[month - 1]}", f"`{year}-{month:02}-{day:02}`")
                 for day, month in dict.fromkeys(((first, second), (second, first)))
-                if 1 <= month <= 12 and 1 <= day <= 31
+                if _is_day(int(year), month, day)
             ]
             if readings:
                 asked = " or ".join(words for words, _ in readings)
                 hint = " or ".join(typed for _, typed in readings)
                 raise Mistake("date-order", f"{text}: {asked}", span, f"year-month-day, {hint}")
+            if 1 <= second <= 12:
+                raise Mistake(
+                    "date",
+                    f"there is no day {first} in {_MONTHS[second - 1]} {year}",
+                    span,
+                    "look at the page; year-month-day",
+                )
         raise Mistake("date", f"`{shortened(text)}` is no date", span, "year-month-day, such as `2026-07-03`")
     year, month, day = map(int, match.groups())
     if not 1 <= month <= 12:
@@ -536,8 +548,8 @@ def check_name(draft: Draft, token: Token) -> str:
     return text
 
 
-def known_name(draft: Draft, name: str, span: Span) -> None:
-    """Keep a new name; refuse one that looks like another."""
+def known_name(draft: Draft, name: str, span: Span, *, same: str | None = None) -> None:
+    """Keep a new name; refuse one that looks like another. `same` says what to type if both are one place, if anything does."""
     looks = lookalike(name)
     other = draft.places.setdefault(looks, name)
     if other != name and (looks, name) not in draft.told:
@@ -548,6 +560,6 @@ def known_name(draft: Draft, name: str, span: Span) -> None:
             "nearly-one-name",
             f"{shortened(name)} and {shortened(other)}: one place or two",
             span,
-            f"write `{shortened(other)}` if it is the same place, else a name that differs more",
-            labels=(Label(where, f"{shortened(other)} is here"),) if where else (),
+            f"{f'write `{shortened(other)}` if it is the same place, else ' if same is None else same}a name that differs more",
+            labels=(Label(where, f"`{shortened(other)}` is here"),) if where else (),
         )

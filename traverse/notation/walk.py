@@ -220,7 +220,7 @@ def leg(draft: Draft, s: Statement) -> None:
         )
         draft.cause(_NO_START, problems[-1].diagnostic)
     try:
-        _judge_end(draft, kind, start, end, end_span)
+        _judge_end(draft, s, kind, start, end, end_span)
     except Mistake as problem:
         problems.append(problem)
     given = leg_readings(draft, s, at, problems)
@@ -295,7 +295,15 @@ def _to_itself(draft: Draft, end: str, span: Span) -> Mistake:
     )
 
 
-def _judge_end(draft: Draft, kind: LegKind, start: str | None, end: str, span: Span) -> None:
+def _coming_back(draft: Draft, s: Statement, end: str) -> str:
+    """The leg that comes back to a station, to type instead of one to a new one: whole, where it says from where it starts."""
+    if s[0].type != "FROM":
+        return f"`close {shortened(end)}`"
+    typed = " ".join("close" if one.type == "TO" else draft.written(one) for one in s)
+    return f"`{shortened(typed, 100)}`"
+
+
+def _judge_end(draft: Draft, s: Statement, kind: LegKind, start: str | None, end: str, span: Span) -> None:
     if start == end:
         problem = _to_itself(draft, end, span)
         if kind is not LegKind.CLOSE:
@@ -334,7 +342,7 @@ def _judge_end(draft: Draft, kind: LegKind, start: str | None, end: str, span: S
     if exists:
         first = draft.stations[end]
         hint = (
-            f"`close {shortened(end)}` if this leg comes back to it"
+            f"{_coming_back(draft, s, end)} if this leg comes back to it"
             if kind is LegKind.TO
             else "a side shot needs a name of its own"
         )
@@ -346,7 +354,13 @@ def _judge_end(draft: Draft, kind: LegKind, start: str | None, end: str, span: S
         )
         draft.unnamed.append(problem.diagnostic)
         raise problem
-    known_name(draft, end, span)
+    like = draft.places.get(lookalike(end), end)
+    if like not in draft.stations or like == end:
+        known_name(draft, end, span)
+    elif kind is LegKind.TO and like != start:
+        known_name(draft, end, span, same=f"`close {shortened(like)}` if the leg comes back to it, else ")
+    else:  # nobody walks, or shoots, to where the leg begins
+        known_name(draft, end, span, same="")
 
 
 # --- along a leg --------------------------------------------------------------------------------------------
