@@ -506,8 +506,8 @@ def _first_word(line: str, met: Container[str], above: str) -> Finding:
     if more is not None and not (
         near and (_is_its_own(near, rest) or get_close_matches(known, (near,), cutoff=_SURELY_LIKE))
     ):
-        meant = get_close_matches(known, (near,), cutoff=_LIKE_ALONE) if near else ()
-        return code, message, (more, f"else did you mean `{near}`?" if meant else f"else {_YOUR_WORDS}")
+        alike = near is not None and get_close_matches(known, (near,), cutoff=_LIKE_ALONE)
+        return code, message, (more, f"else did you mean `{near}`?" if alike else f"else {_YOUR_WORDS}")
     if near and not _are_words(line, near):
         return code, message, (f"did you mean `{near}`? such as `{FORMS[near].example}`",)
     return code, message, (_YOUR_WORDS,)

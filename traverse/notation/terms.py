@@ -247,7 +247,7 @@ def _distance(draft: Draft, token: Token, span: Span) -> tuple[float, Unit, bool
         unit = draft.bare
         figures = text
         # A figure that no unit makes a leg is told as that: a unit typed behind it would be refused again.
-        if unit is None and number(draft, figures, span) <= MOST_DISTANCE:
+        if unit is None and number(draft, figures, span, length=True) <= MOST_DISTANCE:
             raise Mistake(
                 BARE_DISTANCE,
                 f"{shortened(text)} what",
