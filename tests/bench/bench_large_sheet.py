@@ -231,6 +231,28 @@ def growth():
     print(f"{many / few:.1f} times (n log n: {wanted:.1f})")
 
 
+def listed(count):
+    """Seconds to compose a sheet of so many stations with a hazard at each."""
+    from tests.sheet.fixture_sheet import sheet as made
+    from traverse.compile import compile_log
+    from traverse.source import Source
+
+    walk = "".join(f"to {one} 047 20m\nhazard loose block number {one}\n" for one in range(2, count + 2))
+    text = f"notation 1\nbearings true\nat 1\n{walk}"
+    found = compile_log(Source(name="hazards.trav", text=text), load=lambda name: None)
+    start = time.process_time()
+    made(found)
+    return time.process_time() - start
+
+
+def hazards():
+    listed(10)  # reads the fonts
+    few, many = listed(100), listed(1_000)
+    print(
+        f"sheet of 100 hazards {few:.2f} s, of 1,000 {many:.2f} s: {many / few:.1f} times (ten times as many)"
+    )
+
+
 if __name__ == "__main__":
     if len(sys.argv) > 1:
         seconds = {"ours": ours, "bare": bare}[sys.argv[1]](File(sys.argv[2]))
@@ -238,3 +260,4 @@ if __name__ == "__main__":
     else:
         sheet()
         growth()
+        hazards()

@@ -11,10 +11,12 @@ from tests.sheet.pages import box, flat
 from tests.thorough import each
 from traverse.compile import blank_ground, map_ground
 from traverse.sheet.compose.compose import compose
+from traverse.sheet.compose.following import legend_pages
 from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.handout.handout import compose_blank
-from traverse.sheet.paper.page import Text
-from traverse.sheet.template.reading import read_template
+from traverse.sheet.legend.panels import hazards_panel
+from traverse.sheet.paper.page import Box, Text
+from traverse.sheet.template.reading import Paper, read_template
 
 
 def log(count, paper):
@@ -88,3 +90,17 @@ def test_whatever_gives_way_on_a_small_sheet_it_is_no_hazard():
     for kind in (compose, compose_grey, compose_blank):
         first = said(made(found, "field", kind).pages[0])
         assert all(f"H{n}, station" in first for n in (1, 2, 3)), kind
+
+
+def test_a_list_that_is_sure_to_take_more_than_one_page_is_not_laid_to_see_whether_one_holds_it():
+    paper = Paper(name="A4", width=210.0, height=297.0)
+    frame = Box(x=12.0, y=12.0, width=186.0, height=273.0)
+
+    def laid(count, **asked):
+        panel = hazards_panel(log(count, "A4").trav)
+        return legend_pages([panel], paper=paper, gap=6.0, frame=frame, **asked)
+
+    assert laid(20, on_one=True) == laid(20)
+    assert len(laid(20)) == 1
+    assert laid(400, on_one=True) == ()
+    assert len(laid(400)) > 2

@@ -159,6 +159,8 @@ class Composer:
         """Left edge of a map beside a column: the foot line below it begins there too."""
         self.moved: list[Panel] = []
         """What found no room on sheet 1."""
+        self._alone: dict[tuple[tuple[int, ...], Paper], tuple[Page, ...]] = {}
+        """Such blocks on pages of their own, by which they are and the paper."""
         self.cut: set[str] = set()
         """Names of panels that say less there than they could."""
         self.tabled = False
@@ -1091,8 +1093,8 @@ class Composer:
         if pages:
             paper = Paper(name=paper.name, width=pages[-1].width_mm, height=pages[-1].height_mm)
         frame = self._frame(paper)
-        draw = partial(legend_pages, moved, paper=paper, gap=self.template.gap)
-        alone = partial(draw, heads=(self._head("legend", frame),))
+        draw = partial(legend_pages, moved, paper=paper, gap=self.template.gap, on_one=True)
+        alone = partial(self._moved_alone, tuple(moved), paper)
         placed = (
             under(pages, draw, frame, least_mm=0.0, alone=alone, air_mm=air)
             for air in (UNDER_MM, CLOSE_UNDER_MM)
@@ -1101,6 +1103,16 @@ class Composer:
         if len(usual) == len(pages):
             return usual
         return min((usual, next(placed)), key=len)
+
+    def _moved_alone(self, moved: tuple[Panel, ...], paper: Paper, *, frame: Box) -> tuple[Page, ...]:
+        """Such blocks on pages of their own, drawn once: they are asked for under each page in turn."""
+        key = (tuple(map(id, moved)), paper)
+        if key not in self._alone:
+            heads = (self._head("legend", frame),)
+            self._alone[key] = legend_pages(
+                moved, paper=paper, gap=self.template.gap, frame=frame, heads=heads
+            )
+        return self._alone[key]
 
     def _head(self, what: str, frame: Box) -> Block:
         """Whose page it is, should it lie apart from sheet 1."""

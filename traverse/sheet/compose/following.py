@@ -54,9 +54,18 @@ def under(
 
 
 def legend_pages(
-    panels: Sequence[Panel], *, paper: Paper, gap: float, frame: Box, heads: tuple[Block, ...] = ()
+    panels: Sequence[Panel],
+    *,
+    paper: Paper,
+    gap: float,
+    frame: Box,
+    heads: tuple[Block, ...] = (),
+    on_one: bool = False,
 ) -> tuple[Page, ...]:
-    """Blocks that found no room on sheet 1, in columns; level and closer where one after the other they take a second page."""
+    """Blocks that found no room on sheet 1, in columns; level and closer where one after the other they take a second page.
+
+    Where they are asked for `on_one` page alone, nothing is drawn of what is sure to take more.
+    """
     most = 3 if paper.landscape else 2
     count = max(1, min(most, int((frame.width + gap) / (_LEAST_COLUMN_MM + gap))))
     names = [one.name for one in panels]
@@ -67,6 +76,8 @@ def legend_pages(
     pages, at = Pages.of(frame, columns=count, gap=gap, heads=heads), FilledTo()
     for block in pieces(panels, pages.width, pages.room(at)):
         at = pages.put(block, pages.fitting(block.height, at))
+        if on_one and at.page > 1:  # of three pages no arrangement makes one
+            return ()
     head = heads[0] if heads else Block(items=(), height=0.0)
     if pages.count == 1 and lowest(pages.on(0)) >= frame.y - _HAIR_MM:
         if len(panels) == 1 and at.column:

@@ -169,6 +169,7 @@ def hazards_panel(trav: Traverse) -> Panel:
     def rows(width: float) -> int:
         return len(lines(width))
 
+    @cache
     def breaks(width: float) -> list[int]:
         return [index for index, (_, first) in enumerate(lines(width)) if first]
 
