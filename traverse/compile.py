@@ -17,6 +17,7 @@ from traverse.diagnostic import (
     answered,
     has_error,
     in_order,
+    note,
 )
 from traverse.ground.records import Traverse
 from traverse.location.records import Survey
@@ -97,6 +98,25 @@ _SAYS_MORE: Final = {"younger-first": "contact-of-others", "pace-length": "party
 
 def _line(one: Diagnostic) -> tuple[str, int] | None:
     return None if one.span is None else (one.span.file, one.span.line)
+
+
+def _answering_nothing(log: Log, diagnostics: Iterable[Diagnostic]) -> list[Diagnostic]:
+    """A note for each `checked` under a line of which nothing is asked."""
+    asked = {
+        (one.span.file, one.span.line)
+        for one in diagnostics
+        if one.severity is Severity.WARNING and one.span is not None
+    }
+    return [
+        note(
+            "answers-nothing",
+            "nothing is asked of the line above that this could answer",
+            one.span,
+            "`checked` stands right below the line of its warning; it may stay where that is mended",
+        )
+        for one in log.checked
+        if (one.of.file, one.of.line) not in asked
+    ]
 
 
 def _like_hazards(
@@ -205,6 +225,8 @@ def compile_log(source: Source, *, load: Loader) -> Compiled:
         (checked.of.file, checked.of.line): Answer(checked.who, checked.why, checked.span)
         for checked in reading.log.checked
     }
+    if not failed():
+        found.diagnostics += _answering_nothing(reading.log, found.diagnostics)
     log = replace(reading.log, like_hazards=tuple(_like_hazards(reading.log, found.diagnostics, answers)))
     return Compiled(
         log=log,

@@ -41,6 +41,28 @@ def test_a_day_in_a_grid_is_written_in_every_format(day, to):
     assert (folder / f"a.{to}").stat().st_size > 1000
 
 
+@pytest.mark.parametrize(
+    ("to", "name", "right"),
+    [("gpkg", "x.csv", "x.gpkg"), ("csv", "x.GPKG", "x.csv"), ("kml", "x.json", "x.kml")],
+)
+def test_no_format_goes_under_the_name_of_another(day, to, name, right, capsys):
+    """A GeoPackage was written as x.csv."""
+    folder = day()
+    assert main(["export", "day.trav", "--to", to, "-o", name]) == 2
+    assert f"end it with .{to}, or ask --to" in capsys.readouterr().err
+    assert not (folder / name).exists()
+    assert main(["export", "day.trav", "--to", to, "-o", right]) == 0
+
+
+@pytest.mark.parametrize(
+    ("to", "name"), [("geojson", "x.json"), ("gpkg", "x.bin"), ("csv", "tables.d"), ("csv", "of 3.7.26")]
+)
+def test_an_ending_that_is_of_no_other_format_will_do(day, to, name):
+    folder = day()
+    assert main(["export", "day.trav", "--to", to, "-o", name]) == 0
+    assert (folder / name).exists()
+
+
 @pytest.mark.parametrize("to", ["geojson", "kml", "gpx"])
 def test_a_local_grid_is_refused_by_one_sentence_where_the_format_has_no_room_for_it(day, to, capsys):
     folder = day(LOCAL)

@@ -770,3 +770,72 @@ def test_a_hazard_that_begins_with_no_is_one(compile_text, words):
     outcome = compile_text(f"{PAGE}hazard {words}\n")
     assert outcome.log.items[-1].text == words
     assert not [one for one in outcome.diagnostics if one.kind == "error"]
+
+
+RULED = HEAD.replace("dip-direction", "dip-right")
+
+
+def test_a_letter_against_the_rule_that_the_others_keep_is_noted(compile_text):
+    """The letter counts; that it goes against the page's own rule was told nowhere."""
+
+    def noted(beds, head=RULED):
+        said = compile_text(f"{head}at 1\nunit Hs\n{beds}").diagnostics
+        return [
+            (one.kind, one.span.line, one.span.column) for one in said if one.code == "letter-against-rule"
+        ]
+
+    line = RULED.count("\n") + 5
+    assert noted("bed 320/34\nbed 322/35NE\nbed 320/34SW\n") == [("note", line, 5)]
+    assert noted("bed 320/34\nbed 322/35NE\nbed 320/34NE\n") == []
+    assert noted("bed 320/34SW\nbed 322/35SW\nbed 320/36\n") == []  # this party writes letters
+    assert noted("bed 320/34\nbed 322/35\nbed N40W/34SW\n") == []
+    left = RULED.replace("dip-right", "dip-left")
+    assert noted("bed 320/34SW\nbed 322/35\nbed 140/34NE\n", left) == []
+    assert noted("bed 320/34\nbed 322/35SW\nbed 320/34NE\n", left) == [("note", line, 5)]
+
+
+def test_a_checked_line_that_answers_nothing_is_noted(compile_text):
+    def noted(text):
+        said = compile_text(text).diagnostics
+        return [
+            (one.kind, text.splitlines()[one.span.line - 1]) for one in said if one.code == "answers-nothing"
+        ]
+
+    assert noted(PAGE.replace("pace double", "checked JT all fine\npace double")) == [
+        ("note", "checked JT all fine")
+    ]
+    assert noted(f"{PAGE}note hazard: loose blocks\nchecked JT a quarry of old\n") == []
+    assert noted(f"{PAGE}note a wall\nchecked JT seen\n") == [("note", "checked JT seen")]
+
+
+FIGURES = [
+    ("46.66 N 13.85 E ±6 gps", "321"),
+    ("46 39.6 N 13 51.0 E ±6 gps", "54"),
+    ("46 39 N 13 51 E gps", "535"),
+    ("46.66 N 13.85 E", "321"),
+    ("46.6601 N 13.8502 E ±2 gps", None),
+    ("46.66012 N 13.85021 E ±6 gps", None),
+    ("46 39.612 N 13 51.012 E ±6 gps", None),
+    ("46 39 36.4 N 13 51 00.2 E ±2 gps", None),
+    ("46 39 36 N 13 51 00 E", None),
+    ("412350 E 5168020 N ±6 gps", None),
+]
+
+
+@pytest.mark.parametrize(("figures", "offered"), FIGURES)
+def test_a_point_is_known_no_better_than_its_figures_say(compile_text, figures, offered):
+    """Two decimals of a degree of latitude are 1.1 km, 1.1 km / √12 of deviation (the length of a degree from memory)."""
+
+    def asked(typed_so):
+        lines = f"grid EPSG:32633\ncontrol 1 {typed_so}\nbearings true"
+        return [
+            one
+            for one in told(compile_text, PAGE.replace("bearings true", lines))
+            if one.code == "control-figures"
+        ]
+
+    found = asked(figures)
+    assert [typed(one.hints[0]) for one in found] == ([[f"±{offered} m"]] if offered else [])
+    if offered:
+        bare = figures.partition("±")[0].removesuffix("gps")
+        assert asked(f"{bare} ±{offered} m gps") == []

@@ -21,6 +21,18 @@ from traverse.ground.records import Traverse
 
 _BY_TABLE = {"csv": ".csv", "geojson": ".geojson"}
 """Formats of one table or layer a file, and how such a file ends."""
+_ENDINGS = {
+    "json": ("json",),
+    "csv": ("csv",),
+    "geojson": ("geojson", "json"),
+    "gpkg": ("gpkg",),
+    "kml": ("kml",),
+    "gpx": ("gpx",),
+    "dxf": ("dxf",),
+    "xlsx": ("xlsx",),
+    "geotiff": ("tif", "tiff"),
+}
+"""How a file of each format ends; other endings say nothing."""
 _NO_TEXT = {"gpkg", "xlsx", "geotiff"}
 """Formats that a terminal can't show."""
 
@@ -38,6 +50,13 @@ def _export(options: argparse.Namespace) -> int:
     files.spare(output)
     if output.lower().endswith(".trav"):
         raise WrongUseError(f"{output}: is the name of a log, which nothing else may stand under")
+    ending = Path(output).suffix.lower().removeprefix(".")
+    other = next((to for to, endings in _ENDINGS.items() if ending in endings), None)
+    if other is not None and ending not in _ENDINGS[options.to]:
+        raise WrongUseError(
+            f"{output}: {options.to} is not written under the name of another format: end it with "
+            f".{_ENDINGS[options.to][0]}, or ask --to {other}"
+        )
     if options.table and options.to not in _BY_TABLE:
         raise WrongUseError(f"--table goes with --to {' or '.join(_BY_TABLE)}")
     if options.to in _NO_TEXT and options.output is None and sys.stdout.isatty():

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 PLANE_WORDS = frozenset({"PAIR", "ARROW", "FLAT", "VERTICAL", "LONE"})
 _OF_DIRECTIONS = frozenset({Convention.DIP_DIRECTION, Convention.DIP_FIRST})
+_OF_SIDES = frozenset({Convention.DIP_RIGHT, Convention.DIP_LEFT})
 MODIFIERS = frozenset({"OVERTURNED", "UPRIGHT", "QUALITY", "SPREAD", "DOUBT"})
 
 _PAIR = re.compile(
@@ -52,10 +53,15 @@ def plane(draft: Draft, token: Token, modifiers: list[Token]) -> PlaneReading:
         said = len(draft.diagnostics)
         strike, dip = _strike_and_dip(draft, token.type, text, span)
         figure = _may_be_strike(draft, token.type, text, dip, span)
+        ruled = _as_ruled(draft, token.type, text, strike, dip, span)
         if len(draft.diagnostics) == said:  # what is worth a word is worth it every time
-            draft.plane_of[token.value, draft.convention] = strike, dip, queried, figure
+            draft.plane_of[token.value, draft.convention] = strike, dip, queried, figure, ruled
     else:
-        strike, dip, queried, figure = known
+        strike, dip, queried, figure, ruled = known
+    if ruled:
+        draft.by_rule += 1
+    elif ruled is not None:
+        draft.against_rule.append((draft.written(token), span))
     if figure:
         _read_as_direction(draft, draft.written(token), figure, dip, span)
     again = next((b for a, b in combinations(modifiers, 2) if a.lower() == b.lower()), None)
@@ -166,6 +172,35 @@ def _may_be_strike(draft: Draft, kind: str, text: str, dip: float | None, span: 
         if abs(wrap_180(toward - azimuth(draft, figure, span))) <= LETTER_REFUSED_DEG:
             return ""
     return figure
+
+
+def _as_ruled(
+    draft: Draft, kind: str, text: str, strike: float | None, dip: float | None, span: Span
+) -> bool | None:
+    """Whether an azimuth strike dips to the side that the rule in force says; None where no rule does."""
+    match = _PAIR.match(text) if kind == "PAIR" and draft.convention in _OF_SIDES else None
+    if match is None or strike is None or dip is None or dip == 90.0 or _is_quadrant(match["strike"]):
+        return None
+    figure = azimuth(draft, match["strike"].strip(" \t"), span)
+    apart = abs(wrap_180(strike - figure))
+    return (apart < 90.0) == (draft.convention is Convention.DIP_RIGHT)
+
+
+def judge_letters(draft: Draft) -> None:
+    """Note letters that go against the rule which most strikes of the log keep to: the letter counts."""
+    if not draft.against_rule or len(draft.against_rule) >= draft.by_rule:
+        return
+    written, span = draft.against_rule[0]
+    more = len(draft.against_rule) - 1
+    others = f", and {more} more so" if more else ""
+    draft.say(
+        note(
+            "letter-against-rule",
+            f"{shortened(written)}: the letter says the other side than `attitudes` does, and counts{others}",
+            span,
+            "was the strike read from its other end, or is the letter wrong? look at the page",
+        )
+    )
 
 
 def _read_as_direction(draft: Draft, written: str, figure: str, dip: float | None, span: Span) -> None:

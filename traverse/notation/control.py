@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
@@ -9,6 +10,7 @@ from typing import TYPE_CHECKING
 from traverse.diagnostic import note, warning
 from traverse.log.items import Sight
 from traverse.log.records import Control, ReceiverTrack
+from traverse.log.united import METRES_PER_DEGREE
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.guess import without_marks
 from traverse.notation.terms import (
@@ -24,6 +26,7 @@ from traverse.notation.terms import (
 from traverse.notation.text import shortened
 from traverse.points.records import FilePoint, PointFile
 from traverse.source import Span
+from traverse.trade import SURE_SD
 
 if TYPE_CHECKING:
     from lark import Token
@@ -102,6 +105,43 @@ def control(draft: Draft, s: Statement) -> None:
         span=draft.whole(s),
     )
     draft.controls.append(record)
+    _figures_enough(draft, s, record)
+
+
+def _figures_enough(draft: Draft, s: Statement, record: Control) -> None:
+    """Ask of a latitude and longitude whose last figure is far coarser than the point is said to be known."""
+    if record.lat_deg is None:
+        return
+    across = math.cos(math.radians(record.lat_deg))
+    steps = [
+        _step_deg(token) * METRES_PER_DEGREE * share
+        for token, share in zip(s[2:4], (1.0, across), strict=True)
+    ]
+    # What is rounded is off by up to half its last place, evenly; its deviation: any table of the uniform distribution.
+    off_m = max(steps) / math.sqrt(12.0)
+    known_m = _KNOWN_M if record.sd_plan_m is None else record.sd_plan_m
+    if off_m <= SURE_SD * known_m:
+        return
+    said = "is held fixed" if record.sd_plan_m is None else f"is said to be good to {record.sd_plan_m:.0f} m"
+    draft.say(
+        warning(
+            "control-figures",
+            f"one in the last figure is {max(steps):.0f} m on the ground, and the point {said}",
+            draft.between(s[2], s[3]),
+            f"all figures of the page; or `±{math.ceil(off_m)} m`, if it has no more",
+        )
+    )
+
+
+def _step_deg(token: Token) -> float:
+    """What one in the last place of a latitude or longitude is, in degrees."""
+    parts = re.findall(r"\d[\d.,]*", token)
+    decimals = re.search(r"[.,](\d+)$", parts[-1].rstrip(".,"))
+    return 10.0 ** -(len(decimals[1]) if decimals else 0) / 60.0 ** (len(parts) - 1)
+
+
+_KNOWN_M = 10.0
+"""How well a point is taken to be known whose line doesn't say; common practice, no source."""
 
 
 def controls(draft: Draft, s: Statement) -> None:

@@ -169,9 +169,9 @@ class Draft:
     bearing_of: dict[str, tuple[float, bool]] = field(default_factory=dict)
     distance_of: dict[tuple[str, Unit | None], tuple[float, Unit, bool]] = field(default_factory=dict)
     slope_of: dict[str, tuple[float, SlopeKind, bool]] = field(default_factory=dict)
-    plane_of: dict[tuple[str, Convention | None], tuple[float | None, float | None, bool, str]] = field(
-        default_factory=dict
-    )
+    plane_of: dict[
+        tuple[str, Convention | None], tuple[float | None, float | None, bool, str, bool | None]
+    ] = field(default_factory=dict)
 
     # --- said once
     title: str | None = None
@@ -244,6 +244,10 @@ class Draft:
     """What the file of a `controls` line holds, or why it can't be read, by the line's file and number."""
     of_files: dict[Span, str] = field(default_factory=dict)
     """The `controls` lines whose points are among the controls, with the names of their files."""
+    by_rule: int = 0
+    """Azimuth strikes whose dip is where `attitudes dip-right` or `dip-left` has it."""
+    against_rule: list[tuple[str, Span]] = field(default_factory=list)
+    """Those whose letter says the other side, as written."""
     tracks: list[ReceiverTrack] = field(default_factory=list)
     paces: list[PaceCourse] = field(default_factory=list)
     stations: dict[str, Span] = field(default_factory=dict)

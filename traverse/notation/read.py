@@ -16,6 +16,7 @@ from traverse.log.described import DESCRIBED
 from traverse.log.readings import Unit
 from traverse.log.records import Heading, Help, Log
 from traverse.notation import answers, control, geology, heading, walk
+from traverse.notation.attitude import judge_letters
 from traverse.notation.camp import RULED, BroughtBy, Camp, by_letters, ruling
 from traverse.notation.draft import Draft, Mistake, Reading, Ruled, Unsaid
 from traverse.notation.explain import explain, leg_without_to, meant_word
@@ -51,6 +52,7 @@ def _read_log(draft: Draft, source: Source, load: Loader, by: BroughtBy) -> Outc
     walk.judge_loose(draft)
     geology.judge_hazards(draft)
     judge_words(draft)
+    judge_letters(draft)
     draft.diagnostics.extend(judge_breaks(draft.sources.values()))
     if camp.of_several or draft.ruled:
         with _own_texts(draft):

@@ -373,6 +373,18 @@ def test_a_section_line_that_follows_the_beds_is_spoken_of():
     assert "blank-section-tells" in [one.code for one in said]
 
 
+@pytest.mark.parametrize("words", ["slabs slide to 057 at 30", "slide 057° at 30", "loose, 30 at 057"])
+def test_an_attitude_in_words_tells(words):
+    assert tells(words, compiled(WALK.format(**ANSWERS)).log, dangers=False) is not None
+
+
+@pytest.mark.parametrize(
+    "words", ["call 112 at 15:30", "back past 214 at 4 pm", "drop of 30 at 2", "bulls at 12"]
+)
+def test_times_and_numbers_tell_nothing(words):
+    assert tells(words, compiled(WALK.format(**ANSWERS)).log, dangers=False) is None
+
+
 def test_words_that_tell():
     log = compiled(WALK.format(**ANSWERS)).log
     assert tells("Loop 2, over the Wold", log) == "Wold"

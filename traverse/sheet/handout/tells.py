@@ -62,7 +62,8 @@ _ROCKS = frozenset(_ROCKS_WORDS.split())
 _ATTITUDE = re.compile(
     r"(?<![\d/.])(?:\d{3}\s*°?\s*/\s*\d{1,2}|\d{1,2}\s*°?\s*/\s*\d{3}|\d{1,3}\s*°?\s*(?:->|→)\s*\d{1,3})(?![\d/.])|"
     r"\b[NS]\s?\d{1,2}\s?°?\s?[EW]\s?/|"
-    r"\b\d{1,2}\s?°?\s?(?:to|toward|towards)\s(?:the\s)?(?:\d{3}\b|[NSEW]{1,3}\b)"
+    r"\b\d{1,2}\s?°?\s?(?:to|toward|towards)\s(?:the\s)?(?:\d{3}\b|[NSEW]{1,3}\b)|"
+    r"\b[0-3]\d{2}\s?°?\sat\s\d{1,2}\b(?![:.]\d|\s?(?:[ap]\.?m|h|o'clock)\b)|\b\d{1,2}\s?°?\sat\s[0-3]\d{2}\b"
 )
 """A plane or a line in figures, however the party writes it."""
 
