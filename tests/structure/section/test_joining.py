@@ -84,14 +84,14 @@ def test_without_a_trace_in_common_two_lines_are_mixed_by_the_share_of_the_way()
     """Straight ones, equally long along the section: at a share t of the way (1 - t) of the one and t of the other."""
     there, back = ((0.0, 0.0), (60.0, 9.0), (120.0, 18.0)), ((120.0, 0.0), (0.0, -12.0))
     one, other = TracedLine(points=there, bounds=(3,)), TracedLine(points=back, bounds=(5,))
-    found = np.array(_blend(there, back[::-1], one, other))
+    found = np.array(_blend(there, back[::-1], one, other, apart=False))
     shares = found[:, 0] / 120.0
     expected = (1.0 - shares) * shares * 18.0 + shares * (shares * 12.0 - 12.0)
     assert found[:, 1] == pytest.approx(expected, abs=0.05)
     assert len(found) == 41
     assert tuple(found[0]) == there[0]
     assert tuple(found[-1]) == back[0]
-    again = np.array(_blend(back, there[::-1], other, one))[::-1]
+    again = np.array(_blend(back, there[::-1], other, one, apart=False))[::-1]
     assert again == pytest.approx(found, abs=1e-9)
 
 
@@ -99,12 +99,15 @@ def test_lines_through_the_same_traces_are_mixed_corner_by_corner():
     there = ((0.0, 0.0), (20.0, -14.0), (70.0, -18.0), (100.0, 6.0))
     back = ((100.0, 0.0), (66.0, -22.0), (24.0, -19.0), (0.0, -5.0))
     one, other = TracedLine(points=there, bounds=(1, 2)), TracedLine(points=back, bounds=(2, 1))
-    found = np.array(_blend(there, back[::-1], one, other))
+    found = np.array(_blend(there, back[::-1], one, other, apart=False))
     assert len(found) == 4
     between = (np.array(there) + np.array(back[::-1])) / 2.0
     run = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(between, axis=0).T))))
     weight = (run / run[-1])[:, None]
     assert found == pytest.approx((1.0 - weight) * np.array(there) + weight * np.array(back[::-1]))
+    # Far apart they meet at one axial surface: by bound 1 the limbs are 24 m and 83 m long, by bound 2 75 m and 41 m.
+    apart = _blend(there, back[::-1], one, other, apart=True)
+    assert apart == tuple(pytest.approx(one) for one in _met(there[:3], back[:2]))
 
 
 def test_through_one_of_several_traces_each_limb_goes_up_to_that_which_asks_least_of_either():
@@ -112,7 +115,7 @@ def test_through_one_of_several_traces_each_limb_goes_up_to_that_which_asks_leas
     there = ((0.0, 0.0), (10.0, -8.0), (40.0, -30.0), (80.0, -30.0), (120.0, 0.0))
     back = ((120.0, 2.0), (84.0, -27.0), (14.0, -10.0), (0.0, 3.0))
     one, other = TracedLine(points=there, bounds=(1, 7, 2)), TracedLine(points=back, bounds=(2, 1))
-    found = _blend(there, back[::-1], one, other)
+    found = _blend(there, back[::-1], one, other, apart=False)
     # By bound 1 the limbs are 13 m and 118 m long, by bound 2 90 m and 46 m.
     assert found == tuple(pytest.approx(one) for one in _met(there[:4], back[:2]))
 

@@ -139,7 +139,7 @@ def _struck(places: Sequence[float], feet: Sequence[float], sides: Sequence[floa
 
     `sides` are how wide each is, 0 where a name stands without. Names stand in the order of their feet.
 
-    >>> _struck([0.0, 8.0], [0.0, 2.0], [6.0, 0.0]), _struck([0.0, 8.0], [0.0, 7.0], [6.0, 0.0])
+    >>> _struck([0.0, 6.0], [0.0, 2.0], [8.0, 0.0]), _struck([0.0, 6.0], [0.0, 6.0], [8.0, 0.0])
     ([0], [])
     """
     # Where the leader is when it comes down to the figures, and where it leaves their row.
