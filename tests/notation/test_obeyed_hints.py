@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from traverse.sheet.said.cautions import hazards_closing
+from traverse.sheet.said.cautions import NONE_NOTED, hazards_closing
 
 HEAD = "notation 1\nbearings true\nattitudes dip-direction\npace double 1.5 m\nunit Kl Kettle Lime ; Jurassic\nunit Hs Hob Shale ; Triassic\n"
 PAGE = f"{HEAD}at 1\nunit Hs\nto 2 090 100p +5 back 270\nalong 30p\ncontact Kl/Hs certain\nat 2\nunit Kl\nbed 139/28\n"
@@ -252,8 +252,9 @@ def test_a_note_that_names_none_is_not(compile_text, words):
 
 @pytest.mark.parametrize(
     ("words", "kind"),
-    [("shale, black; hazard rockfall from face", "warning"), ("edge of crag, 6 m drop", "note")],
-)
+    [("shale, black; hazard rockfall from face", "warning"), ("edge of crag, 6 m drop", "note"),
+     ("loose blocks above the path", "note"), ("bull in the field", "note"), ("shale, slippery under the ford", "note")],
+)  # fmt: skip
 def test_rock_that_names_a_hazard_is_asked_about(compile_text, words, kind):
     """The sheet said "No hazard was noted" beside it."""
     outcome = compile_text(f"{PAGE}rock {words}\n")
@@ -264,10 +265,26 @@ def test_rock_that_names_a_hazard_is_asked_about(compile_text, words, kind):
 
 
 @pytest.mark.parametrize(
-    "words", ["sandstone, loose blocks in soil", "unstable slope debris", "limestone, no hazard"]
+    "words",
+    [
+        "sandstone, loose blocks in soil",
+        "unstable slope debris",
+        "limestone, no hazard",
+        "bull quartz in veins",
+    ],
 )
 def test_rock_alone_is_not(compile_text, words):
     assert not any(one.code == "hazard-noted" for one in compile_text(f"{PAGE}rock {words}\n").diagnostics)
+
+
+@pytest.mark.parametrize(
+    ("words", "kind"), [("ford, slippery", ["note"]), ("crag and edge of the hinge", [])]
+)
+def test_a_sketch_that_names_a_hazard_is_noted(compile_text, words, kind):
+    """What hurts is often drawn; but a crag is what one draws."""
+    outcome = compile_text(f"{PAGE}sketch {words}\n")
+    assert [one.kind for one in outcome.diagnostics if one.code == "hazard-noted"] == kind
+    assert hazards_closing(outcome.log).startswith("A note" if kind else NONE_NOTED)
 
 
 def test_a_party_of_names_without_initials(compile_text):

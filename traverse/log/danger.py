@@ -39,10 +39,15 @@ _DENIED = re.compile(r"\b(?:no|not|without|free of|former(?:ly)?|instead of)(?:\
 
 
 _OF_THE_ROCK = re.compile(
-    r"\b(?:loose (?:blocks?|boulders?|rocks?|scree|slabs?|stones?)|unstable|quicksand|slippery|bulls?)\b",
+    r"\b(?:loose (?:blocks?|boulders?|rocks?|scree|slabs?|stones?)|unstable|quicksand|slippery)\b",
     re.IGNORECASE,
 )
 """What describes the rock as well."""
+_OVER_A_WAY = re.compile(
+    r"\W+(?:above|across|along|beside|below|on|over|under) (?:the |our |a )?(?:camp|ford|path|road|route|steps?|track|us|walk|way)\b",
+    re.IGNORECASE,
+)
+"""What follows where it is said of the way, and not of the rock."""
 
 
 def said_a_hazard(text: str) -> tuple[str, str] | None:
@@ -56,7 +61,11 @@ def said_a_hazard(text: str) -> tuple[str, str] | None:
 
 
 def hazard_beside_rock(text: str) -> tuple[str, bool] | None:
-    """What words that describe the rock name besides that hurts people; never sure."""
+    """What words that describe the rock name besides that hurts people; never sure.
+
+    >>> hazard_beside_rock("loose blocks of shale"), hazard_beside_rock("loose blocks above the path")
+    (None, ('loose blocks', False))
+    """
     return next(((one, False) for one in _beside_rock(text)), None)
 
 
@@ -84,14 +93,18 @@ def names_what_is_listed(text: str, listed: Iterable[str], *, of_rock: bool) -> 
 
 
 def _beside_rock(text: str) -> Iterator[str]:
-    return (one for one in _not_denied(_NOTHING_ELSE, text) if _OF_THE_ROCK.fullmatch(one) is None)
+    for one in _found(_NOTHING_ELSE, text):
+        if _OF_THE_ROCK.fullmatch(one[0]) is None or _OVER_A_WAY.match(text, one.end()):
+            yield one[0]
 
 
 def _not_denied(words: re.Pattern[str], text: str) -> Iterator[str]:
     """What of these words a text names and doesn't deny."""
-    for found in words.finditer(text):
-        if _DENIED.search(text[: found.start()]) is None:
-            yield found[0]
+    return (one[0] for one in _found(words, text))
+
+
+def _found(words: re.Pattern[str], text: str) -> Iterator[re.Match[str]]:
+    return (one for one in words.finditer(text) if _DENIED.search(text[: one.start()]) is None)
 
 
 def _things(named: str) -> frozenset[str]:

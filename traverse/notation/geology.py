@@ -205,6 +205,10 @@ def words(draft: Draft, s: Statement) -> None:
         draft.like_hazards.append((item, asked))
 
 
+_OF_ANYTHING = frozenset({WordsKind.NOTE, WordsKind.SKETCH})
+"""Words that may speak of more than the rock."""
+
+
 def judge_hazards(draft: Draft) -> None:
     """Ask about words that read like a hazard, where no hazard that is booked at their place names the same."""
     listed: dict[tuple[str, int] | str, list[str]] = {}
@@ -212,7 +216,7 @@ def judge_hazards(draft: Draft) -> None:
         if isinstance(one, Words) and one.kind is WordsKind.HAZARD:
             listed.setdefault(place(one.address), []).append(one.text)
     for item, asked in draft.like_hazards:
-        of_rock = item.kind is not WordsKind.NOTE and said_a_hazard(item.text) is None
+        of_rock = item.kind not in _OF_ANYTHING and said_a_hazard(item.text) is None
         if not names_what_is_listed(item.text, listed.get(place(item.address), ()), of_rock=of_rock):
             draft.say(asked)
 
@@ -233,9 +237,11 @@ def _hazard_in_words(draft: Draft, s: Statement, kind: WordsKind, text: str) -> 
             draft.whole(s),
             to_type if begins else f"{to_type} on a line of its own",
         )
-    if (named := names_a_hazard(text) if kind is WordsKind.NOTE else hazard_beside_rock(text)) is not None:
+    if (named := names_a_hazard(text) if kind in _OF_ANYTHING else hazard_beside_rock(text)) is not None:
         words, sure = named
-        return (warning if sure else note)(
+        if kind is WordsKind.SKETCH and not sure:
+            return None  # a crag is what one draws
+        return (warning if sure and kind is WordsKind.NOTE else note)(
             "hazard-noted",
             f"{what} that says {' '.join(words.lower().split())} {missing}",
             draft.whole(s),
