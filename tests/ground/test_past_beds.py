@@ -1,5 +1,10 @@
 """Ground of a section that lies past all beds that were walked on, and beds that tell a section little alone."""
 
+import math
+from itertools import pairwise
+
+import numpy as np
+import pytest
 import shapely
 
 from tests.invented.judge import compiled_walk
@@ -25,6 +30,29 @@ section A-A' from 1 to 3, project square
 sheet band 20 m
 """
 """A walk that leaves its section by 60 m, or by 15 m, and comes back to it 200 m on."""
+
+
+ALONG_DIP = """notation 1
+bearings true
+attitudes dip-direction
+unit Ss Sandstone ; Devonian
+unit Sh Shale ; Silurian
+at 1
+  unit {first}
+  bed {bed}
+to 2 090 250m level
+  contact Ss/Sh certain
+at 2
+  unit {second}
+  bed {bed}
+to 3 090 250m level
+at 3
+  unit {second}
+  bed {bed}
+section A-A' 090 through 1
+sheet band 15 m
+"""
+"""A walk along the dip on level ground; its section goes on past both its ends."""
 
 
 def cut_of(compile_text, *beds, far=True):
@@ -79,6 +107,35 @@ def test_ground_along_the_strike_of_the_beds_keeps_its_colour(compile_text):
     cut = cut_of(compile_text, "090/30", "090/30", "090/30")
     assert thick_m(cut, 100.0) > 19.0
     assert not says_so(cut)
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "bed"), [("Sh", "Ss", "090/25"), ("Sh", "Ss", "090/60"), ("Ss", "Sh", "270/25")]
+)
+def test_ground_that_was_stood_on_keeps_its_colour_beside_ground_past_beds(compile_text, first, second, bed):
+    (cut,) = section_ground(
+        compile_text(ALONG_DIP.format(first=first, second=second, bed=bed)).trav
+    ).ground.cuts
+    (at,) = (one.distance_m for one in cut.section.points if one.label == "1" and one.is_bed)
+    seen = (at - 15.0, at + 250.0)
+    assert says_so(cut)
+    assert seen[0] > 5.0
+    for place in np.arange(seen[0] + 1.0, seen[1] - 1.0, 2.0).tolist():
+        ground = shapely.Point(place, cut.section.ground_at(place) - 0.1)
+        assert [fill.unit for fill in cut.fills if fill.area.contains(ground)] == [first]
+    # Nobody stood as far out as that, 8 m and more past all beds; under the lowest of them nothing is known.
+    outside = shapely.Point(1.0, cut.section.ground_at(1.0) - 0.5)
+    assert not any(fill.area.contains(outside) for fill in cut.fills)
+    if bed != "270/25":
+        assert thick_m(cut, 1.0) == 0.0
+        return
+    # Over them the bed that crops out last goes down under what is not known.
+    (white_m,) = (
+        one.distance_m
+        for one, after in pairwise(cut.section.profile)
+        if one.past_beds_m > 3.0 >= after.past_beds_m
+    )
+    assert 15.0 - thick_m(cut, 1.0) == pytest.approx((white_m - 1.0) * math.tan(math.radians(25.0)), abs=0.1)
 
 
 def test_a_bed_whose_error_turns_its_strike_is_carried_along_that_of_the_bed_beside_it():

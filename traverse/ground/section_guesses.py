@@ -80,6 +80,7 @@ def _without(fills: Iterable[SectionFill], unknown: BaseGeometry) -> Iterator[Se
 def _past_beds(section: Section, depth_m: float) -> Iterator[BaseGeometry]:
     skin_m = LENS_DEPTH_SHARE * depth_m
     low, high = _room(section, depth_m)
+    ends = section.profile[0], section.profile[-1]
     for under, points in groupby(section.profile, key=lambda one: _past(one, skin_m)):
         zone = list(points)
         first, last = zone[0], zone[-1]
@@ -94,10 +95,13 @@ def _past_beds(section: Section, depth_m: float) -> Iterator[BaseGeometry]:
                 (at, high if skin_m + one.past_beds_m <= 0.0 else up_m)
                 for (at, up_m), one in zip(feet, zone, strict=True)
             ]
-            yield Polygon([slopes[0], *top, slopes[1]])
+            # Each border starts on the ground: from above it, it would cut into ground beside that was walked on.
+            yield Polygon([slopes[0], feet[0], *top, feet[-1], slopes[1]])
             continue
         white: BaseGeometry = shapely.box(first.distance_m, low, last.distance_m, high)
         for one, sense in ((first, 1.0), (last, -1.0)):
+            if one in ends:
+                continue  # Nothing that was walked on comes under it from there.
             at = (one.distance_m, one.up_m)
             foot = _down(section, at, sense, to_m=low)
             white = white.intersection(Polygon([(at[0], high), at, foot, (foot[0], high)]))
