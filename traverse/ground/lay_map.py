@@ -7,6 +7,7 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.arm_network import ArmNetwork, about, arms
 from traverse.ground.beside import lie_beside, sides_seen
+from traverse.ground.crossed.at_unconformities import up_to_unconformities
 from traverse.ground.crossed.computed_bends import along_computed
 from traverse.ground.crossed.edge_to_edge import crossings
 from traverse.ground.crossed.onto_followed import onto_followed
@@ -74,6 +75,7 @@ def lay_band(trav: Traverse, *, drawn: bool = True) -> Band | None:
     )
     crossed = along_computed(crossed, trav.ground, whole)
     crossed = onto_followed(crossed, beside, whole, half_m)
+    crossed = up_to_unconformities(crossed, stretches, trav.log)
     seen = [side for one in beside for side in sides_seen(one, whole, half_m)]
     found = areas(stretches, network, whole, crossed, half_m, seen)
     bodies = {one.unit for one in (*lines, *alone)}
