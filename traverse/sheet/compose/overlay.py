@@ -36,6 +36,7 @@ from traverse.sheet.said.sentences import (
     grid_words,
     interpretation,
     open_walk,
+    section_briefs,
     short_title,
 )
 from traverse.sheet.template.reading import Paper, Template
@@ -300,6 +301,7 @@ class _Overlay(Composer):
             *(Sentence(words, caution=True) for words in noticed),
             Sentence(accuracy(survey, log.lengths)),
             *(self._carried() if section else ()),
+            *(self._not_shown() if section else ()),
             *self._square(),
             *([Sentence(traces_too_short(self.short_traces))] if self.short_traces else []),
             *(Sentence(one) for one in (interpretation(log, section=bool(self.geology.sections)),) if one),
@@ -329,6 +331,12 @@ class _Overlay(Composer):
                     shorter=(f"{name} carried {way}, stations square.",),
                     caution=True,
                 )
+
+    def _not_shown(self) -> Iterator[Sentence]:
+        """What nobody sees to be missing on the sections."""
+        for section in self.geology.sections:
+            for brief in section_briefs(section):
+                yield Sentence(f"Section {section_name(section.name)}: {brief}.", caution=True)
 
     def _square(self) -> Iterator[Sentence]:
         """What the maps draw square to the walk, as the line under those of the key says it."""

@@ -328,6 +328,25 @@ def section_sentences(section: Section) -> tuple[str, ...]:
     return tuple(plain(quoted(one)) for one in (*limits, *built))
 
 
+def section_briefs(section: Section, unsaid: Sequence[str] | None = None) -> tuple[str, ...]:
+    """What stands with a section whatever the paper, in a few words; of the sentences in `unsaid` alone, where these are given.
+
+    Of several of one kind the first is told, with how many there are.
+    """
+    told = [
+        one
+        for one in section.limits
+        if one.brief and (unsaid is None or plain(quoted(one.sentence)) in unsaid)
+    ]
+    kinds: dict[str, dict[str, None]] = {}
+    for one in told:
+        kinds.setdefault(one.code, {})[one.brief] = None
+    return tuple(
+        plain(quoted(f"{first}{f', and {len(more)} more' if more else ''}"))
+        for first, *more in kinds.values()
+    )
+
+
 def carried_sentences(section: Section, lengths: Lengths) -> tuple[str, ...]:
     """How far readings and contacts were carried to a section, and how good that leaves their places on it."""
     carried = [

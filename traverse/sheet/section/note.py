@@ -20,6 +20,7 @@ from traverse.sheet.paper.page import Anchor, Box, Face, Item, Text
 from traverse.sheet.paper.style import SMALL, WHITE
 from traverse.sheet.paper.window import on_paper
 from traverse.sheet.paper.words import NO_BREAK, arrow, cut, number, wrap
+from traverse.sheet.said.sentences import section_briefs, section_sentences
 from traverse.sheet.section.construction import Built
 from traverse.sheet.section.point_names import NamesLeftOff, named_points, side_of
 from traverse.sheet.section.strip_frame import BESIDE_MM, StripFrame
@@ -200,9 +201,11 @@ def caption(
     """What may stand below the panel, the fullest first.
 
     `made` says how lines were constructed, the fullest first, and `limits` what the section can't show, where these
-    found no room in the panel; the limits are given up last, but for that dashed ground is a guess. `profile` where the
-    ground is drawn, and `white_over_m` where a part of it has no colour, as its height may be off by more.
+    found no room in the panel; the limits are given up last, but for that dashed ground is a guess. Those that have a
+    brief are never given up and stand first. `profile` where the ground is drawn, and `white_over_m` where a part of it
+    has no colour, as its height may be off by more.
     """
+    heads, limits = _heads(section, limits)
     factor = section.exaggeration
     printed = on_paper(scale)
     ratio = f"Section 1:{number(printed) if printed >= 10_000 else printed}"
@@ -240,13 +243,28 @@ def caption(
     ]
     built = [f". {capital(one)}" for one in made]
     told_whole = [
-        words + "".join(parts[:count]) + guess + one + "." + limit + end
+        head + words + "".join(parts[:count]) + guess + one + "." + limit + end
         for limit, end, least in kept
         for counts in (range(len(parts), least - 1, -1),)
-        for count, one in (*product(counts, built), *product(counts, ("",)))
+        for ways in (built, [""])
+        for head in heads
+        for count, one in product(counts, ways)
         for guess in guessed
     ]
-    return told_whole if guessed == [""] else [*told_whole, f"{words}."]
+    if guessed == [""]:
+        return told_whole
+    white = [] if white_over_m is None else [f". Dashed: guess; white over ± {lengths.printed(white_over_m)}"]
+    # What can't stand on narrow paper is cut behind the head.
+    return [*told_whole, *(f"{heads[-1]}{words}{one}." for one in (*white, ""))]
+
+
+def _heads(section: Section, limits: Sequence[str]) -> tuple[list[str], list[str]]:
+    """What stands before all else, in full, without the advice and in brief, and the other limits."""
+    briefs = [f"{capital(one)}." for one in section_briefs(section, limits)]
+    full = [one for one in section_sentences(section) if one in limits and section_briefs(section, [one])]
+    facts = [f"{one.rpartition(': ')[0]}." for one in full]
+    heads = [" ".join(words) + " " * bool(words) for words in (full, facts, briefs)]
+    return list(dict.fromkeys(heads)), [one for one in limits if one not in full]
 
 
 def _guessed(section: Section, lengths: Lengths, white_over_m: float | None) -> list[str]:

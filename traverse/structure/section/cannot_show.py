@@ -80,7 +80,8 @@ def section_limits(
             found.append(_limit("section-far", words, own or "lay a section of its own through that ground"))
     for off_m in faults_beside:
         words = f"a fault runs past {name}, {lengths.printed(off_m)} off, and nothing is carried over it"
-        found.append(_limit("section-fault-beside", words, "lay one across it"))
+        brief = f"fault {lengths.printed(off_m)} off not drawn"
+        found.append(_limit("section-fault-beside", words, "lay one across it", brief=brief))
     if len(section.profile) < 2:
         if slopes:
             words = f"slopes were read from no known height, so {name} is drawn on a level line"
@@ -155,8 +156,8 @@ def _gentle(section: Section) -> str:
     return f"{level.dip_deg:.1f} ± {max(0.1, level.sd_deg):.1f}°{way}"
 
 
-def _limit(code: str, fact: str, remedy: str, *, grave: bool = False) -> SectionLimit:
-    return SectionLimit(code=code, fact=fact, remedy=remedy, grave=grave)
+def _limit(code: str, fact: str, remedy: str, *, grave: bool = False, brief: str = "") -> SectionLimit:
+    return SectionLimit(code=code, fact=fact, remedy=remedy, grave=grave, brief=brief)
 
 
 def _count(number: int, word: str) -> str:

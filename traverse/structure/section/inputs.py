@@ -662,11 +662,18 @@ class SectionInput:
                     code="section-fault-upright", fact=words, remedy="read it on the plane", grave=False
                 )
             )
-        drawn = [(point, "its dip there is little sure") for fault in self.faults for point in fault.points]
-        left_off = [
-            (point, "its place and dip there are not told, and it is left off") for point in self.left_off
+        drawn = [
+            (point, "its dip there is little sure", "") for fault in self.faults for point in fault.points
         ]
-        for point, words in drawn + left_off:
+        left_off = [
+            (
+                point,
+                "its place and dip there are not told, and it is left off",
+                f"fault {point.where} left off",
+            )
+            for point in self.left_off
+        ]
+        for point, words, brief in drawn + left_off:
             apart_deg = self.along_deg(point)
             if apart_deg is None:
                 continue
@@ -676,6 +683,7 @@ class SectionInput:
                     fact=f"the fault {point.where} strikes {apart_deg:.0f}° from {name}, so {words}",
                     remedy="lay one across it",
                     grave=False,
+                    brief=brief,
                 )
             )
         return found

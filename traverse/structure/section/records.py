@@ -363,6 +363,9 @@ class SectionLimit:
     grave: bool
     """Whether a section that the log asks for is warned of it."""
 
+    brief: str = ""
+    """In a few words, where what is drawn would be believed wrongly without it, so that it is told on the smallest paper too."""
+
     @property
     def sentence(self) -> str:
         """Both, as they are printed."""
