@@ -42,6 +42,7 @@ from traverse.location.records import (
     Closure,
     Deviation,
     Fit,
+    Frame,
     LoopKind,
     OddHeights,
     PaceLength,
@@ -53,7 +54,7 @@ from traverse.location.records import (
 )
 from traverse.location.standing import with_standing
 from traverse.log.items import Elevation, Sight
-from traverse.log.records import Log, Rule
+from traverse.log.records import Control, Log, Rule
 from traverse.reduction.attraction import Attraction, local_attraction
 from traverse.reduction.pace import pace_length_m, pace_sd_m
 from traverse.reduction.reduce import reduce_legs
@@ -234,8 +235,8 @@ def survey_log(
         apart=_apart(log, fixes, stations) if in_grid is not None else {},
         model_declinations=magnetic,
         network_test=network_test(checks),
-        largest_ellipse_m=_largest_m(network, adjusted),
         control_sd_m=_control_sd_m(network),
+        common_control=_common_control(log, frame),
         joint_m2=spread.joint,
         apart_m2=spread.apart,
     )
@@ -571,12 +572,11 @@ def _adjust(
     return places, adjusted, tuple(one for one in readings if id(one) not in taken)
 
 
-def _largest_m(network: Network, adjusted: Adjusted) -> float | None:
-    placed = network.placed
-    if not placed.any():
+def _common_control(log: Log, frame: Frame) -> Control | None:
+    """The one control, where it has an error of its own."""
+    if len(log.controls) != 1 or frame.local or not log.controls[0].sd_plan_m:
         return None
-    major, _, _ = ellipses(adjusted.about_first_m2[placed][:, :2, :2])
-    return float(major.max())
+    return log.controls[0]
 
 
 def _control_sd_m(network: Network) -> float | None:

@@ -537,8 +537,8 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
         rule=book.Rule.COMPASS,
         anyway=None,
         heights=loc.HeightsMeasured.MEASURED if heights else loc.HeightsMeasured.NONE,
-        largest_ellipse_m=2.2,
         control_sd_m=6.0,
+        common_control=log.controls[0],
     )
     geology = Geology(
         attitudes=tuple(attitudes),

@@ -29,7 +29,6 @@ class Adjusted:
 
     position_m: Floats  # (n_stations, 3)
     covariance_m2: Floats  # (n_stations, 3, 3), not scaled by the misfit; 0 where held
-    about_first_m2: Floats  # (n_stations, 3, 3), with the first station held: the controls' own error apart
     between_m2: Floats  # (n_edges, 3, 3), of each edge's start with its end
     joint: Callable[[Indices], Floats]
     """Covariance of some stations (k,), each with each, (k, k, 3, 3)."""
@@ -99,19 +98,11 @@ def least_squares(
     misfit = vectors.observed_m[edges] - (place[end] - place[start])
     lengths = _PaceLengths.of(stretched, edges, vectors)
     solved = lengths.solve(start, end, weight, misfit, own=own, own_right=own_right, fixed=fixed)
-    about_first = solved
-    if count and (own[node[0]].any() or not fixed[node[0]].all()):
-        held = fixed.copy()
-        held[node[0]] = True
-        nothing = np.zeros_like(own)
-        _give_datum(network, node, held, nothing, start, end, plan_only)
-        about_first = lengths.solve(start, end, weight, misfit, own=nothing, own_right=own_right, fixed=held)
     position = settled_all(place + settled_all(solved.shift))[node]
     position[~placed] = np.nan
     return Adjusted(
         position_m=position,
         covariance_m2=solved.covariance[node],
-        about_first_m2=about_first.covariance[node],
         between_m2=_between(network, node, edges, solved),
         joint=lambda stations: solved.joint(node[stations]),
         shared=lambda one, other: solved.shared(node[one], node[other]),

@@ -342,8 +342,8 @@ def _figures_of(trav: Traverse) -> dict[tuple[FigureOf, str], tuple[float, ...]]
         found[FigureOf.MEAN, ""] = (mean.dip_deg, mean.dip_direction_deg)
     if axis is not None:
         found[FigureOf.AXIS, ""] = (axis.plunge_deg, axis.trend_deg)
-    if survey.largest_ellipse_m is not None:
-        found[FigureOf.LARGEST_ERROR, ""] = (survey.largest_ellipse_m,)
+    if (worst := survey.worst_station_m) is not None:
+        found[FigureOf.LARGEST_ERROR, ""] = (worst,)
     return found
 
 

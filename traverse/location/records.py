@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Protocol, TypeAlias
 
 from traverse.log.items import Address, Elevation, Leg, Sight, Tie
 from traverse.log.readings import PaceCourse
-from traverse.log.records import Rule
+from traverse.log.records import Control, Rule
 from traverse.record import record
 from traverse.source import Span
 from traverse.trade import ClosingLimits, closing_limits
@@ -537,10 +537,10 @@ class Survey:
     """Declination by day, degrees east, where the log takes it from the model."""
     network_test: NetworkTest | None = None
     """None where nothing is measured twice."""
-    largest_ellipse_m: float | None = None
-    """Half-axis of the largest station ellipse about the first station, the control's own error apart."""
     control_sd_m: float | None = None
     """Plan standard deviation of the first control; None where it is held or there is none."""
+    common_control: Control | None = None
+    """The one control whose own error all places share, so that theirs can be told apart from it."""
     joint_m2: Callable[[Sequence[Rests]], NDArray[np.float64]] | None = field(
         default=None, compare=False, repr=False
     )
@@ -561,6 +561,40 @@ class Survey:
         variance = self.apart_m2([(((one, 1.0),), ((other, 1.0),)) for one, other in pairs])
         found: NDArray[np.float64] = (variance[:, 0, 0] + variance[:, 1, 1]) ** 0.5
         return found
+
+    @property
+    def common_height_sd_m(self) -> float | None:
+        """Of that control's height, where it alone holds all heights; None where heights that were read hold the start as well.
+
+        Those make the start better than its control is, so that the error is no longer one that all places share.
+        """
+        common = self.common_control
+        if common is None or common.sd_height_m is None or (start := self.places.get(common.name)) is None:
+            return None
+        held_m = start.sd_up_m
+        return None if held_m is None or held_m < common.sd_height_m - _HAIR_M else common.sd_height_m
+
+    def own_sd_m(self, sd_m: float | None) -> float | None:
+        """A standard deviation in plan less the one that all places share; of several known points or none, as it is."""
+        return own_sd(sd_m, None if self.common_control is None else self.common_control.sd_plan_m)
+
+    def plan_sd_m(self, place: Place) -> float | None:
+        """How well a place is known east and north, the worse of the two, after the adjustment and as `own_sd_m`.
+
+        None where nothing tells it, as of what was not adjusted.
+        """
+        if place.sd_east_m is None or place.standing is Standing.NOT_ADJUSTED:
+            return None
+        return self.own_sd_m(max(place.sd_east_m, place.sd_north_m or 0.0))
+
+    @property
+    def worst_station_m(self) -> float | None:
+        """The largest `plan_sd_m` of all stations, landmarks that were only sighted apart; None where none is known."""
+        walked = {name for leg in self.legs for name in (leg.booked.start, leg.booked.end)}
+        stations = (
+            one for name, one in self.places.items() if one.kind is not PlaceKind.SIGHTED or name in walked
+        )
+        return max((sd for one in stations if (sd := self.plan_sd_m(one)) is not None), default=None)
 
     def at(self, address: Address) -> PlacedAddress | None:
         """Where an address lies, or None where its station has no place."""
@@ -595,3 +629,18 @@ class Survey:
     def done(self) -> Rule:
         """The rule that moved stations; none where no loop and no tie took part."""
         return self.rule if any(one.adjusted for one in self.closures) else Rule.NONE
+
+
+def own_sd(sd_m: float | None, common_m: float | None) -> float | None:
+    """A standard deviation less the one that all places share; 0 below a hair, None where none is known.
+
+    >>> own_sd(5.0, 4.0), own_sd(4.0, 4.0), own_sd(2.0, None), own_sd(None, 4.0)
+    (3.0, 0.0, 2.0, None)
+    """
+    if sd_m is None or common_m is None:
+        return sd_m
+    own = math.sqrt(max(0.0, sd_m**2 - common_m**2))
+    return 0.0 if own < _HAIR_M else own
+
+
+_HAIR_M = 0.005

@@ -255,7 +255,7 @@ def _east(degrees: float, *, places: int = 1) -> str:
 
 def _closures(log: Log, survey: Survey) -> Part:
     if not survey.closures:
-        return Sentences(heading="Closure", paragraphs=(no_closure(survey, log.lengths),))
+        return Sentences(heading="Closure", paragraphs=(no_closure(log, survey),))
     rows = [row for closure in survey.closures for row in _closure(closure, log, survey)]
     if survey.done is not Rule.NONE:
         rows.append(f"Adjusted by {_article(survey.done)}.")

@@ -46,7 +46,7 @@ def test_a_net_alone_says_what_failed_and_who_walked(failing):
 
 
 def test_no_station_is_good_to_four_metres_beside_a_gap_of_seventy(failing):
-    said = accuracy(failing.survey, failing.log.lengths)
+    said = accuracy(failing.log, failing.survey)
     assert "good to" not in said
     assert f"{failing.survey.closures[0].misclosure.distance_m:.0f}" in said
 
@@ -57,7 +57,7 @@ def test_an_open_walk_after_a_loop_is_no_loop(compile_text):
     )
     for more, where in (("", "in the loop"), ("at 2\nto 4 090 100m level\n", "along the walk")):
         found = compile_text(loop + more)
-        assert where in accuracy(found.survey, found.log.lengths)
+        assert where in accuracy(found.log, found.survey)
 
 
 def test_a_section_alone_has_a_legend_of_what_it_draws():

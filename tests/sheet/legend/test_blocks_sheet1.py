@@ -219,7 +219,7 @@ def test_limits_stand_on_every_sheet(loop):
             "Not a land survey",
             "boundaries, engineering, excavation, blasting, well siting, rescue or navigation",
             "local rules and the leader’s risk assessment come first",
-            "2 m in the loop, 6 m in the grid (1 sd)",
+            "1 m in the loop, 6 m in the grid (1 sd)",
         ):
             assert part in said
     assert "H1, station 8: loose blocks above the path." in words(

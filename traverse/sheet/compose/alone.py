@@ -153,7 +153,7 @@ def _foot(trav: Traverse, mark: str, width: float, *, section: bool, before: Seq
     """What the drawing shows, how good it is, grid and norths; limits and hazards; what was not adjusted, and the log's mark."""
     log, survey = trav.log, trav.survey
     # How good the stations are says nothing of directions alone.
-    good = [f"{accuracy(survey, log.lengths)} {interpretation(log, section=True)}"] if section else []
+    good = [f"{accuracy(log, survey)} {interpretation(log, section=True)}"] if section else []
     said = (*before, *good, f"{conventions(log, survey)} Log {mark}.")
     items: list[Item] = []
     y = set_lines(

@@ -299,7 +299,7 @@ class _Overlay(Composer):
             Sentence(SKETCH, Face.SEMIBOLD, caution=True),
             Sentence(f"{' · '.join(whose)}.", shorter=(f"{' · '.join(short)}.",), caution=True),
             *(Sentence(words, caution=True) for words in noticed),
-            Sentence(accuracy(survey, log.lengths)),
+            Sentence(accuracy(log, survey)),
             *(self._carried() if section else ()),
             *(self._not_shown() if section else ()),
             *self._square(),

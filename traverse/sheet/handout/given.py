@@ -88,6 +88,7 @@ def given(trav: Traverse, *, parts: Iterable[str], title: str | None = None) -> 
         like_hazards=tuple(_place_only(one) for one in trav.log.like_hazards),
         parties=tuple(replace(one, file="", title=None, people=()) for one in trav.log.parties),
     )
+    common = trav.survey.common_control
     placed = Survey(
         frame=_frame(trav),
         paces=trav.survey.paces,
@@ -100,6 +101,7 @@ def given(trav: Traverse, *, parts: Iterable[str], title: str | None = None) -> 
         anyway=None,
         heights=trav.survey.heights,
         ties=trav.survey.ties,
+        common_control=None if common is None else _control(common, trav.log),
     )
     geology = Geology(
         attitudes=tuple(

@@ -83,10 +83,10 @@ def closure_block(trav: Traverse, *, width: float, reported: bool, keep: int | N
     """
     if not trav.survey.legs:
         return None
-    lines = closure_lines(trav.survey, trav.log.lengths)
+    lines = closure_lines(trav.log, trav.survey)
     if keep is not None and keep < len(trav.survey.closures):
         most = min(keep, MOST_CLOSURES)
-        lines = closure_lines(trav.survey, trav.log.lengths, most=most)
+        lines = closure_lines(trav.log, trav.survey, most=most)
         keep = most + 1
     paragraphs = _kept([plain(line) for line in lines], keep, reported=reported)
     if len(trav.survey.closures) == 1:
@@ -131,14 +131,16 @@ def limits_block(
         words = " ".join(emergency_sentences(trav.log.heading.emergency))
         y = set_lines(items, wrap(words, Face.SEMIBOLD, SMALL, width), y=y, face=Face.SEMIBOLD)
     y = set_lines(items, wrap(SKETCH, Face.SEMIBOLD, SMALL, width), y=y - 0.3, face=Face.SEMIBOLD)
-    good = f"{accuracy(trav.survey, trav.log.lengths)} {interpretation(trav.log, section=bool(trav.geology.sections))}"
+    good = (
+        f"{accuracy(trav.log, trav.survey)} {interpretation(trav.log, section=bool(trav.geology.sections))}"
+    )
     y = set_lines(items, wrap(good if last is None else last, Face.REGULAR, SMALL, width), y=y - 0.2)
     return Block(items=tuple(items), height=BELOW_MM - y - line_mm(SMALL))
 
 
 def brief_limits(trav: Traverse) -> str:
     """How good the stations are, without what dashes and depth mean."""
-    return accuracy(trav.survey, trav.log.lengths)
+    return accuracy(trav.log, trav.survey)
 
 
 def hazards_block(

@@ -114,7 +114,7 @@ def closure_panel(trav: Traverse, *, reported: bool) -> Panel:
         draw=whole,
         shorter=tuple(
             Form(step="closure", draw=partial(whole, keep=keep))
-            for keep in reversed(range(1, len(closure_lines(trav.survey, trav.log.lengths))))
+            for keep in reversed(range(1, len(closure_lines(trav.log, trav.survey))))
         ),
     )
 

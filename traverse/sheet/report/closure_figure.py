@@ -29,7 +29,6 @@ from traverse.sheet.paper.window import as_drawn, on_paper
 from traverse.sheet.paper.words import cut, number
 from traverse.sheet.report.closure_gap import GAP_RADIUS_MM, TINT, ellipse, gap_items, styled
 from traverse.sheet.said.sentences import RULES, worst_first
-from traverse.sheet.said.stops import common_control
 from traverse.sheet.signs.symbols import symbol
 
 _FACTORS = (1, 2, 5, 10, 20, 50, 100)
@@ -51,7 +50,7 @@ def figure_block(log: Log, survey: Survey, *, width: float, height: float) -> Bl
         width=width - 2.0 * GAP_RADIUS_MM - 4.0,
         height=height - 17.0,
     )
-    plot, words = _walk(log, survey, room)
+    plot, words = _walk(survey, room)
     moved = any(one.adjusted for one in survey.closures)
     title = "Raw figure against adjusted" if moved else "Raw figure, not adjusted"
     items = framed(title, width=width, aside=words)
@@ -78,7 +77,7 @@ def _scales() -> Iterator[int]:
     yield from (round(digit * 10**power) for power in count(2) for digit in (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8))
 
 
-def _walk(log: Log, survey: Survey, room: Box) -> tuple[list[Item], tuple[str, ...]]:
+def _walk(survey: Survey, room: Box) -> tuple[list[Item], tuple[str, ...]]:
     """All legs at the largest round scale that fits, and what the heading says of it, the fullest first."""
     ends = [(place.east_m, place.north_m) for place in survey.places.values()]
     raw = [_raw_ends(leg, survey) for leg in survey.legs]
@@ -102,7 +101,7 @@ def _walk(log: Log, survey: Survey, room: Box) -> tuple[list[Item], tuple[str, .
         )
 
     items: list[Item] = []
-    factor, drawn = _ellipses(log, survey, at, scale)
+    factor, drawn = _ellipses(survey, at, scale)
     items.extend(drawn)
     for leg, pair in zip(survey.legs, raw, strict=True):
         if pair is not None:
@@ -140,10 +139,10 @@ def _raw_ends(leg: PlacedLeg, survey: Survey) -> tuple[tuple[float, float], tupl
 
 
 def _ellipses(
-    log: Log, survey: Survey, at: Callable[[tuple[float, float]], Point], scale: int
+    survey: Survey, at: Callable[[tuple[float, float]], Point], scale: int
 ) -> tuple[int, list[Item]]:
     """Ellipses about the start, and how many times too large they are drawn; 0 without any."""
-    common = common_control(log, survey)
+    common = survey.common_control
     shared = (common.sd_plan_m or 0.0) ** 2 if common is not None else 0.0
     own: list[tuple[Place, float, float]] = []
     for place in survey.places.values():

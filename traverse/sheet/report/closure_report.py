@@ -173,4 +173,4 @@ def _sentences(log: Log, survey: Survey) -> list[str]:
         found.append(f"{len(survey.closures) - _MOST_CLOSURES} more close better than these.")
     if survey.anyway:
         found.append(f"Adjusted all the same: {plain(survey.anyway)}.")
-    return found or [no_closure(survey, log.lengths)]
+    return found or [no_closure(log, survey)]

@@ -45,9 +45,7 @@ def cautions_of(log: Log, survey: Survey | None, *, section: bool) -> tuple[Caut
     limits = [SKETCH]
     open_walk = None
     if survey is not None:
-        limits += [
-            one for one in (accuracy(survey, log.lengths), interpretation(log, section=section)) if one
-        ]
+        limits += [one for one in (accuracy(log, survey), interpretation(log, section=section)) if one]
         open_walk = not_adjusted(log, survey)
     return (
         *([Caution(kind=CautionKind.ADJUSTMENT, text=f"{open_walk}.")] if open_walk else []),

@@ -159,9 +159,10 @@ def worst_first(survey: Survey, *, many: bool = True) -> tuple[Closure, ...]:
     return tuple(sorted(survey.closures, key=lambda one: (_standing(one), -one.q if many else 0.0)))
 
 
-def closure_lines(survey: Survey, lengths: Lengths, *, most: int = MOST_CLOSURES) -> tuple[str, ...]:
+def closure_lines(log: Log, survey: Survey, *, most: int = MOST_CLOSURES) -> tuple[str, ...]:
     """A sentence for each loop and tie, what failed first and worst first where there are many, then the rule and what stays unchecked."""
     lines: list[str] = []
+    lengths = log.lengths
     told = worst_first(survey, many=len(survey.closures) > most)[:most]
     for one in told:
         words = f"{closure_name(one, several=len(survey.closures) > 1)}, {lengths.printed(one.length_m)}: {misclosure(one, survey, lengths)}."
@@ -173,7 +174,7 @@ def closure_lines(survey: Survey, lengths: Lengths, *, most: int = MOST_CLOSURES
         left = len(survey.closures) - most
         lines.append(f"{left} more, which close{'s' if left == 1 else ''} better.")
     if not survey.closures:
-        return (no_closure(survey, lengths),)
+        return (no_closure(log, survey),)
     lines += [f"Compass drawn aside: {iron}."] if (iron := _drawn_aside(survey)) else []
     rule = f"{RULES[survey.done].capitalize()}. " if survey.done is not Rule.NONE else ""
     if survey.anyway:
@@ -273,36 +274,40 @@ def _open_party(log: Log, survey: Survey, failing: list[set[str]], held: Sequenc
     return [one.letters for one in log.parties if one.file in common and one.letters and walked <= borne_out]
 
 
-def no_closure(survey: Survey, lengths: Lengths) -> str:
+def no_closure(log: Log, survey: Survey) -> str:
     """What to say of a walk that comes back to nothing."""
     if not survey.legs:
         return "No legs: nothing to close."
     words = "No loop and no tie: nothing checks this walk."
-    if survey.largest_ellipse_m:
-        words += f" By its precision its worst station is good to {lengths.printed(max(1.0, survey.largest_ellipse_m))}."
+    if worst := survey.worst_station_m:
+        words += f" By its precision its worst station is good to {log.lengths.printed(max(1.0, worst))}."
     return words
 
 
-def accuracy(survey: Survey, lengths: Lengths) -> str:
-    """How good the stations are, by the largest ellipse, alone and joined with the control's own error.
+def accuracy(log: Log, survey: Survey) -> str:
+    """How good the stations are, by the worst of them as the table has it: from the one control and in the grid, or in the grid alone.
 
-    Where a closure was refused no ellipse tells that: the walk is off by as much somewhere.
+    Where a closure was refused no error tells that: the walk is off by as much somewhere.
     """
     refused = [
         one.misclosure.distance_m for one in survey.closures if not (one.adjusted or one.of_wrong_point)
     ]
     if refused:
-        gap = lengths.printed(max(1.0, *refused))
+        gap = log.lengths.printed(max(1.0, *refused))
         return f"Not adjusted: a walk that leaves {gap} has stations off by up to that."
-    within = survey.largest_ellipse_m
-    if within is None or not math.isfinite(within):
+    worst = survey.worst_station_m
+    if worst is None or not math.isfinite(worst):
         return "How good the stations are is not known."
-    where = "in the loop" if _is_one_loop(survey) else "along the walk"
-    words = f"Stations good to {lengths.printed(max(1.0, within))} {where}"
+    good = f"Stations good to {log.lengths.printed(max(1.0, worst))}"
+    if len(log.controls) > 1 and not survey.frame.local:
+        held = all(one.sd_plan_m is None for one in log.controls)
+        return f"{good} in the grid{' if the known points are right' if held else ''} (1{NO_BREAK}sd)."
+    words = f"{good} {'in the loop' if _is_one_loop(survey) else 'along the walk'}"
     if not survey.frame.local:
-        joined = math.hypot(within, survey.control_sd_m or 0.0)
-        words += f", {lengths.printed(max(1.0, joined))} in the grid"
-        if survey.control_sd_m is None:
+        common = survey.common_control
+        joined = math.hypot(worst, (common.sd_plan_m if common is not None else None) or 0.0)
+        words += f", {log.lengths.printed(max(1.0, joined))} in the grid"
+        if common is None:
             words += " if the start is right"
     return words + f" (1{NO_BREAK}sd)."
 

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 from collections.abc import Mapping
 
 from traverse.ground.records import Traverse
-from traverse.location.records import Survey
 from traverse.log.items import Contact, Item, UnitHere, Words, WordsKind
-from traverse.log.records import Control, Log, RockUnit
+from traverse.log.records import Log, RockUnit
 from traverse.record import record
 from traverse.sheet.paper.words import EN_DASH
 from traverse.source import Span
@@ -96,40 +94,6 @@ def names_by_line(log: Log) -> Mapping[tuple[str, int], str]:
     for leg in log.legs:
         names[leg.span.file, leg.span.line] = f"{leg.start}{EN_DASH}{leg.end}"
     return names
-
-
-def common_control(log: Log, survey: Survey) -> Control | None:
-    """The one control whose own error all places share, so that theirs can be told apart from it."""
-    if len(log.controls) != 1 or survey.frame.local or not log.controls[0].sd_plan_m:
-        return None
-    return log.controls[0]
-
-
-def common_height_sd(log: Log, survey: Survey) -> float | None:
-    """Of its height, where that alone holds all heights; None where heights that were read hold the start as well.
-
-    Those make the start better than its control is, so that the error is no longer one that all places share.
-    """
-    common = common_control(log, survey)
-    if common is None or common.sd_height_m is None or (start := survey.places.get(common.name)) is None:
-        return None
-    held_m = start.sd_up_m
-    return None if held_m is None or held_m < common.sd_height_m - _HAIR_M else common.sd_height_m
-
-
-def own_sd(sd_m: float | None, common_m: float | None) -> float | None:
-    """A standard deviation less the one that all places share; 0 below a hair, None where none is known.
-
-    >>> own_sd(5.0, 4.0), own_sd(4.0, 4.0), own_sd(2.0, None), own_sd(None, 4.0)
-    (3.0, 0.0, 2.0, None)
-    """
-    if sd_m is None or common_m is None:
-        return sd_m
-    own = math.sqrt(max(0.0, sd_m**2 - common_m**2))
-    return 0.0 if own < _HAIR_M else own
-
-
-_HAIR_M = 0.005
 
 
 def units_on_sheet(log: Log, geology: Geology) -> tuple[RockUnit, ...]:

@@ -28,7 +28,7 @@ from traverse.settled import settled
 from traverse.sheet.paper.words import EN_DASH, NO_BREAK, address, along, leg_name, number, plain, quoted
 from traverse.sheet.said.cautions import hazard_words
 from traverse.sheet.said.field_words import OF_A_HEADING, on_paper, to_do_outdoors
-from traverse.sheet.said.stops import Stops, common_control, names_by_line, own_sd
+from traverse.sheet.said.stops import Stops, names_by_line
 from traverse.source import Span
 from traverse.structure.form.records import OnOneLine
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
@@ -375,8 +375,6 @@ def _mark(words: str) -> str:
 
 def _contacts(trav: Traverse, stops: Stops, told: set[tuple[str, int]]) -> Iterable[Task]:
     """Contacts nobody saw, the least certain place first, three of them; and those in doubt."""
-    common = common_control(trav.log, trav.survey)
-    shared = common.sd_plan_m if common is not None else None
     unseen = [
         one for one in trav.geology.contacts if one.certainty in {Certainty.INFERRED, Certainty.CONCEALED}
     ]
@@ -389,7 +387,7 @@ def _contacts(trav: Traverse, stops: Stops, told: set[tuple[str, int]]) -> Itera
     chosen = [*unseen[:3], *(one for one in trav.geology.contacts if one.queried and one not in unseen[:3])]
     for one in chosen:
         told.add(_key(one.booked.span))
-        sd = None if trav.survey.left_open(one.booked.address) else own_sd(one.sd_m, shared)
+        sd = None if trav.survey.left_open(one.booked.address) else trav.survey.own_sd_m(one.sd_m)
         dip = ", its dip not read" if one.kind is ContactKind.FAULT and one.dip_deg is None else ""
         placed = (
             f"; now ±{NO_BREAK}{trav.log.lengths.printed(max(1.0, sd))}{NO_BREAK}(1{NO_BREAK}sd)"

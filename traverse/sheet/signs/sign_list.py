@@ -18,7 +18,6 @@ from traverse.sheet.paper.page import Anchor, Block, Face, Item, Path, Pen, Text
 from traverse.sheet.paper.style import PENS, SMALL, line_mm
 from traverse.sheet.paper.words import wrap
 from traverse.sheet.said.sentences import control_source
-from traverse.sheet.said.stops import common_control, own_sd
 from traverse.sheet.signs.symbols import (
     HEADINGS,
     LIKE_ON_MAP,
@@ -349,8 +348,6 @@ def sign_words(trav: Traverse) -> Mapping[str, str]:
     """Words of signs that say more than their table: how near contacts are placed, what held the start."""
     lengths = trav.log.lengths
     words: dict[str, str] = {}
-    common = common_control(trav.log, trav.survey)
-    shared = common.sd_plan_m if common is not None else None
     contacts = sorted(
         (one for one in trav.geology.contacts if one.certainty is not None),
         key=lambda one: list(Certainty).index(one.certainty or Certainty.CERTAIN),
@@ -361,7 +358,7 @@ def sign_words(trav: Traverse) -> Mapping[str, str]:
         if not found or certainty is None:
             continue
         # Never better than the class above it, whose contacts may stand where the walk itself is worse.
-        most_m = max(most_m, *(own_sd(one.sd_m, shared) or 0.0 for one in found))
+        most_m = max(most_m, *(trav.survey.own_sd_m(one.sd_m) or 0.0 for one in found))
         most = lengths.printed(most_m)
         if most == told:
             # No worse than the class above: the figure would say one thing twice.

@@ -26,9 +26,9 @@ from traverse.sheet.paper.words import (
     plain,
     wrap,
 )
-from traverse.sheet.said.stops import Stops, common_control
+from traverse.sheet.said.stops import Stops
 from traverse.sheet.said.thickness_words import of_unit, thickness_words
-from traverse.sheet.tables.station_rows import NO_ERROR, own_error
+from traverse.sheet.tables.station_rows import NO_ERROR
 from traverse.source import Span
 from traverse.structure.records import Geology
 from traverse.structure.walk.records import UnbookedChange
@@ -37,7 +37,6 @@ from traverse.structure.walk.records import UnbookedChange
 def contacts_table(trav: Traverse, stops: Stops) -> Table | None:
     """Every contact and fault with what it was placed by; None without any."""
     placed = {one.booked.span: one for one in trav.geology.contacts}
-    common = common_control(trav.log, trav.survey)
     rows: list[Row] = []
     # A body's walls that nobody booked are told with the body.
     unbooked = [one for one in trav.geology.unbooked if not trav.log.intrusive & set(one.units)]
@@ -58,7 +57,7 @@ def contacts_table(trav: Traverse, stops: Stops) -> Table | None:
                     _placed(item),
                     number(where.east_m) if where else NOTHING,
                     number(where.north_m) if where else NOTHING,
-                    own_error(here.sd_m, common.sd_plan_m if common is not None else None, trav.log.lengths)
+                    trav.log.lengths.error(trav.survey.own_sd_m(here.sd_m))
                     if here is not None and not trav.survey.left_open(item.address)
                     else NOTHING,
                     _evidence(item, trav.log),

@@ -6,13 +6,14 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import assert_never
 
-from traverse.length import METRES, Lengths
+from traverse.length import METRES
 from traverse.location.records import (
     HeightsMeasured,
     Place,
     PlaceKind,
     Standing,
     Survey,
+    own_sd,
 )
 from traverse.log.items import Address, Leg, PlaneKind, Tops, UnitHere, WayUp, Words
 from traverse.log.items import Item as Described
@@ -34,7 +35,7 @@ from traverse.sheet.paper.words import (
 )
 from traverse.sheet.said.in_force import attitude_norths, iron_turn, turned_for_iron, with_changes
 from traverse.sheet.said.sentences import control_source
-from traverse.sheet.said.stops import Stops, carried_on, common_control, common_height_sd, own_sd
+from traverse.sheet.said.stops import Stops, carried_on
 from traverse.sheet.signs.shown import Printed, shown, told
 from traverse.structure.readings.records import Attitude, LineAttitude, StrikeAttitude
 from traverse.structure.records import Geology
@@ -46,10 +47,10 @@ NO_ERROR = "Not adjusted: no ± tells how far a place is off."
 def station_columns(log: Log, survey: Survey, geology: Geology | None = None) -> tuple[Column, ...]:
     """Heads of the columns."""
     carried = geology is not None and carried_on(geology)
-    common = common_control(log, survey)
+    common = survey.common_control
     about = "from start" if common is not None else "1 sd"
     # Heights that were read beside the control's make its error no longer the one that all share.
-    whole = common is not None and common.sd_height_m and common_height_sd(log, survey) is None
+    whole = common is not None and common.sd_height_m and survey.common_height_sd_m is None
     if about == "1 sd" or log.lengths.in_feet:
         # Beside coordinates in metres it can't be left open that these errors are in feet.
         about = f"{log.lengths.sign}, {about}"
@@ -161,9 +162,7 @@ def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], lis
         )
         keys.append(place)
 
-    common = common_control(log, survey)
-    plan_m = common.sd_plan_m if common is not None else None
-    height_m = common_height_sd(log, survey)
+    height_m = survey.common_height_sd_m
     heights = survey.heights is not HeightsMeasured.NONE
     for address in _walking_order(log):
         if address.station is not None:
@@ -173,7 +172,7 @@ def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], lis
                 f"station{NO_BREAK}{address.station}",
                 (
                     plain(address.station),
-                    *_coordinates(place, plan_m, height_m, log.lengths, heights=heights),
+                    *_coordinates(log, survey, place, height_m, heights=heights),
                     _fixed_by(address.station, place, log),
                 ),
                 stops.unit_told(address.station),
@@ -192,7 +191,7 @@ def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], lis
                 number(where.east_m) if where else NOTHING,
                 number(where.north_m) if where else NOTHING,
                 log.lengths.figure(where.up_m) if where and heights else NOTHING,
-                own_error(where.sd_m, plan_m, log.lengths)
+                log.lengths.error(survey.own_sd_m(where.sd_m))
                 if where and not survey.left_open(address)
                 else NOTHING,
                 NOTHING,
@@ -207,7 +206,7 @@ def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], lis
                 name,
                 (
                     plain(name),
-                    *_coordinates(place, plan_m, height_m, log.lengths, heights=heights),
+                    *_coordinates(log, survey, place, height_m, heights=heights),
                     _fixed_by(name, place, log),
                 ),
                 "",
@@ -253,24 +252,18 @@ def _in_stations(item: Described) -> bool:
             return False
 
 
-def own_error(sd_m: float | None, common_m: float | None, lengths: Lengths) -> str:
-    """A standard deviation as printed, less what all places share with the start."""
-    return lengths.error(own_sd(sd_m, common_m))
-
-
 def _coordinates(
-    place: Place | None, plan_m: float | None, height_m: float | None, lengths: Lengths, *, heights: bool
+    log: Log, survey: Survey, place: Place | None, height_m: float | None, *, heights: bool
 ) -> tuple[str, str, str, str, str]:
     if place is None:
         return (NOTHING,) * 5
-    worse = None if place.sd_east_m is None else max(place.sd_east_m, place.sd_north_m or 0.0)
     closed = place.standing is not Standing.NOT_ADJUSTED
     return (
         number(place.east_m),
         number(place.north_m),
-        lengths.figure(place.up_m) if heights else NOTHING,
-        own_error(worse, plan_m, lengths) if closed else NOTHING,
-        own_error(place.sd_up_m, height_m, lengths)
+        log.lengths.figure(place.up_m) if heights else NOTHING,
+        log.lengths.error(survey.plan_sd_m(place)),
+        log.lengths.error(own_sd(place.sd_up_m, height_m))
         if heights and closed and place.up_m is not None
         else NOTHING,
     )
