@@ -3,10 +3,14 @@
 import numpy as np
 import pytest
 
+from tests.invented.judge import compiled_walk
+from tests.invented.models import make
+from tests.invented.walker import walked
 from tests.structure.fold_logs import HEAD, height, normal, walk
 from traverse.structure.readings.directions import dip_of, pole
 from traverse.structure.readings.girdle import fold_axis
 from traverse.structure.thickness.turning import by_arc, by_bend
+from traverse.trade import SURE_SD
 
 
 def vector(along, up):
@@ -92,6 +96,52 @@ def test_a_unit_left_over_the_contact_where_it_was_entered_is_at_least_so_thick(
     )
     found = {one.unit: one.true_m for one in compile_text(log).geology.least}
     assert found.get("Bb") == (None if least is None else pytest.approx(least))
+
+
+def test_a_unit_is_at_least_as_thick_as_the_walk_came_from_its_contact(compile_text):
+    """Beds dip 30° to the east; 60 m on over the contact, then back along the beds' dip to a dike 10 m from it."""
+    log = LEVEL.replace("unit Cc", "unit Dk Dike ; Eocene ; intrusive\nunit Cc", 1) + (
+        "to 2 090 100m level\nalong 40m\ncontact Bb/Aa certain\nat 2\nunit Bb\nbed 090/30\n"
+        "to 3 000 100m level\nat 3\nunit Bb\nbed 090/30\nto 4 270 100m level\n"
+        "along 50m\ncontact Dk/Bb certain 090/90\nalong 70m\ncontact Dk/Aa certain 090/90\nat 4\nunit Aa\nbed 090/30\n"
+    )
+    (bound,) = [one for one in compile_text(log).geology.least if one.unit == "Bb"]
+    assert bound.true_m == pytest.approx(30.0)
+    assert bound.why == "not walked farther"
+
+
+def test_so_it_is_below_a_contact_where_the_walk_comes_back_to_its_start(compile_text):
+    """Out over the contact 20 m past the first station, back over it to one 70 m west of it, and along to the first."""
+    log = LEVEL + (
+        "to 2 090 100m level\nalong 20m\ncontact Bb/Aa certain\nat 2\nunit Bb\nbed 090/30\n"
+        "to 3 000 100m level\nat 3\nunit Bb\nbed 090/30\n"
+        "to 4 270 150m level\nalong 80m\ncontact Bb/Aa certain\nat 4\nunit Aa\nbed 090/30\n"
+        "close 1 153.43 111.8m level\n"
+    )
+    found = [one.true_m for one in compile_text(log).geology.least if one.unit == "Aa"]
+    # 20 sin 30 from the first station, 70 sin 30 from the fourth.
+    assert sorted(found) == pytest.approx([10.0, 35.0], abs=0.1)
+
+
+def test_a_sill_that_was_crossed_takes_no_part_in_it(compile_text):
+    """Out by 60 m over the contact, of which 20 m are a sill: 60 sin 30 less 20 sin 30; then back by 10 m."""
+    log = LEVEL.replace("unit Cc", "unit Sl Sill ; Eocene ; intrusive\nunit Cc", 1) + (
+        "to 2 090 100m level\nalong 40m\ncontact Bb/Aa certain\nalong 60m\ncontact Sl/Bb certain 090/30\n"
+        "along 80m\ncontact Sl/Bb certain 090/30\nat 2\nunit Bb\nbed 090/30\n"
+        "to 3 270 10m level\nat 3\nunit Bb\n"
+    )
+    found = {one.unit: one.true_m for one in compile_text(log).geology.least}
+    assert found["Bb"] == pytest.approx(20.0, abs=0.1)
+
+
+@pytest.mark.parametrize("kind", ["homocline", "sill", "dike", "overturned", "dome"])
+def test_no_unit_is_thinner_than_it_is_said_to_be_at_least(kind):
+    for seed in range(3):
+        walk_over = walked(make(kind, seed))
+        for one in compiled_walk(walk_over).geology.least:
+            true_m = walk_over.model.thickness(one.unit)
+            # Of the first and last of a stack nobody knows the end.
+            assert true_m is None or one.true_m - SURE_SD * one.sd_m <= true_m
 
 
 def test_a_unit_lost_under_gravel_is_at_least_so_thick(compile_text):

@@ -229,7 +229,7 @@ def test_beds_of_a_run_lie_between_its_ends_or_a_metre_beyond(reach_m, read):
     place = np.array([15.0, 20.0]) + reach_m * way
     bed = SimpleNamespace(place=SimpleNamespace(east_m=place[0], north_m=place[1], relative_up_m=0.0))
     log = SimpleNamespace(legs=[SimpleNamespace(start="1", end="2")])
-    assert (_read_on(0, log, {0: [bed]}, {"1": [], "2": []}, RUN) == [bed]) is read
+    assert (_read_on(0, log, {0: [bed]}, {"1": [], "2": []}, RUN.places) == [bed]) is read
 
 
 @pytest.mark.parametrize("azimuth_deg", [15.0, 110.0, 250.0])

@@ -12,7 +12,7 @@ from traverse.location.records import Rests, Survey
 from traverse.log.items import ContactKind
 from traverse.log.records import Log
 from traverse.record import record
-from traverse.settled import SAME_M, settled
+from traverse.settled import SAME_M, least, settled
 from traverse.source import Span
 from traverse.structure.readings.directions import Vectors, dot
 from traverse.structure.readings.mean import mean_plane, principal_axis
@@ -63,9 +63,27 @@ class _Run:
         self.beyond = beyond
         """Units beyond its two ends."""
         self.inside: list[tuple[Vectors, Rests]] = []
-        """Places on its way, each with what it rests on."""
+        """Places on its way, one after each stretch but the last, each with what it rests on."""
         self.legs: set[int] = set()
-        self.stretches: set[StretchKey] = set()
+        self.stretches: dict[StretchKey, int] = {}
+        """Each with how many come before it."""
+
+    def far_places(self, known: int) -> list[tuple[int, Vectors, Rests]]:
+        """The end away from the one that is known, then all on its way: after how many stretches, where, and what it rests on."""
+        end = (0, len(self.stretches))[1 - known]
+        return [
+            (end, self.places[1 - known], self.rests[1 - known]),
+            *((index, place, rests) for index, (place, rests) in enumerate(self.inside, 1)),
+        ]
+
+    def crossed(self, bodies: Sequence[Body], known: int, after: int) -> list[Body]:
+        """Bodies crossed between the known end and the place that comes after so many stretches."""
+        low, high = (0, after) if known == 0 else (after, len(self.stretches))
+        return [
+            body
+            for body in bodies
+            if all(low <= self.stretches.get(one, -1) < high for one in stretch_keys(body))
+        ]
 
 
 @record(frozen=True, kw_only=True)
@@ -131,16 +149,16 @@ def least_thicknesses(
         back = other if all(whole) else None
         if all(whole) and (back is None or back.booked.span in not_counted or not _is_one(contact, back)):
             continue
-        read = [bed for leg in run.legs for bed in _read_on(leg, log, on_legs, at_stations, run)]
-        if back is not None:
-            # Its two ends lie side by side; its own beds lie between them all the same.
-            read = [
-                bed
-                for leg in run.legs
-                for bed in _near(leg, log, on_legs, at_stations)
-                if bed.unit == run.unit
-            ]
         its = beds.body(run.unit)
+        # Where its two ends lie side by side, its own beds lie between them all the same.
+        read = [
+            bed for leg in run.legs for bed in _near(leg, log, on_legs, at_stations) if bed.unit == run.unit
+        ]
+        far = run.far_places(known)[0]
+        if back is None:
+            far = _farthest(run, known, contact, read, bodies, turn_deg)
+            between = place_vector(contact.place), far[1]
+            read = [bed for leg in run.legs for bed in _read_on(leg, log, on_legs, at_stations, between)]
         read = [bed for bed in read if beds.body(bed.unit) == its]
         own = contact_pole(contact, to_true_deg=turn_deg)
         poles = [bed_pole(bed, to_true_deg=turn_deg) for bed in read] or ([own] if own else [])
@@ -149,10 +167,11 @@ def least_thicknesses(
         if principal_axis(np.array([pole for pole, _ in poles]))[1] > FOLDED_DEG:
             continue
         axis, sd_deg = mean_plane(poles)
-        inside = [body for body in bodies if any(one in run.stretches for one in stretch_keys(body))]
+        inside = run.crossed(bodies, known, far[0])
         moved = [opening(body, axis, to_true_deg=turn_deg) for body in inside]
-        end = (run.places[1 - known], run.rests[1 - known])
-        why = f"under {lost}" if lost in caps and lost else "not walked farther"
+        at_end = far[0] in {0, len(run.stretches)}
+        end = far[1:]
+        why = f"under {lost}" if at_end and lost in caps and lost else "not walked farther"
         if back is not None:
             deepest = None if inside else _deepest(run, (contact, back), axis, sd_deg)
             if deepest is None:
@@ -219,6 +238,40 @@ def _deepest(
     return found
 
 
+def _farthest(
+    run: _Run,
+    known: int,
+    contact: PlacedContact,
+    beds: Sequence[PlaneAttitude],
+    bodies: Sequence[Body],
+    to_true_deg: float,
+) -> tuple[int, Vectors, Rests]:
+    """The place of a run that lies farthest across its beds from the contact at its known end, on the unit's side of it.
+
+    A walk may come back along the beds, or stop at the wall of a dike. The other end where its beds turn, or none was read.
+    """
+    places = run.far_places(known)
+    overturned = {bool(bed.upside_down) for bed in beds}
+    if len(overturned) != 1:
+        return places[0]
+    poles = [bed_pole(bed, to_true_deg=to_true_deg) for bed in beds]
+    if principal_axis(np.array([pole for pole, _ in poles]))[1] > FOLDED_DEG:
+        return places[0]
+    axis, _ = mean_plane(poles)
+    up = 1.0 if (run.unit == contact.younger) != overturned.pop() else -1.0
+    ahead = 1.0 if known == 0 else -1.0
+
+    inside = run.crossed(bodies, known, places[0][0])
+
+    def across_m(after: int, place: Vectors) -> float:
+        moved = [
+            opening(body, axis, to_true_deg=to_true_deg)[0] for body in run.crossed(inside, known, after)
+        ]
+        return settled(up * (dot(place - place_vector(contact.place), axis) - ahead * sum(moved)))
+
+    return least(places, key=lambda one: -across_m(*one[:2])) or places[0]
+
+
 def _near(
     leg: int,
     log: Log,
@@ -234,12 +287,12 @@ def _read_on(
     log: Log,
     on_legs: dict[int, list[PlaneAttitude]],
     at_stations: dict[str, list[PlaneAttitude]],
-    run: _Run,
+    between: tuple[Vectors, Vectors],
 ) -> list[PlaneAttitude]:
-    """Beds of a leg and its stations that lie between the run's two ends."""
+    """Beds of a leg and its stations that lie between two places."""
     near = _near(leg, log, on_legs, at_stations)
-    middle = (run.places[0] + run.places[1]) / 2.0
-    reach = math.dist(*run.places) / 2.0 + 1.0 + SAME_M
+    middle = (between[0] + between[1]) / 2.0
+    reach = math.dist(*between) / 2.0 + 1.0 + SAME_M
     return [bed for bed in near if math.dist(place_vector(bed.place), middle) <= reach]
 
 
@@ -297,7 +350,7 @@ def _runs(
                 runs[-2].beyond[1] = stretch.unit
         if runs and stretch.unit is not None:
             runs[-1].legs.add(stretch.leg)
-            runs[-1].stretches.add((stretch.leg, stretch.start_share))
+            runs[-1].stretches[stretch.leg, stretch.start_share] = len(runs[-1].stretches)
         last = stretch
     return runs
 
