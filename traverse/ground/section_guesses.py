@@ -64,6 +64,7 @@ def without_past_beds(
         fact=f"a part of section {section_name(section.name)} lies past all beds that were walked on, and its unit is not known",
         remedy="walk there, or lay it nearer the walk",
         grave=False,
+        brief="white past all beds walked on",
     )
     return tuple(_without(fills, past)), replace(section, limits=(*section.limits, limit))
 

@@ -62,3 +62,29 @@ def drawn(kind, extra):
 def test_a_fault_that_is_not_on_the_section_is_told_beside_it(kind, paper):
     said = drawn(kind, f"sheet paper {paper}\n")
     assert FAULT in said or FULL in said
+
+
+DOME = """notation 1
+traverse Mill Dome
+bearings true
+attitudes dip-direction
+unit Sh Shale ; Silurian
+at 1
+  unit Sh
+  bed 270/30
+to 2 121 117m level
+  unit Sh
+  bed 180/30
+to 3 059 117m level
+  unit Sh
+  bed 090/30
+section A-A' from 1 to 3, project square
+sheet band 20 m, paper {paper}
+"""
+
+
+@pytest.mark.parametrize("paper", ["A5", "A5 landscape", "A4"])
+def test_ground_of_no_known_unit_is_not_white_without_a_word(paper):
+    made = once.drawn(Path("mill-dome.trav"), "key", text=DOME.format(paper=paper))
+    said = " ".join(words(made.pages[0].items).split())
+    assert "hite past all beds walked on" in said or "lies past all beds that were walked on" in said

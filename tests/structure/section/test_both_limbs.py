@@ -197,3 +197,134 @@ def test_a_limb_that_leaves_the_section_before_it_turns_is_drawn_once(kind, seed
             sum(one[0] < 300.0 <= other[0] or other[0] < 300.0 <= one[0] for one, other in pairwise(path))
             == 1
         )
+
+
+RING = """notation 1
+traverse Ring
+party PL Pim Lorr
+heights above the ford, assumed 100 m
+bearings magnetic
+declination 6.5 E, 2026, map margin
+attitudes dip-right
+pace PL single 100 m in 125, 126, 125, 124
+precision bearing 1, slope 1, pace 2%
+unit Rm Roon Marl ; Lower Cretaceous
+unit Lk Lorn Limestone ; Upper Jurassic
+unit Sd Sarn Sandstone ; Middle Jurassic
+unit Cl Carn Slate ; Lower Jurassic
+at 1
+  unit Rm
+  bed 344/29
+  elevation 99 m map
+to 2 092 94p +4 back 272
+at 2
+  unit Rm
+  bed 216/35
+to 3 114 90p +3 back 294
+along 37p
+  contact Rm/Lk certain
+at 3
+  unit Lk
+  bed 213/39
+to 4 139 81p +2 back 319
+along 51p
+  contact Lk/Sd certain
+at 4
+  unit Sd
+  bed 212/40
+to 5 160 74p +1 back 340
+at 5
+  unit Sd
+  bed 212/40
+to 6 172 70p +1 back 352
+along 39p
+  contact Sd/Cl certain
+at 6
+  unit Cl
+  bed 212/40
+to 7 184 73p +1 back 004
+at 7
+  unit Cl
+  bed 212/40
+to 8 202 79p level back 022
+along 10p
+  fault Sd/Cl certain 104/65 normal down S
+at 8
+  unit Sd
+  bed 212/40
+to 9 227 88p -1 back 047
+at 9
+  unit Sd
+  bed 212/40
+to 10 251 94p -4 back 071
+at 10
+  unit Sd
+  bed 213/39
+to 11 270 92p -5 back 090
+along 16p
+  contact Lk/Sd certain
+at 11
+  unit Lk
+  bed 215/36
+to 12 283 85p -4 back 103
+at 12
+  unit Lk
+  bed 336/24
+to 13 291 82p -3 back 111
+at 13
+  unit Lk
+  bed 354/38
+to 14 301 82p -2 back 121
+along 10p
+  contact Lk/Sd certain
+at 14
+  unit Sd
+  bed 355/40
+to 15 320 81p -2 back 140
+at 15
+  unit Sd
+  bed 355/40
+to 16 350 78p -1 back 170
+along 2p
+  contact Sd/Cl certain
+at 16
+  unit Cl
+  bed 355/40
+to 17 021 80p -1 back 201
+along 21p
+  contact Sd/Cl certain
+along 44p
+  fault Sd/Cl certain 104/65 normal down S
+at 17
+  unit Cl
+  bed 355/40
+to 18 043 82p +1 back 223
+at 18
+  unit Cl
+  bed 355/40
+to 19 055 82p +2 back 235
+along 4p
+  contact Sd/Cl certain
+at 19
+  unit Sd
+  bed 355/40
+to 20 062 84p +3 back 242
+along 39p
+  contact Lk/Sd certain
+at 20
+  unit Lk
+  bed 354/39
+close 1 074 90p +4 back 254
+along 50p
+  contact Rm/Lk certain
+section A-A' from 16 to 6
+"""
+"""Round an open syncline, whose youngest contact was met on both limbs above the ground of the section."""
+
+
+def test_of_a_line_in_the_air_that_its_beds_tell_it_is_not_said_that_they_miss(compile_text):
+    (section,) = compile_text(RING).geology.sections
+    (said,) = [one for one in section.construction.sentences if "one misses the other" in one]
+    assert "Sd/Cl" in said
+    # Followed from either limb, it comes within 3 m of where it was met on the other.
+    assert "Rm/Lk" not in said

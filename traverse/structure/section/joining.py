@@ -115,7 +115,8 @@ def _pairs(
             near_m, most_m = (max(given.near, share * apart_m) for share in (_OFF_SHARE, _LIMBS_OFF_SHARE))
             if max(off) <= (most_m if limbs else near_m):
                 apart = max(off) > near_m or bool({(index, 1.0), (other, -1.0)} - out.keys())
-                if apart:
+                # Places in the air, whose beds lead from one to the other, come out nowhere and miss nothing.
+                if apart and max(off) > given.near:
                     far.add((index, other))
                 near.append((settled(sum(off), 3), index, other))
                 lines[index, other] = _blend(
