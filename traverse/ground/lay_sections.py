@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
+from itertools import permutations
 
 from shapely import Polygon
 
@@ -13,6 +14,7 @@ from traverse.ground.section_bodies import (
     against_seen,
     cut_bodies,
     outcrop_of,
+    undecided,
     where_seen,
     without_body,
 )
@@ -40,9 +42,21 @@ def lay_sections(trav: Traverse, band: Band | None) -> tuple[SectionCut, ...]:
     loose = frozenset(unit.letters for unit in trav.log.units if unit.loose)
     half_m = trav.ground.width.half_m
     order = tuple(unit.letters for unit in trav.log.units)
+    dated = [(unit.letters, unit.dated) for unit in trav.log.units if unit.intrusive]
+    younger = {
+        (unit, other)
+        for (unit, age), (other, its) in permutations(dated, 2)
+        if age is not None and its is not None and age.is_younger(its)
+    }
     cuts = (
         cut_section(
-            section, loose=loose, order=order, depth_m=half_m, band=band, intrusive=trav.log.intrusive
+            section,
+            loose=loose,
+            order=order,
+            depth_m=half_m,
+            band=band,
+            intrusive=trav.log.intrusive,
+            younger=younger,
         )
         for section in trav.geology.sections
     )
@@ -57,10 +71,12 @@ def cut_section(
     band: Band | None = None,
     order: tuple[str, ...] = (),
     intrusive: frozenset[str] = frozenset(),
+    younger: Collection[tuple[str, str]] = (),
 ) -> SectionCut:
     """Lines and coloured ground of one section, with what the band shows where the line runs through it.
 
-    `loose` are the letters of surface deposits, `intrusive` those of bodies, `order` those of all units, the youngest first.
+    `loose` are the letters of surface deposits, `intrusive` those of bodies, `order` those of all units, the youngest first,
+    and `younger` holds pairs of bodies of which the first is the younger by its age.
     """
     if len(section.profile) < 2:
         return SectionCut(section=section, looked_at=Polygon(), lines=(), fills=())
@@ -93,7 +109,8 @@ def cut_section(
     fills, section = without_past_beds(fills, section, depth_m=depth_m)
     lines = tuple(where_it_parts(line, fills) for line in lines)
     # Beds are parted as if no body were there: they go on beyond it.
-    bodies = cut_bodies(section, lines, looked_at)
+    bodies = cut_bodies(section, lines, looked_at, younger)
+    section = _with_crossings(section, undecided(bodies, younger))
     for body in bodies:
         lines, fills = without_body(lines, fills, body)
     filled = (
@@ -129,6 +146,19 @@ def _with_bodies_seen(section: Section, seen: Sequence[UnitRun], intrusive: froz
         grave=False,
     )
     return replace(section, bodies=kept, limits=(*section.limits, limit))
+
+
+def _with_crossings(section: Section, pairs: Sequence[tuple[str, str]]) -> Section:
+    limits = (
+        SectionLimit(
+            code="section-bodies-cross",
+            fact=f"which of {one} and {other} cuts the other was not seen, and section {section_name(section.name)} has neither where they cross",
+            remedy="look where they meet",
+            grave=False,
+        )
+        for one, other in pairs
+    )
+    return replace(section, limits=(*section.limits, *limits))
 
 
 def _under_bodies(seen: Sequence[UnitRun], section: Section, intrusive: frozenset[str]) -> list[UnitRun]:

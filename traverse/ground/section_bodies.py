@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
+from itertools import combinations
 
 import shapely
 from shapely import LineString, Polygon
@@ -39,9 +40,11 @@ class BodyCut:
     """A body in the ground of a section."""
 
     of: SectionBody
-    area: BaseGeometry
+    whole: BaseGeometry
     """Between its sides, from the ground down; no deeper than was looked at where its course is not known."""
-    walls: tuple[CarriedLine, ...]
+    area: BaseGeometry
+    """Its own of that: not where a younger body cuts it, nor where one does of which nobody knows whether it is younger."""
+    walls: tuple[CarriedLine, ...] = ()
     """Those that were met; both of a narrow body."""
 
     @property
@@ -103,8 +106,17 @@ def outcrop_of(one: SectionBody, section: Section) -> tuple[float, float]:
     return (0.0 if low is None else low.at[0]), (section.length_m if high is None else high.at[0])
 
 
-def cut_bodies(section: Section, lines: Sequence[CarriedLine], looked_at: Polygon) -> tuple[BodyCut, ...]:
-    """The bodies of a section, in its order; each ends at the faults there, since nothing tells which is the younger."""
+def cut_bodies(
+    section: Section,
+    lines: Sequence[CarriedLine],
+    looked_at: Polygon,
+    younger: Collection[tuple[str, str]],
+) -> tuple[BodyCut, ...]:
+    """The bodies of a section, in its order; each ends at the faults there, since nothing tells which is the younger.
+
+    Of two that cross the first cuts the other where their units are a pair in `younger`; else neither has the ground in
+    which they do, nor is ruled through it.
+    """
     if not section.bodies:
         return ()
     surface = settled_shape(LineString([(one.distance_m, one.up_m) for one in section.profile]))
@@ -123,21 +135,48 @@ def cut_bodies(section: Section, lines: Sequence[CarriedLine], looked_at: Polygo
         place = _met(one, section)
         parts = [part for part in _polygons(area) if part.distance(place) < _TOUCHING_M * 4.0]
         area = _not_out_again(shapely.union_all(parts), one, section, surface) if parts else Polygon()
-        found.append(BodyCut(of=one, area=area, walls=tuple(_walls(one, area, section))))
-    return tuple(found)
+        found.append(BodyCut(of=one, whole=area, area=area))
+    for at, to in _crossing(found):
+        units = (found[at].of.body.unit, found[to].of.body.unit)
+        both = found[at].whole.intersection(found[to].whole)
+        for index, unit in ((at, units[0]), (to, units[1])):
+            if unit != _younger(units, younger):
+                found[index] = replace(found[index], area=found[index].area.difference(both))
+    return tuple(replace(one, walls=tuple(_walls(one.of, one.area, section))) for one in found)
+
+
+def undecided(bodies: Sequence[BodyCut], younger: Collection[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
+    """Every two units whose bodies cross below ground, of which nothing tells which cuts the other."""
+    pairs = ((bodies[at].of.body.unit, bodies[to].of.body.unit) for at, to in _crossing(bodies))
+    return tuple(sorted({(min(pair), max(pair)) for pair in pairs if _younger(pair, younger) is None}))
+
+
+def _crossing(bodies: Sequence[BodyCut]) -> list[tuple[int, int]]:
+    """Every two bodies of different units with ground that both would have."""
+    return [
+        (at, to)
+        for at, to in combinations(range(len(bodies)), 2)
+        if bodies[at].of.body.unit != bodies[to].of.body.unit
+        and _polygons(bodies[at].whole.intersection(bodies[to].whole))
+    ]
+
+
+def _younger(units: tuple[str, str], younger: Collection[tuple[str, str]]) -> str | None:
+    """Of two units the first of their pair, whichever way it stands; None where there is none."""
+    return next((pair[0] for pair in (units, units[::-1]) if pair in younger), None)
 
 
 def without_body(
     lines: Sequence[CarriedLine], fills: Sequence[SectionFill], body: BodyCut
 ) -> tuple[tuple[CarriedLine, ...], tuple[SectionFill, ...]]:
     """The beds and their contacts, cut by a body."""
-    if body.area.is_empty:
+    if body.whole.is_empty:
         return tuple(lines), tuple(fills)
     cut_lines = tuple(
         replace(
             one,
             below=tuple(
-                settled_shape(part) for line in one.below for part in lines_in(line.difference(body.area))
+                settled_shape(part) for line in one.below for part in lines_in(line.difference(body.whole))
             ),
         )
         for one in lines
@@ -146,8 +185,8 @@ def without_body(
         _fill(one.unit, part) if part is not one.area else one
         for one in fills
         for part in (
-            _polygons(shapely.difference(one.area, body.area, grid_size=GRID_M))
-            if one.area.intersects(body.area)
+            _polygons(shapely.difference(one.area, body.whole, grid_size=GRID_M))
+            if one.area.intersects(body.whole)
             else (one.area,)
         )
     )

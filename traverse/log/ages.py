@@ -111,6 +111,10 @@ class Age:
         """Greater for older."""
         return (self.youngest + self.oldest) / 2.0
 
+    def is_younger(self, other: Age) -> bool:
+        """Whether it is younger than another that it does not overlap."""
+        return self.oldest < other.youngest
+
     @property
     def quaternary(self) -> bool:
         """Whether all of it is of the Quaternary."""

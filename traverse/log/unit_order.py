@@ -41,7 +41,7 @@ def of_the_list(
 def by_ages(pair: Pair, ages: Mapping[str, Age | None]) -> bool:
     """Whether the first of two units is the younger by ages that do not overlap."""
     first, second = (ages.get(name) for name in pair)
-    return first is not None and second is not None and first.oldest < second.youngest
+    return first is not None and second is not None and first.is_younger(second)
 
 
 def oldest_first(log: Log) -> bool:
