@@ -342,7 +342,7 @@ def _figures_of(trav: Traverse) -> dict[tuple[FigureOf, str], tuple[float, ...]]
         found[FigureOf.MEAN, ""] = (mean.dip_deg, mean.dip_direction_deg)
     if axis is not None:
         found[FigureOf.AXIS, ""] = (axis.plunge_deg, axis.trend_deg)
-    if (worst := survey.worst_station_m) is not None:
+    if worst := survey.worst_station_m:  # 0 is the start alone, as of a walk that was not adjusted
         found[FigureOf.LARGEST_ERROR, ""] = (worst,)
     return found
 
