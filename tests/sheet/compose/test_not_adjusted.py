@@ -113,7 +113,7 @@ def test_how_a_walk_closes_begins_with_what_failed():
     survey = found.trav.survey
     loop = next(one for one in survey.closures if not one.adjusted)
     sound = replace(loop, q=0.1, q_up=None, adjusted=True, adjusted_up=True)
-    told = closure_lines(replace(survey, closures=(sound, sound, loop)), found.trav.log.lengths)
+    told = closure_lines(found.trav.log, replace(survey, closures=(sound, sound, loop)))
     assert "NOT ADJUSTED" in told[0]
     assert "NOT ADJUSTED" not in " ".join(told[1:])
 
