@@ -155,6 +155,7 @@ def _with_crossings(section: Section, pairs: Sequence[tuple[str, str]]) -> Secti
             fact=f"which of {one} and {other} cuts the other was not seen, and section {section_name(section.name)} has neither where they cross",
             remedy="look where they meet",
             grave=False,
+            brief=f"white where {one} and {other} cross",
         )
         for one, other in pairs
     )

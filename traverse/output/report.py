@@ -31,14 +31,15 @@ from traverse.sheet.said.emergency import emergency_sentences
 from traverse.sheet.said.in_force import attitudes_held, bearings_held, with_changes
 from traverse.sheet.said.parties import outcrops_told, parties_told
 from traverse.sheet.said.sentences import (
-    AGREES_WITH_ITSELF,
     RULES,
+    agrees_with_itself,
     between_known,
     closes_worse,
     closure_name,
     misclosure,
     named_sentences,
     no_closure,
+    turned_and_stretched,
     verdict,
     worst_first,
 )
@@ -264,7 +265,7 @@ def _closures(log: Log, survey: Survey) -> Part:
     if survey.rule is Rule.LEAST_SQUARES and survey.network_test is not None:
         rows.append(_network(survey))
     if not any(between_known(one, survey) for one in survey.closures):
-        rows.append(AGREES_WITH_ITSELF)
+        rows.append(agrees_with_itself(*turned_and_stretched(survey)))
     return Sentences(heading="Closure", paragraphs=tuple(rows))
 
 

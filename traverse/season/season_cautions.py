@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from traverse.season.tally import Tally
-from traverse.sheet.said.sentences import AGREES_WITH_ITSELF, HAZARDS, SKETCH
+from traverse.sheet.said.sentences import HAZARDS, SKETCH, agrees_with_itself
 from traverse.wording import capital
 
 _MOST_NAMED = 12
@@ -19,7 +19,7 @@ def season_cautions(tally: Tally, told: Sequence[str]) -> tuple[str, ...]:
     if tally.bad:
         said.append(f"Not counted, for errors: {some_of([path for path, _ in tally.bad])}.")
     if tally.figures["loops"]:
-        said.append(AGREES_WITH_ITSELF)
+        said.append(agrees_with_itself())
     if len([one for one in tally.grids if one]) > 1:
         said.append(
             "The logs stand in several grids. Map and layers show them by longitude and latitude on WGS 84; where a grid"

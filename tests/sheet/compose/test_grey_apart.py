@@ -12,9 +12,11 @@ from tests.sheet.compose.test_copier import DPI, copied
 from tests.sheet.pages import flat
 from tests.thorough import some
 from traverse.output.pdf import write_pdf
+from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.page import Box, Page, Path, Tile, rectangle
 from traverse.sheet.signs.pattern import PATTERNS, patterns_of, rock_of
+from traverse.sheet.template.reading import read_template
 
 PATHS = {path.stem: path for path in logs(("samples", "logs"))}
 SIDE_MM, EDGE = 24.0, 12
@@ -99,6 +101,17 @@ def test_many_units_have_a_sort_of_their_own():
     sorts = [PATTERNS[one].sort for one in fills.values()]
     assert len(sorts) == 9
     assert len(set(sorts)) >= 8
+
+
+def test_the_column_has_the_patterns_of_the_map():
+    """A dike's bar beside the column kept the pattern of its rock, which on the map was another body's."""
+    path = PATHS["intrusive-bodies"]
+    trav, fills = grey(path.stem)
+    made = compose_grey(trav, (), template=read_template("field").value, mark="x", report=True).value
+    (page,) = [page for page in made.pages if page.title == "Structure"]
+    drawn = [one for one in flat(page.items) if isinstance(one, Path) and isinstance(one.fill, Tile)]
+    assert {one.unit for one in drawn} == {unit.letters for unit in trav.log.units}
+    assert all(one.fill.name == fills[one.unit] for one in drawn)
 
 
 def test_the_measure_tells_rules_from_dots_and_a_pattern_from_none_but_itself():

@@ -40,7 +40,7 @@ def bodies_beside(
         top, base = max(high for high, _ in cut), min(low for _, low in cut)
         x = right - SIDE_MM * (len(bodies) - index) + (SIDE_MM - _WIDE_MM) / 2.0
         box = Box(x=x, y=base, width=_WIDE_MM, height=top - base)
-        yield Path(commands=rectangle(box), fill=patterns[unit.letters], pen=PENS["axis"])
+        yield Path(commands=rectangle(box), fill=patterns[unit.letters], pen=PENS["axis"], unit=unit.letters)
         yield Text(
             at=(x + _WIDE_MM / 2.0, top + _LETTERS_MM - 3.0),
             text=plain(unit.letters),

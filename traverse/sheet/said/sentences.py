@@ -11,6 +11,7 @@ from traverse.ground.records import Ground
 from traverse.length import Lengths
 from traverse.location.records import Closure, Frame, HeightsMeasured, LoopKind, PlaceKind, Survey
 from traverse.log.items import Contact, LegKind, UnitHere
+from traverse.log.readings import North
 from traverse.log.records import Control, Log, Rule
 from traverse.sheet.paper.words import (
     EN_DASH,
@@ -43,10 +44,23 @@ SKETCH = (
     " well siting, rescue or navigation."
 )
 HAZARDS = "Hazards noticed are not all there are: local rules and the leader’s risk assessment come first."
-AGREES_WITH_ITSELF = (
-    "A loop that closes shows only that it agrees with itself. It closes just as well with a wrong declination,"
-    " a wrong pace length, feet taken for metres throughout, or a wrong start."
-)
+_DECLINATION, _PACE = "declination", "pace"
+
+
+def agrees_with_itself(north: str = _DECLINATION, lengths: str = _PACE) -> str:
+    """What a loop that closes doesn't show; of one walk with what it has of `turned_and_stretched`."""
+    return (
+        f"A loop that closes shows only that it agrees with itself. It closes just as well with a wrong {north},"
+        f" a wrong {lengths} length, feet taken for metres throughout, or a wrong start."
+    )
+
+
+def turned_and_stretched(survey: Survey) -> tuple[str, str]:
+    """What turns the whole of a walk where it is wrong, and what stretches it: declination or north, pace or tape."""
+    legs = [leg.booked for leg in survey.legs]
+    magnetic = any(leg.conditions.bearings is North.MAGNETIC for leg in legs)
+    paced = any(leg.distance.unit.is_pace for leg in legs)
+    return _DECLINATION if magnetic else "north", _PACE if paced else "tape"
 
 
 def grid_words(frame: Frame) -> str:
@@ -216,9 +230,10 @@ _KNOWN = frozenset({PlaceKind.CONTROL, PlaceKind.UNUSED})
 
 def unchecked(survey: Survey) -> str:
     """What the closures can't show."""
+    north, lengths = turned_and_stretched(survey)
     if any(between_known(one, survey) for one in survey.closures):
-        return "A tie between known points checks start, declination and pace as well."
-    return "A loop cannot check the start, the declination or the pace."
+        return f"A tie between known points checks start, {north} and {lengths} as well."
+    return f"A loop cannot check the start, the {north} or the {lengths}."
 
 
 def not_adjusted(log: Log, survey: Survey) -> str | None:

@@ -5,17 +5,23 @@ from __future__ import annotations
 from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.sheet.paper.words import NO_BREAK, number, plain
-from traverse.sheet.said.sentences import AGREES_WITH_ITSELF, between_known, control_source
+from traverse.sheet.said.sentences import (
+    agrees_with_itself,
+    between_known,
+    control_source,
+    turned_and_stretched,
+)
 from traverse.trade import BACK_AGREES_DEG
 
 
 def unchecked_paragraphs(log: Log, survey: Survey) -> list[str]:
     """What the closures leave open, and what would close it."""
     said: list[str] = []
+    north, lengths = turned_and_stretched(survey)
     ties = [one for one in survey.closures if between_known(one, survey)]
     loops = len(survey.closures) > len(ties)
     if loops:
-        said.append(AGREES_WITH_ITSELF)
+        said.append(agrees_with_itself(north, lengths))
     elif not ties:
         said.append(
             "Nothing here would show a wrong reading: no loop closes and no second known point is reached."
@@ -23,12 +29,12 @@ def unchecked_paragraphs(log: Log, survey: Survey) -> list[str]:
         )
     control = next(iter(log.controls), None)
     tie = (
-        "A tie to a second known point would check the declination, the lengths and the start;"
-        " a bearing to a landmark on the map, the declination and the start."
+        f"A tie to a second known point would check the {north}, the lengths and the start;"
+        f" a bearing to a landmark on the map, the {north} and the start."
     )
     if ties:
         said.append(
-            "The tie between known points checks start, declination and pace as far as their own errors allow."
+            f"The tie between known points checks start, {north} and {lengths} as far as their own errors allow."
         )
     elif control is None:
         said.append(f"The start is a name only: the map may lie anywhere and be turned any way. {tie}")
