@@ -101,7 +101,7 @@ def cut_section(
     if parting.covers:
         limit = SectionLimit(
             code="section-under-cover",
-            fact=f"under {listed(list(parting.covers))} colour of section {section_name(section.name)} ends along the last bed seen",
+            fact=f"under {listed(list(parting.covers))} section {section_name(section.name)} is filled no farther than along the last bed seen",
             remedy="look where what lies on it is worn through",
             grave=False,
         )

@@ -386,6 +386,21 @@ def test_a_flat_plateau_has_one_surface_and_no_strike(compile_text):
     assert "homocline" not in words
 
 
+@pytest.mark.parametrize(
+    ("planes", "mean"),
+    [(("flat",) * 4, None), (("000/3", "180/3", "090/3", "270/3"), "Mean level, every reading within 3.0° of it")],
+)  # fmt: skip
+def test_a_mean_that_is_level_has_no_direction(compile_text, planes, mean):
+    """Of beds that are all flat that is said, and no mean of them."""
+    lines = ["notation 1\nbearings true\nattitudes dip-right\nat 1", f"bed {planes[0]}"]
+    for index, plane in enumerate(planes[1:], start=2):
+        lines += [f"to {index} 090 50m", f"bed {plane}"]
+    words = said(compile_text("\n".join(lines) + "\n"))
+    assert "→" not in words.replace("->", "")
+    assert ("Mean" in words) == (mean is not None)
+    assert mean is None or mean in words
+
+
 GRIS = """notation 1
 traverse Cerro Gris
 bearings true

@@ -159,8 +159,8 @@ class Composer:
         """Left edge of a map beside a column: the foot line below it begins there too."""
         self.moved: list[Panel] = []
         """What found no room on sheet 1."""
-        self._alone: dict[tuple[tuple[int, ...], Paper], tuple[Page, ...]] = {}
-        """Such blocks on pages of their own, by which they are and the paper."""
+        self._alone: dict[tuple[tuple[int, ...], Paper], tuple[tuple[Panel, ...], tuple[Page, ...]]] = {}
+        """Such blocks, and pages of their own of them, by which they are and the paper."""
         self.cut: set[str] = set()
         """Names of panels that say less there than they could."""
         self.tabled = False
@@ -1109,10 +1109,12 @@ class Composer:
         key = (tuple(map(id, moved)), paper)
         if key not in self._alone:
             heads = (self._head("legend", frame),)
-            self._alone[key] = legend_pages(
-                moved, paper=paper, gap=self.template.gap, frame=frame, heads=heads
+            # Kept with the blocks: no other may have their numbers.
+            self._alone[key] = (
+                moved,
+                legend_pages(moved, paper=paper, gap=self.template.gap, frame=frame, heads=heads),
             )
-        return self._alone[key]
+        return self._alone[key][1]
 
     def _head(self, what: str, frame: Box) -> Block:
         """Whose page it is, should it lie apart from sheet 1."""

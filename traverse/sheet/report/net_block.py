@@ -28,7 +28,7 @@ from traverse.sheet.paper.style import BLACK, PENS, SMALL, WHITE, line_mm
 from traverse.sheet.paper.words import arrow, counted, degrees
 from traverse.structure.readings.records import LineAttitude, NoGirdle, PlaneAttitude, PoleDensity
 from traverse.structure.records import Geology
-from traverse.trade import FOLD_BEDS, FOLD_SPREAD_DEG
+from traverse.trade import FOLD_BEDS, FOLD_SPREAD_DEG, PRINTS_LEVEL_DEG
 
 RADIUS_MM = 31.5
 _HEADED_MM = 14.5
@@ -394,7 +394,9 @@ def _numbers(geology: Geology, beds: Sequence[PlaneAttitude]) -> list[tuple[str,
         ]
     lines: list[tuple[str, Face]] = []
     if mean is not None and mean.n > 1:
-        lines.append((f"mean {arrow(mean.dip_deg, mean.dip_direction_deg)}", Face.SEMIBOLD))
+        level = mean.dip_deg < PRINTS_LEVEL_DEG  # it dips to no side
+        way = "level" if level else arrow(mean.dip_deg, mean.dip_direction_deg)
+        lines.append((f"mean {way}", Face.SEMIBOLD))
         if mean.alpha95_deg is not None:
             lines.append((f"95 % cone {degrees(max(1.0, mean.alpha95_deg))}", Face.REGULAR))
     if not beds:

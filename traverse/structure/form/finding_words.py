@@ -43,7 +43,14 @@ from traverse.structure.form.records import (
 from traverse.structure.readings.records import NoGirdle, PlaneAttitude
 from traverse.structure.walk.across import address_words, contact_words
 from traverse.structure.walk.beds import place_words
-from traverse.trade import FOLD_BEDS, FOLD_SPREAD_DEG, GENTLE_DEG, INTERLIMB_DEG, NEARLY_FLAT_DEG
+from traverse.trade import (
+    FOLD_BEDS,
+    FOLD_SPREAD_DEG,
+    GENTLE_DEG,
+    INTERLIMB_DEG,
+    NEARLY_FLAT_DEG,
+    PRINTS_LEVEL_DEG,
+)
 from traverse.wording import article, listed
 
 _MOST_PLACES = 8
@@ -74,7 +81,8 @@ def sentence(one: Finding, lengths: Lengths) -> str:
         case BedsOverturned():
             return f"Overturned at {_listed(one.readings)}."
         case OneSurface():
-            mean = _arrow(one.mean.dip_deg, one.mean.dip_direction_deg)
+            level = one.mean.dip_deg < PRINTS_LEVEL_DEG
+            mean = "level" if level else _arrow(one.mean.dip_deg, one.mean.dip_direction_deg)
             return f"Mean {mean}, every reading within {one.off_deg:.1f}° of it: at such dips no single strike means much."
         case OnOneLine():
             plane = one.plane

@@ -58,6 +58,7 @@ from traverse.trade import (
     GENTLE_DEG,
     LEVEL_DEG,
     NEARLY_FLAT_DEG,
+    PRINTS_LEVEL_DEG,
     STANDING_DEG,
     SURE_POLE_SD,
     SURE_SD,
@@ -202,7 +203,9 @@ def _overturned(beds: Sequence[PlaneAttitude], form: Sequence[Finding]) -> list[
 
 def _one_surface(beds: Sequence[PlaneAttitude], mean: MeanBedding) -> list[Finding]:
     """Gentle beds by their mean: strikes of readings that agree may differ by a quarter of the compass."""
-    if len(beds) < 3 or max(bed.dip_deg for bed in beds) > GENTLE_DEG:
+    steepest = max((bed.dip_deg for bed in beds), default=0.0)
+    # Of beds all of which print as flat nothing more is told.
+    if len(beds) < 3 or not PRINTS_LEVEL_DEG <= steepest <= GENTLE_DEG:
         return []
     centre = pole(mean.dip_deg, dip_direction_deg=mean.dip_direction_deg)
     off = max(pole_angle(one, centre) for one in poles_of(beds))
