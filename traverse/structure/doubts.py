@@ -9,11 +9,10 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cache
 from itertools import pairwise
-from typing import NamedTuple
 
 import numpy as np
 
-from traverse.angle import POINTS, bearing_text, is_quadrant, wrap_180
+from traverse.angle import wrap_180
 from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
 from traverse.log.items import Certainty, ContactKind, HowMet, PlaneKind, UnitHere, Words, WordsKind
@@ -32,22 +31,21 @@ from traverse.structure.odd_attitudes import (
     HALF_TURN,
     Odd,
     OddContact,
-    half_turn_by_contact,
     odd_attitudes,
     odd_contacts,
-    slips,
 )
 from traverse.structure.order_doubts import order_doubts, upright_by
-from traverse.structure.readings.directions import Vectors, dot, pole, pole_angle
+from traverse.structure.readings.directions import Vectors, pole, pole_angle
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.strike_for_direction import strikes_for_directions
-from traverse.structure.walk.beds import listed_places, place_words
+from traverse.structure.walk.beds import place_words
 from traverse.structure.walk.bodies import Strata, apart_deg, walls_agree
 from traverse.structure.walk.neighbours import Neighbours
 from traverse.structure.walk.order import WalkOrder
 from traverse.structure.walk.records import Body, UnsaidBody
 from traverse.structure.walk.unit_at import UnitsSaid, one_place, units_said
+from traverse.structure.way_up_doubts import overturned_apart, overturned_other_way, way_up
 from traverse.trade import (
     ALIKE_DEG,
     FORESET_DEG,
@@ -58,7 +56,6 @@ from traverse.trade import (
 )
 
 _EDGE_M = 0.5
-_ALIKE_COSINE = math.cos(math.radians(ALIKE_DEG))
 
 _CROSSBEDDED = re.compile(
     r"\b(?:cross[- ]?(?:bed|lamina|strat)|x[- ]?(?:bed|lam)|foreset|dune|aeolian|eolian)", re.IGNORECASE
@@ -134,8 +131,8 @@ def doubts(
         *cutting_contacts(near, of_rock, misfits | odd.keys() | odd_planes.keys() | odd_cut.keys()),
         *_or_foresets(apart, near, words),
         *beds_off(near, asked),
-        *_overturned_apart(near, contacts),
-        *_overturned_other_way(near, asked),
+        *overturned_apart(near, contacts),
+        *overturned_other_way(near, asked),
         *(one for one in _off_their_contact(near, beds, met, planes) if one.span not in odd_planes),
         *order_doubts(
             log,
@@ -150,7 +147,7 @@ def doubts(
         ),
         *fault_doubts(log, survey, contacts, walked, strata.band),
         *lines_off_planes(contacts, on_walks),
-        *_way_up([bed for bed in beds if bed.span not in odd]),
+        *way_up([bed for bed in beds if bed.span not in odd]),
         *_edges(log, survey, met),
         *_walls_apart(bodies, odd_cut.keys()),
         *strikes_for_directions(survey, contacts, bodies, cuts, log.lengths),
@@ -360,183 +357,6 @@ def _cut_slipped(one: OddCut) -> Diagnostic:
     )
 
 
-def _overturned_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[Diagnostic]:
-    """Beds that lie as those beside them do, and alone are said to be overturned, or not to be.
-
-    Those of one run of which nothing is said, and that lie alike, are asked about in one message where the beds known next
-    on its sides, which lie as they do, are overturned; where one alone is, as another bed beside it or its way-up bears out,
-    where the one on the other side is of another limb. At an end of the walk an overturned contact between the run and the
-    bed known next stands for the bed that is missing.
-    """
-    for index, bed in enumerate(near.beds):
-        if bed.tops is None and bed.upside_down:
-            beside = near.beside(int(near.at[index]), bed.booked.address)
-            others = [near.beds[place] for place in beside if _alike(near, index, place)]
-            if len(others) > 1 and not any(one.upside_down for one in others):
-                yield _asked_apart([bed], others, borders=False)
-    if not any(bed.upside_down for bed in near.beds):
-        return
-    turned = [
-        (one.order, own[0])
-        for one in contacts
-        if one.kind is ContactKind.CONTACT
-        and one.booked.plane is not None
-        and one.booked.plane.overturned
-        and (own := contact_pole(one)) is not None
-    ]
-    runs: dict[tuple[int, ...], list[PlaneAttitude]] = {}
-    by_contact: set[tuple[int, ...]] = set()
-    before = _known_next(near, range(len(near.beds)))
-    after = _known_next(near, range(len(near.beds) - 1, -1, -1))
-    for index, bed in enumerate(near.beds):
-        if not _unsaid(bed):
-            continue
-        # One bed alone may stand at both ends of a run that is a whole loop.
-        ends = list(dict.fromkeys(one for one in (before[index], after[index]) if one is not None))
-        known = [one.bed for one in ends if one.bed is not None and _alike(near, index, one.bed)]
-        if not known or not all(near.beds[one].upside_down for one in known):
-            continue
-        run = tuple(known)
-        if len(ends) < 2:
-            low, high = sorted((bed.order, near.beds[known[0]].order))
-            between = near.walk.between([order for order, _ in turned], low, high)
-            if not any(pole_angle(near.poles[index], turned[at][1]) <= ALIKE_DEG for at in between):
-                continue
-            by_contact.add(run)
-        elif len(known) < 2 and not _borne_out(near, known[0], index):
-            continue
-        runs.setdefault(run, []).append(bed)
-    for run, beds in runs.items():
-        index = near.beds.index(beds[0])
-        met_there = [one for one in contacts if index in near.beside(one.order)] if len(beds) == 1 else []
-        others = [near.beds[place] for place in run]
-        yield _asked_apart(beds, others, borders=run in by_contact, beside=met_there)
-
-
-def _overturned_other_way(near: Neighbours, asked: Collection[Span]) -> Iterator[Diagnostic]:
-    """Steep beds said to be overturned whose tops then point away from those of the overturned beds on both sides, and agree by a slip.
-
-    None that is `asked` about already, or whose way-up was seen. A fault between is no reason to young the other way.
-    """
-    for index, bed in enumerate(near.beds):
-        if not bed.upside_down or bed.tops is not None or bed.span in asked:
-            continue
-        beside = near.beside(int(near.at[index]), bed.booked.address, over_faults=True)
-        if len(beside) < 2 and (end := near.closing(index)) is not None:
-            beside = sorted({*beside, end})
-        others = [near.beds[one] for one in beside]
-        if len(others) < 2 or not all(one.upside_down for one in others):
-            continue
-        own, (first, second) = bed_pole(bed)[0], (bed_pole(one)[0] for one in others)
-        if dot(first, second) < _ALIKE_COSINE or max(dot(own, first), dot(own, second)) >= 0.0:
-            continue
-        slip = next((one for one in slips(bed) if dot(one.pole, first) >= _ALIKE_COSINE), None)
-        if slip is not None:
-            yield warning(
-                "overturned-apart",
-                f"bed {bed.written} lies upside down with its tops the other way than the beds at {listed_places(others)}, which "
-                "are overturned and agree",
-                bed.span,
-                f"{slip.words}? {slip.reading} would fit; else is it overturned, and is there a fold between",
-                labels=tuple(Label(other.span, other.written) for other in others),
-            )
-
-
-class _KnownNext(NamedTuple):
-    """Where a run of beds that lie alike and of which nothing is said ends."""
-
-    bed: int | None
-    """The bed of which something is said; None where the next lies as those of another limb do."""
-
-
-def _known_next(near: Neighbours, order: Sequence[int]) -> list[_KnownNext | None]:
-    """Of each bed where its run ends toward the beds that come before it in an order of all; None where no bed is left."""
-    found: list[_KnownNext | None] = [None] * len(near.beds)
-    step = 1 if len(order) < 2 else order[1] - order[0]
-    for index in order:
-        beside = near.beside(int(near.at[index]), near.beds[index].booked.address)
-        last = next((one for one in beside if (one - index) * step < 0), None)
-        if last is None and step > 0 and (end := near.closing(index)) is not None:
-            # Where a loop begins, the bed before is its last.
-            if not _alike(near, index, end):
-                found[index] = _KnownNext(None)
-            elif not _unsaid(near.beds[end]):
-                found[index] = _KnownNext(end)
-        if last is None:
-            continue
-        if not _alike(near, index, last):
-            found[index] = _KnownNext(None)
-        else:
-            found[index] = found[last] if _unsaid(near.beds[last]) else _KnownNext(last)
-    return found
-
-
-def _alike(near: Neighbours, one: int, other: int) -> bool:
-    return pole_angle(near.poles[one], near.poles[other]) <= ALIKE_DEG
-
-
-def _unsaid(bed: PlaneAttitude) -> bool:
-    return bed.tops is None and bed.upside_down is None
-
-
-def _asked_apart(
-    beds: Sequence[PlaneAttitude],
-    others: Sequence[PlaneAttitude],
-    *,
-    borders: bool,
-    beside: Sequence[PlacedContact] = (),
-) -> Diagnostic:
-    """Beds that alone are said to be overturned, or not to be; with `borders` by a contact between them and the other.
-
-    A half turn goes first where one of the contacts `beside` a single bed bears it out.
-    """
-    over = bool(beds[0].upside_down)
-    said, rest = ("said to be", "are not") if over else ("not said to be", "are")
-    where = listed_places(others)
-    if len(dict.fromkeys(place_words(one) for one in others)) > 1:
-        lie = f"the beds at {where}, which lie alike, {rest}"
-    elif borders:
-        lie = f"the bed at {where} and the contact between, which lie alike, {rest}"
-    else:
-        lie = f"the bed at {where}, which lies alike, {'is not' if over else 'is'}"
-    if len(beds) > 1:
-        one = f"the beds at {listed_places(beds)} are {said} overturned"
-    else:
-        one = f"bed {beds[0].written} is {said} overturned"
-    half = half_turn_by_contact(beds[0], beside)
-    turned = ""
-    if half is not None:
-        slip, by = half
-        turned = f"{slip.words}? {slip.reading} would fit, as {by.younger}/{by.older} was read on line {by.booked.span.line}; else type "
-    apart = warning(
-        "overturned-apart",
-        f"{one}; {lie}",
-        beds[0].span,
-        f"{turned}`overturned` after the attitude, or `upright`, and `tops` where it was seen",
-        labels=(
-            *(Label(bed.span, "nor this one") for bed in beds[1:]),
-            *(Label(other.span, other.written) for other in others),
-        ),
-    )
-    # Where it is asked what shows that the bed is overturned, this is said with it.
-    return replace(
-        apart,
-        rests_on=tuple(Label(bed.span, lie) for bed in beds[:1]),
-        doubts=tuple(bed.span for bed in beds),
-    )
-
-
-def _borne_out(near: Neighbours, place: int, apart_from: int) -> bool:
-    """Whether the way-up of a bed, or another overturned one beside it that lies alike, says that it is overturned."""
-    bed = near.beds[place]
-    return bed.tops is not None or any(
-        other != apart_from
-        and bool(near.beds[other].upside_down)
-        and pole_angle(near.poles[place], near.poles[other]) <= ALIKE_DEG
-        for other in near.beside(int(near.at[place]), bed.booked.address)
-    )
-
-
 def _off_their_contact(
     near: Neighbours,
     beds: Sequence[PlaneAttitude],
@@ -584,50 +404,6 @@ def _off_their_contact(
                     one.span if isinstance(one, PlaneAttitude) else one.booked.span,
                     "is it the bedding, and is the contact the same one at each place",
                 )
-
-
-def _way_up(beds: Sequence[PlaneAttitude]) -> Iterator[Diagnostic]:
-    for bed in beds:
-        if bed.tops is None or bed.dip_deg >= 89.5:
-            continue
-        over = bed.upside_down
-        if bed.tops_along_strike:
-            yield warning(
-                "tops-along-strike",
-                f"the beds young to {bed.tops.toward.written if bed.tops.toward else ''}, along the strike of {bed.written}",
-                bed.tops.span,
-                "beds young across their strike: look at both figures, or `up`, `down` as it was seen",
-                labels=(Label(bed.span, "the bed"),),
-            )
-        elif over is not None and over != bed.overturned:
-            says = "upside down" if over else "upright"
-            yield warning(
-                "way-up-contradicts",
-                f"bed {bed.written} is {'' if bed.overturned else 'not '}said to be overturned, and its tops say {says}",
-                bed.span,
-                "look at both: the beds are upright, without `overturned`, or they young the other way"
-                if bed.overturned
-                else _upside_down(bed, [one for one in beds if one is not bed]),
-                labels=(Label(bed.tops.span, "tops"),),
-            )
-
-
-def _upside_down(bed: PlaneAttitude, others: Sequence[PlaneAttitude]) -> str:
-    """What to type where tops alone turn a bed over: first what the other beds of the day bear out."""
-    assert bed.tops is not None
-    toward = bed.tops.toward
-    meant = "up" if toward is None else _opposite(toward.written, toward.azimuth_deg)
-    over, tops = "`overturned` after the attitude where the beds lie upside down", f"`tops {meant}`"
-    if any(one.overturned or one.upside_down for one in others):
-        return f"{over}; or {tops}: look at the page"
-    return f"{tops}, as no other bed lies upside down; or {over}" if others else f"{over}; or {tops}"
-
-
-def _opposite(written: str, azimuth_deg: float) -> str:
-    point = written.upper()
-    if point in POINTS:
-        return POINTS[(POINTS.index(point) + len(POINTS) // 2) % len(POINTS)]
-    return bearing_text(azimuth_deg + 180.0, quadrant=is_quadrant(written))
 
 
 def _edges(log: Log, survey: Survey, contacts: Sequence[PlacedContact]) -> Iterator[Diagnostic]:
