@@ -255,6 +255,22 @@ def test_a_unit_s_thickness_is_without_the_sill_in_it(compile_text):
     assert [one.words for one in found.geology.findings] == [one.words for one in plain.geology.findings]
 
 
+@pytest.mark.parametrize(("sill_m", "true_m"), [(30, 65.0), (100, 75.0)])
+def test_a_sill_counts_where_the_way_from_contact_to_contact_crosses_it(compile_text, sill_m, true_m):
+    """Jl from its top 90 m east of a station to its base 60 m west of it: 150 sin 30° = 75 m, less a sill of 10 m that
+    was walked through before its top."""
+    crossed = {
+        90: "contact Ks/Jl certain 000/30\n",
+        sill_m: f"contact Sl/{'Jl' if sill_m < 90 else 'Ks'} certain 000/30\n",
+        sill_m + 20: f"contact Sl/{'Jl' if sill_m < 90 else 'Ks'} certain 000/30\n",
+    }
+    east = "".join(f"along {at}m\n{crossed[at]}" for at in sorted(crossed))
+    west = "at 1\nto 3 270 100m level\nalong 60m\ncontact Jl/Ts certain 000/30\n"
+    sill = "unit Sl Dolerite sill ; intrusive\n"
+    found = compile_text(HEAD + sill + "at 1\nbed 000/30\nto 2 090 150m level\n" + east + west)
+    assert only(found, "Jl").true_m == pytest.approx(true_m, abs=0.01)
+
+
 def test_a_dike_adds_what_it_pushed_the_beds_apart(compile_text):
     """4 m of vertical dike, 4 sin 30° = 2 m of it across the beds."""
     assert only(compile_text(beds(second=VERTICAL)), "Jl").true_m == pytest.approx(93.0, abs=0.01)

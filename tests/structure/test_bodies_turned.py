@@ -7,7 +7,8 @@ import math
 import pytest
 
 from traverse.compile import section_ground
-from traverse.structure.walk.bodies import crossed_between
+from traverse.structure.walk.bodies import BodiesMet
+from traverse.structure.walk.order import WalkOrder
 
 PAGE = """notation 1
 bearings true
@@ -92,16 +93,17 @@ def test_a_wall_that_was_met_at_a_station_is_the_end_of_its_body(compile_text, w
 def test_a_body_lies_between_two_places_of_a_leg_only_where_both_its_walls_do(compile_text):
     text = page(53).replace("along 40m", "along 20m\n  bed 323/31\nalong 40m")
     text = text.replace("at 2\n", "along 80m\n  bed 323/32\nat 2\n", 1)
-    found = compile_text(text)
+    found = compile_text(text + "  bed 323/33\n")
     bodies, log = found.geology.bodies, found.log
+    met = BodiesMet(log, found.trav.survey, WalkOrder(log), bodies)
     first, before, after, last = (
-        next(one.place for one in found.geology.attitudes if one.written.endswith(f"/{dip}"))
-        for dip in ("30", "31", "32", "30")
+        next(one.order for one in found.geology.attitudes if one.written.endswith(f"/{dip}"))
+        for dip in ("30", "31", "32", "33")
     )
-    assert crossed_between(log, bodies, before, after) == list(bodies)
-    assert crossed_between(log, bodies, first, before) == []
-    assert crossed_between(log, bodies, first, after) == list(bodies)
-    assert crossed_between(log, bodies, after, last) == []
+    assert met.between(before, after) == [(bodies[0], 1.0)]
+    assert met.between(first, before) == []
+    assert met.between(first, after) == [(bodies[0], 1.0)]
+    assert met.between(after, last) == []
 
 
 APART = """notation 1

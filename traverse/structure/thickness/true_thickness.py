@@ -28,7 +28,7 @@ from traverse.structure.readings.place_errors import (
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import Thickness
 from traverse.structure.thickness.turning import SHARES, by_arc, by_bend
-from traverse.structure.walk.bodies import crossed_between, opening
+from traverse.structure.walk.bodies import BodiesMet, opening
 from traverse.structure.walk.fault_blocks import BodyBeds
 from traverse.structure.walk.order import WalkOrder
 from traverse.structure.walk.records import Body
@@ -88,6 +88,7 @@ def thicknesses(
     ]
     walked = apart(survey, [(first.place.rests_on, second.place.rests_on) for first, second, _ in crossed])
     to_true_deg = survey.frame.to_true_deg
+    bodies_met = BodiesMet(log, survey, walk, bodies)
     read = {
         unit: _planes_read(contacts, beds, unit, caps, to_true_deg)
         for unit in dict.fromkeys(unit for _, _, unit in crossed)
@@ -116,8 +117,11 @@ def thicknesses(
             to_true_deg,
         )
         if normal is not None:
-            inside = crossed_between(log, bodies, first.place, second.place)
-            moved = [opening(body, normal, to_true_deg=to_true_deg) for body in inside]
+            openings = [
+                (sense, *opening(body, normal, to_true_deg=to_true_deg))
+                for body, sense in bodies_met.between(first.order, second.order)
+            ]
+            moved = [(sense * by_m, sd_m) for sense, by_m, sd_m in openings]
             thickness = _between(first, second, unit, normal, sd_deg, covariance, moved)
             within = first.order, second.order
             thickness = _bed_by_bed(thickness, first, second, arm.beds, moved, covariance, to_true_deg)

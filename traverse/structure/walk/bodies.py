@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from bisect import bisect_right
+from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from itertools import groupby
@@ -26,6 +26,7 @@ from traverse.structure.readings.directions import Vectors, dip_of, dot, pole, p
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude
+from traverse.structure.walk.order import WalkOrder
 from traverse.structure.walk.records import BandStretch, Body, BodyEnd
 from traverse.structure.walk.sides import contacts_at
 from traverse.trade import ALIKE_DEG, SURE_SD
@@ -190,27 +191,49 @@ def stretch_keys(body: Body) -> tuple[StretchKey, ...]:
     return tuple((one.leg, one.start_share) for one in body.stretches)
 
 
-def crossed_between(
-    log: Log, bodies: Sequence[Body], first: PlacedAddress, second: PlacedAddress
-) -> list[Body]:
-    """Bodies that the walk crossed between two places of it, the first before the second."""
-    if not bodies:
-        return []
-    start, end = _along_walk(log, first), _along_walk(log, second)
-    return [
-        body
-        for body in bodies
-        if start <= (body.stretches[0].leg or 0, body.stretches[0].start_share + _AT)
-        and (body.stretches[-1].leg or 0, body.stretches[-1].end_share - _AT) <= end
-    ]
+class BodiesMet:
+    """Bodies where they stand among what was met on the walk."""
 
+    def __init__(self, log: Log, survey: Survey, walk: WalkOrder, bodies: Sequence[Body]) -> None:
+        self._walk, self._bodies = walk, bodies
+        met: list[int] = []
+        on_legs: dict[int, list[tuple[int, float]]] = {}
+        for order, item in enumerate(log.items if bodies else ()):
+            met.append(item.address.index)
+            leg, place = item.address.leg, survey.addresses[item.address.index]
+            if item.address.station is None and leg and place and place.middle_share is not None:
+                on_legs.setdefault(leg.index, []).append((order, place.middle_share))
+        lines = {(one.span.file, one.span.line): one.index for one in log.addresses} if bodies else {}
 
-def _along_walk(log: Log, place: PlacedAddress) -> tuple[int, float]:
-    """A place by its leg and the share of it; of a station the end of the last leg walked before it was described."""
-    address = place.address
-    if address.station is None and address.leg is not None and place.middle_share is not None:
-        return address.leg.index, place.middle_share
-    return bisect_right(log.legs, address.span.line, key=lambda leg: leg.span.line) - 1, 1.0
+        def met_before(leg: int, share: float) -> float:
+            """Half-way between the last item that was met before a share of a leg and the next."""
+            span = log.legs[leg].span
+            on_leg = on_legs.get(leg) or [(bisect_left(met, lines[span.file, span.line]), share)]
+            return max((order + 1 for order, at in on_leg if at < share), default=on_leg[0][0]) - 0.5
+
+        self._ends = [
+            (
+                met_before(body.stretches[0].leg or 0, body.stretches[0].start_share + _AT),
+                met_before(body.stretches[-1].leg or 0, body.stretches[-1].end_share - _AT),
+            )
+            for body in bodies
+        ]
+        self._places = sorted({place for ends in self._ends for place in ends})
+
+    def between(self, first: int, second: int) -> list[tuple[Body, float]]:
+        """Those that the walk went through on its way from one item of the log to a later one, by whichever arms.
+
+        With 1, or -1 where they were walked through the other way round.
+        """
+        ways = [
+            {self._places[at] for at in way} for way in self._walk.back_and_on(self._places, first, second)
+        ]
+        return [
+            (body, sense)
+            for body, ends in zip(self._bodies, self._ends, strict=True)
+            for sense, way in zip((-1.0, 1.0), ways, strict=True)
+            if way.issuperset(ends)
+        ]
 
 
 def opening(body: Body, normal: Vectors, *, to_true_deg: float) -> tuple[float, float]:

@@ -111,20 +111,26 @@ class WalkOrder:
 
     def on_the_way(self, items: Sequence[float], first: int, last: int) -> list[int]:
         """Of items that rise those met on the way from one to another, by whichever arms, by their index."""
-        ways = [
+        return sorted(chain(*self.back_and_on(items, first, last)))
+
+    def back_and_on(self, items: Sequence[float], first: int, last: int) -> tuple[list[int], list[int]]:
+        """The same: those on the part of the way that was walked the other way round, from the first on, and those on the rest."""
+        back, on = (
             [(low, min(high, float(at))) for low, high in self._parts(self.arm_of(at))]
-            for at in (first + 1, last)
-        ]
-        while ways[0] and ways[1] and ways[0][0][0] == ways[1][0][0]:
+            for at in (first, last)
+        )
+        while back and on and back[0][0] == on[0][0]:
             # Both were come to by the same ground, up to where they part.
-            (low, one), (_, other) = ways[0].pop(0), ways[1].pop(0)
+            (_, one), (_, other) = back.pop(0), on.pop(0)
             if one != other:
-                ways[0].insert(0, (min(one, other), max(one, other)))
+                way = back if other < one else on
+                way.insert(0, (min(one, other), max(one, other)))
                 break
-        found: list[int] = []
-        for low, high in sorted(chain(*ways)):
-            found += range(bisect_left(items, low), bisect_left(items, high))
-        return [one for one in found if items[one] != first]
+        within = [
+            [at for low, high in way for at in range(bisect_left(items, low), bisect_left(items, high))]
+            for way in (back, on)
+        ]
+        return within[0], [at for at in within[1] if items[at] != first]
 
     def _within(self, arm: int, items: Sequence[float], start: float, end: float) -> list[int]:
         found: list[int] = []
