@@ -338,6 +338,9 @@ source."""
 INTERLIMB_DEG = (120.0, 70.0, 30.0)
 """Angles between limbs above which a fold is gentle, open, close; below the last tight, degrees. Source: Fleuty
 (1964), The description of folds, from memory."""
+ONE_LINE_ACROSS = 0.2
+"""Share of its breadth across the strike within which beds lie on one line across a fold, so that none tells whether it closes along its
+axis; common practice, no source."""
 DENSITY_READINGS = 20
 """Fewer readings make contours of chance; common practice, no source."""
 DENSITY_KAPPA = 100.0

@@ -165,6 +165,24 @@ def test_forms_come_from_positions_and_ages_from_units(compile_text, dips, units
     assert words in said(compile_text(fold(*dips, units=units)))
 
 
+@pytest.mark.parametrize(
+    ("dips", "closed"), [((-40, -30, 0, 30, 40), "a dome"), ((40, 30, 2, -30, -40), "a basin")]
+)
+def test_of_an_open_fold_on_one_line_it_is_said_that_it_may_close(compile_text, dips, closed):
+    """Beds beside the line tell that it runs on; and no tight fold is a dome."""
+    body = fold(*dips, units=("Ju",) * 5)
+    words = f"on one line across it {closed} is not excluded"
+    one = compile_text(body)
+    assert words in said(one)
+    (form,) = [told.finding for told in one.geology.findings if told.finding.form is not None]
+    assert [other.value for other in form.others] == [closed]
+    beside = "to 9 000 120m\nat 9\nunit Ju\nbed {0}\n"
+    first = "090" if dips[-1] >= 0 else "270"
+    assert "not excluded" not in said(compile_text(body + beside.format(f"{first}/{abs(dips[-1])}")))
+    steep = tuple(dip * 2 if abs(dip) > 2 else dip for dip in dips)
+    assert "not excluded" not in said(compile_text(fold(*steep, units=("Ju",) * 5)))
+
+
 def test_way_up_on_both_limbs_gives_a_fold_its_age(compile_text):
     words = said(compile_text(fold(40, 30, 2, -30, -40, units=("Ju",) * 5, tops="up")))
     assert "way-up is seen on both sides: a syncline" in words

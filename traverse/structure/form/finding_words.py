@@ -33,6 +33,7 @@ from traverse.structure.form.records import (
     OneSurface,
     OnOneLine,
     OpenDiscordance,
+    Other,
     OverturnedFold,
     Steepening,
     StructuralForm,
@@ -69,6 +70,14 @@ _POINTS = {
 
 def sentence(one: Finding, lengths: Lengths) -> str:
     """A finding in words."""
+    words = _claim(one, lengths)
+    closed = next((other for other in one.others if other in {Other.DOME, Other.BASIN}), None)
+    if closed is None:
+        return words
+    return f"{words.removesuffix('.')}; on one line across it {closed.value} is not excluded."
+
+
+def _claim(one: Finding, lengths: Lengths) -> str:
     match one:
         case AxisFound():
             axis = one.axis

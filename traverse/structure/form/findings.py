@@ -8,6 +8,8 @@ from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from traverse.angle import mean_axis, mean_azimuth, wrap_180
 from traverse.length import Lengths
 from traverse.location.records import Closure
@@ -32,6 +34,7 @@ from traverse.structure.form.records import (
     OnOneLine,
     OpenDiscordance,
     Other,
+    StructuralForm,
     Told,
     TurnedBetween,
     UnitsMirrored,
@@ -56,8 +59,10 @@ from traverse.trade import (
     DISCORDANT_DEG,
     FOLDED_DEG,
     GENTLE_DEG,
+    INTERLIMB_DEG,
     LEVEL_DEG,
     NEARLY_FLAT_DEG,
+    ONE_LINE_ACROSS,
     PRINTS_LEVEL_DEG,
     STANDING_DEG,
     SURE_POLE_SD,
@@ -147,13 +152,34 @@ def recognised(
     bare = by_the_ground(seen)
     mirror = mirrored(seen)
     if mirror is not None and not turns_again(seen.beds):
-        return (*fold_by_units(seen, mirror, rank, thicknesses), *repeats(seen), *bare)
+        folds = _perhaps_closed(fold_by_units(seen, mirror, rank, thicknesses), seen)
+        return (*folds, *repeats(seen), *bare)
     lone = lone_beds(seen.beds)
     if lone:
         seen = replace(seen, beds=tuple(bed for bed in seen.beds if not any(bed is one for one in lone)))
         bare.append(against(lone))
     turns = by_dips(seen, rank)
-    return (*turns, *repeats(seen, hinges(seen.beds, turns)), *bare)
+    return (*_perhaps_closed(turns, seen), *repeats(seen, hinges(seen.beds, turns)), *bare)
+
+
+def _perhaps_closed(found: Sequence[Finding], seen: Across) -> list[Finding]:
+    """Open folds crossed on one line alone, with the dome or basin that would show the same there."""
+    return [
+        replace(one, others=(*one.others, Other.BASIN if one.form.kind.hollow else Other.DOME))
+        if one.form is not None and _open_on_one_line(one, one.form, seen)
+        else one
+        for one in found
+    ]
+
+
+def _open_on_one_line(one: Finding, form: StructuralForm, seen: Across) -> bool:
+    if form.fold is None or form.overturned or form.fold.interlimb_deg <= INTERLIMB_DEG[1]:
+        return False
+    where = np.array([(bed.place.east_m, bed.place.north_m) for bed in one.readings])
+    turn = math.radians(seen.azimuth_deg - seen.to_true_deg)
+    across = np.ptp(where @ (math.sin(turn), math.cos(turn)))
+    along = np.ptp(where @ (math.cos(turn), -math.sin(turn)))
+    return settled(float(along - ONE_LINE_ACROSS * across), 6) < 0.0
 
 
 def _dips(beds: Sequence[PlaneAttitude]) -> BedsDip:

@@ -118,6 +118,8 @@ class Other(Enum):
     TWO_FOLDS = "two folds"
     FAULT = "a fault that is not logged"
     DRAG = "beds turned by a fault"
+    DOME = "a dome"
+    BASIN = "a basin"
     FLAT_FAULT = "a flat fault"
     IN_LINE = "several faults in line with each other"
     BODY = "an intrusive body that the list of units does not call so"
