@@ -197,7 +197,16 @@ def _interpreted(
         )
     )
     drawn = constructed(
-        log, survey, carried, strata.band, thick, caps, cover, cutting, axis_known=axis is not None
+        log,
+        survey,
+        carried,
+        strata.band,
+        thick,
+        caps,
+        cover,
+        cutting,
+        strata.contacts,
+        axis_known=axis is not None,
     )
 
     succession = column(

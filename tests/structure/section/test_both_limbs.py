@@ -323,8 +323,29 @@ section A-A' from 16 to 6
 
 
 def test_of_a_line_in_the_air_that_its_beds_tell_it_is_not_said_that_they_miss(compile_text):
-    (section,) = compile_text(RING).geology.sections
+    # Read so, the two faults are none of one plane, and neither tells its place on the section.
+    (section,) = compile_text(RING.replace("104/65", "076/65")).geology.sections
     (said,) = [one for one in section.construction.sentences if "one misses the other" in one]
     assert "Sd/Cl" in said
     # Followed from either limb, it comes within 3 m of where it was met on the other.
     assert "Rm/Lk" not in said
+
+
+def test_a_fault_along_the_section_comes_to_it_between_two_places_where_it_was_met(compile_text):
+    """Worked out of the ground that the page was made of: the fault is cut 158 m from A, Lk/Sd before it at 91 m, on the
+    side on which it was met, though its place carried down the plunge lies under the fault."""
+    (section,) = compile_text(RING).geology.sections
+    lines = section.construction.lines
+    (fault,) = (one for one in lines if one.kind is PointKind.FAULT)
+    assert fault.outcrops[0][0] == pytest.approx(158.0, abs=5.0)
+    out = sorted(at for one in lines if (one.younger, one.older) == ("Lk", "Sd") for at, _ in one.outcrops)
+    assert out == [pytest.approx(91.0, abs=5.0), pytest.approx(328.0, abs=6.0)]
+    assert all(len(one.outcrops) == 1 for one in lines if one.older in {"Sd", "Cl"})
+    assert any("its dip there is little sure" in one.fact for one in section.limits)
+
+
+def test_the_limbs_on_two_sides_of_a_fault_that_is_left_off_are_two_lines(compile_text):
+    """Met on one side of the section alone, where it comes to that is not known."""
+    met_once = RING.replace("along 10p\n  fault Sd/Cl certain 104/65 normal down S\n", "")
+    (section,) = compile_text(met_once).geology.sections
+    assert "Sd/Cl is not joined from limb to limb: a fault" in " ".join(section.construction.sentences)

@@ -36,7 +36,7 @@ def start(x, z=0.0, *, ahead=1, kind=PointKind.CONTACT, pair=("Cm", "Gg"), block
     )
 
 
-def given(starts, *, beds=(), ground=None, near=20.0, way=(1.0, 0.0)):
+def given(starts, *, beds=(), ground=None, near=20.0, way=(1.0, 0.0), parted=False):
     ground = ground or plane()
     return SimpleNamespace(
         starts=starts,
@@ -45,6 +45,7 @@ def given(starts, *, beds=(), ground=None, near=20.0, way=(1.0, 0.0)):
         of_block=lambda _: [SimpleNamespace(at=(x, 0.0), younging_rad=math.radians(one)) for x, one in beds],
         on_ground=lambda at: abs(at[1] - ground.at(at[0])) < 1e-6,
         way_at=lambda point, block: way,
+        parted=lambda one, other: parted,
     )
 
 
@@ -241,7 +242,7 @@ def test_an_unconformity_is_one_surface_under_a_hill_or_over_a_valley(ahead, hei
     assert _surfaces(given(starts, ground=ground), {(0, 1.0): None}) == {}
 
 
-def limbs_off(miss_m, *, beds, out=True, near=20.0):
+def limbs_off(miss_m, *, beds, out=True, near=20.0, parted=False):
     """Two limbs 100 m apart, each of which comes out so far from the other's start; what they are joined to."""
     starts = [start(50.0, ahead=1), start(150.0, ahead=-1)]
     paths = {
@@ -252,7 +253,9 @@ def limbs_off(miss_m, *, beds, out=True, near=20.0):
         key: float(np.hypot(*np.diff(np.array(line.points[:3]), axis=0).T).sum())
         for key, line in paths.items()
     }
-    found, rolling = joined_lines(given(starts, beds=beds, near=near), paths, ran if out else {})
+    known = given(starts, beds=beds, near=near, parted=parted)
+    found, rolling, apart = joined_lines(known, paths, ran if out else {})
+    assert apart == (["Cm/Gg"] if parted else [])
     return {key: other for key, (other, _) in found.items()}, rolling
 
 
@@ -278,6 +281,10 @@ def test_limbs_may_miss_each_other_by_a_share_of_the_way_between_them(miss_m, be
     found, rolling = limbs_off(miss_m, beds=beds, near=near)
     assert found == (BOTH if joined else {})
     assert rolling == (["Cm/Gg"] if said else [])
+
+
+def test_limbs_with_a_fault_between_that_is_left_off_are_not_joined_and_named():
+    assert limbs_off(10.0, beds=TURN, parted=True) == ({}, [])
 
 
 def test_limbs_that_come_out_nowhere_are_not_joined():

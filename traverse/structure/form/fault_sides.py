@@ -59,6 +59,31 @@ class FaultSides:
         """Whether a straight way from one place to another leads over a fault, and not back."""
         return any(_times_over(line, one, other) % 2 for line in self.lines)
 
+    def may_part(self, fault: Span, one: tuple[float, float], other: tuple[float, float]) -> bool:
+        """Whether a fault, run on however far, would lie between two places: nobody saw that it ends before."""
+        number = self.line_of.get(fault)
+        if number is None:
+            return False
+        line = self.lines[number]
+        far = 2.0 * (math.dist(one, other) + math.dist(one, line[0])) * (line[-1] - line[0])
+        on = far / np.hypot(*(line[-1] - line[0]))
+        return _times_over(np.vstack([line[0] - on, line, line[-1] + on]), one, other) % 2 == 1
+
+    def on_section(self, section: Vectors, contact: PlacedContact) -> float | None:
+        """Where a fault comes to a line of section, (n, 2) east and north, between two places where it was met: along that line.
+
+        None of one that does so nowhere, or more than once.
+        """
+        number = self.line_of.get(contact.booked.span)
+        if number is None:
+            return None
+        met, found, before_m = self.lines[number][1:-1], [], 0.0
+        for one, other in pairwise(section):
+            long_m = float(np.hypot(*(other - one)))
+            found += [before_m + share * long_m for share in _crossed_at(met, one, other)]
+            before_m += long_m
+        return settled(found[0], 3) if len(found) == 1 else None
+
     def beside(self, section: Vectors, contact: PlacedContact) -> float | None:
         """How far from a line of section, (n, 2) east and north, a fault passes it by; None of one that comes to it.
 
@@ -129,13 +154,19 @@ def _square_to(contact: PlacedContact) -> float | None:
 
 def _times_over(line: Vectors, one: tuple[float, float], other: tuple[float, float]) -> int:
     """How often a straight way crosses a line; an end that lies on it is before it."""
-    way = np.subtract(other, one)
+    return len(_crossed_at(line, np.array(one), np.array(other)))
+
+
+def _crossed_at(line: Vectors, one: Vectors, other: Vectors) -> list[float]:
+    """The shares of a straight way at which it crosses a line."""
+    way = other - one
     if float(np.hypot(*way)) <= SAME_M:
-        return 0
+        return []
     steps = np.diff(line, axis=0)
-    apart = line[:-1] - np.array(one)
+    apart = line[:-1] - one
     turn = way[0] * steps[:, 1] - way[1] * steps[:, 0]
     with np.errstate(divide="ignore", invalid="ignore"):
         share = settled_all((apart[:, 0] * steps[:, 1] - apart[:, 1] * steps[:, 0]) / turn)
         on = settled_all((apart[:, 0] * way[1] - apart[:, 1] * way[0]) / turn)
-    return int(((share > 0.0) & (share < 1.0) & (on >= 0.0) & (on < 1.0)).sum())
+    found: list[float] = share[(share > 0.0) & (share < 1.0) & (on >= 0.0) & (on < 1.0)].tolist()
+    return found

@@ -18,6 +18,7 @@ from traverse.location.records import Survey
 from traverse.log.items import Certainty, ContactKind
 from traverse.log.records import Log
 from traverse.settled import SAME_M, least, part_at, settled
+from traverse.structure.form.fault_sides import FaultSides
 from traverse.structure.readings.directions import dip_of
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.section.ahead import younger_ahead
@@ -117,6 +118,7 @@ def constructed(
     caps: frozenset[str],
     cover: frozenset[str],
     bodies: Sequence[Body] = (),
+    contacts: Sequence[PlacedContact] = (),
     *,
     axis_known: bool = False,
 ) -> tuple[Section, ...]:
@@ -125,7 +127,7 @@ def constructed(
     thickest = max((one.true_m for one in thicknesses), default=0.0)
     below_m = max(thickest, log.heading.sheet.band_m or BAND_M)
     sills = sills_of(log)
-    above = piles_on(log)
+    above, sides = piles_on(log), FaultSides(log, survey, contacts)
     found = []
     for section in sections:
         if not section.points:
@@ -139,6 +141,7 @@ def constructed(
             cover=cover,
             above=above,
             ahead=younger_ahead(log, survey, band, section),
+            sides=sides,
             turn_deg=survey.frame.to_true_deg,
             lengths=log.lengths,
         )
@@ -490,13 +493,14 @@ class _Constructor:
                 paths[index, sense] = TracedLine(
                     points=points, bounds=path.bounds[: max(0, len(points) - 2)], no_space=path.no_space
                 )
-        joined, rolling = self._contact_lines(paths, reasons)
+        joined, rolling, parted = self._contact_lines(paths, reasons)
         lines += joined
         stop_at_crossings([half for line in lines for half in (*line.halves, *line.middle)])
         # Of what is drawn alone: a line between two places that goes over no crest and no trough is none from limb to limb.
         through = {line.starts[0].points[0].label for line in lines if _turns_over(line.joined)}
         said = [
             *_rolling([name for name in rolling if name in through]),
+            *_parted(parted),
             *_stopped(lines, near_m=self.given.near),
             *self._no_room(paths),
         ]
@@ -621,13 +625,13 @@ class _Constructor:
 
     def _contact_lines(
         self, paths: Mapping[tuple[int, float], TracedLine], reasons: Mapping[tuple[int, float], Stop]
-    ) -> tuple[list[_Line], list[str]]:
+    ) -> tuple[list[_Line], list[str], list[str]]:
         out: dict[tuple[int, float], float] = {}
         for key, path in paths.items():
             run = emerges(path.points, self.given.plane)
             if run is not None:
                 out[key] = run
-        joined, rolling = joined_lines(self.given, paths, out)
+        joined, rolling, parted = joined_lines(self.given, paths, out)
         on_line = aloft_on_lines(self.given, joined)
         joined = {key: to for key, to in joined.items() if key[0] not in on_line}
         lines: list[_Line] = []
@@ -680,7 +684,7 @@ class _Constructor:
             dropped |= {first, second}
             lines.append(merged)
             used[index], used[other] = merged, merged
-        return [line for line in lines if line not in dropped], rolling
+        return [line for line in lines if line not in dropped], rolling, parted
 
     def _turned(
         self,
@@ -901,6 +905,14 @@ def _rolling(names: Sequence[str]) -> list[str]:
     return [
         f"{listed(each)} {drawn} from limb to limb: followed by its beds, one misses the other. Measure more beds there."
     ]
+
+
+def _parted(names: Sequence[str]) -> list[str]:
+    if not names:
+        return []
+    each = list(dict.fromkeys(names))
+    are = "is" if len(each) == 1 else "are"
+    return [f"{listed(each)} {are} not joined from limb to limb: a fault that is left off may run between."]
 
 
 def _stopped(lines: Sequence[_Line], *, near_m: float) -> list[str]:

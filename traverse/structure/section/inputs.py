@@ -14,6 +14,7 @@ from traverse.angle import axial_difference
 from traverse.length import Lengths
 from traverse.record import record
 from traverse.settled import SAME_DEG, SAME_M, least, part_at, settled
+from traverse.structure.form.fault_sides import FaultSides
 from traverse.structure.readings.directions import apparent_dip
 from traverse.structure.readings.place_errors import contact_pole, place_covariance, place_vector
 from traverse.structure.readings.records import PlacedContact
@@ -89,8 +90,12 @@ class Start:
 class FaultLine:
     """A fault as one line, from every place where it was met."""
 
-    def __init__(self, *, points: list[SectionPoint], at: Point, way: Point, measured: bool) -> None:
+    def __init__(
+        self, *, points: list[SectionPoint], at: Point, way: Point, measured: bool, by_map: bool = False
+    ) -> None:
         self.points = points
+        self.by_map = by_map
+        """Whether it comes out where the map has it between two of its places: what was met before it there, is before it."""
         self.at = at
         self.way = way
         """Down it."""
@@ -114,6 +119,7 @@ class SectionInput:
         cover: frozenset[str],
         above: Mapping[str, Sequence[str]],
         ahead: Callable[[SectionPoint], int],
+        sides: FaultSides,
         turn_deg: float,
         lengths: Lengths,
     ) -> None:
@@ -127,6 +133,7 @@ class SectionInput:
         self.flat = caps | cover
         """Those and loose ground: no part of what was folded."""
         self.ahead = ahead
+        self.sides = sides
         self.lengths = lengths
         self.azimuths = section.azimuths_deg
         self.near = max(ONE_LINE_M, ONE_LINE_SHARE * section.length_m)
@@ -137,7 +144,7 @@ class SectionInput:
         self.beds: dict[int, list[SectionPoint]] = {}
         for point in sorted(section.points, key=lambda one: one.distance_m):
             if point.tells_bedding:
-                self.beds.setdefault(self._block(self.place(point)), []).append(point)
+                self.beds.setdefault(self._block(self.place(point), met=True), []).append(point)
         self.flat_beds = [
             point
             for point in section.points
@@ -148,7 +155,7 @@ class SectionInput:
         self.readings = self._readings()
         self.by_block: dict[int, list[Seen]] = {}
         for reading in self.readings:
-            self.by_block.setdefault(self._block(reading.at), []).append(reading)
+            self.by_block.setdefault(self._block(reading.at, met=True), []).append(reading)
         self.loose: list[SectionPoint] = []
         self.single = self._starts()
         """Contacts by distance, each as it was carried."""
@@ -240,7 +247,7 @@ class SectionInput:
 
     def _over_near(self, point: SectionPoint) -> bool:
         """Whether the bed nearest to a contact, no fault between, is overturned."""
-        beds = self.beds.get(self._block(self.place(point)), [])
+        beds = self.beds.get(self._block(self.place(point), met=True), [])
         place = bisect.bisect_left(beds, point.distance_m, key=lambda one: one.distance_m)
         near = least(
             beds[max(0, place - 1) : place + 1], key=lambda one: abs(one.distance_m - point.distance_m)
@@ -253,9 +260,12 @@ class SectionInput:
             return (point.distance_m, self.plane.at(point.distance_m))
         return (point.distance_m, point.up_m)
 
-    def _block(self, at: Point) -> int:
-        """Between which faults a place lies, at its height; at a fault, before it."""
-        edges = (fault.distance_at(at[1]) for fault in self.faults)
+    def _block(self, at: Point, *, met: bool = False) -> int:
+        """Between which faults a place lies, at its height; at a fault, before it.
+
+        Something `met` elsewhere and carried there lies on the side of a fault on which the map has it.
+        """
+        edges = (fault.at[0] if met and fault.by_map else fault.distance_at(at[1]) for fault in self.faults)
         return sum(part_at([edge], at[0]) for edge in edges)
 
     def end_m(self, block: int, up_m: float, sense: float) -> float:
@@ -277,13 +287,18 @@ class SectionInput:
             groups.append([*chain.from_iterable(mine), point])
         found = []
         for group in groups:
-            if not any(self.along_deg(point) is None or self._lies_there(point) for point in group):
-                self.left_off += group
-                continue
             dips = [point for point in group if point.apparent_dip_deg is not None]
             way = _down(_mean_dip_rad(dips)) if dips else _UPRIGHT
-            at = self._outcrop(group, way)
-            found.append(FaultLine(points=group, at=at, way=way, measured=bool(dips)))
+            across_m = self._across_line(group)
+            if any(self.along_deg(point) is None or self._lies_there(point) for point in group):
+                at = self._outcrop(group, way)
+            elif across_m is not None:
+                at = across_m, self.plane.at(across_m)
+            else:
+                self.left_off += group
+                continue
+            by_map = across_m is not None
+            found.append(FaultLine(points=group, at=at, way=way, measured=bool(dips), by_map=by_map))
         return sorted(found, key=lambda fault: fault.at[0])
 
     def along_deg(self, point: SectionPoint) -> float | None:
@@ -305,6 +320,29 @@ class SectionInput:
         if apart_deg <= lies.sd_deg / max(0.02, math.sin(math.radians(lies.dip_deg))):
             return False
         return point.beside or abs(point.carried_m) <= math.tan(math.radians(apart_deg)) * self.near
+
+    def _across_line(self, group: Sequence[SectionPoint]) -> float | None:
+        """Where a fault that runs along the section comes to it, as its places on both sides of the line tell."""
+        line = np.array(self.section.line)
+        found = [
+            None if point.contact is None else self.sides.on_section(line, point.contact) for point in group
+        ]
+        return found[0] if found[0] is not None and len(set(found)) == 1 else None
+
+    def parted(self, one: Start, other: Start) -> bool:
+        """Whether a fault that is left off may run between the places of two contacts."""
+        at, beyond = (
+            [
+                (point.contact.place.east_m, point.contact.place.north_m)
+                for point in start.points
+                if point.contact is not None
+            ]
+            for start in (one, other)
+        )
+        return any(
+            all(self.sides.may_part(fault.span, place, its) for place in at for its in beyond)
+            for fault in self.left_off
+        )
 
     def _one_fault(self, one: SectionPoint, other: SectionPoint) -> bool:
         """Whether two places are one fault: near each other, or between the same units with both on the plane that was read.
@@ -357,7 +395,7 @@ class SectionInput:
                 # Loose ground has a base of unknown depth, whatever it lies on, unless that was measured.
                 self.loose.append(point)
                 continue
-            block = self._block(self.place(point))
+            block = self._block(self.place(point), met=True)
             way = self.way_at(point, block)
             at = self._outcrop([point], way)
             if (
@@ -379,6 +417,9 @@ class SectionInput:
             point = start.points[0]
             place = self.place(point)
             if point.kind is not PointKind.CONTACT or self.covers(point) or self.on_ground(place):
+                continue
+            if self._block(place) != start.block:
+                # Carried past its fault: it is known where its own dip brings it out on this side of that alone.
                 continue
             at = comes_out(start, place)
             if at is None or self._block(at) != start.block or self._under_cover(point, at[0]):

@@ -28,13 +28,13 @@ source."""
 
 def joined_lines(
     given: SectionInput, paths: Mapping[tuple[int, float], TracedLine], out: Mapping[tuple[int, float], float]
-) -> tuple[Joined, list[str]]:
+) -> tuple[Joined, list[str], list[str]]:
     """Contacts through a fold, and unconformities under a hill or over a valley; `out` is the run at which a path emerges.
 
-    With the names of those whose beds do not tell the way from limb to limb.
+    With the names of those whose beds do not tell the way from limb to limb, and of those that a fault left off parts.
     """
-    pairs, rolling = _pairs(given, paths, out)
-    return {**pairs, **_surfaces(given, paths)}, rolling
+    pairs, rolling, parted = _pairs(given, paths, out)
+    return {**pairs, **_surfaces(given, paths)}, rolling, parted
 
 
 def aloft_on_lines(given: SectionInput, joined: Joined) -> dict[int, int]:
@@ -79,13 +79,15 @@ def aloft_on_lines(given: SectionInput, joined: Joined) -> dict[int, int]:
 
 def _pairs(
     given: SectionInput, paths: Mapping[tuple[int, float], TracedLine], out: Mapping[tuple[int, float], float]
-) -> tuple[Joined, list[str]]:
+) -> tuple[Joined, list[str], list[str]]:
     """Contacts whose one limb comes out near the other: by start and sense, the other start and the line between.
 
-    With the names of those that do not come out near, and are limbs of one fold.
+    With the names of those that do not come out near, and are limbs of one fold, and of those that are not joined, as a fault
+    that the section leaves off may run between.
     """
     found: Joined = {}
     rolling: list[str] = []
+    parted: list[str] = []
     by_pair: dict[tuple[object, ...], list[int]] = {}
     for index, start in enumerate(given.starts):
         if start.points[0].kind is PointKind.CONTACT:
@@ -125,11 +127,14 @@ def _pairs(
         for _, index, other in sorted(near):
             if (index, 1.0) in found or (other, -1.0) in found:
                 continue
+            if given.parted(given.starts[index], given.starts[other]):
+                parted.append(given.starts[index].points[0].label)
+                continue
             points = lines[index, other]
             found[index, 1.0] = (other, points)
             found[other, -1.0] = (index, points)
             rolling += [given.starts[index].points[0].label] if (index, other) in far else []
-    return found, rolling
+    return found, rolling, parted
 
 
 def _distance(bed: Seen) -> float:
