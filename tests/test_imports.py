@@ -44,7 +44,7 @@ STEPS = {
     "survey": {*BOOKED, "reduction", "adjustment", "location"},
     "consensus": {*BOOKED, "log.united", "reduction", "adjustment", "location", "survey"},
     "heights": {"location.records"},
-    "structure": {*BOOKED, "log.unit_order", "location.records", "heights.records"},
+    "structure": {*BOOKED, "log.laid_down", "log.unit_order", "location.records", "heights.records"},
     "ground": {*BOOKED, "location.records", "heights.records", "structure.records"},
     "compile": {
         *BOOKED,

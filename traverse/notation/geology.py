@@ -32,6 +32,7 @@ from traverse.log.items import (
     Words,
     WordsKind,
 )
+from traverse.log.laid_down import laid_down_units
 from traverse.log.readings import LineReading, PlaneReading, Unit
 from traverse.log.records import Trace
 from traverse.log.unit_order import by_ages, of_the_list, turned_round
@@ -105,7 +106,9 @@ def judge_order(draft: Draft) -> None:
     listed = of_the_list({pair: len(spans) for pair, spans in against.items()}, draft.in_order, ages)
     spans = [span for pair in listed for span in against[pair]]
     met = [item for item in draft.items if isinstance(item, Contact) and item.kind is ContactKind.CONTACT]
-    bodies = {one.named for one, other in pairwise(met) if one.named == other.named}
+    laid = laid_down_units(draft.units, draft.items) if against else frozenset()
+    twice = {one.named for one, other in pairwise(met) if one.named == other.named}
+    bodies = {one for one in twice if one is not None and one[0] not in laid}
     if spans:
         younger, older = listed[0]
         count = len(listed) - 1
@@ -150,7 +153,7 @@ def _by_their_ages(draft: Draft) -> str:
     return f"`unit` lines stand youngest first: by the ages that they give {', '.join(ordered)}"
 
 
-def _cuts(bodies: Collection[tuple[str, str] | None], younger: str, older: str) -> tuple[str, ...]:
+def _cuts(bodies: Collection[tuple[str, str]], younger: str, older: str) -> tuple[str, ...]:
     """What to type where a unit lies as a body does: met between two contacts with one unit, named as the younger in both."""
     if (younger, older) not in bodies:
         return ()

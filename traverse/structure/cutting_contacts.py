@@ -28,11 +28,15 @@ _UnitBeds: TypeAlias = "Mapping[str | None, Sequence[PlaneAttitude]]"
 
 
 def cutting_contacts(
-    near: Neighbours, contacts: Sequence[PlacedContact], without: Collection[Span]
+    near: Neighbours,
+    contacts: Sequence[PlacedContact],
+    without: Collection[Span],
+    bedded: Collection[str | None],
 ) -> Iterator[Diagnostic]:
     """Of contacts with an attitude of their own those that cut the beds on both sides, or below alone, as no plain contact does.
 
     `contacts` are those of layered rocks. None `without`, which are asked about already, nor beside beds that are.
+    Units `bedded` are no bodies that cut.
     """
     base = {
         one.younger: one
@@ -67,12 +71,14 @@ def cutting_contacts(
         what = f"{contact.younger}/{contact.older}, {booked.written}"
         if len(beside) == 2 and pole_angle(poles[0], poles[1]) <= ALIKE_DEG and min(off) > ODD_BED_DEG:
             like = [one for one, normal in faults if pole_angle(own[0], normal) <= ALIKE_DEG / 2.0]
+            laid = {contact.younger, contact.older} <= set(bedded)
+            body = " or an `unconformity`" if laid else ", an `unconformity`, or a body that is intrusive"
             as_there = f", as that of line {like[0].booked.span.line}, which lies so" if like else ""
             yield warning(
                 "contact-cuts-beds",
                 f"the contact {what}, cuts the beds at {where}, which agree, at {min(off):.0f}°",
                 contact.booked.span,
-                f"is it a `fault`{as_there}, an `unconformity`, or a body that is intrusive; or read it again",
+                f"is it a `fault`{as_there}{body}; or read it again",
                 labels=labels,
             )
             continue

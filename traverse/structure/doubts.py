@@ -16,6 +16,7 @@ from traverse.angle import wrap_180
 from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
 from traverse.log.items import Certainty, ContactKind, HowMet, PlaneKind, UnitHere, Words, WordsKind
+from traverse.log.laid_down import is_laid_down, laid_down_units
 from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.source import Span
@@ -103,11 +104,18 @@ def doubts(
         for one in odd_attitudes(domains, walk)
         if one.bed.span not in agreed and not (_half_turned(one) and one.bed.span in upright())
     }
+    igneous = {unit.letters for unit in log.units if is_laid_down(unit.name) is False}
+    bedded = laid_down_units(log.units, log.items) | {bed.unit for bed in walked}
     strata_contacts = [one for one in contacts if not caps & {one.younger, one.older}]
     odd_planes = {
         one.contact.booked.span: one
-        for one in odd_contacts(near, strata_contacts)
+        for one in odd_contacts(near, strata_contacts, igneous)
         if not odd.keys() & {bed.span for bed in one.beds}
+    }
+    # A border that was misread says nothing of a body.
+    unsaid = {
+        unit: replace(one, cut=None) if one.cut and one.cut.booked.span in odd_planes else one
+        for unit, one in unsaid.items()
     }
     loose = {unit.letters for unit in log.units if unit.loose}
     of_rock = [one for one in contacts if not loose & {one.younger, one.older}]
@@ -126,9 +134,9 @@ def doubts(
         *_in_loose_ground(log, beds),
         *_downslope(log, survey, beds, words),
         *(_slipped(one, _whose(one.bed, said)) for one in odd.values()),
-        *map(_contact_slipped, odd_planes.values()),
+        *(_contact_slipped(one, bedded) for one in odd_planes.values()),
         *map(_cut_slipped, odd_cut.values()),
-        *cutting_contacts(near, of_rock, misfits | odd.keys() | odd_planes.keys() | odd_cut.keys()),
+        *cutting_contacts(near, of_rock, misfits | odd.keys() | odd_planes.keys() | odd_cut.keys(), bedded),
         *_or_foresets(apart, near, words),
         *beds_off(near, asked),
         *overturned_apart(near, contacts),
@@ -326,15 +334,16 @@ def _slipped(one: Odd, whose: Sequence[Span]) -> Diagnostic:
     )
 
 
-def _contact_slipped(one: OddContact) -> Diagnostic:
+def _contact_slipped(one: OddContact, bedded: Collection[str | None]) -> Diagnostic:
+    laid = {one.contact.younger, one.contact.older} <= set(bedded)
+    body = " or an `unconformity`" if laid else ", an `unconformity`, or a body that is intrusive"
     where = " and ".join(dict.fromkeys(map(place_words, one.beds)))
     return warning(
         "contact-slipped",
-        f"the attitude of {one.contact.younger}/{one.contact.older}, {one.written}, lies {one.off_deg:.0f}° off the beds at {where}, "
-        "which agree",
+        f"the attitude of {one.contact.younger}/{one.contact.older}, {one.written}, lies {one.off_deg:.0f}° off the beds at {where}"
+        f"{', which agree' if one.agree else ''}",
         one.contact.booked.span,
-        f"{one.slip.words}? {one.slip.reading} would fit; or does the contact cut the beds: a `fault`, an `unconformity`, or a "
-        "body that is intrusive",
+        f"{one.slip.words}? {one.slip.reading} would fit; or does the contact cut the beds: a `fault`{body}",
         labels=tuple(Label(bed.span, bed.written) for bed in one.beds),
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from functools import cache
 from itertools import combinations
 from typing import NamedTuple, Protocol
@@ -33,6 +33,7 @@ from traverse.trade import (
     FORESET_DEG,
     LETTER_REFUSED_DEG,
     LIMB_DEG,
+    ODD_BED_DEG,
     PANEL_DEG,
     POLE_SD_DEG,
     SLIP_CHI_SQUARE,
@@ -120,6 +121,8 @@ class OddContact(NamedTuple):
     """From the mean of the two."""
     beds: tuple[PlaneAttitude, ...]
     slip: WrittenSlip
+    agree: bool = True
+    """Whether the beds do; else it lies off all of them, and as one of them with the slip."""
 
 
 class Odd(NamedTuple):
@@ -274,11 +277,14 @@ def _one_limb(beside: Vectors, one: Vectors) -> bool:
     return any(pole_angle(one, other) <= LIMB_DEG for other in beside)
 
 
-def odd_contacts(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[OddContact]:
+def odd_contacts(
+    near: Neighbours, contacts: Sequence[PlacedContact], bodies: Collection[str | None] = ()
+) -> Iterator[OddContact]:
     """Contacts whose attitude a slip explains clearly better than it fits the bed before and the bed after, which agree.
 
-    Where a fault or no bed lies on one side, the beds of the day stand in, if all of them lie alike. None of a fault, or of an
-    unconformity, which may lie any way.
+    Where a fault or no bed lies on one side, the beds of the day stand in, if all of them lie alike. Between two limbs a half
+    turn to the bed on one side is told, of a contact off both, unless with a unit that may be one of `bodies`. None of a fault,
+    or of an unconformity, which may lie any way.
     """
     alike = _all_alike(near.poles)
     for contact in contacts:
@@ -298,7 +304,11 @@ def odd_contacts(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterato
             poles = near.poles
         else:
             poles = near.poles[beside]
-            if len(beside) < 2 or pole_angle(poles[0], poles[1]) > ALIKE_DEG:
+            if len(beside) < 2:
+                continue
+            if pole_angle(poles[0], poles[1]) > ALIKE_DEG:
+                if not {contact.younger, contact.older} & set(bodies):
+                    yield from _off_both_limbs(near, contact, beside)
                 continue
         mean = principal_axis(poles)[0]
         read = ContactRead(
@@ -308,6 +318,23 @@ def odd_contacts(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterato
         if slip is not None:
             beds = tuple(near.beds[one] for one in beside)
             yield OddContact(contact, booked.written, pole_angle(own[0], mean), beds, slip)
+
+
+def _off_both_limbs(near: Neighbours, contact: PlacedContact, beside: Sequence[int]) -> Iterator[OddContact]:
+    """A contact between two limbs that lies as neither, where half turned it lies as the bed on one of its sides."""
+    own, booked = contact_pole(contact), contact.booked.plane
+    assert own is not None
+    assert booked is not None
+    assert contact.dip_deg is not None
+    assert contact.strike_deg is not None
+    off = min(pole_angle(own[0], one) for one in near.poles[beside])
+    read = ContactRead(booked.written, False, contact.dip_deg, wrap_360(contact.strike_deg + 90.0), own[1])
+    half = [one for one in slips(read) if one.words == HALF_TURN] if off > ODD_BED_DEG else []
+    for slip in half:
+        nearest = min(beside, key=lambda one: pole_angle(near.poles[one], slip.pole))
+        if pole_angle(near.poles[nearest], slip.pole) <= FORESET_DEG:
+            beds = tuple(near.beds[one] for one in beside)
+            yield OddContact(contact, booked.written, off, beds, slip, agree=False)
 
 
 def _all_alike(poles: Vectors) -> bool:

@@ -143,7 +143,7 @@ def order_doubts(
     borne_out = {bed.span for one in met if one.up for bed in one.beds}
     for limb in _limbs(_by_own_limb(every, contacts, WalkOrder(log)), borne_out):
         if len(limb.rises) < _FEW_BELOW:
-            yield _at_one_contact(limb.rises[0], log, unsaid)
+            yield _at_one_contact(limb.rises[0], log, unsaid, Neighbours(beds, contacts, WalkOrder(log)))
         elif len(limb.beds) == 1:
             yield _by_one_bed(next(iter(limb.beds.values())), limb.rises, log)
         else:
@@ -567,19 +567,43 @@ def _turned_contact(contact: PlacedContact, turn_deg: float) -> PlacedContact:
     return replace(contact, strike_deg=wrap_360(contact.strike_deg + turn_deg))
 
 
-def _at_one_contact(one: _Rise, log: Log, unsaid: Mapping[str, UnsaidBody]) -> Diagnostic:
+def _at_one_contact(one: _Rise, log: Log, unsaid: Mapping[str, UnsaidBody], near: Neighbours) -> Diagnostic:
     contact = one.contact
+    over = _overturned_alone(one, near)
+    look_first = "" if over is None else _look_at_way_up(*over)
     said = warning(
         "younger-below",
         f"by {_taken(one.beds) if one.beds else 'its own plane'} {contact.younger} lies under "
         f"{contact.older}, which is older",
         contact.booked.span,
-        _hint(contact, unsaid),
+        f"{look_first}{_hint(contact, unsaid)}",
         labels=tuple(Label(bed.span, bed.written) for bed in one.beds),
         rests_on=_rest(one.beds, [one], log),
     )
+    if over is not None:
+        return replace(said, doubts=(over[0].span,))
     # Of two beds that say so neither is likelier wrong than what they say it of.
     return replace(said, doubts=(one.beds[0].span,)) if len(one.beds) == 1 else said
+
+
+def _overturned_alone(one: _Rise, near: Neighbours) -> tuple[PlaneAttitude, PlaneAttitude] | None:
+    """The one bed beside a contact that is said to be overturned, by no tops, and the bed next to it that lies alike and is not."""
+    found = []
+    for index in near.beside(one.contact.order):
+        bed = near.beds[index]
+        if bed in one.beds and bed.upside_down and bed.tops is None:
+            next_to = [near.beds[other] for other in near.beside(bed.order, bed.booked.address)]
+            alike = [other for other in next_to if dot(bed_pole(bed)[0], bed_pole(other)[0]) >= _ALIKE_COSINE]
+            if alike and not any(other.upside_down for other in alike):
+                found.append((bed, alike[0]))
+    return found[0] if len(found) == 1 else None
+
+
+def _look_at_way_up(bed: PlaneAttitude, other: PlaneAttitude) -> str:
+    return (
+        f"is the bed at {listed_places([bed])} upright, as that at {listed_places([other])}, which lies alike (line {other.span.line})? then "
+        "leave `overturned` out; else "
+    )
 
 
 def _taken(beds: Sequence[PlaneAttitude]) -> str:

@@ -174,7 +174,9 @@ def _asked_apart(
         "overturned-apart",
         f"{one}; {lie}",
         beds[0].span,
-        f"{turned}`overturned` after the attitude, or `upright`, and `tops` where it was seen",
+        "leave `overturned` out where the bed is upright, else type it after the others too, and `tops` where it was seen"
+        if over
+        else f"{turned}`overturned` after the attitude, or `upright`, and `tops` where it was seen",
         labels=(
             *(Label(bed.span, "nor this one") for bed in beds[1:]),
             *(Label(other.span, other.written) for other in others),

@@ -33,6 +33,7 @@ from traverse.sheet.said.field_words import to_do_outdoors
             "A contact before it is missing.",
         ),
         ("look at the page: `ruling F-5 bed READING WHO`; or go back", "Look at the page. Go back."),
+        ("then `; intrusive` on its `unit` line; look at its borders", "Look at its borders."),
         ("type `elevation HEIGHT m map` at a station. Ask at the hut", "Ask at the hut."),
     ],
 )

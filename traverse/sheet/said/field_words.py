@@ -19,7 +19,8 @@ OF_A_HEADING = {
 }
 """What to do outdoors about a line of the heading, which is no place, and what to call it; of others nothing is."""
 _LINE = re.compile(r" \((?:[^()]*, )?lines? [^()]*\)")
-_PART = re.compile(r"([.;:?]) ")
+_PART = re.compile(r"([.;:?]) (?=[^`]*(?:`[^`]*`[^`]*)*$)")
+"""Between parts of a hint, and not within what it shows to be typed."""
 _READ_AS = re.compile(r"(?:down|contact|unconformity|fault) (?=[A-Z0-9][\w/?.+-]*$)")
 """The first word of a statement that shows one reading; the two are words of the page, such as `down SE`."""
 _JOINED = re.compile(r"(?:or|else|and) ", re.IGNORECASE)

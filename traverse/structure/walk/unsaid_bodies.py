@@ -8,6 +8,7 @@ from itertools import groupby
 
 from traverse.location.records import Survey
 from traverse.log.items import Contact, ContactKind, PlaneKind, Planes
+from traverse.log.laid_down import laid_down_units
 from traverse.log.records import Log
 from traverse.structure.readings.directions import pole_angle
 from traverse.structure.readings.place_errors import contact_pole
@@ -31,13 +32,14 @@ def unsaid_bodies(
     contacts: Sequence[PlacedContact],
     band: Sequence[BandStretch],
 ) -> Mapping[str, UnsaidBody]:
-    """By unit; none in which a bed was read, for bedding is what a body has not."""
+    """By unit; none in which a bed was read, for bedding is what a body has not, nor of a rock that is laid down."""
     near = Neighbours(beds, contacts, WalkOrder(log))
     bedded = {bed.unit for bed in beds}
+    no_body = bedded | laid_down_units(log.units, log.items)
     open_ones = {
         unit.letters: unit
         for unit in log.units
-        if not (unit.intrusive or unit.loose) and unit.letters not in bedded
+        if not (unit.intrusive or unit.loose) and unit.letters not in no_body
     }
     hosts: dict[str, str] = {}
     for chain in chains(log, band):
@@ -69,7 +71,10 @@ def unsaid_bodies(
 
 
 def inside_one(log: Log, survey: Survey, stretches: Sequence[BandStretch]) -> dict[str, str]:
-    """Units without bedding that lie within one older unit, and that unit; none of the pile, which is booked over one and under another."""
+    """Units without bedding that lie within one older unit, and that unit.
+
+    None of the pile, which is booked over one and under another, nor of a rock that is laid down.
+    """
     rank = {unit.letters: index for index, unit in enumerate(log.units)}
     unit_at = unit_finder(log, tuple(stretches))
     bedded = {
@@ -81,6 +86,7 @@ def inside_one(log: Log, survey: Survey, stretches: Sequence[BandStretch]) -> di
     }
     booked = [one for one in log.items if isinstance(one, Contact) and one.kind is ContactKind.CONTACT]
     piled = {one.younger for one in booked} & {one.older for one in booked}
+    no_body = bedded | log.intrusive | piled | laid_down_units(log.units, log.items)
     found: dict[str, str] = {}
     for chain in chains(log, stretches):
         units = [unit for unit, _ in groupby(chain, key=lambda one: one.unit)]
@@ -89,7 +95,7 @@ def inside_one(log: Log, survey: Survey, stretches: Sequence[BandStretch]) -> di
                 unit is not None
                 and before is not None
                 and before == after
-                and unit not in bedded | log.intrusive | piled
+                and unit not in no_body
                 and rank.get(unit, 0) < rank.get(before, 0)
             ):
                 found.setdefault(unit, before)
