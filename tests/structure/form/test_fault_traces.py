@@ -66,7 +66,7 @@ def test_places_on_one_plane_are_one_fault_on_the_line_through_them(compile_text
     assert len(line.contacts) == 2
     [told] = [one for one in compiled.geology.findings if one.claim == "one fault"]
     assert told.whole == (
-        "One fault is drawn through 2 places, which lie in its plane as read (leg 1–2); several in line with each other "
+        "Faults at 2 places are taken for one, in whose plane as read (leg 1–2) they lie; several in line with each other "
         "are not excluded. Rests on leg 1–2 and leg 4–5."
     )
     # From 2 at (160, 0) to 5 at (60, 100) halfway is the middle of the two places.

@@ -334,7 +334,10 @@ def test_of_a_line_in_the_air_that_its_beds_tell_it_is_not_said_that_they_miss(c
 def test_a_fault_along_the_section_comes_to_it_between_two_places_where_it_was_met(compile_text):
     """Worked out of the ground that the page was made of: the fault is cut 158 m from A, Lk/Sd before it at 91 m, on the
     side on which it was met, though its place carried down the plunge lies under the fault."""
-    (section,) = compile_text(RING).geology.sections
+    geology = compile_text(RING).geology
+    (section,) = geology.sections
+    (taken,) = (one.words for one in geology.findings if one.claim == "one fault")
+    assert taken.endswith("over more than 300\xa0m the map does not join them.")
     lines = section.construction.lines
     (fault,) = (one for one in lines if one.kind is PointKind.FAULT)
     assert fault.outcrops[0][0] == pytest.approx(158.0, abs=5.0)

@@ -51,6 +51,7 @@ from traverse.trade import (
     INTERLIMB_DEG,
     NEARLY_FLAT_DEG,
     PRINTS_LEVEL_DEG,
+    REACH_M,
 )
 from traverse.wording import article, listed
 
@@ -101,9 +102,14 @@ def _claim(one: Finding, lengths: Lengths) -> str:
             )
         case OneFault():
             read = listed(list(dict.fromkeys(map(contact_words, one.read))))
+            far = (
+                f"; over more than {lengths.printed(REACH_M)} the map does not join them"
+                if one.beyond_reach
+                else ""
+            )
             return (
-                f"One fault is drawn through {len(one.contacts)} places, which lie in its plane as read ({read}); "
-                "several in line with each other are not excluded."
+                f"Faults at {len(one.contacts)} places are taken for one, in whose plane as read ({read}) they lie; "
+                f"several in line with each other are not excluded{far}."
             )
         case OpenDiscordance():
             return (

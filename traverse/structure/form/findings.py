@@ -15,7 +15,7 @@ from traverse.length import Lengths
 from traverse.location.records import Closure
 from traverse.log.items import ContactKind
 from traverse.log.records import Log
-from traverse.settled import settled
+from traverse.settled import settled, settled_all
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.finding_words import rests_on, sentence
 from traverse.structure.form.records import (
@@ -64,6 +64,7 @@ from traverse.trade import (
     NEARLY_FLAT_DEG,
     ONE_LINE_ACROSS,
     PRINTS_LEVEL_DEG,
+    REACH_M,
     STANDING_DEG,
     SURE_POLE_SD,
     SURE_SD,
@@ -248,18 +249,28 @@ def _on_one_line(contacts: tuple[PlacedContact, ...], planes: Sequence[ContactPl
 
 
 def _one_fault(contacts: tuple[PlacedContact, ...]) -> list[Finding]:
-    """Each fault that is drawn as one through several places."""
+    """Each fault that several places are taken for."""
     numbers = sorted({one.of_fault for one in contacts if one.of_fault is not None})
     found = [tuple(one for one in contacts if one.of_fault == number) for number in numbers]
     return [
         OneFault(
             contacts=met,
             read=tuple(one for one in met if one.booked.plane is not None),
+            beyond_reach=_beyond_reach(met),
             level=Level.FOLLOWS,
             others=(Other.IN_LINE,),
         )
         for met in found
     ]
+
+
+def _beyond_reach(met: Sequence[PlacedContact]) -> bool:
+    """Whether places of one line leave a gap in it that is wider than a plane is carried over the ground."""
+    places = np.array([(one.place.east_m, one.place.north_m) for one in met])
+    off = places - places.mean(axis=0)
+    along = settled_all(off @ np.linalg.svd(off)[2][0])
+    steps = np.diff(places[np.argsort(along, kind="stable")], axis=0)
+    return bool((settled_all(np.hypot(*steps.T)) > REACH_M).any())
 
 
 def _discordances(

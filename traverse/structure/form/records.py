@@ -202,10 +202,12 @@ class OnOneLine(Founded):
 
 @record(frozen=True, slots=True, kw_only=True)
 class OneFault(Founded):
-    """Places of a steep fault that lie in one plane: drawn as one."""
+    """Places of a steep fault that lie in one plane: taken for one."""
 
     read: tuple[PlacedContact, ...]
     """Those at which a plane was read."""
+    beyond_reach: bool = False
+    """Whether two that follow each other along it lie too far apart for the map to join them."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
