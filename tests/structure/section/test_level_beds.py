@@ -388,3 +388,20 @@ def test_beds_that_dip_a_little_rise_against_their_dip(way):
     (section,) = compiled(f"{way:03d}/04", more="precision attitude 0.5\n", text=text).geology.sections[:1]
     fall, toward = math.tan(math.radians(4.0)), math.radians(way)
     assert section.flat_rise == pytest.approx((-fall * math.sin(toward), -fall * math.cos(toward)), rel=0.01)
+
+
+def test_a_fault_against_a_dike_moved_the_flat_beds_too():
+    """Where it is no contact of theirs, it was left out and the beds ran level through it."""
+    dike = "unit Db Basalt dike ; intrusive\n"
+    text = ROUND.replace(
+        "to 7 235 150m -5\n",
+        "to 7 235 150m -5\nalong 60m\ncontact Db/Md certain 090/90\nalong 64m\nfault Db/Md certain 090/80\n",
+    )
+    both = [compile_log(Source(name="hill.trav", text=HEAD + dike + one.format(top="flat")), load=lambda name: b"")
+            for one in (text, text.replace("fault Db/Md", "contact Db/Md"))]  # fmt: skip
+    faulted, intruded = (one.geology.sections[0] for one in both)
+    assert intruded.construction.rule is CarryRule.LEVEL
+    assert not faulted.levels
+    assert any(one.kind is PointKind.FAULT for one in faulted.construction.lines) or any(
+        "fault" in one.fact for one in faulted.limits
+    )

@@ -52,7 +52,8 @@ def level_contacts(
     """
     under = [bed for bed in beds if bed.unit not in caps]
     met = [one for one in contacts if not {one.younger, one.older} & (caps | log.intrusive)]
-    if not met or any(one.kind is ContactKind.FAULT for one in met):
+    # One of a body or of a cap moved the beds too.
+    if not met or any(one.kind is ContactKind.FAULT for one in contacts):
         return ()
     pairs = _places_by_pair(met, survey, frozenset())
     if pairs is None:
