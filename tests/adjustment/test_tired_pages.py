@@ -211,6 +211,38 @@ def test_the_pace_of_another():
     assert (line, slip, reading) == (10, "paces of MO reckoned by the pace of JT", "pacer MO")
 
 
+def handed_over(page, number, pace_m):
+    """The paces of the legs from a station on counted by a second pacer, below a line that says so."""
+    at = page.line_of(number)
+    rows = [
+        re.sub(r"(\d+)p", lambda c: f"{round(int(c[1]) * 0.75 / pace_m)}p", row) for row in page.lines[at:]
+    ]
+    return Page([*page.lines[:at], "pacer JT", *rows])
+
+
+def test_paces_of_two_pacers():
+    """Exchanged in the heading, with the second pacer left out, called by the name of the first, and of another length."""
+    pace = "party MO Mara Olsen, JT Jon Tell\npace MO single 0.75 m\npace JT single 0.66 m"
+    ring = Page(walked(RING, pace=pace, seed=2).text.replace("at 1\n", "at 1\npacer MO\n").splitlines())
+    good = handed_over(ring, "6", 0.66)
+    assert good.survey()[0].suspects == ()
+    heading = "\n".join(good.lines).replace("MO single", "XX single").replace("JT single", "MO single")
+    exchanged = Page(heading.replace("XX single", "JT single").splitlines())
+    told = {one.slip: one.span.line for one in exchanged.survey()[0].suspects[:3]}
+    assert exchanged.lines[told["paces of MO and JT exchanged"] - 1].startswith("pace ")
+    line, slip, reading = first(good.typed("pacer JT", ""))
+    assert (slip, reading) == (
+        "a line `pacer JT` missing: paces of JT reckoned by the pace of MO",
+        "pacer JT",
+    )
+    assert abs(line - ring.line_of("7")) <= 1
+    line, _, reading = first(good.typed("pacer JT", "pacer MO"))
+    assert (line, reading) == (ring.line_of("6") + 1, "pacer JT")
+    miscounted = good.typed("pace JT single 0.66 m", "pace JT single 0.80 m").survey()[0].suspects
+    readings = [one.reading for one in miscounted if one.slip == "pace misread or miscounted"]
+    assert any(abs(float(one.split()[1]) - 0.66) < 0.05 for one in readings), readings
+
+
 def test_an_end_on_a_new_name_beside_the_start_is_asked_about():
     page = CLEAN["a loop"].typed("close 1 ", "to 18 ")
     [asked] = [one for one in page.survey()[1] if one.severity.value == "warning"]

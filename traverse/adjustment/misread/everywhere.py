@@ -8,34 +8,22 @@ from itertools import combinations
 import numpy as np
 
 from traverse.adjustment.misread.explained import Loops
+from traverse.adjustment.misread.paces import other_paces
+from traverse.adjustment.misread.shared_mistake import SharedMistake, steps_over_legs
 from traverse.adjustment.misread.slips import Slip
 from traverse.adjustment.misread.trials import Pair, Trials
 from traverse.adjustment.records import Floats, Indices, Network
 from traverse.adjustment.vectors import Drawn
 from traverse.angle import wrap_180
 from traverse.length import METRES_PER_FOOT
-from traverse.log.readings import North, PaceCourse, PaceKind, Unit
+from traverse.log.readings import North, Unit
 from traverse.log.records import Log
-from traverse.record import record
 from traverse.reduction.declination import left_out_deg
-from traverse.reduction.pace import pace_length_m
 from traverse.reduction.records import Flags, ReducedLegs
 from traverse.trade import COMMON_SLIP, DOUBTED_DECLINATION, MODEL_DECLINATION_DEG, RARE_SLIP
 
 LEAST_DECLINATION_DEG = 0.5
 """A declination smaller than this turns nothing that would show."""
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class _Shared:
-    """Legs that one mistake has turned or stretched alike."""
-
-    slip: Slip
-    legs: Flags  # (n_legs,)
-    turn_deg: Floats  # (n_legs,)
-    stretch: float = 1.0
-    part: bool = False
-    """Whether it is one pacer of several, or one heading of several, whose legs a loop tells from the others'."""
 
 
 def try_everywhere(
@@ -57,19 +45,20 @@ def try_everywhere(
         for closing, failing in zip(loops.closings, loops.failing.tolist(), strict=False)
     )
     # A loop stretched or turned as a whole closes as before: known points alone tell, or what another party walked.
-    several = [one for one in _shared(log, legs, model_deg, drawn.convergence_deg) if tied or one.part]
+    several = [
+        one
+        for one in (
+            *other_paces(log, legs.booked, loops, network, drawn),
+            *_shared(log, legs, model_deg, drawn.convergence_deg),
+        )
+        if tied or one.part
+    ]
     if not several:
         return
     count = network.leg_count
     observed = drawn.vectors.observed_m[:count]
     covariance = drawn.vectors.covariance_m2[:count]
-    steps = [
-        (
-            np.array([step.edge for step in row if step.edge < count], dtype=np.intp),
-            np.array([step.sign for step in row if step.edge < count]),
-        )
-        for row in loops.steps
-    ]
+    steps = steps_over_legs(loops, network)
     for one in several:
         turn = np.radians(np.where(one.legs, one.turn_deg, 0.0))
         stretch = np.where(one.legs, one.stretch, 1.0)
@@ -99,30 +88,9 @@ def _between(steps: Sequence[tuple[Indices, Floats]], growth: Floats) -> list[Pa
 
 def _shared(
     log: Log, legs: ReducedLegs, model_deg: float | None, convergence_deg: Floats
-) -> Iterator[_Shared]:
+) -> Iterator[SharedMistake]:
     booked = legs.booked
     nothing = np.zeros(len(booked))
-    courses = [leg.conditions.pace if leg.distance.unit.is_pace else None for leg in booked]
-    used = {id(course): course for course in courses if course is not None}
-    for course in used.values():
-        under = np.array([one is course for one in courses], dtype=np.bool_)
-        for words, reading, stretch, rank in _other_paces(log, course):
-            whose = reading.startswith("pace")
-            part = whose and len(used) > 1
-            handed = next(
-                (leg.conditions.pacer_span for leg in booked if leg.conditions.pace is course), None
-            )
-            if whose and handed is not None:
-                slip = Slip(
-                    span=handed, what=f"pacer {course.who}", slip=words, reading=reading.replace("pace", "pacer", 1),
-                    written=f"pacer {course.who}", rank=rank,
-                )  # fmt: skip
-            else:
-                slip = Slip(
-                    span=course.span, what=_pacer(course), slip=words, reading=reading,
-                    written=log.lengths.printed(pace_length_m(course), places=2), rank=rank,
-                )  # fmt: skip
-            yield _Shared(slip=slip, legs=under, turn_deg=nothing, stretch=stretch, part=part)
     files = [leg.span.file for leg in booked]
     headings = [np.array([one == file for one in files], dtype=np.bool_) for file in dict.fromkeys(files)]
     part = len(headings) > 1
@@ -139,41 +107,14 @@ def _shared(
                     span=stated.get(leg.span.file) or leg.span, what=f"all {written}", slip=f"{other} taken for {written} throughout",
                     reading=other, written=written, rank=RARE_SLIP,
                 )  # fmt: skip
-                yield _Shared(slip=slip, legs=under, turn_deg=nothing, stretch=stretch, part=part)
+                yield SharedMistake(slip=slip, legs=under, turn_deg=nothing, stretch=stretch, part=part)
         yield from _declinations(legs, of_heading, model_deg, convergence_deg, part=part)
     yield from _left_out(legs, headings, model_deg)
 
 
-def _other_paces(log: Log, course: PaceCourse) -> Iterator[tuple[str, str, float, float]]:
-    """Words, what the pace would be, how much longer, and how rare."""
-    length = pace_length_m(course)
-    for other in log.paces:
-        if other is not course and other.who != course.who:
-            stretch = pace_length_m(other) / length
-            words = f"paces of {other.who or 'another'} reckoned by the pace of {course.who or 'all'}"
-            yield words, f"pace {other.who or ''}".rstrip(), stretch, RARE_SLIP
-    if course.kind is not PaceKind.SINGLE:
-        yield (
-            "single paces counted as double throughout",
-            log.lengths.printed(length / 2.0, places=2),
-            0.5,
-            RARE_SLIP,
-        )
-    yield (
-        "double paces counted as single throughout",
-        log.lengths.printed(2.0 * length, places=2),
-        2.0,
-        RARE_SLIP,
-    )
-
-
-def _pacer(course: PaceCourse) -> str:
-    return f"the pace of {course.who}" if course.who else "the pace"
-
-
 def _declinations(
     legs: ReducedLegs, of_heading: Flags, model_deg: float | None, convergence_deg: Floats, *, part: bool
-) -> Iterator[_Shared]:
+) -> Iterator[SharedMistake]:
     """The declination with the other sign, ten times too large or small, not to be added, or left out.
 
     `of_heading` are the legs under one heading, (n_legs,), `part` whether there are others, and `convergence_deg` how far
@@ -206,7 +147,7 @@ def _declinations(
                 reading="bearings true" if twice else _east_west(meant),
                 written="bearings magnetic" if twice else _east_west(value),
             )  # fmt: skip
-            yield _Shared(slip=slip, legs=magnetic, turn_deg=times * declination, part=part)
+            yield SharedMistake(slip=slip, legs=magnetic, turn_deg=times * declination, part=part)
     for north, from_true_deg in ((North.TRUE, 0.0), (North.GRID, convergence_deg)):
         under = of_heading & np.array([leg.conditions.bearings is north for leg in booked], dtype=np.bool_)
         for i in np.flatnonzero(under)[:1].tolist():
@@ -219,10 +160,12 @@ def _declinations(
                     slip="declination left out: bearings were magnetic", reading="bearings magnetic",
                     written=f"bearings {north.value}", rank=-COMMON_SLIP,
                 )  # fmt: skip
-                yield _Shared(slip=slip, legs=under, turn_deg=turn, part=part)
+                yield SharedMistake(slip=slip, legs=under, turn_deg=turn, part=part)
 
 
-def _left_out(legs: ReducedLegs, headings: Sequence[Flags], model_deg: float | None) -> Iterator[_Shared]:
+def _left_out(
+    legs: ReducedLegs, headings: Sequence[Flags], model_deg: float | None
+) -> Iterator[SharedMistake]:
     """The declination that a heading does not state, where bearings called true were read off a compass."""
     booked = legs.booked
     for of_heading in headings:
@@ -238,7 +181,7 @@ def _left_out(legs: ReducedLegs, headings: Sequence[Flags], model_deg: float | N
                 slip="declination left out: bearings were magnetic", reading=f"magnetic, {_east_west(round(value, 1))}",
                 written="true", rank=-RARE_SLIP,
             )  # fmt: skip
-            yield _Shared(
+            yield SharedMistake(
                 slip=slip, legs=of_heading, turn_deg=np.full(len(booked), value), part=len(headings) > 1
             )
 

@@ -34,6 +34,8 @@ OTHER_DISTANCE = "distance misread"
 """Said of a distance that only the closure names."""
 OTHER_BEARING = "bearing misread"
 """The same of a bearing."""
+OTHER_PACE = "pace misread or miscounted"
+"""The same of a pace."""
 _ABOUT = "about "
 GONE_BEFORE = "a leg already booked"
 
@@ -92,7 +94,7 @@ class Slip:
     @property
     def is_vague(self) -> bool:
         """Whether only the closure names what it would be."""
-        return self.slip in {OTHER_DISTANCE, OTHER_BEARING}
+        return self.slip in {OTHER_DISTANCE, OTHER_BEARING, OTHER_PACE}
 
     @property
     def figure(self) -> str:
