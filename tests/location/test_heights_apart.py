@@ -58,3 +58,28 @@ def test_what_drifted_since_it_was_set_is_not_asked_about():
     )
     assert asked("400", "altimeter set at the hut", text) == []
     assert len(asked("550", "altimeter set at the hut", text)) == 1
+
+
+@pytest.mark.parametrize(
+    ("stated", "meant", "figure"), [("metres", "feet", "1496"), ("feet", "metres", "456")]
+)
+def test_the_unit_of_heights_without_one_goes_before_each_of_them(stated, meant, figure):
+    """Asked at the line that gives it; with a unit of its own, or the right one, there is nothing to ask."""
+    other = str(int(figure) + 8)
+    text = DAY.replace("pace 1 m\n", f"pace 1 m\ndistances {stated}\n")
+    for read in ("456 m", "465 m", "459 m"):
+        text = text.replace(f"elevation {read}", f"elevation {figure if read == '456 m' else other}")
+    text = text.format(control="456", heights="above sea level")
+    said = compile_log(Source(name="page.trav", text=text), load=lambda _: None).diagnostics
+    (one,) = [one for one in said if one.kind == "warning" and "height" in one.code]
+    assert (one.code, one.span.line) == ("heights-unit", 5)
+    assert one.hints[0].startswith(f"`distances {meant}`")
+    unit = {"feet": "ft", "metres": "m"}[meant]
+    for right in (
+        text.replace(f"distances {stated}", f"distances {meant}"),
+        text.replace(" altimeter", f" {unit} altimeter"),
+    ):
+        said = compile_log(Source(name="page.trav", text=right), load=lambda _: None).diagnostics
+        assert not {"heights-unit", "known-height-disagrees", "elevation-disagrees"} & {
+            one.code for one in said
+        }

@@ -17,6 +17,7 @@ from traverse.location.elevation import (
     elevation_checks,
     heights_apart,
     readings_without_drift,
+    with_unit_first,
 )
 from traverse.location.landmark import (
     SightTurn,
@@ -101,5 +102,6 @@ class BeyondLegs:
         others, told = told_odd(self.odd, self.log, stations, self.log.lengths)
         apart = heights_apart(self.log, self.odd)
         return Outcome(
-            (stations, addresses, bool(agreement), (*misread, *others)), (*remarks, *told, *off, *apart)
+            (stations, addresses, bool(agreement), (*misread, *others)),
+            (*remarks, *with_unit_first(self.log, (*told, *off, *apart))),
         )

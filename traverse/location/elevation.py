@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 import re
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import replace
@@ -16,10 +17,11 @@ from traverse.adjustment.misread.explained import Check
 from traverse.adjustment.misread.forest import Forest
 from traverse.adjustment.records import Floats, Network
 from traverse.diagnostic import Diagnostic, Label, Outcome, note, warning
-from traverse.length import Lengths
+from traverse.length import METRES_PER_FOOT, Lengths
 from traverse.location.other_figures import misread, other_heights
 from traverse.location.records import OddHeights, PlacedAddress, Suspect
 from traverse.log.items import Elevation
+from traverse.log.readings import Unit
 from traverse.log.records import Control, Log
 from traverse.record import record
 from traverse.settled import settled
@@ -37,6 +39,9 @@ _ALTIMETER = {"", "altimeter", "barometer"}
 """Sources whose heights drift with the air; other heights stand as they are."""
 _FAR_SD = 3.0
 """Standard deviations beyond which two heights of one place are asked about; common practice, no source."""
+_BARE = re.compile(r"[\d.,]+")
+_LEAST_BARE = 2
+"""One alone is asked about by itself."""
 _IS_SET = re.compile(r"\bset\b", re.IGNORECASE)
 
 
@@ -407,3 +412,66 @@ def _height_asked(log: Log, control: Control, reading: Elevation, off_m: float, 
         "an altimeter that was set to something else is answered with `checked`",
         labels=(Label(reading.span, f"{reading.written} is read here"),),
     )
+
+
+def _heights_in_other_unit(log: Log) -> Iterator[Diagnostic]:
+    """A question for each log where in the other unit all heights read at known ones agree with them, and as they stand none does."""
+    known = {one.name: one for one in log.controls if one.height_m is not None}
+    bare: dict[str, list[Elevation]] = defaultdict(list)
+    for item in log.items:
+        if isinstance(item, Elevation) and is_altimeter(item) and _BARE.fullmatch(item.written):
+            bare[item.span.file].append(item)
+    lines = {party.file: party.distances for party in log.parties}
+    for file, read in bare.items():
+        line = lines.get(file, log.heading.distances_span)
+        at = [(one, known[one.address.station]) for one in read if one.address.station in known]
+        if line is None or not at or len(read) < _LEAST_BARE:
+            continue
+        feet = _in_feet(read[0])
+        factor = 1.0 / METRES_PER_FOOT if feet else METRES_PER_FOOT
+        if settled(min(_off_sd(at, 1.0)), 6) <= _FAR_SD or settled(max(_off_sd(at, factor)), 6) > _FAR_SD:
+            continue
+        stated, meant = (Unit.FEET, Unit.METRES) if feet else (Unit.METRES, Unit.FEET)
+        names = [one.name.lower() for one in (stated, meant)]
+        first, control = at[0]
+        assert control.height_m is not None
+        apart = first.height_m - control.height_m
+        asked = warning(
+            "heights-unit",
+            f"in {names[0]} the {len(read)} heights read without a unit lie {log.lengths.said(abs(apart))} {'above' if apart > 0.0 else 'below'} "
+            f"the known height of {control.name}; in {names[1]} they agree with it",
+            line,
+            f"`distances {names[1]}`, if the party measured so; else look at the height of {control.name} (line {control.span.line}), or "
+            f"type the unit behind each that was read, `{first.written} {meant.value}`",
+            labels=(Label(first.span, f"{first.written} is read here"),),
+        )
+        yield replace(asked, doubts=(*(one.span for one in read), *(one.span for _, one in at)))
+
+
+def _off_sd(at: Sequence[tuple[Elevation, Control]], times: float) -> list[float]:
+    """How far each height read lies off the known one, were it so many times as high, in standard deviations."""
+    return [
+        abs(times * one.height_m - (control.height_m or 0.0))
+        / math.hypot(ALTIMETER_SET_M, ELEVATION_SD_M, control.sd_height_m or 0.0)
+        for one, control in at
+    ]
+
+
+def with_unit_first(log: Log, told: Sequence[Diagnostic]) -> tuple[Diagnostic, ...]:
+    """That question before what is said of single heights, which rests on it."""
+    asked = tuple(_heights_in_other_unit(log))
+    doubted = {span: one.span for one in asked for span in one.doubts}
+    return (
+        *asked,
+        *(
+            replace(one, rests_on=(*one.rests_on, Label(line, "")))
+            if one.span is not None and (line := doubted.get(one.span)) is not None
+            else one
+            for one in told
+        ),
+    )
+
+
+def _in_feet(one: Elevation) -> bool:
+    figure = float(one.written.replace(",", "."))
+    return abs(one.height_m - figure * METRES_PER_FOOT) < abs(one.height_m - figure)
