@@ -114,6 +114,7 @@ ACCUSING = frozenset(
         "bed-apart",
         "beds-against-units",
         "bed-slipped",
+        "beds-both-ways",
         "bed-turns-over",
         "contact-cuts-beds",
         "contact-leads-back",

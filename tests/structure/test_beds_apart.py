@@ -309,3 +309,35 @@ def test_a_limb_that_the_contacts_next_to_it_bear_out_is_no_half_turn_alone(comp
     (one,) = told(compile_text(OTHER_LIMB))
     assert (one.code, one.span.line) == ("bed-apart", line(OTHER_LIMB, "bed 312/30"))
     assert "a fold or fault between" in one.hints[0]
+
+
+BOTH_WAYS = "notation 1\nbearings true\nattitudes dip-right\nat 1\nbed 320/34\nbed {}\n"
+
+
+@pytest.mark.parametrize("second", ["140/34", "150/31"])
+def test_two_beds_of_one_place_that_dip_both_ways_are_asked_about(compile_text, second):
+    found = compile_text(BOTH_WAYS.format(second))
+    (one,) = (each for each in found.diagnostics if each.kind == "warning")
+    assert (one.code, one.span.line) == ("beds-both-ways", 6)
+    assert one.message == f"beds 320/34 and {second} at 1 dip to opposite sides"
+    assert found.geology.findings[0].words.startswith("Beds at one place dip")
+    answered = compile_text(BOTH_WAYS.format(second) + "checked MO hinge of a small fold in the face\n")
+    assert [each.kind for each in answered.diagnostics if each.code == "beds-both-ways"] == ["answered"]
+
+
+@pytest.mark.parametrize(
+    "second", ["318/36", "140/12", "230/34", "140/34 overturned", "320/34\nto 2 050 90m\nbed 140/34"]
+)
+def test_beds_that_are_no_half_turn_apart_at_one_place_are_not(compile_text, second):
+    found = compile_text(BOTH_WAYS.format(second))
+    assert "beds-both-ways" not in {each.code for each in found.diagnostics}
+
+
+def test_of_several_beds_the_one_that_lies_against_the_others_is_named_and_the_form_is_told_at_its_place(
+    compile_text,
+):
+    found = compile_text(BOTH_WAYS.format("140/34\nbed 321/35") + "to 2 050 90m\nbed 319/33\n")
+    assert [each.span.line for each in found.diagnostics if each.code == "beds-both-ways"] == [6]
+    assert "dip away from each other at 1, one bed alone says: an antiform?" in " ".join(
+        each.words for each in found.geology.findings
+    )

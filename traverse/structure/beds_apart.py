@@ -15,7 +15,14 @@ from traverse.log.items import ContactKind
 from traverse.settled import settled
 from traverse.source import Span
 from traverse.structure.form.records import Against, DipTurns, FoldAge, Told
-from traverse.structure.odd_attitudes import WrittenSlip, fitting_slip, odd_between, slips
+from traverse.structure.odd_attitudes import (
+    HALF_TURN,
+    WrittenSlip,
+    fitting_slip,
+    fitting_slips,
+    odd_between,
+    slips,
+)
 from traverse.structure.readings.directions import Vectors, dot, pole_angle
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
@@ -308,6 +315,41 @@ def doubts_uttered(
                         "is it a small fold, a fault, or a slip of the pen",
                         rests_on=[bed.span, *legs],
                     )
+
+
+def both_ways(
+    beds: Sequence[PlaneAttitude], doubted: Collection[Span], agreed: Collection[Span]
+) -> Iterator[Diagnostic]:
+    """Two beds that a party read at one outcrop of which one, its strike read from the other end, would lie as the other; once a place.
+
+    The one that more beds there lie against, else the later. None where one is asked about yet, or is as parties `agreed` on.
+    """
+    by_place: dict[tuple[str | None, str], list[PlaneAttitude]] = {}
+    for bed in beds:
+        station = bed.booked.address.station
+        if station is not None and not bed.overturned:
+            by_place.setdefault((bed.span.file, station), []).append(bed)
+    for read in by_place.values():
+        facing = {bed.span: [other for other in read if _half_turned(bed, other)] for bed in read}
+        bed = max(read, key=lambda one: (len(facing[one.span]), one.order))
+        if not facing[bed.span] or any(one.span in doubted or one.span in agreed for one in read):
+            continue
+        other = facing[bed.span][0]
+        yield warning(
+            "beds-both-ways",
+            f"beds {other.written} and {bed.written} at {place_words(bed)} dip to opposite sides",
+            bed.span,
+            "was one strike read from its other end; where both are so, `checked` what was seen, such as a small fold",
+            labels=(Label(other.span, "the other"),),
+        )
+
+
+def _half_turned(bed: PlaneAttitude, other: PlaneAttitude) -> bool:
+    """Whether two beds lie apart as beds do that are asked about, and alike were the strike of one read from its other end."""
+    normal = bed_pole(other)[0]
+    if pole_angle(bed_pole(bed)[0], normal) <= ODD_BED_DEG:
+        return False
+    return any(slip.words == HALF_TURN for slip in fitting_slips(bed, normal, within_deg=ALIKE_DEG))
 
 
 def _against_units(one: DipTurns) -> Diagnostic:

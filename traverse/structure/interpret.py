@@ -10,7 +10,7 @@ from traverse.heights.records import Terrain
 from traverse.location.records import Survey
 from traverse.log.items import HowMet
 from traverse.log.records import Log
-from traverse.structure.beds_apart import doubts_uttered
+from traverse.structure.beds_apart import both_ways, doubts_uttered
 from traverse.structure.counting import (
     OF_A_RULE,
     not_counted,
@@ -177,6 +177,8 @@ def _interpreted(
     said = findings(log, seen, beds, strata.contacts, thick, planes, caps, survey.closures)
     told = {one.span for one in found.diagnostics if one.span is not None}
     found.diagnostics.extend(doubts_uttered(said, told, agreed, open_legs(survey)))
+    told |= {one.span for one in found.diagnostics if one.span is not None}
+    found.diagnostics.extend(both_ways(beds, told, agreed))
     found.diagnostics.extend(shared_doubts(log, every_outcrop, parted_places(survey, met, apart), told))
     found.diagnostics.extend(float_limits(log, survey, strata.contacts, strata.band))
 

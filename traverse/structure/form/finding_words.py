@@ -43,7 +43,7 @@ from traverse.structure.form.records import (
 )
 from traverse.structure.readings.records import NoGirdle, PlaneAttitude
 from traverse.structure.walk.across import address_words, contact_words
-from traverse.structure.walk.beds import place_words
+from traverse.structure.walk.beds import count_places, place_words
 from traverse.trade import (
     FOLD_BEDS,
     FOLD_SPREAD_DEG,
@@ -180,7 +180,8 @@ def _claim(one: Finding, lengths: Lengths) -> str:
 def _dips(one: BedsDip) -> str:
     beds = one.readings
     dips = [round(bed.dip_deg) for bed in beds]
-    places = "one place" if len(beds) == 1 else f"{len(beds)} places"
+    count = count_places(beds)
+    places = "one place" if count == 1 else f"{count} places"
     extent = f"{dips[0]}°" if min(dips) == max(dips) else f"{min(dips)}° to {max(dips)}°"
     if one.flat:
         return f"Beds at {places} lie flat or nearly so."
@@ -201,7 +202,8 @@ def _dips(one: BedsDip) -> str:
         else []
     )
     rest = f"; {' and '.join(others)}" if others else ""
-    places = f"{len(sided)} of {places}" if others else places
+    # Of one place both what dips and what lies level may have been read.
+    places = f"{some} of {places}" if others and (some := count_places(sided)) < count else places
     every = "" if len(sided) == 1 else "all "
     steeper = f"steeper than {GENTLE_DEG:.0f}° " if one.steep_ones else ""
     return f"Beds at {places} dip {_extent(bed.dip_deg for bed in sided)}, {every}{steeper}toward the {way}{rest}."
@@ -320,7 +322,8 @@ def _against(one: Against) -> str:
 def _turns(one: DipTurns) -> str:
     first, last = map(place_words, one.named)
     kind = one.weighed
-    head = f"Beds dip {_together(kind)} between {first} and {last}"
+    where = f"at {first}" if first == last else f"between {first} and {last}"
+    head = f"Beds dip {_together(kind)} {where}"
     form = article(kind.value)
     if one.age is FoldAge.ROCK_REVERSED:
         return (
@@ -330,7 +333,8 @@ def _turns(one: DipTurns) -> str:
         return f"{head}, across a fault: {form} that it cuts, or beds turned by it? Beds on each side of it would tell."
     if one.lone:
         alone = "one bed alone says" if len(one.lone) == 1 else "each by one bed alone"
-        return f"{head}, {alone} at {_listed(one.lone)}: {form}? A second bed there would tell."
+        there = "" if first == last else f" at {_listed(one.lone)}"
+        return f"{head}, {alone}{there}: {form}? A second bed there would tell."
     match one.age:
         case FoldAge.ROCK:
             word = "younger" if kind.hollow else "older"

@@ -50,6 +50,12 @@ def place_words(attitude: Attitude) -> str:
     return f"leg {address.leg.start}–{address.leg.end}"
 
 
+def count_places(beds: Iterable[Attitude]) -> int:
+    """At how many places they were read: a station is one, and each place along a leg."""
+    addresses = (bed.booked.address for bed in beds)
+    return len({one.index if one.station is None else one.station for one in addresses})
+
+
 def listed_places(beds: Iterable[Attitude]) -> str:
     """Where they were read, each place once, as a list in a sentence."""
     return listed(list(dict.fromkeys(place_words(bed) for bed in beds)))
