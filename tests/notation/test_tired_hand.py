@@ -62,6 +62,9 @@ def test_a_name_of_two_words_is_no_figure(compile_text):
 def test_a_leg_without_its_first_word(compile_text):
     (one,) = told(compile_text, HEAD + WALK.replace("to 3 090", "3 090"))
     assert (one.span.line, one.hints) == (7, ("a leg is `to 3 090 100p`",))
+    # Where nothing else leads on, what comes after it hangs on that line alone.
+    (one,) = told(compile_text, HEAD + "at 1\n2 090 100p\nto 3 000 80p\n")
+    assert one.hints == ("a leg is `to 2 090 100p`",)
 
 
 def test_the_walk_began_at_the_wrong_name(compile_text):

@@ -434,8 +434,11 @@ def _written_apart(first: str, rest: str) -> str | None:
     if not rest or not first.isalpha():
         return None
     word = first.lower()
-    if word in _BEFORE_PLANE and re.search(r"\d", rest) and as_statement(f"{rest} {word}") is not None:
-        return f"{rest} {word}"
+    if word in _BEFORE_PLANE and re.search(r"\d", rest):
+        behind = f"{rest} {word}"
+        found = next((one for one in (behind, f"bed {behind}") if as_statement(one) is not None), None)
+        if found is not None:
+            return found
     if len(word) > _SHORT or not re.search(r"\d", rest):
         return None
     begun = [other for other in FORMS if other.startswith(word) and _is_its_own(other, rest)]
@@ -494,6 +497,12 @@ def _first_word(line: str, met: Container[str], above: str) -> Finding:
     goes_on = _goes_on(line, above)
     if goes_on is not None:
         return goes_on
+    if "/" in first and as_statement(f"bed {line}") is not None:
+        return (
+            code,
+            f"`{shown}` begins no statement",
+            (f"what was measured stands before it, such as `{shortened(f'bed {line}')}`",),
+        )
     if first[0].isdigit():
         return (
             code,

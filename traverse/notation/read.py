@@ -380,11 +380,12 @@ def _unread(draft: Draft, one: Unread) -> None:
     else:
         # A misspelt line is not missing as well, and where it leads is known.
         typed = plain(draft.line(one.line)).split()
-        meant = meant_word(plain(draft.line(one.line)))
+        bare_leg = leg_without_to(" ".join(typed), draft.stations)
+        meant = "to" if bare_leg else meant_word(plain(draft.line(one.line)))
         if meant is not None:
             draft.failed.add(meant.upper())
             draft.cause(("unread", meant.upper()), problem)
-        if leg_without_to(" ".join(typed), draft.stations) and problem.span is not None:
+        if bare_leg and problem.span is not None:
             walk.lead_there(draft, typed[0], problem.span, side=False)
         elif meant in _LEADING and problem.span is not None:
             walk.lead_there(draft, typed[1] if len(typed) > 1 else None, problem.span, side=meant == "side")

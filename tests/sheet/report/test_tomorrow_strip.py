@@ -333,3 +333,21 @@ def test_a_leg_that_is_not_on_the_page_stands_first():
     assert (first.span.line, first.at) == (9, ("4", "6"))
     assert "Look on the page for 5" in first.do
     assert found.survey.suspects[0].left_out == "5"
+
+
+@pytest.mark.parametrize(
+    ("legs", "also"), [(1, ""), (2, "; the other likewise"), (3, "; the others likewise")]
+)
+def test_of_one_kind_the_first_is_told_and_how_many_others(legs, also):
+    """Contacts that are missing; a reading among words is typed again at the desk, and sends nobody out."""
+    units = ["Sh", "Lt", "Cg", "Gn"]
+    listed = "".join(f"unit {unit} Rock {unit} ;\n" for unit in units)
+    walk = "".join(f"to {at + 1} 000 100m\n  unit {units[at]}\n" for at in range(1, legs + 1))
+    found = compiled(
+        f"bearings true\nattitudes dip-right\n{listed}at 1\n  unit Sh\n  rock grey, bed 142/38\n{walk}"
+    )
+    assert [one.code for one in found.diagnostics].count("reading-noted") == 1
+    reasons = [one.why for one in to_check(found.trav, gather(found.trav), found.diagnostics)]
+    assert not any("nothing is drawn" in why.lower() for why in reasons)
+    (missing,) = [why for why in reasons if "no contact" in why]
+    assert missing.endswith(f"half-way{also}.")

@@ -36,3 +36,12 @@ def test_readings_of_one_surface_have_its_true_mean_from_every_north(compile_tex
     assert off == pytest.approx(0.0, abs=0.06)
     assert (read.dip_deg, read.spread_deg) == pytest.approx((true.dip_deg, true.spread_deg), abs=0.05)
     assert len(SURFACES[kind]) == read.n
+
+
+@pytest.mark.parametrize("dip", ["68", "?"])
+def test_a_reading_is_as_good_as_its_own_error_also_where_it_has_no_dip(compile_text, dip):
+    """The widest of several on one line; what the page says of all holds where none is given."""
+    text = HEAD.format(north="bearings true\n", **PLACE)
+    text += f"bed 142/{dip} ±5\nbed 142/{dip} ±4, 143/{dip} ±7\nbed 142/{dip}\n"
+    found = compile_text(text).geology.attitudes
+    assert [one.sd_deg for one in found] == [5.0, 7.0, 2.0]

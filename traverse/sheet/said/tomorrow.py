@@ -62,6 +62,7 @@ _AT_THE_DESK = frozenset(
         "outside-zone",
         "pace-counts",
         "party-initials",
+        "reading-noted",
         "section-misses",
         "section-without-length",
         "strike-along-section",
@@ -528,7 +529,7 @@ def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, 
         if lines and lines[0]:
             words = words.replace(f"section {lines[0]}", "it", 1)
         if len(group) > 1:
-            words += "; the others likewise"
+            words += "; the other likewise" if len(group) == 2 else "; the others likewise"
         hint = to_do_outdoors(first) if len(group) == 1 else ""
         called, of_heading = OF_A_HEADING.get(first.code, ("", "")) if not places else ("", "")
         whose = [letters for letters in dict.fromkeys(log.whose(span) for span in spans) if letters]

@@ -178,7 +178,6 @@ def _plane(item: Planes, where: _Where, norths: Norths, tops: WayUp | None) -> P
     else:
         axis, spread = principal_axis(np.array([_normal(*lie, turn) for lie in lies]))
         dip, direction = dip_of(axis)
-    given = [reading.sd_deg for reading in item.readings if reading.sd_deg is not None]
     return PlaneAttitude(
         booked=item,
         place=where.place,
@@ -193,13 +192,19 @@ def _plane(item: Planes, where: _Where, norths: Norths, tops: WayUp | None) -> P
         overturned=any(reading.overturned for reading in item.readings),
         n=len(lies),
         spread_deg=spread,
-        sd_deg=max(given) if given else item.conditions.precision.attitude_deg,
+        sd_deg=_sd_deg(item),
         quality=first.quality,
         tops=tops,
         tops_toward_deg=_tops_toward(tops, norths),
         queried=any(reading.queried for reading in item.readings),
         span=item.span,
     )
+
+
+def _sd_deg(item: Planes) -> float:
+    """The widest ± of its readings; without one what the page says of all."""
+    given = (reading.sd_deg for reading in item.readings if reading.sd_deg is not None)
+    return max(given, default=item.conditions.precision.attitude_deg)
 
 
 def _alone(item: Planes, norths: Norths) -> Diagnostic | None:
@@ -239,7 +244,7 @@ def _strike_alone(item: Planes, where: _Where, norths: Norths) -> StrikeAttitude
         strike_deg=wrap_360(settled(strike + turn)),
         n=len(strikes),
         spread_deg=max(axial_difference(one, mean) for one in strikes),
-        sd_deg=item.conditions.precision.attitude_deg,
+        sd_deg=_sd_deg(item),
         queried=any(reading.queried for reading in item.readings),
         span=item.span,
     )
