@@ -409,6 +409,11 @@ WRONG_BODY = [
     ("to 5 118p", "no bearing"),
     ("to 5 052", "no distance"),
     ("from", "from which station", "from NAME to NAME"),
+    (
+        "close Weir 100 20p",
+        "no station Weir",
+        "`control Weir EASTING E NORTHING N` in the heading, if it is a known point",
+    ),
     ("close 9 100 20p", "no station 9", "`to 9` walks to a new one"),
     ("side 3 N30W 12m", "3 exists", "a side shot needs a name of its own"),
     ("along 90p", "past the end", "the leg is 30p"),

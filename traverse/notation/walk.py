@@ -318,6 +318,9 @@ def _judge_end(draft: Draft, s: Statement, kind: LegKind, start: str | None, end
         if draft.rests_on(_NO_START) or draft.meant(end):
             return  # the start that was not named, or the end of a leg that was refused
         hint = f"`to {shortened(end)}` walks to a new one"
+        if end[:1].isalpha() and not draft.guess(end, draft.names_near()):
+            # Stations are counted, and known points called by a name.
+            hint = f"`control {shortened(end)} EASTING E NORTHING N` in the heading, if it is a known point; {hint}"
         begun = next(iter(draft.stations), None)
         if begun is not None and figure_too_many(begun, end) and before(begun) not in draft.stations:
             first = draft.stations[begun]
