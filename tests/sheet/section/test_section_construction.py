@@ -273,11 +273,11 @@ def test_a_line_of_unknown_course_goes_as_deep_as_the_ground_was_looked_at(loop)
     assert not [
         one for pen in ("section depth", "section eroded", "section unknown") for one in drawn(items, pen)
     ]
-    assert "contacts drawn upright where they were met; colour to 20" in words(items)
+    assert "contacts drawn upright where they were met; colour 20 m deep" in words(items)
     assert "lines to" not in words(items)
     fault = line([("ground", (150.0, GROUND_M), (150.0, 900.0))], kind=PointKind.FAULT)
     told = words(panel(loop, [upright, fault], rule=CarryRule.STRAIGHT))
-    assert "contacts drawn upright where they were met; colour to 20" in told
+    assert "contacts drawn upright where they were met; colour 20 m deep" in told
     assert "lines to" in told
 
 

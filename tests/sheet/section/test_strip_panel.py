@@ -22,11 +22,13 @@ from traverse.log.records import Projection
 from traverse.sheet.paper.labels import spread
 from traverse.sheet.paper.page import Box, Face, Text
 from traverse.sheet.paper.style import PENS
+from traverse.sheet.section.note import LeftOff, caption
+from traverse.sheet.section.point_names import NamesLeftOff
 from traverse.sheet.section.strip import (
     ROOM_ABOVE_MM,
-    ROOM_BELOW_MM,
     ROOM_BESIDE_MM,
     _depth_limit,
+    room_below_mm,
     section_panel,
     signs_in_section,
     wanted_height_mm,
@@ -43,7 +45,7 @@ def loop():
     return make()
 
 
-def panel(loop, *, scale=2500, box=BOX, **changes):
+def panel(loop, *, scale=2500, box=BOX, lines=1, **changes):
     log, survey, geology = loop
     section = replace(geology.sections[0], **changes)
     trav = Traverse(log=log, survey=survey, geology=geology)
@@ -53,6 +55,7 @@ def panel(loop, *, scale=2500, box=BOX, **changes):
         box=box,
         scale=scale,
         styles=unit_styles(log.units),
+        lines=lines,
     )
 
 
@@ -136,7 +139,7 @@ def test_nothing_leaves_the_room_that_is_stated(loop, scale, height):
     assert_inside(
         items,
         26.0 - side,
-        40.0 - ROOM_BELOW_MM,
+        40.0 - room_below_mm(1),
         26.0 + max(wide, 174.4) + side,
         40.0 + height + ROOM_ABOVE_MM + 1.0,
     )
@@ -159,6 +162,32 @@ def test_where_names_have_no_room_with_how_far_they_were_carried_they_stand_with
     said = words(items)
     assert "Left off: how far some were carried" in said
     assert "station name" not in said
+
+
+LEFT = LeftOff(of_names=NamesLeftOff(names=7, distances=2), ticks=1, figures=3, axial=1)
+
+
+def test_what_is_left_off_stands_in_every_form_of_the_note(loop):
+    """However narrow the paper: the last is what is cut where nothing else fits."""
+    log, survey, geology = loop
+    trav = Traverse(log=log, survey=survey, geology=geology)
+    told = caption(geology.sections[0], trav, 5000, LEFT, made=["contacts drawn"], limits=["A.", "B: c."])
+    assert all(one.endswith((LEFT.words, LEFT.briefly)) for one in told)
+    assert LEFT.briefly == " 7 names, 1 reading, 3 dips, 1 change of dip, some distances left off."
+
+
+def test_a_note_takes_as_many_lines_as_it_is_given_and_no_more(loop):
+    """The fullest that they hold, each no wider than the one."""
+    tall = section_caption(panel(loop, scale=5000, lines=3))
+    (low,) = section_caption(panel(loop, scale=5000, lines=1))
+    assert 1 < len(tall) <= 3
+    assert len(" ".join(one.text for one in tall)) > len(low.text)
+    assert low.at[1] - tall[-1].at[1] <= room_below_mm(3) - room_below_mm(1) + 1e-6
+
+
+def section_caption(items):
+    """The lines under the axis of distances."""
+    return [one for one in flat(items) if isinstance(one, Text) and one.at[1] < BOX.y - 6.0]
 
 
 def test_names_that_find_no_room_are_counted(loop):
@@ -252,7 +281,7 @@ def test_stations_are_named_with_metres_and_side(loop):
         one for one in loop[2].sections[0].points if one.kind is PointKind.ATTITUDE and one.label == "8"
     )
     assert carried.carried_m < 0
-    assert f"{abs(round(carried.carried_m))} N" in said
+    assert f"{abs(round(carried.carried_m))} m N" in said
     assert [word for _, _, word in texts(panel(loop)) if word == "12a"] == ["12a"]
 
 

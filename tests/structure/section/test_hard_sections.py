@@ -276,7 +276,7 @@ def test_without_a_bed_contacts_go_no_deeper_than_the_ground_was_looked_at(compi
     compiled = compile_text(HEAD + CASES["no reading"][0] + "\n")
     (page,) = section_document(section_ground(compiled.trav), mark="000000").pages
     told = words(page.items)
-    assert "contacts drawn upright where they were met; colour to" in told
+    assert "contacts drawn upright where they were met; colour " in told
     assert "lines to" not in told
     drawn = [one for one in paths(page.items) if one.pen == PENS["contact in section"]]
     assert drawn

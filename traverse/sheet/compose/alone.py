@@ -25,8 +25,9 @@ from traverse.sheet.said.cautions import days_and_party
 from traverse.sheet.said.sentences import accuracy, interpretation, not_adjusted, section_sentences
 from traverse.sheet.section.strip import (
     ROOM_ABOVE_MM,
-    ROOM_BELOW_MM,
     ROOM_BESIDE_MM,
+    note_lines,
+    room_below_mm,
     section_panel,
     signs_in_section,
     wanted_height_mm,
@@ -117,12 +118,19 @@ def _section_page(opened: SectionCut, trav: Traverse, scale: int, mark: str) -> 
     free = max(long, width - _MARGIN_MM - ROOM_BESIDE_MM - x)
     # Drawn below 0 first: what is in its legend is known when it is drawn.
     box = Box(x=x, y=-_HEAD_MM - ROOM_ABOVE_MM - tall, width=free, height=tall)
+    lines = note_lines(width)
     panel = section_panel(
-        opened, trav, box=box, scale=scale, styles=unit_styles(trav.log.units), limits=False
+        opened,
+        trav,
+        box=box,
+        scale=scale,
+        styles=unit_styles(trav.log.units),
+        limits=False,
+        lines=lines,
     )
     legend = signs_block(signs_in_section(panel), trav, width=min(room, _LEGEND_MM))
     under = 0.0 if legend is None else legend.height + _UNDER_MM
-    height = _HEAD_MM + ROOM_ABOVE_MM + tall + ROOM_BELOW_MM + under + foot.height + 2.0 * _MARGIN_MM
+    height = _HEAD_MM + ROOM_ABOVE_MM + tall + room_below_mm(lines) + under + foot.height + 2.0 * _MARGIN_MM
     top = height - _MARGIN_MM
     name = f"Section {plain(section_name(section.name))}"
     return Page(

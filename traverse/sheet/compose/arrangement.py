@@ -20,10 +20,11 @@ from traverse.sheet.paper.upright import ColumnHeights, upright_height
 from traverse.sheet.paper.window import STRIP_MM, round_scales
 from traverse.sheet.section.strip import (
     ROOM_ABOVE_MM,
-    ROOM_BELOW_MM,
     ROOM_BESIDE_MM,
     least_height_mm,
     low_height_mm,
+    note_lines,
+    room_below_mm,
     wanted_height_mm,
 )
 from traverse.sheet.template.reading import LEAST_MAP_MM, Paper, Template
@@ -73,6 +74,8 @@ class Yielding:
     short_units: bool = False
     narrow: bool = False
     tight_signs: bool = False
+    short_note: bool = False
+    """Whether what stands under a section has one line, and says less there."""
     section_share: float = 1.0
     """Of the height that the section wants; 0 for the least."""
     strip: Strip = Strip.WHOLE
@@ -85,14 +88,16 @@ class Yielding:
 
 
 _ALL = Yielding(short_words=True, short_units=True, narrow=True, tight_signs=True)
+_NOTE_TOO = replace(_ALL, short_note=True)
 STEPS = (
     Yielding(),
     Yielding(short_words=True),
     Yielding(short_words=True, short_units=True),
     Yielding(short_words=True, short_units=True, narrow=True),
     _ALL,
+    _NOTE_TOO,
     *(
-        replace(_ALL, section_share=share, strip=strip)
+        replace(_NOTE_TOO, section_share=share, strip=strip)
         for share, strip in (
             (0.8, Strip.WHOLE),
             (0.6, Strip.WHOLE),
@@ -102,8 +107,8 @@ STEPS = (
             (0.0, Strip.BRIEF),
         )
     ),
-    replace(_ALL, section_share=0.0, strip=Strip.BRIEF, for_blank=False),
-    replace(_ALL, section_share=0.0, strip=Strip.LATER, for_blank=False),
+    replace(_NOTE_TOO, section_share=0.0, strip=Strip.BRIEF, for_blank=False),
+    replace(_NOTE_TOO, section_share=0.0, strip=Strip.LATER, for_blank=False),
 )
 _GIVEN_BACK: tuple[Callable[[Yielding], Yielding], ...] = (
     lambda step: replace(step, tables_mm=max(step.tables_mm, _TABLES_MM)),
@@ -113,6 +118,7 @@ _GIVEN_BACK: tuple[Callable[[Yielding], Yielding], ...] = (
     lambda step: replace(step, short_units=False),
     lambda step: replace(step, short_words=False),
     lambda step: replace(step, tight_signs=False),
+    lambda step: replace(step, short_note=False),
 )
 """What is taken back of a step where the walk fits without it."""
 
@@ -151,6 +157,11 @@ class Layout:
     """Whether the map is higher than the page has room for."""
     hazards_cut: bool
     """Whether hazards would be left to a later sheet that could stand here if something else gave way."""
+
+    @property
+    def note_lines(self) -> int:
+        """Of what stands under each section."""
+        return _note_lines(self.paper, self.yielding)
 
 
 def lay_out(
@@ -268,8 +279,9 @@ class _Planner:
         if tables is not None and not paper.landscape:
             tables = replace(tables, y=over_foot)
             over_foot = tables.top + _OVER_TABLES_MM
+        below = room_below_mm(_note_lines(paper, yielding))
         above_section = over_foot + sum(
-            ROOM_BELOW_MM + high + ROOM_ABOVE_MM + _STRIP_GAP_MM for high in heights if high
+            below + high + ROOM_ABOVE_MM + _STRIP_GAP_MM for high in heights if high
         )
         hazards_cut = False
         if paper.landscape:
@@ -306,7 +318,7 @@ class _Planner:
         box = Box(x=left, y=top - height, width=right - left, height=height)
         beside = self._beside(paper)
         framing = frame_map(self.trav, box=box, scale=scale, beside=beside, walk=walk, note=self.note_mm)
-        boxes, hung = self._section_boxes(framing, box, heights, beside)
+        boxes, hung = self._section_boxes(framing, box, heights, beside, below)
         return Layout(
             paper=paper,
             yielding=yielding,
@@ -404,9 +416,14 @@ class _Planner:
         return min(max(lower, least), most)
 
     def _section_boxes(
-        self, framing: Framing, box: Box, heights: Sequence[float], beside: tuple[float, float]
+        self,
+        framing: Framing,
+        box: Box,
+        heights: Sequence[float],
+        beside: tuple[float, float],
+        below: float,
     ) -> tuple[list[Box], bool]:
-        """Of the sections on sheet 1, one below the other under the map; and whether the first is `hung`.
+        """Of the sections on sheet 1, one below the other under the map, with room `below` each; and whether the first is `hung`.
 
         One that runs east hangs under its own end on the map, so that a ruler laid upright joins the two.
         """
@@ -428,7 +445,7 @@ class _Planner:
             y = top - ROOM_ABOVE_MM - height
             # The note below may go on to the right edge of the map.
             found.append(Box(x=x, y=y, width=max(wide, box.right - ROOM_BESIDE_MM - x), height=height))
-            top = y - ROOM_BELOW_MM - _STRIP_GAP_MM
+            top = y - below - _STRIP_GAP_MM
         return found, hung
 
     def fits(self, layout: Layout) -> bool:
@@ -487,6 +504,11 @@ class _Planner:
             for wide in _WIDE_TABLES_MM
         )
         return next((one for one in wider if self.fits(one)), layout)
+
+
+def _note_lines(paper: Paper, yielding: Yielding) -> int:
+    """Of what stands under a section."""
+    return 1 if yielding.short_note else note_lines(paper.width)
 
 
 def _is_small(paper: Paper) -> bool:

@@ -80,9 +80,10 @@ from traverse.sheet.said.sentences import fails, short_title
 from traverse.sheet.said.stops import numbered_hazards, units_on_sheet
 from traverse.sheet.section.strip import (
     ROOM_ABOVE_MM,
-    ROOM_BELOW_MM,
     ROOM_BESIDE_MM,
     StripHeights,
+    note_lines,
+    room_below_mm,
     section_panel,
     signs_expected_in,
     signs_in_section,
@@ -504,7 +505,13 @@ class Composer:
         self, paper: Paper, scale: int, first: Box | None, further: tuple[Box, ...]
     ) -> Iterator[StripHeights | None]:
         """Those on sheet 1 are as high as their panels; those on pages of their own have the room that they want."""
-        most = self._frame(paper).height - _HEAD_MM - ROOM_ABOVE_MM - ROOM_BELOW_MM - 4.0
+        most = (
+            self._frame(paper).height
+            - _HEAD_MM
+            - ROOM_ABOVE_MM
+            - room_below_mm(note_lines(paper.width))
+            - 4.0
+        )
         for index, section in enumerate(self.geology.sections):
             tall = min(wanted_height_mm(section, self.trav, scale=scale), most)
             if index <= len(further):
@@ -904,6 +911,7 @@ class Composer:
             if self.beneath is None
             else tuple(texts_in(() if index >= self._on_one else self.beneath[0])),
             heights=self.one.strips[index],
+            lines=self.one.note_lines,
         )
 
     @property
@@ -1052,7 +1060,7 @@ class Composer:
             # Its caption goes on as far as the page does.
             free = max(wide, frame.right - ROOM_BESIDE_MM - x)
             box = Box(x=x, y=-ROOM_ABOVE_MM - height, width=free, height=height)
-            tall = ROOM_ABOVE_MM + height + ROOM_BELOW_MM
+            tall = ROOM_ABOVE_MM + height + room_below_mm(self.one.note_lines)
             # Drawn where it stands from the left: its caption goes as far as the page does.
             items = Group(items=self._section(index, box), layer=Layer.SECTION)
             block = Block(items=shifted((items,), -frame.x, 0.0), height=tall + 6.0)

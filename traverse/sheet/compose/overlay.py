@@ -294,7 +294,7 @@ class _Overlay(Composer):
                 f"{title} {lies}",
                 Face.BOLD,
                 # Crosses at the corners of a map speak for themselves.
-                shorter=(title, brief if lies == _LIES else f"{brief} {lies}"),
+                shorter=(title, brief) if lies == _LIES else (f"{brief} {lies}",),
             ),
             Sentence(SKETCH, Face.SEMIBOLD, caution=True),
             Sentence(f"{' · '.join(whose)}.", shorter=(f"{' · '.join(short)}.",), caution=True),

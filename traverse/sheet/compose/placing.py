@@ -8,7 +8,13 @@ from traverse.sheet.compose.arrangement import scales_from
 from traverse.sheet.map.framing import Framing, frame_map
 from traverse.sheet.map.map_words import note_mm
 from traverse.sheet.paper.page import Box
-from traverse.sheet.section.strip import ROOM_ABOVE_MM, ROOM_BELOW_MM, ROOM_BESIDE_MM, wanted_height_mm
+from traverse.sheet.section.strip import (
+    ROOM_ABOVE_MM,
+    ROOM_BESIDE_MM,
+    note_lines,
+    room_below_mm,
+    wanted_height_mm,
+)
 from traverse.sheet.template.reading import Template
 
 
@@ -22,6 +28,8 @@ class Placing:
     framing: Framing | None
     section: Box | None
     """Between the axes."""
+    note_lines: int
+    """Of what stands under it."""
 
 
 def place(trav: Traverse, *, template: Template) -> Placing:
@@ -30,9 +38,9 @@ def place(trav: Traverse, *, template: Template) -> Placing:
     inner = _neat(template, note)
     for scale in scales_from(trav.log, trav.log.heading.sheet.scale):
         framing = None if inner is None else frame_map(trav, box=inner, scale=scale, note=note)
-        section, fits = _section(trav, template, scale)
+        section, lines, fits = _section(trav, template, scale)
         if fits and (framing is None or framing.fits):
-            return Placing(scale=scale, map=inner, framing=framing, section=section)
+            return Placing(scale=scale, map=inner, framing=framing, section=section, note_lines=lines)
     raise AssertionError("the scales have no end")
 
 
@@ -49,16 +57,21 @@ def _neat(template: Template, note: float) -> Box | None:
     )
 
 
-def _section(trav: Traverse, template: Template, scale: int) -> tuple[Box | None, bool]:
+def _section(trav: Traverse, template: Template, scale: int) -> tuple[Box | None, int, bool]:
+    """The box, the lines of its note, and whether it has its width."""
     panel = template.panels.get("section")
     if panel is None or not trav.geology.sections:
-        return None, True
+        return None, 1, True
     section = trav.geology.sections[0]
     wide = section.length_m * 1000.0 / scale
-    tall = panel.height - ROOM_ABOVE_MM - ROOM_BELOW_MM
-    height = min(tall, wanted_height_mm(section, trav, scale=scale))
+    wanted = wanted_height_mm(section, trav, scale=scale)
+    # The section comes before words: its note has more than one line where that takes nothing from it.
+    most = note_lines(panel.width)
+    talls = {lines: panel.height - ROOM_ABOVE_MM - room_below_mm(lines) for lines in range(most, 0, -1)}
+    lines = next((one for one, tall in talls.items() if tall >= wanted), 1)
+    height = min(talls[lines], wanted)
     x = panel.x + (panel.width - wide) / 2
     # The caption may go on to the edge of the panel.
     free = max(wide, panel.right - ROOM_BESIDE_MM - x)
     box = Box(x=x, y=panel.top - ROOM_ABOVE_MM - height, width=free, height=height)
-    return box, wide + 2 * ROOM_BESIDE_MM <= panel.width
+    return box, lines, wide + 2 * ROOM_BESIDE_MM <= panel.width

@@ -34,3 +34,9 @@ class SheetOne:
         """Of sheet 1; None without a map or a section."""
         settled = self.layout or self.placing
         return None if settled is None else settled.scale
+
+    @property
+    def note_lines(self) -> int:
+        """That a note under a section may take."""
+        settled = self.layout or self.placing
+        return 1 if settled is None else settled.note_lines

@@ -134,6 +134,7 @@ class _Blank(Composer):
             ruled=True,
             profile="profile" in self.given.parts,
             heights=self.one.strips[index],
+            lines=self.one.note_lines,
         )
 
     def _panels(self, signs: tuple[str, ...], yielding: Yielding) -> list[Panel]:

@@ -19,10 +19,10 @@ from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.page import Anchor, Box, Face, Item, Text
 from traverse.sheet.paper.style import SMALL, WHITE
 from traverse.sheet.paper.window import on_paper
-from traverse.sheet.paper.words import NO_BREAK, arrow, cut, number, wrap
+from traverse.sheet.paper.words import arrow, cut, number, wrap
 from traverse.sheet.said.sentences import section_briefs, section_sentences
 from traverse.sheet.section.construction import Built
-from traverse.sheet.section.point_names import NamesLeftOff, named_points, side_of
+from traverse.sheet.section.point_names import NOWHERE, NamesLeftOff, named_points, side_of
 from traverse.sheet.section.strip_frame import BESIDE_MM, StripFrame
 from traverse.structure.records import Geology
 from traverse.structure.section.records import Section
@@ -33,6 +33,8 @@ _LINE_MM = 3.1
 _CLEAR_MM = (3.0, 2.0, 1.2, 0.6)
 """Room kept round the words, the most that can be had."""
 _STEPS, _CELL_MM = 48, 0.4
+CAPTION_LINE_MM, _UNDER_MM = 2.8, 6.6
+"""From one line of the caption to the next, and from the panel to the first."""
 _LEFT_MM, _CAPTION_MM = 14.0, 190.0
 """Left edge of every panel, and the widest line that can be read across."""
 _NEAR_NORTH_DEG = 30.0
@@ -67,13 +69,15 @@ class LeftOff:
 
     @property
     def briefly(self) -> str:
-        """The same of names, readings and changes of dip, which nobody can see to be missing."""
+        """The same in fewer words, where the paper is narrow."""
         kinds = (
             (self.of_names.names, "name", "names"),
             (self.ticks, "reading", "readings"),
+            (self.figures, "dip", "dips"),
             (self.axial, "change of dip", "changes of dip"),
         )
         counts = [f"{number(count)} {one if count == 1 else more}" for count, one, more in kinds if count]
+        counts += ["some distances"] if self.of_names.distances else []
         return f" {capital(', '.join(counts))} left off." if counts else ""
 
 
@@ -82,7 +86,8 @@ class SetNote:
     """Words in the panel, and which of them found no room there."""
 
     items: tuple[Item, ...]
-    head_left: bool
+    made: tuple[str, ...]
+    """How lines were made and how deep the colour goes, the fullest first, where that found no room."""
     left: tuple[str, ...]
 
 
@@ -100,24 +105,33 @@ def words_in_panel(
 
     `fills` is what units are filled with, `at_most` whether that ends higher where a unit was not walked so low.
     """
+    floor = frame.lengths.printed(frame.floor_m)
+    # Lines go to a height, colour as deep below ground.
     deep = (
-        [f"{fills} to {'at most ' if at_most else ''}{frame.lengths.printed(depth_m)}"] if built.fills else []
+        [f"{fills} {'at most ' if at_most else ''}{frame.lengths.printed(depth_m)} deep"]
+        if built.fills
+        else []
     )
-    deep += [f"lines to {frame.lengths.printed(frame.floor_m)}"] if built.deep else []
-    head = "; ".join(one for one in (built.words, ", ".join(deep)) if one) if built.words else ""
+    whole = (built.words, ", ".join([*deep, *([f"lines to {floor}"] if built.deep else [])]))
+    short = (f"{built.short}, to {floor}" if built.deep else built.short, *deep)
+    head, brief = ("; ".join(filter(None, one)) for one in (whole, short))
     free = _Free(built, frame, placed)
-    for count in range(len(sentences), -1, -1):
-        told = [one for one in (head, *sentences[:count]) if one]
+    ways: dict[str, tuple[str, ...]] = {head: (), brief: (), ", ".join(deep): (built.words, built.short)}
+    forms = [(head, count) for count in range(len(sentences), -1, -1)]
+    for one, count in dict.fromkeys((*forms, *((way, 0) for way in ways))):
+        told = [words for words in (one, *sentences[:count]) if words]
         for wide_mm in _WIDTHS_MM:
-            lines = [line for one in told for line in wrap(one, Face.ITALIC, SMALL, wide_mm)]
+            lines = [line for words in told for line in wrap(words, Face.ITALIC, SMALL, wide_mm)]
             if not lines or len(lines) > _MOST_LINES or wide_mm + 2.0 > frame.box.width:
                 continue
             place = free.place(lines)
             if place is not None:
                 return SetNote(
-                    items=tuple(_set(lines, place)), head_left=False, left=tuple(sentences[count:])
+                    items=tuple(_set(lines, place)),
+                    made=tuple(filter(None, ways[one])),
+                    left=tuple(sentences[count:]),
                 )
-    return SetNote(items=(), head_left=bool(head), left=tuple(sentences))
+    return SetNote(items=(), made=(head, brief) if head else (), left=tuple(sentences))
 
 
 class _Free:
@@ -201,8 +215,8 @@ def caption(
     """What may stand below the panel, the fullest first.
 
     `made` says how lines were constructed, the fullest first, and `limits` what the section can't show, where these
-    found no room in the panel; the limits are given up last, but for that dashed ground is a guess. Those that have a
-    brief are never given up and stand first. `profile` where the ground is drawn, and `white_over_m` where a part of it
+    found no room in the panel; the limits are given up last, but for that dashed ground is a guess. What is left off is
+    never given up, nor are limits that have a brief, which stand first. `profile` where the ground is drawn, and `white_over_m` where a part of it
     has no colour, as its height may be off by more.
     """
     heads, limits = _heads(section, limits)
@@ -220,25 +234,24 @@ def caption(
         words += ", seen from the north: west is on the right"
     lengths = trav.log.lengths
     named = named_points(section)
-    sides = sorted({side_of(section, one, lengths).split(NO_BREAK)[-1] for one in named} - {"0"})
+    sides = any(side_of(section, one, lengths) != NOWHERE for one in named)
     parts = [f". Stations carried {_carried(section, trav.geology)}"]
     if any(point.is_bed for point in section.points):
         parts.append("; ticks are apparent dips")
     off = left_off.of_names
     if sides and off.names + off.distances < len(named):
-        parts.append(f"; {', '.join(sides)}: {lengths.name} carried")
+        parts.append("; how far, under their names")
     if profile and section.profile:
         parts.append(f". Profile from {_ground_from(section, trav)}")
     guessed = _guessed(section, lengths, white_over_m) if profile else [""]
     ends = dict.fromkeys((left_off.words, left_off.briefly))
     # Where the paper is narrow, what the drawing shows by itself goes first, then the advice of a limit; how places
-    # came on to the section, what it can't show and that names are missing go last.
+    # came on to the section goes after it, and what it can't show last.
     told = [" " + " ".join(limits[:count]) for count in range(len(limits), 0, -1)]
     told += [" " + one.partition(": ")[0].rstrip(".") + "." for one in limits[:1] if ": " in one]
     kept = [
         *((limit, end, 1) for limit in told for end in ends),
         *((limit, end, 0) for limit in told for end in ends),
-        *((limit, "", least) for least in (1, 0) for limit in told),
         *(("", end, least) for least in (1, 0) for end in ends),
     ]
     built = [f". {capital(one)}" for one in made]
@@ -255,7 +268,7 @@ def caption(
         return told_whole
     white = [] if white_over_m is None else [f". Dashed: guess; white over ± {lengths.printed(white_over_m)}"]
     # What can't stand on narrow paper is cut behind the head.
-    return [*told_whole, *(f"{heads[-1]}{words}{one}." for one in (*white, ""))]
+    return [*told_whole, *(f"{heads[-1]}{words}{one}.{left_off.briefly}" for one in (*white, ""))]
 
 
 def _heads(section: Section, limits: Sequence[str]) -> tuple[list[str], list[str]]:
@@ -309,8 +322,8 @@ def _ground_from(section: Section, trav: Traverse) -> str:
     return "the height grid and the walk" if known.any() else "the heights of the walk"
 
 
-def caption_line(notes: Sequence[str], frame: StripFrame, free_mm: float) -> list[Item]:
-    """One line centred under the panel; it may be wider than the section, but not than what is free.
+def caption_lines(notes: Sequence[str], frame: StripFrame, free_mm: float, *, most: int) -> list[Item]:
+    """The fullest that `most` lines hold, centred under the panel; they may be wider than the section, but not than what is free.
 
     That is from the left of every panel to the figures beyond `free_mm` from the first end, the axes with them.
     """
@@ -319,8 +332,19 @@ def caption_line(notes: Sequence[str], frame: StripFrame, free_mm: float) -> lis
     middle = frame.box.x + frame.box.width / 2
     # As wide as the page is to the left of the middle, where the section stands in the middle of its panel.
     room = min(right - left, max(free_mm + 2.0 * BESIDE_MM, min(2.0 * (middle - _LEFT_MM), _CAPTION_MM)))
-    fitting = (note for note in notes if text_width_mm(note, Face.REGULAR, SMALL) <= room)
-    words = next(fitting, cut(notes[-1], Face.REGULAR, SMALL, room))
-    half = text_width_mm(words, Face.REGULAR, SMALL) / 2
+    # One that is wider than all lines together is not broken to see it.
+    near = (note for note in notes if text_width_mm(note, Face.REGULAR, SMALL) <= most * room)
+    broken = (wrap(note, Face.REGULAR, SMALL, room) for note in near)
+    lines = next((one for one in broken if len(one) <= most), None)
+    lines = lines or (cut(notes[-1], Face.REGULAR, SMALL, room),)
+    half = max(text_width_mm(one, Face.REGULAR, SMALL) for one in lines) / 2
     middle = max(min(middle, right - half), left + half)
-    return [Text(at=(middle, frame.box.y - 6.6), text=words, size_pt=SMALL, anchor=Anchor.MIDDLE)]
+    return [
+        Text(
+            at=(middle, frame.box.y - _UNDER_MM - CAPTION_LINE_MM * row),
+            text=one,
+            size_pt=SMALL,
+            anchor=Anchor.MIDDLE,
+        )
+        for row, one in enumerate(lines)
+    ]

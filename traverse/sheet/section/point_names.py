@@ -29,6 +29,8 @@ _LEADER_MM = 0.15
 """Kept free to either side of a leader."""
 _MOST_NAME_MM = 22.0
 """Of a name; the tables have it whole."""
+NOWHERE = "0"
+"""Under what lies on the section."""
 
 
 def named_points(section: Section) -> list[SectionPoint]:
@@ -54,11 +56,11 @@ def _label(point: SectionPoint) -> str:
 
 
 def side_of(section: Section, point: SectionPoint, lengths: Lengths) -> str:
-    """How far it was carried, and the side it came from: `59 N`."""
+    """How far it was carried, and the side it came from: `59 m N`, with the unit, as `59 N` is also how dips are written."""
     if lengths.of(abs(point.carried_m)) < 0.5:
-        return "0"
+        return NOWHERE
     way = section.azimuths_deg[point.stretch] + (90.0 if point.carried_m > 0.0 else -90.0)
-    return f"{lengths.figure(abs(point.carried_m))}{NO_BREAK}{nearest_point(wrap_360(way), points=8)}"
+    return f"{lengths.printed(abs(point.carried_m))}{NO_BREAK}{nearest_point(wrap_360(way), points=8)}"
 
 
 @record(frozen=True, slots=True)

@@ -38,9 +38,10 @@ from traverse.sheet.section.construction import build, lines_expected
 from traverse.sheet.section.fills import Fill, base_lines, halo_at, named_of
 from traverse.sheet.section.letters import letters_at_depth, letters_of, off_letters
 from traverse.sheet.section.note import (
+    CAPTION_LINE_MM,
     LeftOff,
     caption,
-    caption_line,
+    caption_lines,
     words_in_panel,
 )
 from traverse.sheet.section.point_names import NamesLeftOff, names_of
@@ -53,8 +54,10 @@ from traverse.structure.section.records import NOTHING_CARRIED, PointKind, Profi
 
 ROOM_ABOVE_MM = 6.6
 """Station names and the letters of the ends, over the box."""
-ROOM_BELOW_MM = 6.8
-"""Distance figures and the note, under the box."""
+_BELOW_MM = 6.8
+"""Distance figures and one line of the note, under the box."""
+_THREE_LINES_MM, _ON_NARROW, _ON_OTHER = 180.0, 3, 2
+"""Paper narrower than this has so many lines of it, and other paper so many."""
 ROOM_BESIDE_MM = BESIDE_MM
 """Height figures, to either side of the drawn section."""
 _ROUND, _FINER = 10.0, (5.0, 2.0, 1.0)
@@ -63,6 +66,16 @@ LEAST_MM = 36.0
 """However flat the ground: lower, no dip can be read off."""
 _LOW_MM = 24.0
 """The lowest of all: what stands above flat ground is where its contacts would go on."""
+
+
+def note_lines(paper_mm: float) -> int:
+    """Lines of the note under a section on paper so wide: what is left off, and what the section can't show, have their room there."""
+    return _ON_NARROW if paper_mm < _THREE_LINES_MM else _ON_OTHER
+
+
+def room_below_mm(lines: int) -> float:
+    """Distance figures and a note of so many lines, under the box."""
+    return _BELOW_MM + CAPTION_LINE_MM * (lines - 1)
 
 
 def wanted_height_mm(section: Section, trav: Traverse, *, scale: int) -> float:
@@ -391,6 +404,7 @@ def section_panel(
     fills: str = "colour",
     heights: StripHeights | None = None,
     beneath: Sequence[Text] | None = None,
+    lines: int = 1,
 ) -> tuple[Item, ...]:
     """The section at 1 : `scale`; `ruled` to be drawn on, without the ground unless `profile`, and with its `limits` told.
 
@@ -398,15 +412,15 @@ def section_panel(
     this one is to lie on; without them its own. On a film, which has only what a handout has not, words keep off those `beneath` it.
 
     `box` is what lies between the axes: its left edge is the first end, its base the lowest height; the section is
-    drawn as long as its scale makes it, `box.width` apart. Names stand up to `ROOM_ABOVE_MM` over it, figures and note
-    down to `ROOM_BELOW_MM` under it, height figures up to `ROOM_BESIDE_MM` beside it.
+    drawn as long as its scale makes it, `box.width` apart. Names stand up to `ROOM_ABOVE_MM` over it, figures and a note
+    of so many `lines` down to `room_below_mm` under it, height figures up to `ROOM_BESIDE_MM` beside it.
     """
     section = cut.section
     mm_per_m = 1000.0 / scale
     drawn = Box(x=box.x, y=box.y, width=section.length_m * mm_per_m, height=box.height)
     if len(section.profile) < 2:
         return _without_heights(
-            cut, trav, box=box, mm_per_m=mm_per_m, scale=scale, limits=limits, beneath=beneath
+            cut, trav, box=box, mm_per_m=mm_per_m, scale=scale, limits=limits, beneath=beneath, lines=lines
         )
     # The colour goes as deep below ground as the ground to each side was looked at.
     depth = trav.ground.width.half_m
@@ -434,8 +448,8 @@ def section_panel(
     clip = rectangle(Box(x=drawn.x, y=drawn.y, width=drawn.width, height=drawn.height))
     if beneath is not None:
         edges = [replace(fill.path(), fill=None, pen=PENS["edge of ground seen"]) for fill in built.fills]
-        lines = Group(items=(*edges, *base_lines(cut, frame), *built.lines), clip=clip)
-        return (lines, *ticks, *written, *letters)
+        drawn_lines = Group(items=(*edges, *base_lines(cut, frame), *built.lines), clip=clip)
+        return (drawn_lines, *ticks, *written, *letters)
     made = words_in_panel(
         built,
         section_sentences(section) if limits else (),
@@ -445,18 +459,13 @@ def section_panel(
         fills=fills,
         at_most=section.as_far_as_walked,
     )
-    told: list[str] = []
-    if made.head_left:
-        floor = frame.lengths.printed(frame.floor_m)
-        told = [f"{built.words}; lines to {floor}"] if built.deep else [built.words]
-        told.append(f"{built.short}, to {floor}" if built.deep else built.short)
     left = LeftOff(of_names=untold, ticks=crowded, figures=unwritten, axial=built.axial_left)
     note = caption(
         section,
         trav,
         scale,
         left,
-        made=told,
+        made=made.made,
         limits=made.left,
         profile=profile,
         white_over_m=cut.white_over_m,
@@ -480,7 +489,7 @@ def section_panel(
         *names,
         *ends_of(section, frame),
         *made.items,
-        *caption_line(note, frame, box.width),
+        *caption_lines(note, frame, box.width, most=lines),
     )
 
 
@@ -529,6 +538,7 @@ def _without_heights(
     scale: int,
     limits: bool,
     beneath: Sequence[Text] | None,
+    lines: int,
 ) -> tuple[Item, ...]:
     """Readings and contacts on a level line, since no height was measured."""
     section = cut.section
@@ -595,5 +605,5 @@ def _without_heights(
             size_pt=SMALL,
             anchor=Anchor.MIDDLE,
         ),
-        *caption_line(notes, frame, box.width),
+        *caption_lines(notes, frame, box.width, most=lines),
     )
