@@ -283,7 +283,8 @@ def test_a_body_is_left_off_where_the_line_was_walked_on_other_rock(compile_text
     """The sill strikes 19° off the line, which runs on Sc where it would come out, and on the sill where it would not."""
     cut = _cut(compile_text, SILL)
     assert "Is" not in {fill.unit for fill in cut.fills}
-    assert "section-body-elsewhere" in {one.code for one in cut.section.limits}
+    (said,) = (one for one in cut.section.limits if one.code == "section-body-elsewhere")
+    assert said.brief == f"{said.fact.partition(' would')[0]} left off"
     # Of its ground that the map shows nobody knows the walls: it has no colour.
     assert min(fill.start_m for fill in cut.fills) > 10.0
 

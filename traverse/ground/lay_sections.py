@@ -144,6 +144,7 @@ def _with_bodies_seen(section: Section, seen: Sequence[UnitRun], intrusive: froz
         fact=f"{listed(units)} would come out on section {section_name(section.name)} where it was walked on other rock, and {'is' if len(units) == 1 else 'are'} left off",
         remedy="lay one square across it",
         grave=False,
+        brief=f"{listed(units)} left off",
     )
     return replace(section, bodies=kept, limits=(*section.limits, limit))
 

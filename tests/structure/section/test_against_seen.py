@@ -43,6 +43,7 @@ def test_a_core_seen_aside_is_not_drawn_through_ground_that_was_walked(compile_t
         "Bb/Aa on leg 3–4 at 100m and on leg 3–4 at 200m, carried 150\xa0m or more to section A–A′, would come out where ground seen nearer is Bb, "
         "and are left off: lay a section where they were met."
     )
+    assert said.brief == "Bb/Aa on leg 3–4 at 100m and 1 more left off"
 
 
 def test_what_a_cover_hides_goes_on_under_it(compile_text):

@@ -187,7 +187,9 @@ def _against(
         f"and {are} left off"
     )
     where = f"lay a section where {'it was' if one else 'they were'} met"
-    return [_limit("section-against-ground", words, where)]
+    first = against_seen[0][0]
+    brief = f"{first.label} {first.where}{'' if one else f' and {len(against_seen) - 1} more'} left off"
+    return [_limit("section-against-ground", words, where, brief=brief)]
 
 
 def _not_counted(section: Section, name: str) -> list[SectionLimit]:
