@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import re
 import time
-from itertools import combinations, pairwise
+from itertools import combinations, pairwise, product
 
 import pytest
 from coloraide import Color
 
 from traverse.log.ages import read_age
 from traverse.log.records import RockUnit
-from traverse.sheet.signs.colour import CHART, chart_colour, check_colours, lightness, unit_styles
+from traverse.sheet.signs.colour import CHART, chart_colour, check_colours, unit_styles
+from traverse.sheet.signs.eyes import lightness, oklab
 from traverse.source import Span
 
 
@@ -37,6 +38,17 @@ def test_lightness_of_known_colours():
     assert lightness("#ffffff") == pytest.approx(100, abs=0.01)
     assert lightness("#000000") == pytest.approx(0, abs=0.01)
     assert lightness("#ff0000") == pytest.approx(53.24, abs=0.05)
+
+
+@pytest.mark.parametrize("eyes", [None, "protan", "deutan", "tritan"])
+def test_colours_are_seen_as_a_library_of_colours_has_them(eyes):
+    """coloraide, over the corners of the cube, its greys and what lies between: far nearer than any two that are told apart."""
+    steps = ("00", "0a", "66", "a0", "ff")
+    for parts in product(steps, repeat=3):
+        colour = "#" + "".join(parts)
+        other = Color(colour) if eyes is None else Color(colour).filter(eyes)
+        assert oklab(colour, eyes) == pytest.approx(other.convert("oklab").coords(), abs=2e-6)
+        assert lightness(colour) == pytest.approx(Color(colour).convert("lab-d65")["lightness"], abs=1e-9)
 
 
 @pytest.mark.parametrize("count", [1, 2, 7, 30])

@@ -16,6 +16,7 @@ from traverse.diagnostic import Diagnostic, note, warning
 from traverse.log.records import RockUnit
 from traverse.settled import settled
 from traverse.sheet.paper.style import UnitStyle
+from traverse.sheet.signs.eyes import lightness, oklab
 
 LIGHTEST_FIGURE_GROUND = 66.0
 """Lightness L* below which black figures of 7 points are hard to read."""
@@ -121,14 +122,6 @@ def chart_colour(unit: RockUnit) -> tuple[int, int, int] | None:
     return None if age is None else CHART.get(f"{age.part} {age.name}", CHART.get(age.name))
 
 
-@lru_cache(maxsize=4096)
-def lightness(colour: str) -> float:
-    """Lightness L* of a colour `#rrggbb`, 0 to 100 (CIE 1976, white point D65)."""
-    from coloraide import Color
-
-    return float(Color(colour).convert("lab-d65")["lightness"])
-
-
 def unit_styles(units: Sequence[RockUnit]) -> Mapping[str, UnitStyle]:
     """Fill of every unit by its letters, for the list of units as it stands, youngest first.
 
@@ -221,11 +214,7 @@ def _apart(eyes: str | None, colour: str, others: Sequence[str]) -> float:
 
 @lru_cache(maxsize=8192)
 def _seen_by(eyes: str | None, colour: str) -> tuple[float, ...]:
-    """A colour in Oklab as all see it, or as a deficiency simulated by coloraide makes it."""
-    from coloraide import Color
-
-    seen = Color(colour) if eyes is None else Color(colour).filter(eyes)
-    return tuple(seen.convert("oklab").coords())
+    return oklab(colour, eyes)
 
 
 def _base(unit: RockUnit, index: int) -> tuple[int, int, int]:
@@ -313,7 +302,7 @@ def _unseen(
 ) -> list[Diagnostic]:
     """Pairs of one colour to all eyes, or to some: distance in Oklab of the colours as those eyes see them.
 
-    Pairs that are `known` to be alike are not told again. The deficiencies are simulated by coloraide (for red and green by Brettel 1997 and Viénot 1999, as it states).
+    Pairs that are `known` to be alike are not told again.
     """
     if len(units) < 2:
         return []
