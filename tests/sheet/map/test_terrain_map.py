@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from scipy.interpolate import RegularGridInterpolator
-from shapely import box
+from shapely import LineString, box
 
 from tests.sheet.fixture_sheet import layer
 from tests.sheet.pages import paths, words
@@ -56,6 +56,16 @@ def test_the_interval_is_a_round_one_that_leaves_contours_apart(share, scale, ex
     assert found == expected
     if share:
         assert found / share * 1000.0 / scale >= 10.0 - 1e-9
+
+
+def test_contours_end_at_the_norths():
+    """Arrows among contours are lines among lines."""
+    norths = Box(x=30.0, y=40.0, width=40.0, height=20.0)
+    window = box(norths.x, norths.y, norths.right, norths.top)
+    drawing = draw_ground(slope(0.1), (), WINDOW, None, lengths=METRES, norths=norths)
+    lines = [LineString([command[1:3] for command in one.commands]) for one in drawing.contours]
+    assert max(line.intersection(window).length for line in lines) == pytest.approx(0.0, abs=1e-6)
+    assert len(lines) == len(drawn_ground(slope(0.1)).contours) + 2
 
 
 def test_contours_stand_where_the_ground_has_their_height():

@@ -10,7 +10,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
-from shapely import Polygon
+from shapely import LineString, Polygon
 
 from tests import once
 from tests.sheet.fixture_loop import make
@@ -19,7 +19,7 @@ from tests.sheet.pages import assert_inside, flat, overlaps, paths, texts, words
 from traverse.ground.records import Evidence, EvidenceRun, Traverse
 from traverse.log.items import PlaneKind
 from traverse.log.records import Projection
-from traverse.sheet.paper.labels import spread
+from traverse.sheet.paper.labels import shape_of_text, spread
 from traverse.sheet.paper.page import Box, Face, Text
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.section.note import LeftOff, caption
@@ -355,6 +355,22 @@ def test_each_word_over_the_bar_stands_over_a_stretch_of_its_own(loop):
     assert 40.0 < at["carried"] < 100.0
     assert 80.0 < at["nothing seen or carried"] < 400.0
     assert not 60.0 < at["walked"] < 400.0
+
+
+def test_no_word_over_the_bar_stands_on_a_ruled_line(loop):
+    log, survey, geology = loop
+    trav = Traverse(log=log, survey=survey, geology=geology)
+    cut = opened(geology.sections[0], trav)
+    items = section_panel(cut, trav, box=BOX, scale=2500, styles={}, ruled=True)
+    rules = [
+        LineString([command[1:3] for command in one.commands])
+        for one in paths(items)
+        if one.pen == PENS["ruling"]
+    ]
+    words_there = [one for one in flat(items) if isinstance(one, Text) and one.text in EVIDENCE_WORDS]
+    assert words_there
+    assert len(rules) > 5
+    assert not [one.text for one in words_there for rule in rules if rule.intersects(shape_of_text(one))]
 
 
 EVIDENCE_WORDS = {"walked", "carried", "nothing seen or carried"}

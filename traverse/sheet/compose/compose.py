@@ -62,7 +62,7 @@ from traverse.sheet.paper.page import Block, Box, Group, Item, MapFrame, Page, T
 from traverse.sheet.paper.panel import Form, Panel, drawn_once
 from traverse.sheet.paper.style import UnitStyle
 from traverse.sheet.paper.upright import ColumnHeights, measured, partings, upright_columns
-from traverse.sheet.paper.window import as_drawn, on_paper, scale_strip
+from traverse.sheet.paper.window import PaceRule, as_drawn, on_paper, scale_strip
 from traverse.sheet.paper.words import dates, number, plain
 from traverse.sheet.report.closure_report import TITLES as CLOSURE_TITLES
 from traverse.sheet.report.closure_report import closure_pages
@@ -595,7 +595,12 @@ class Composer:
 
     def _strip(self, *, x: float, top: float, width: float) -> tuple[Item, ...]:
         """What stands below the map to measure it by."""
-        return scale_strip(self.scale, x=x, top=top, width=width)
+        return scale_strip(self.scale, x=x, top=top, width=width, paces=self._paces)
+
+    @property
+    def _paces(self) -> tuple[PaceRule, ...]:
+        """Rules of paces beside the bars of each map."""
+        return ()
 
     def _over(self, framing: Framing, *, off: Sequence[Item] = ()) -> tuple[Item, ...]:  # noqa: ARG002 a handout asks where the ground lies
         """What comes over a map, to plot by, and keeps off other lines there."""
@@ -656,6 +661,7 @@ class Composer:
             beneath=None if self.beneath is None else self.beneath[1:],
             told_in=self._told_in,
             scales=self._over,
+            paces=self._paces,
         )
         self.maps, self.signs_of_maps = maps.value.pages, maps.value.signs
         self.square, self.left = self.square.also(maps.value.square), maps.value.left

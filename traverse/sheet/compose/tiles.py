@@ -26,7 +26,7 @@ from traverse.sheet.paper.labels import shape_of_text
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Page, Path, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS, SMALL, WHITE, UnitStyle
-from traverse.sheet.paper.window import STRIP_MM, Window, convergence_of, scale_strip
+from traverse.sheet.paper.window import STRIP_MM, PaceRule, Window, convergence_of, scale_strip
 from traverse.sheet.paper.words import cut_before
 from traverse.sheet.said.sentences import short_title
 
@@ -225,10 +225,11 @@ def tile_pages(
     beneath: Sequence[Sequence[Item]] | None = None,
     told_in: str = TABLES,
     scales: Callable[..., tuple[Item, ...]] | None = None,
+    paces: Sequence[PaceRule] = (),
 ) -> Outcome[TilePages]:
     """A page for each: the map, its scale, and lines along which it joins its neighbours.
 
-    What `scales` draws for a framing, `off` those lines, comes over it. Its crosses to register another sheet by keep within `register`. On film the words `beneath` each are kept clear.
+    What `scales` draws for a framing, `off` those lines, comes over it, and a rule of `paces` stands beside its bars. Its crosses to register another sheet by keep within `register`. On film the words `beneath` each are kept clear.
 
     What found no room on one of them is said, and that it is listed where `told_in` tells; what is the same on every map is said of sheet 1.
     """
@@ -275,7 +276,7 @@ def tile_pages(
             head,
             Group(items=(*drawing.items, *plotted), layer=Layer.MAP),
             *joins,
-            *scale_strip(scale, x=box.x, top=box.y - tile.note_mm - 0.7, width=box.width),
+            *scale_strip(scale, x=box.x, top=box.y - tile.note_mm - 0.7, width=box.width, paces=paces),
         )
         pages.append(
             Page(

@@ -34,7 +34,7 @@ from traverse.sheet.paper.page import (
 )
 from traverse.sheet.paper.panel import Panel
 from traverse.sheet.paper.style import LARGE
-from traverse.sheet.paper.window import PaceRule, scale_strip
+from traverse.sheet.paper.window import PaceRule
 from traverse.sheet.paper.words import plain
 from traverse.sheet.report.tomorrow_strip import MOST_LINES, lines_to_fill_in, strip_to_complete
 from traverse.sheet.said.emergency import calls
@@ -117,9 +117,9 @@ class _Blank(Composer):
             yield lines_to_fill_in(help_by, width, whole=WHOLE, rows=rows)
             yield lines_to_fill_in(help_by, width, brief=True, whole=WHOLE, rows=rows)
 
-    def _strip(self, *, x: float, top: float, width: float) -> tuple[Item, ...]:
-        rules = [pace_rule(one) for one in self.survey.paces]
-        return scale_strip(self.scale, x=x, top=top, width=width, paces=rules)
+    @property
+    def _paces(self) -> tuple[PaceRule, ...]:
+        return tuple(pace_rule(one) for one in self.survey.paces)
 
     def _over(self, framing: Framing, *, off: Sequence[Item] = ()) -> tuple[Item, ...]:
         return degree_scales(self.trav, framing, off=off)

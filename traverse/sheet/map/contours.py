@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -21,7 +21,7 @@ from traverse.shapes import lines_in, points_of
 from traverse.sheet.map.on_page import outline
 from traverse.sheet.paper.growing import Shapes
 from traverse.sheet.paper.labels import Taken, text_size
-from traverse.sheet.paper.page import Anchor, Face, Item, Path, Point, Text, polyline
+from traverse.sheet.paper.page import Anchor, Box, Face, Item, Path, Point, Text, polyline
 from traverse.sheet.paper.style import CONTOUR_FIGURE, GREY_45, PENS, PROJECTED_BAND, WHITE
 from traverse.sheet.paper.window import Window
 from traverse.sheet.paper.words import number, plain
@@ -86,8 +86,9 @@ def draw_ground(
     walked: BaseGeometry | None,
     *,
     lengths: Lengths,
+    norths: Box | None = None,
 ) -> GroundDrawing:
-    """Contours inside the window; a hole in the heights is a gap. Projected outcrops in a pen of their own.
+    """Contours inside the window, off its `norths`; a hole in the heights is a gap. Projected outcrops in a pen of their own.
 
     On the ground that was `walked`, outlined in millimetres, the contact itself is drawn, and no projection of it.
     """
@@ -98,7 +99,7 @@ def draw_ground(
     words = ""
     if shown_m is not None:
         step = interval(shown_m, window.scale, lengths)
-        lines = list(_lines(shown_m, step * lengths.metres_each, window))
+        lines = list(_off(_lines(shown_m, step * lengths.metres_each, window), norths))
         for index, line in lines:
             pen = PENS["contour" if index % _FIFTH else "contour every fifth"]
             contours.append(Path(commands=polyline(points_of(line)), pen=pen))
@@ -173,6 +174,16 @@ def _lines(terrain: Terrain, interval_m: float, window: Window) -> Iterator[tupl
                     simple = line.simplify(_SIMPLE_MM)
                     assert isinstance(simple, LineString)
                     yield level, simple
+
+
+def _off(lines: Iterable[tuple[int, LineString]], norths: Box | None) -> Iterator[tuple[int, LineString]]:
+    """The lines interrupted at the norths, whose arrows among them would be lines among lines."""
+    if norths is None:
+        yield from lines
+        return
+    there = shapely.box(norths.x, norths.y, norths.right, norths.top)
+    for index, line in lines:
+        yield from ((index, part) for part in lines_in(line.difference(there)))
 
 
 def _all_figures(

@@ -380,6 +380,7 @@ class _Map:
             self.window,
             self.band.edge if self.band is not None else None,
             lengths=self.log.lengths,
+            norths=self.framing.norths,
         )
         self.layers[Layer.CONTOURS] += [*drawing.bands, *drawing.contours]
         self.layers[Layer.PROJECTED_TRACES] += drawing.traces

@@ -243,6 +243,8 @@ _ON_GROUND = 0.5
 """Cost of each square millimetre of it that lies over the coloured ground, against one over words or a line."""
 _HIGHER_MM = 2.0
 """Row above that next to the bar."""
+_RULE_MM = 0.2
+"""Kept free to either side of a ruled line."""
 _BAR_MM = 0.6
 """Middle of the bar of evidence over the floor."""
 
@@ -258,10 +260,11 @@ def evidence_bar(
     placed: GrowingBoxes,
     lines: GrowingBoxes,
     fills: Sequence[Fill] = (),
+    ruled: Sequence[Item] = (),
 ) -> list[Item]:
     """Along the floor: full where the line was walked, dashed where ground was carried to it, empty where nothing was.
 
-    Each is named once over the bar, off what is `placed`, off constructed `lines` and off the coloured ground.
+    Each is named once over the bar, off what is `placed`, off constructed and `ruled` lines and off the coloured ground.
     """
     y = frame.box.y + _BAR_MM
     items: list[Item] = [
@@ -272,6 +275,9 @@ def evidence_bar(
             fill=WHITE,
         )
     ]
+    off = GrowingBoxes()
+    for row in (*lines.all(), *(_ends_of(one) for one in ruled if isinstance(one, Path))):
+        off.add(row)
     told: list[tuple[str, list[tuple[float, float]]]] = []
     for evidence, pen in EVIDENCE_PENS.items():
         runs = [
@@ -282,7 +288,13 @@ def evidence_bar(
     told.append((_NOTHING, _empty([one for _, runs in told for one in runs], frame.box)))
     # What has the least room to stand over is named first, so that the others give way to it.
     told.sort(key=lambda one: settled(sum(end - start for start, end in one[1]), 3))
-    return [*items, *(_named(words, runs, frame.box, placed, lines, fills) for words, runs in told if runs)]
+    return [*items, *(_named(words, runs, frame.box, placed, off, fills) for words, runs in told if runs)]
+
+
+def _ends_of(line: Path) -> tuple[float, float, float, float]:
+    """The box of a level or an upright line."""
+    xs, ys = ([float(command[axis]) for command in line.commands] for axis in (-2, -1))
+    return min(xs) - _RULE_MM, min(ys), max(xs) + _RULE_MM, max(ys)
 
 
 def _empty(runs: Iterable[tuple[float, float]], box: Box) -> list[tuple[float, float]]:
@@ -438,7 +450,8 @@ def section_panel(
         section, frame, placed, built.whole, built.fills, near_m=trav.ground.width.half_m
     )
     # Its words have one row to stand in, letters many places.
-    rests = evidence_bar(cut, frame, placed, built.whole, built.fills) if beneath is None else []
+    lined = rulings(section, frame) if ruled else []
+    rests = evidence_bar(cut, frame, placed, built.whole, built.fills, lined) if beneath is None else []
     letters = letters_of(section, frame, depth, placed, built.whole, built.fills, built.parting)
     written = off_letters(figures, letters)
     unwritten += len(figures) - len(written)
@@ -471,7 +484,7 @@ def section_panel(
         white_over_m=cut.white_over_m,
     )
     inside: list[Item] = [
-        *(rulings(section, frame) if ruled else ()),
+        *lined,
         *(fill.path() for fill in built.fills),
         *base_lines(cut, frame),
         *built.lines,
