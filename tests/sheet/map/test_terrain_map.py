@@ -60,7 +60,7 @@ def test_the_interval_is_a_round_one_that_leaves_contours_apart(share, scale, ex
 
 def test_contours_end_at_the_norths():
     """Arrows among contours are lines among lines."""
-    norths = Box(x=30.0, y=40.0, width=40.0, height=20.0)
+    norths = Box(x=30.0, y=120.0, width=40.0, height=20.0)
     window = box(norths.x, norths.y, norths.right, norths.top)
     drawing = draw_ground(slope(0.1), (), WINDOW, None, lengths=METRES, norths=norths)
     lines = [LineString([command[1:3] for command in one.commands]) for one in drawing.contours]
