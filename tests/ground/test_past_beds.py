@@ -10,7 +10,9 @@ import shapely
 from tests.invented.judge import compiled_walk
 from tests.invented.models import make
 from tests.invented.walker import walked
+from tests.structure.section.test_both_limbs import RING
 from traverse.compile import map_ground, section_ground
+from traverse.ground.section_runs import UnitRun, left_open
 from traverse.structure.section.records import PointKind
 
 ROUND = """notation 1
@@ -159,3 +161,25 @@ def test_gentle_planes_are_taken_where_heights_and_beds_together_tell_against_le
     assert not section.levels[0].is_level
     # Both ends of the walk are on Ee, and so are those of the section.
     assert section.profile[0].unit == section.profile[-1].unit == "Ee"
+
+
+def test_ground_where_the_lines_contradict_what_was_carried_there_is_white_and_has_a_word(compile_text):
+    """Before the fault Sd was carried to where Lk/Sd has Lk, which no second line and no walk bears out."""
+    text = RING.replace("from 16 to 6", "from 14 to 3")
+    (cut,) = section_ground(compile_text(text).trav).ground.cuts
+    assert [thick_m(cut, at_m) > 15.0 for at_m in (30.0, 120.0, 220.0)] == [True, False, True]
+    assert [one.code for one in cut.section.limits].count("section-open-ground") == 1
+    # Along the first of its lines no ground is left without a unit.
+    (bare,) = section_ground(
+        compile_text(ALONG_DIP.format(first="Ss", second="Sh", bed="270/30")).trav
+    ).ground.cuts
+    assert "section-open-ground" not in {one.code for one in bare.section.limits}
+
+
+def test_what_lines_leave_open_is_what_had_a_unit_before_them():
+    def run(unit, start_m, end_m):
+        return UnitRun(unit=unit, start_m=start_m, end_m=end_m)
+
+    runs = (run("Aa", 0.0, 50.0), run(None, 50.0, 60.0), run("Bb", 60.0, 90.0))
+    told = (run("Aa", 0.0, 30.0), run(None, 30.0, 70.0), run("Bb", 70.0, 90.0))
+    assert left_open(runs, told) == (run("Aa", 30.0, 50.0), run("Bb", 60.0, 70.0))

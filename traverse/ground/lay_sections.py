@@ -19,7 +19,13 @@ from traverse.ground.section_bodies import (
     without_body,
 )
 from traverse.ground.section_fills import Parting, as_far_as_walked, lenses
-from traverse.ground.section_guesses import as_looked_at, white_over, without_guesses, without_past_beds
+from traverse.ground.section_guesses import (
+    as_looked_at,
+    white_over,
+    with_open_ground,
+    without_guesses,
+    without_past_beds,
+)
 from traverse.ground.section_lines import carried_line, where_it_parts
 from traverse.ground.section_runs import (
     UnitRun,
@@ -27,6 +33,7 @@ from traverse.ground.section_runs import (
     as_seen,
     at_lines,
     evidence_along,
+    left_open,
     seen_runs,
     unit_runs,
     without_loose,
@@ -85,6 +92,7 @@ def cut_section(
     looked_at = settled_shape(Polygon([*top, *((x, up - depth_m) for x, up in reversed(top))]))
     lines = tuple(carried_line(line, section.points, looked_at) for line in section.construction.lines)
     runs, under = unit_runs(section), None
+    open_runs: tuple[UnitRun, ...] = ()
     if band is not None:
         seen = seen_runs(section, band)
         section = _with_bodies_seen(section, seen, intrusive)
@@ -93,7 +101,9 @@ def cut_section(
         runs = as_seen(runs, under)
         if not section.levels:
             over = {level.younger for level in section.over}
-            runs = as_lines_tell(runs, section, under, fixed=frozenset(loose | over))
+            told = as_lines_tell(runs, section, under, fixed=frozenset(loose | over))
+            open_runs = left_open(runs, told)
+            runs = told
         runs = at_lines(runs, section, under)
     loose -= _with_base(section.construction)
     parting = Parting(section, looked_at, depth_m, order, under)
@@ -107,6 +117,7 @@ def cut_section(
         )
         section = replace(section, limits=(*section.limits, limit))
     fills, section = without_past_beds(fills, section, depth_m=depth_m)
+    section = with_open_ground(fills, section, open_runs, depth_m=depth_m)
     lines = tuple(where_it_parts(line, fills) for line in lines)
     # Beds are parted as if no body were there: they go on beyond it.
     bodies = cut_bodies(section, lines, looked_at, younger)

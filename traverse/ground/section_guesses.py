@@ -8,16 +8,20 @@ from dataclasses import replace
 from itertools import groupby
 
 import shapely
-from shapely import Polygon
+from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import Point, SectionFill
+from traverse.ground.section_runs import UnitRun
 from traverse.settled import least
 from traverse.shapes import settled_areas
 from traverse.structure.section.records import ProfilePoint, Section, SectionLimit
-from traverse.trade import GENTLE_DEG, GUESS_SHARE, LENS_DEPTH_SHARE, STANDING_DEG
+from traverse.trade import DISAGREE_SHARE, GENTLE_DEG, GUESS_SHARE, LENS_DEPTH_SHARE, STANDING_DEG
 from traverse.wording import section_name
 
+_UNDER_M = 0.2
+"""So far under the ground lies what is coloured on it."""
+_PAST_BEDS = "section-past-beds"
 _NOTHING_M2 = 1.0
 """So little colour that is left off is not worth a word."""
 
@@ -60,13 +64,42 @@ def without_past_beds(
     if all(fill.area.intersection(past).area <= _NOTHING_M2 for fill in fills):
         return tuple(fills), section
     limit = SectionLimit(
-        code="section-past-beds",
+        code=_PAST_BEDS,
         fact=f"a part of section {section_name(section.name)} lies past all beds that were walked on, and its unit is not known",
         remedy="walk there, or lay it nearer the walk",
         grave=False,
         brief="white past all beds walked on",
     )
     return tuple(_without(fills, past)), replace(section, limits=(*section.limits, limit))
+
+
+def with_open_ground(
+    fills: Sequence[SectionFill], section: Section, open_runs: Sequence[UnitRun], *, depth_m: float
+) -> Section:
+    """A section that says so where ground has no colour since the lines contradict the units that were carried there.
+
+    Where it has none as its height is guessed, that is said of it; and one word is enough where some lies past all beds.
+    """
+    if any(one.code == _PAST_BEDS for one in section.limits):
+        return section
+    over_m = white_over(section, depth_m=depth_m)
+    guessed = () if over_m is None else section.guessed(over_m=over_m)
+    low, high = _room(section, depth_m)
+    bare: BaseGeometry = shapely.union_all(
+        [shapely.box(run.start_m, low, run.end_m, high) for run in open_runs]
+    ).difference(shapely.union_all([shapely.box(start, low, end, high) for start, end in guessed]))
+    top = LineString([(one.distance_m, one.up_m - _UNDER_M) for one in section.profile])
+    white = top.intersection(bare).difference(shapely.union_all([fill.area for fill in fills]))
+    if white.length <= DISAGREE_SHARE * depth_m:
+        return section
+    limit = SectionLimit(
+        code="section-open-ground",
+        fact=f"on a part of section {section_name(section.name)} its lines and the units carried there from the walk disagree, and its unit is not known",
+        remedy="walk there, or lay it nearer the walk",
+        grave=False,
+        brief="white where lines and walk disagree",
+    )
+    return replace(section, limits=(*section.limits, limit))
 
 
 def _without(fills: Iterable[SectionFill], unknown: BaseGeometry) -> Iterator[SectionFill]:

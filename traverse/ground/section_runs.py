@@ -233,6 +233,18 @@ def as_lines_tell(
     return _one_after_other(found)
 
 
+def left_open(runs: Sequence[UnitRun], told: Sequence[UnitRun]) -> tuple[UnitRun, ...]:
+    """Of runs what has no unit any more as the lines have `told` them, each with the unit that it had."""
+    return tuple(
+        UnitRun(unit=run.unit, start_m=max(run.start_m, one.start_m), end_m=min(run.end_m, one.end_m))
+        for one in told
+        for run in runs
+        if one.unit is None
+        and run.unit is not None
+        and min(run.end_m, one.end_m) - max(run.start_m, one.start_m) > SAME_M
+    )
+
+
 @record(frozen=True, slots=True, kw_only=True)
 class _ToldAt:
     """A place where a constructed line comes out, and the units on both sides along the ground; None where it tells none."""
