@@ -169,3 +169,75 @@ def test_the_at_of_an_arm_lost_behind_a_closed_loop_is_one_message(compile_text)
     assert "`at 3` missing before it" in " ".join(
         (told.message, *told.hints, *(label.text for label in told.labels))
     )
+
+
+LEVEL = "to {end} 090 50m level\nat {end}\nunit Aa\n{beds}\n"
+
+
+def day(beds, between="", at=5):
+    """A walk over one panel, a bed or more at each station, with a line `between` on the way to one of them."""
+    rows = HEAD + f"at 1\nunit Aa\n{beds[0]}\n"
+    for end, bed in enumerate(beds[1:], 2):
+        leg = LEVEL.format(end=end, beds=bed)
+        rows += leg.replace("\nat ", f"\n{between}\nat ", 1) if between and end == at else leg
+    return rows
+
+
+BEDS = [
+    f"bed {strike:03d}/{dip}"
+    for strike, dip in ((40, 32), (41, 33), (42, 31), (40, 34), (43, 32), (41, 31), (42, 33))
+]
+
+
+def told(compile_text, beds, **more):
+    return {one.code: one for one in compile_text(day(beds, **more)).diagnostics}
+
+
+def test_two_readings_of_one_surface_far_apart(compile_text):
+    pair = [*BEDS[:3], "bed 040/34, 040/63", *BEDS[4:]]
+    assert "lie 29° apart" in told(compile_text, pair)["readings-apart"].message
+    sound = [*BEDS[:3], "bed 040/34, 046/41", *BEDS[4:]]
+    assert "readings-apart" not in told(compile_text, sound)
+
+
+def test_a_dip_misread_beside_a_fault(compile_text):
+    """On both its sides beds agree; one that is dragged a little is left alone."""
+    fault = {"between": "along 20m\nfault Aa/Aa certain 130/75 down N", "at": 5}
+    steep = [*BEDS[:3], "bed 040/84", *BEDS[4:]]
+    assert told(compile_text, steep, **fault)["bed-off"].severity is Severity.NOTE
+    dragged = [*BEDS[:3], "bed 044/45", *BEDS[4:]]
+    assert "bed-off" not in told(compile_text, dragged, **fault)
+
+
+@pytest.mark.parametrize(("wrong", "right"), [("bed 032/60", "060/32"), ("bed N32E/60SE", "N60E/32SE")])
+def test_strike_and_dip_each_in_the_place_of_the_other(compile_text, wrong, right):
+    beds = [
+        f"bed {strike:03d}/{dip}"
+        for strike, dip in ((61, 32), (60, 33), (62, 31), (60, 32), (59, 32), (61, 31))
+    ]
+    beds[3] = wrong
+    assert f"strike and dip exchanged? {right} would fit" in told(compile_text, beds)["bed-slipped"].hints[0]
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_contact_said_to_lie_another_way_up_than_the_beds_beside_it(compile_text, turned):
+    over = "" if turned else " overturned"
+    text = HEAD + (
+        "at 1\nunit Bb\nbed 000/60{o}\ntops W graded\nto 2 090 60m level\nalong 30m\ncontact Bb/Aa certain 001/61{c}\nat 2\nunit Aa\n"
+        "bed 000/61{o}\nto 3 270 100m level\nalong 80m\ncontact Cc/Bb certain 000/60{o}\nat 3\nunit Cc\nbed 002/60{o}\n"
+    )
+    text = text.replace("tops W graded\n", "") if turned else text
+    right = compile_text(text.format(o=over, c=over))
+    wrong = compile_text(text.format(o=over, c=" overturned" if turned else ""))
+    assert "overturned-apart" not in {one.code for one in right.diagnostics}
+    (asked,) = [one for one in wrong.diagnostics if one.code == "overturned-apart"]
+    assert asked.severity is Severity.NOTE
+    assert asked.message.startswith("the contact Bb/Aa")
+
+
+def test_other_sides_down_at_two_places_of_faults_that_lie_alike(compile_text):
+    """Too far from each other's plane to be drawn as one."""
+    text = day(BEDS, between="along 20m\nfault Aa/Aa certain 130/75 down N", at=3)
+    again = text + "to 8 000 200m level\nalong 50m\nfault Aa/Aa certain 136/77 down {}\nat 8\nunit Aa\n"
+    sides = {way: {one.code for one in compile_text(again.format(way)).diagnostics} for way in ("N", "S")}
+    assert "fault-side" in sides["S"] - sides["N"]

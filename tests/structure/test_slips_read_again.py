@@ -68,7 +68,7 @@ def test_what_is_offered_reads_as_the_plane_it_is_offered_for(rule, north):
             {
                 ("a quarter turn", "N65E/41NW"), ("a quarter turn", "N65E/41SE"), ("a half turn", "N25W/41NE"),
                 ("digits exchanged", "N52W/41SW"), ("digits exchanged", "N25W/14SW"),
-                ("dip counted from upright", "N25W/49SW"),
+                ("dip counted from upright", "N25W/49SW"), ("strike and dip exchanged", "N41W/25SW"),
             },
         ),
         (
@@ -77,6 +77,7 @@ def test_what_is_offered_reads_as_the_plane_it_is_offered_for(rule, north):
             {
                 ("a quarter turn", "N30W/35NE"), ("a quarter turn", "N30W/35SW"), ("a half turn", "N60E/35SE"),
                 ("digits exchanged", "N06E/35NW"), ("digits exchanged", "N60E/53NW"), ("dip counted from upright", "N60E/55NW"),
+                ("strike and dip exchanged", "N35E/60NW"),
             },
         ),
         (
@@ -85,7 +86,7 @@ def test_what_is_offered_reads_as_the_plane_it_is_offered_for(rule, north):
             {
                 ("a quarter turn", "N12W/35E"), ("a quarter turn", "N12W/35W"), ("a half turn", "N78E/35N"),
                 ("east for west", "N78W/35S"), ("digits exchanged", "N87E/35S"), ("digits exchanged", "N78E/53S"),
-                ("dip counted from upright", "N78E/55S"),
+                ("dip counted from upright", "N78E/55S"), ("strike and dip exchanged", "N35E/78S"),
             },
         ),
         (
@@ -93,7 +94,7 @@ def test_what_is_offered_reads_as_the_plane_it_is_offered_for(rule, north):
             "S15E/64NE",
             {
                 ("a quarter turn", "S75W/64SE"), ("a quarter turn", "S75W/64NW"), ("a half turn", "S15E/64SW"),
-                ("east for west", "S15W/64NE"), ("digits exchanged", "S51E/64NE"), ("digits exchanged", "S15E/46NE"), ("dip counted from upright", "S15E/26NE"),
+                ("east for west", "S15W/64NE"), ("digits exchanged", "S51E/64NE"), ("digits exchanged", "S15E/46NE"), ("dip counted from upright", "S15E/26NE"), ("strike and dip exchanged", "S64E/15NE"),
             },
         ),
     ],

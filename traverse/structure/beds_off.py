@@ -10,7 +10,7 @@ from traverse.source import Span
 from traverse.structure.readings.directions import pole_angle
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.walk.neighbours import Neighbours
-from traverse.trade import OFF_AROUND_DEG, OFF_AROUND_SD, POLE_SD_DEG
+from traverse.trade import ALIKE_DEG, OFF_AROUND_DEG, OFF_AROUND_SD, POLE_SD_DEG
 
 _EACH_SIDE = 3
 """Beds before and after one that are looked at; common practice, no source."""
@@ -19,7 +19,7 @@ _LEAST_SIDE = 2
 
 
 def beds_off(near: Neighbours, without: Container[Span]) -> Iterator[Diagnostic]:
-    """Beds that lie farther off those around them than these scatter, where no fault or unconformity stands between.
+    """Beds that lie farther off those around them than these scatter, where no unconformity stands between; beside a fault by far.
 
     Where beds turn, on a fold, those around scatter as much. `without` are beds that are asked about already; they don't
     count among those around another.
@@ -28,12 +28,17 @@ def beds_off(near: Neighbours, without: Container[Span]) -> Iterator[Diagnostic]
         if bed.span in without:
             continue
         sides = [_along(near, index, step, without) for step in (-1, 1)]
+        least = OFF_AROUND_DEG
+        if min(map(len, sides)) < _LEAST_SIDE:
+            # A fault drags the beds beside it: what lies off there lies far off.
+            sides = [_along(near, index, step, without, over_faults=True) for step in (-1, 1)]
+            least = ALIKE_DEG
         if min(map(len, sides)) < _LEAST_SIDE:
             continue
         around = near.poles[[one for side in sides for one in side]]
         mean = principal_axis(around)[0]
         off = pole_angle(near.poles[index], mean)
-        if off <= OFF_AROUND_DEG:
+        if off <= least:
             continue
         apart = [pole_angle(one, mean) for one in around]
         sd = max(_scatter_deg(apart), bed.sd_deg, POLE_SD_DEG)
@@ -52,12 +57,14 @@ def _scatter_deg(apart_deg: list[float]) -> float:
     return math.sqrt(math.fsum(one**2 for one in apart_deg) / (2 * (len(apart_deg) - 1)))
 
 
-def _along(near: Neighbours, index: int, step: int, without: Container[Span]) -> list[int]:
+def _along(
+    near: Neighbours, index: int, step: int, without: Container[Span], *, over_faults: bool = False
+) -> list[int]:
     """Beds next to one on one side, the nearest first."""
     found: list[int] = []
     at, seen = index, {index}
     while len(found) < _EACH_SIDE:
-        beside = near.beside(int(near.at[at]), near.beds[at].booked.address)
+        beside = near.beside(int(near.at[at]), near.beds[at].booked.address, over_faults=over_faults)
         beyond = [one for one in beside if (one - index) * step > 0 and one not in seen]
         if not beyond:
             break

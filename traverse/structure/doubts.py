@@ -46,7 +46,12 @@ from traverse.structure.walk.neighbours import Neighbours
 from traverse.structure.walk.order import WalkOrder
 from traverse.structure.walk.records import Body, UnsaidBody
 from traverse.structure.walk.unit_at import UnitsSaid, one_place, units_said
-from traverse.structure.way_up_doubts import overturned_apart, overturned_other_way, way_up
+from traverse.structure.way_up_doubts import (
+    contacts_overturned_apart,
+    overturned_apart,
+    overturned_other_way,
+    way_up,
+)
 from traverse.trade import (
     ALIKE_DEG,
     FORESET_DEG,
@@ -140,6 +145,7 @@ def doubts(
         *_or_foresets(apart, near, words),
         *beds_off(near, asked),
         *overturned_apart(near, contacts),
+        *contacts_overturned_apart(near, contacts),
         *overturned_other_way(near, asked),
         *(one for one in _off_their_contact(near, beds, met, planes) if one.span not in odd_planes),
         *order_doubts(

@@ -28,6 +28,7 @@ from traverse.trade import ALIKE_DEG, ALONG_FAULT_DEG, FORESET_DEG, LIMB_DEG, ST
 
 _DOWN_THE_DIP = {Movement.NORMAL: True, Movement.REVERSE: False, Movement.THRUST: False}
 """Whether the side that the fault dips to went down. Source: the definition of these words."""
+_TWO = 2
 _BY_TREND = re.compile(r"(\d{2})(->|→)(\d{3})")
 
 
@@ -48,6 +49,7 @@ def fault_doubts(
     steepest = max((bed.dip_deg for bed in beds), default=0.0)
     near = Neighbours(beds, contacts, WalkOrder(log))
     downs: list[_Down] = []
+    unjoined: list[_Down] = []
     for fault in contacts:
         if fault.kind is not ContactKind.FAULT:
             continue
@@ -64,6 +66,8 @@ def fault_doubts(
         down = makes if said is None else said
         if down is not None and fault.of_fault is not None:
             downs.append(_Down(fault, down, turn))
+        elif said is not None and contact_pole(fault) is not None:
+            unjoined.append(_Down(fault, said, turn))
         gentle = fault.dip_deg is not None and fault.dip_deg <= steepest
         sideways = fault.booked.movement in {Movement.LEFT_LATERAL, Movement.RIGHT_LATERAL}
         if down is None or sideways or fault.younger == fault.older:
@@ -96,6 +100,7 @@ def fault_doubts(
         elif downs and downs[-1].fault is fault:
             downs[-1] = downs[-1]._replace(by_units=True)
     yield from _down_apart(downs)
+    yield from _alike_down_apart(unjoined)
 
 
 def _gentle_beside(near: Neighbours, fault: PlacedContact) -> bool:
@@ -227,6 +232,26 @@ def _down_apart(downs: Sequence[_Down]) -> Iterator[Diagnostic]:
             labels=(Label(there.span, f"down {_point(first.azimuth_deg - first.turn_deg)}"),),
         )
         yield replace(one, doubts=(there.span,)) if open_ else one
+
+
+def _alike_down_apart(downs: Sequence[_Down]) -> Iterator[Diagnostic]:
+    """The only two places of faults, drawn as two, that lie alike and of which other sides are said to have gone down."""
+    if len(downs) != _TWO or not _apart(*downs):
+        return
+    first, second = downs
+    poles = [contact_pole(one.fault) for one in downs]
+    if poles[0] is None or poles[1] is None or pole_angle(poles[0][0], poles[1][0]) > FORESET_DEG:
+        return
+    there, booked = first.fault.booked, second.fault.booked
+    assert there.down is not None
+    assert booked.down is not None
+    yield note(
+        "fault-side",
+        f"`down {booked.down.written}` takes down the other side than `down {there.down.written}` at the fault of line "
+        f"{there.span.line}, which lies alike",
+        booked.span,
+        "are they one fault? then look at both; two may make a graben or a horst",
+    )
 
 
 def _apart(one: _Down, other: _Down) -> bool:

@@ -59,6 +59,7 @@ _LETTERED = re.compile(
 _QUADRANT = re.compile(r"(?P<pole>[NS])\s*(?P<angle>\d{1,2})\s*(?P<side>[EW])", re.IGNORECASE)
 _LETTERS = POINTS[::2]
 _EXCHANGED = "digits exchanged"
+_STRIKE_AND_DIP = "strike and dip exchanged"
 HALF_TURN = "a half turn"
 _TURNS = {90.0: "a quarter turn", -90.0: "a quarter turn", 180.0: HALF_TURN}
 
@@ -357,7 +358,7 @@ def odd_between(bed: WrittenPlane, normal: Vectors, rest: Vectors) -> WrittenSli
         return None
     slip = fitting_slip(bed, normal, within_deg=SURE_POLE_SD * sd)
     # What lies nearer is asked about where figures exchanged lead right to what the others agree on, and not for any slip.
-    if slip is None or (here <= ALIKE_DEG and slip.words != _EXCHANGED):
+    if slip is None or (here <= ALIKE_DEG and slip.words not in {_EXCHANGED, _STRIKE_AND_DIP}):
         return None
     if (here**2 - pole_angle(slip.pole, normal) ** 2) / sd**2 <= SLIP_CHI_SQUARE:
         return None
@@ -451,6 +452,32 @@ def _exchanged_strike(bed: WrittenPlane, part: str) -> Iterator[WrittenSlip]:
             yield from _other_strike(bed, lettered, pair, strike, _EXCHANGED)
 
 
+def _exchanged_strike_and_dip(bed: WrittenPlane, part: str) -> Iterator[WrittenSlip]:
+    """The figures of strike and dip each in the place of the other, where the strike has two of them."""
+    figures = part.split(maxsplit=1)[0] if part else ""
+    if (plain := _AZIMUTH_FIRST.fullmatch(figures)) and plain["azimuth"][0] == "0":
+        azimuth, dip = plain["azimuth"], plain["dip"]
+        turned = wrap_360(settled(bed.dip_direction_deg + float(dip) - float(azimuth)))
+        if azimuth[1:] != dip and int(azimuth) <= 90:
+            yield WrittenSlip(
+                _STRIKE_AND_DIP, float(azimuth), turned, f"0{dip}{plain['between']}{azimuth[1:]}"
+            )
+    lettered = _LETTERED.fullmatch(part) or _LETTERED.fullmatch(figures)
+    quadrant = None if lettered is None else _QUADRANT.fullmatch(lettered["strike"])
+    if lettered is None or quadrant is None:
+        return
+    angle, dip = quadrant["angle"], lettered["dip"].strip(" /\t")
+    if angle == dip or int(angle) > 90:
+        return
+    sign = 1.0 if (quadrant["side"].upper() == "E") == (quadrant["pole"].upper() == "N") else -1.0
+    strike = f"{quadrant['pole'].upper()}{dip}{quadrant['side'].upper()}"
+    for other in _other_strike(
+        bed, lettered, (sign * float(angle), sign * float(dip)), strike, _STRIKE_AND_DIP
+    ):
+        reading = f"{strike}/{angle}{lettered['letter']}"
+        yield WrittenSlip(_STRIKE_AND_DIP, float(angle), other.dip_direction_deg, reading)
+
+
 def _other_strike(
     bed: WrittenPlane, lettered: re.Match[str], pair_deg: tuple[float, float], strike: str, words: str
 ) -> Iterator[WrittenSlip]:
@@ -490,6 +517,7 @@ def slips(bed: WrittenPlane) -> Iterator[WrittenSlip]:
             yield WrittenSlip(words, bed.dip_deg, way, ", ".join(one for one in readings if one))
     if len(parts) > 1:
         return
+    yield from _exchanged_strike_and_dip(bed, parts[0])
     yield from _other_quadrant(bed, parts[0])
     yield from _exchanged_strike(bed, parts[0])
     by_letter = _DIP_BEFORE_LETTER.fullmatch(first)

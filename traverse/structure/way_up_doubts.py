@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from traverse.angle import POINTS, bearing_text, is_quadrant
-from traverse.diagnostic import Diagnostic, Label, warning
+from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.log.items import ContactKind
 from traverse.source import Span
 from traverse.structure.odd_attitudes import half_turn_by_contact, slips
@@ -73,6 +73,39 @@ def overturned_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> Ite
         met_there = [one for one in contacts if index in near.beside(one.order)] if len(beds) == 1 else []
         others = [near.beds[place] for place in run]
         yield _asked_apart(beds, others, borders=run in by_contact, beside=met_there)
+
+
+def contacts_overturned_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[Diagnostic]:
+    """Contacts of which the page says another way up than of the beds beside them that lie alike.
+
+    Of one that is not said to be overturned only where the page says so of others.
+    """
+    read = [
+        (one, own[0], one.booked.plane)
+        for one in contacts
+        if one.kind is ContactKind.CONTACT
+        and one.booked.plane is not None
+        and (own := contact_pole(one)) is not None
+    ]
+    said = any(plane.overturned for _, _, plane in read)
+    for contact, normal, plane in read:
+        beside = [at for at in near.beside(contact.order) if pole_angle(near.poles[at], normal) <= ALIKE_DEG]
+        beds = [near.beds[at] for at in beside]
+        over = {bool(bed.upside_down) for bed in beds}
+        if over != {not plane.overturned} or plane.upright or not (said or plane.overturned):
+            continue
+        is_said, rest = ("said to be", "is not") if plane.overturned else ("not said to be", "is")
+        bed = "bed" if len(beds) == 1 else "beds"
+        lies, rest = ("lies", rest) if len(beds) == 1 else ("lie", rest.replace("is", "are"))
+        yield note(
+            "overturned-apart",
+            f"the contact {contact.younger}/{contact.older}, {plane.written}, is {is_said} overturned; the {bed} at "
+            f"{listed_places(beds)}, which {lies} alike, {rest}",
+            contact.booked.span,
+            "leave `overturned` out; or look at the beds"
+            if plane.overturned
+            else "`overturned` after the attitude; or look at the beds",
+        )
 
 
 def overturned_other_way(near: Neighbours, asked: Collection[Span]) -> Iterator[Diagnostic]:

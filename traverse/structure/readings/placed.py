@@ -52,7 +52,7 @@ from traverse.structure.readings.records import (
     Surface,
     by_rule,
 )
-from traverse.trade import REPEAT_DEG
+from traverse.trade import REPEAT_DEG, SURE_SD
 
 
 class Norths:
@@ -111,13 +111,15 @@ def attitudes(
                 alone = _alone(item, norths)
                 if alone is not None:
                     said.append(alone)
-                elif attitude.spread_deg > REPEAT_DEG:
+                elif attitude.spread_deg > _most_apart_deg(item, attitude):
                     said.append(
                         warning(
                             "readings-apart",
-                            f"readings of one surface differ: one lies {attitude.spread_deg:.0f}° from their mean",
+                            f"the two readings of one surface lie {2.0 * attitude.spread_deg:.0f}° apart"
+                            if len(item.readings) == _TWO
+                            else f"readings of one surface differ: one lies {attitude.spread_deg:.0f}° from their mean",
                             item.span,
-                            "a second surface goes on a line of its own",
+                            "look at their figures on the page; a second surface goes on a line of its own",
                             rests_on=[item.span],
                         )
                     )
@@ -129,6 +131,8 @@ def attitudes(
     return Outcome(tuple(found), tuple(said))
 
 
+_TWO = 2
+"""Each of two readings lies half as far from their mean as they lie apart."""
 _LEAST_REPEATS = 3
 """Of two readings that differ neither is known to be the wrong one."""
 
@@ -205,6 +209,13 @@ def _sd_deg(item: Planes) -> float:
     """The widest ± of its readings; without one what the page says of all."""
     given = (reading.sd_deg for reading in item.readings if reading.sd_deg is not None)
     return max(given, default=item.conditions.precision.attitude_deg)
+
+
+def _most_apart_deg(item: Planes, attitude: PlaneAttitude) -> float:
+    """From their mean, readings of one surface that are as good as they are said to be."""
+    if len(item.readings) != _TWO:
+        return REPEAT_DEG
+    return max(REPEAT_DEG, SURE_SD * math.sqrt(2.0) * attitude.sd_deg) / 2.0
 
 
 def _alone(item: Planes, norths: Norths) -> Diagnostic | None:
