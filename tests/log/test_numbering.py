@@ -98,3 +98,11 @@ def test_who_numbers_otherwise_is_not_asked(compile_text, names):
     )
     codes = {one.code for one in compile_text(text).diagnostics}
     assert codes.isdisjoint({"stations-order", "station-skipped"})
+
+
+def test_a_number_is_missing_where_the_start_has_a_name(compile_text):
+    page = PAGE.replace("at 1\n", "at Cairn\n").replace("close 1 ", "close Cairn ")
+    assert "number-skipped" not in {one.code for one in compile_text(page).diagnostics}
+    lost = page.replace("to 5 135 80m\n", "")
+    (asked,) = [one for one in compile_text(lost).diagnostics if "no 5" in one.message and one.kind == "note"]
+    assert asked.span.line == lost.splitlines().index("to 6 180 80m") + 1

@@ -10,6 +10,7 @@ from typing import assert_never
 
 from traverse.diagnostic import Diagnostic, Label, error, note, warning
 from traverse.log.along_lost import check_along_lost
+from traverse.log.idle_lines import check_idle_lines
 from traverse.log.items import (
     Address,
     Apparent,
@@ -87,6 +88,7 @@ def check_log(log: Log, *, unread: frozenset[str] = frozenset()) -> tuple[Diagno
         *_overturned(log),
         *_legs(log),
         *_booked_twice(log),
+        *check_idle_lines(log),
         *_lone_units(log),
         *_lone_feet(log),
         *_lone_slope(log),

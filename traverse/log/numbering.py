@@ -16,9 +16,9 @@ _AT_MOST_MOVED = 3
 
 
 def _numbers(legs: Sequence[Leg]) -> list[int]:
-    """Numbers of the stations in the order of the lines; empty where some are named otherwise."""
+    """Numbers of the stations in the order of the lines; empty where some are named otherwise. The start may have a name."""
     walked = [leg for leg in legs if leg.kind is LegKind.TO]
-    names = [one.start for one in legs[:1]] + [one.end for one in walked]
+    names = [one.start for one in legs[:1] if one.start.isdecimal()] + [one.end for one in walked]
     if len(names) < LEAST_NUMBERED or not all(name.isdecimal() and name == str(int(name)) for name in names):
         return []
     return [int(name) for name in names]

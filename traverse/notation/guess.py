@@ -13,11 +13,22 @@ from traverse.trade import APART_COUNT_SHARE, APART_COUNT_SPREADS
 
 LONGEST_NAME = 60
 """Characters of a name or label; a longer one fits no sheet."""
+_MISSPELT = 0.8
+"""As like as this a long word is another; common practice, no source."""
 _NEAR = 500
 """Names that are looked through for one that is only alike: those nearest in the walk."""
 _LEADING_ZEROS = re.compile(r"(?<![0-9])0+(?=[0-9])")
 _MISREAD = {"1": "7", "7": "1", "4": "9", "9": "4", "5": "6", "6": "5", "3": "8", "8": "3"}
 """Figures that one hand writes like another."""
+
+
+def near_word(word: str, known: Sequence[str]) -> str | None:
+    """The one of a few words that another is a misspelling of; None where it is one of them, or like none.
+
+    >>> near_word("altimter", ("altimeter", "map")), near_word("altimeter", ("altimeter",)), near_word("gps", ("map",))
+    ('altimeter', None, None)
+    """
+    return None if word in known else next(iter(get_close_matches(word, known, n=1, cutoff=_MISSPELT)), None)
 
 
 def lookalike(name: str) -> str:

@@ -14,7 +14,7 @@ from traverse.length import feet_to_metres
 from traverse.log.items import Address, Elevation, Leg, LegKind, Side, Sight, Tie
 from traverse.log.readings import Bearing, Distance, Slope, Unit
 from traverse.notation.draft import Draft, Loose, Mistake, Unsaid
-from traverse.notation.guess import before, figure_too_many, lookalike, nearest
+from traverse.notation.guess import before, figure_too_many, lookalike, near_word, nearest
 from traverse.notation.heading import initials
 from traverse.notation.leg import leg_readings
 from traverse.notation.terms import (
@@ -807,12 +807,22 @@ def sight(draft: Draft, s: Statement) -> None:
     )
 
 
+_DRIFTING = ("altimeter", "barometer")
+
+
 def elevation(draft: Draft, s: Statement) -> None:
     """`elevation HEIGHT [±n] [SOURCE]`."""
     address = here(draft, s)
     words = s[-1] if s[-1].type == "TEXT" else None
     refuse_marks(draft, s[0], next_only=True)
     source = None if words is None else source_of(draft, s, words)
+    if source is not None and (meant := near_word(source.lower(), _DRIFTING)) is not None:
+        raise Mistake(
+            "source-spelling",
+            f"{source}: heights of an altimeter drift, and those of no other source",
+            draft.span(words or s[1]),
+            f"`{meant}`, if it was read on one",
+        )
     height = length_m(draft, s[1])
     sd = next((within(draft, token, of=s[1]) for token in s[2:] if token is not words), None)
     draft.items.append(

@@ -30,7 +30,7 @@ from traverse.sheet.said.field_words import to_do_outdoors
         ),
         (
             "`contact Kl/Hs inferred` on that leg; else a contact before it is missing",
-            "A contact before it is missing.",
+            "Else a contact before it is missing.",
         ),
         ("look at the page: `ruling F-5 bed READING WHO`; or go back", "Look at the page. Go back."),
         ("then `; intrusive` on its `unit` line; look at its borders", "Look at its borders."),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from traverse.diagnostic import Diagnostic, warning
+from traverse.diagnostic import Diagnostic, note, warning
 from traverse.log.described import DESCRIBED, Rows, described
 from traverse.log.items import (
     Address,
@@ -21,7 +21,7 @@ from traverse.log.items import (
     Words,
     WordsKind,
 )
-from traverse.notation.prose.statements import UPSIDE_DOWN, Begun, statements_in
+from traverse.notation.prose.statements import UPSIDE_DOWN, Begun, attitudes_in, statements_in
 from traverse.notation.text import shortened
 
 if TYPE_CHECKING:
@@ -41,13 +41,27 @@ def judge_words(draft: Draft) -> None:
         if (text := _words_of(item)) is not None
         for begun in statements_in(text)
     ]
+    figures = [
+        (item, one) for item in draft.items if isinstance(item, Words) for one in attitudes_in(item.text)
+    ]
     over = [item for item in draft.items if isinstance(item, Words) and UPSIDE_DOWN.fullmatch(item.text)]
-    if not asked and not over:
+    if not asked and not over and not figures:
         return
     booked = _Booked(draft.items)
     for item, text, begun in asked:
         if not booked.holds(begun, item):
             draft.say(_asked(item, text, begun))
+    told = {id(item) for item, _, _ in asked}
+    for item, written in figures:
+        if id(item) not in told and not booked.has(written):
+            draft.say(
+                note(
+                    "reading-noted",
+                    f"{written} among the words of `{item.kind.value}` reads as an attitude, and nothing is drawn of it",
+                    item.span,
+                    f"`bed {written}` on a line of its own, or `joint` or whichever it is; other figures may stay",
+                )
+            )
     for item in over:
         bed = booked.not_overturned(item)
         if bed is not None:
@@ -138,6 +152,10 @@ class _Booked:
             case _:
                 read = [_figures(token) for token in statement if token.type in _FIGURES]
                 return all(any(one.startswith(figures) for one in self._planes) for figures in read)
+
+    def has(self, written: str) -> bool:
+        """Whether a plane is read so on a line of its own, or none at all, so that nobody reads any."""
+        return not self._planes or any(one.startswith(_figures(written)) for one in self._planes)
 
     def not_overturned(self, item: Words) -> str | None:
         """The one bed of a place as written, which its line does not call overturned; None where way-up was booked."""

@@ -39,6 +39,17 @@ UPSIDE_DOWN = re.compile(
 """Words that say of the beds of a place that they are overturned, and nothing else."""
 
 
+_ATTITUDE = re.compile(
+    r"(?<![\w/.,:+-])(?:(?P<azimuth>\d{3})/(?P<dip>\d{2})|[NS]\d{1,2}[EW]/(?P<letter_dip>\d{1,2})[NESW]{1,2})"
+    r"(?![\w/%°]|[.,:]\d|[ \t]*(?:c?m|mm|km|ft|feet|metres?|mesh|p|paces)\b)"
+)
+_NUMBERED = re.compile(
+    r"(?:\b(?:bags?|box(?:es)?|film|grid|map|no|nos|nr|number|page|photos?|plate|ref|samples?|sheets?|slides?)\b|№|#)[\s.:]*(?:[\w./]+[,\s]+(?:and\s+)?)?$",
+    re.IGNORECASE,
+)
+"""What is counted so, and no plane."""
+
+
 class Begun(NamedTuple):
     """A statement among words."""
 
@@ -70,6 +81,18 @@ def statements_in(text: str) -> Iterator[Begun]:
         if (one := _begun(text, at, word)) is not None:
             past = at + len(one.typed)
             yield one
+
+
+def attitudes_in(text: str) -> Iterator[str]:
+    """Figures among words that read as a plane, and as nothing else.
+
+    >>> list(attitudes_in("shale 338/35, dips N35E/63NW")), list(attitudes_in("path 120/30 m wide, sheet 104/12, 400/20, 12/2026"))
+    (['338/35', 'N35E/63NW'], [])
+    """
+    for found in _ATTITUDE.finditer(text):
+        azimuth, dip = int(found["azimuth"] or 0), int(found["dip"] or found["letter_dip"])
+        if azimuth <= 360 and dip <= 90 and _NUMBERED.search(text[: found.start()]) is None:
+            yield found[0]
 
 
 def _begun(text: str, at: int, word: str) -> Begun | None:

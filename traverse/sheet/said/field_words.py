@@ -23,7 +23,11 @@ _PART = re.compile(r"([.;:?]) (?=[^`]*(?:`[^`]*`[^`]*)*$)")
 """Between parts of a hint, and not within what it shows to be typed."""
 _READ_AS = re.compile(r"(?:down|contact|unconformity|fault) (?=[A-Z0-9][\w/?.+-]*$)")
 """The first word of a statement that shows one reading; the two are words of the page, such as `down SE`."""
-_JOINED = re.compile(r"(?:or|else|and) ", re.IGNORECASE)
+_JOINED = re.compile(
+    r"(?:or|and) |else (?=(?:ask|count|look|read|sight|take|walk)\b)",
+    re.IGNORECASE,
+)
+"""What joins something to do to what is left out; before a fact `else` stays, which without it would be said for sure."""
 _TYPED = re.compile(r"`([^`]*)`")
 _WORD = re.compile(r"[a-z]{3,}|[A-Z]{3,}|\.\.\.|…")
 """What a reading never has, as it stands on a page: `322/68`, `N47E`, `64p +3`."""

@@ -1,0 +1,52 @@
+"""Lines that say nothing or the same twice, figures lost among words, and a misspelt altimeter: each told once, at its line."""
+
+import pytest
+
+from traverse.notation.read import read_log
+from traverse.source import Source
+
+PAGE = (
+    "notation 1\nbearings true\nattitudes dip-right\nunit Sh Shale ;\nat Cairn\nbed 040/30\nelevation 300 m altimeter\n"
+    "to 2 090 80m\nalong 20m left 5m\nnote spring\nat 2\nbed 042/31\nrock shale, grey\n"
+)
+
+
+def told(text):
+    read = read_log(Source(name="page.trav", text=text), load=lambda _: None)
+    lines = text.splitlines()
+    return [(one.code, lines[one.span.line - 1]) for one in read.diagnostics if one.span is not None]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "code", "line"),
+    [
+        ("note spring\n", "", "along-empty", "along 20m left 5m"),
+        ("bed 042/31\n", "bed 042/31\nbed 042/31\n", "line-twice", "bed 042/31"),
+        ("rock shale, grey\n", "rock shale, grey\nrock shale, grey\n", "line-twice", "rock shale, grey"),
+        ("rock shale, grey", "rock shale, dips 045/33", "reading-noted", "rock shale, dips 045/33"),
+        ("note spring", "note joints N35E/63NW here", "reading-noted", "note joints N35E/63NW here"),
+        ("altimeter", "altimter", "source-spelling", "elevation 300 m altimter"),
+    ],
+)
+def test_what_was_lost_is_told_at_its_line(old, new, code, line):
+    assert not {"along-empty", "line-twice", "reading-noted"} & {one for one, _ in told(PAGE)}
+    assert (code, line) in told(PAGE.replace(old, new))
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "shale, dips 042/31 as booked",
+        "path 120/30 m wide",
+        "see sheet 104/12",
+        "bags 101/12, 102/13",
+        "12/2026",
+    ],
+)
+def test_other_figures_among_words_are_left_alone(words):
+    assert "reading-noted" not in {one for one, _ in told(PAGE.replace("shale, grey", words))}
+
+
+def test_two_beds_at_one_place_are_two():
+    apart = PAGE.replace("bed 042/31\n", "bed 042/31\nbed 043/31\n")
+    assert "line-twice" not in {one for one, _ in told(apart)}
