@@ -14,8 +14,11 @@ from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.following import legend_pages
 from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.handout.handout import compose_blank
+from traverse.sheet.legend.blocks import limits_block
+from traverse.sheet.legend.page_cautions import page_cautions
 from traverse.sheet.legend.panels import hazards_panel
-from traverse.sheet.paper.page import Box, Text
+from traverse.sheet.paper.page import Box, Path, Text
+from traverse.sheet.signs.symbols import symbol
 from traverse.sheet.template.reading import Paper, read_template
 
 
@@ -60,6 +63,22 @@ def test_every_hazard_is_there_in_full(kind, sheet, count):
                 assert min(left, low) >= 9.95, one
                 assert right <= page.width_mm - 9.95, one
                 assert top <= page.height_mm - 9.95, one
+
+
+@pytest.mark.parametrize("width", [128.0, 277.0])
+def test_hazards_in_one_paragraph_stand_behind_their_sign(width):
+    """Where they run on, at the foot of a page and on small paper, H1 stood without what it is on the map."""
+    found = log(3, "A5")
+    sign = [one.fill for one in symbol("hazard", (0.0, 0.0))]
+    foot = page_cautions(found.log, width=width, who="")
+    limits = limits_block(found.trav, width=width / 2.0, run_on=True)
+    for block in (foot, limits):
+        (first,) = (one for one in block.items if isinstance(one, Text) and "H1" in one.text)
+        before = [one for one in block.items if isinstance(one, Path) and one.fill in sign and one.fill]
+        ink = [command[1:3] for one in before for command in one.commands if len(command) > 2]
+        assert ink
+        assert all(x < first.at[0] and abs(y - first.at[1] - 0.75) < 2.0 for x, y in ink)
+        assert all(box(one)[2] <= width + 1e-6 for one in block.items if isinstance(one, Text))
 
 
 def test_what_is_not_on_sheet_1_is_counted_there_and_told_where():

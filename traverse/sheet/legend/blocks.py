@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from traverse.ground.records import Traverse
 from traverse.length import unbroken
 from traverse.sheet.paper.block import BELOW_MM, TEXT_BASE_MM, framed, set_lines, text_block
-from traverse.sheet.paper.page import Block, Face
+from traverse.sheet.paper.page import Block, Face, Item
 from traverse.sheet.paper.style import SMALL, line_mm
 from traverse.sheet.paper.words import NO_BREAK, counted, plain, wrap
 from traverse.sheet.said.cautions import hazard_words, hazards_closing
@@ -121,7 +121,7 @@ def limits_block(
             lines = wrap(words, Face.REGULAR, SMALL, width - _HAZARD_INDENT_MM)
             y = set_lines(items, lines, x=_HAZARD_INDENT_MM, y=y) - 0.45
     elif told:
-        y = set_lines(items, wrap(" ".join(told), Face.REGULAR, SMALL, width), y=y)
+        y = set_behind_sign(items, lines_behind_sign(" ".join(told), width), y=y)
     if len(told) < len(hazards):
         left = len(hazards) - len(told)
         more = f"{counted(left, 'more hazard' if told else 'hazard')} {rest}."
@@ -136,6 +136,20 @@ def limits_block(
     )
     y = set_lines(items, wrap(good if last is None else last, Face.REGULAR, SMALL, width), y=y - 0.2)
     return Block(items=tuple(items), height=BELOW_MM - y - line_mm(SMALL))
+
+
+def lines_behind_sign(words: str, width: float) -> Sequence[str]:
+    """Hazards in one paragraph so wide, whose first line has the sign before it."""
+    first, *more = wrap(words, Face.REGULAR, SMALL, width - _HAZARD_INDENT_MM)
+    rest = " ".join(more)
+    return (first, *wrap(rest, Face.REGULAR, SMALL, width))
+
+
+def set_behind_sign(items: list[Item], lines: Sequence[str], *, y: float) -> float:
+    """Add them from base `y`, by the sign that stands at each on the map; return the base of the line that would follow."""
+    items.extend(symbol("hazard", (1.5, y + 0.75)))
+    y = set_lines(items, lines[:1], x=_HAZARD_INDENT_MM, y=y)
+    return set_lines(items, lines[1:], y=y)
 
 
 def brief_limits(trav: Traverse) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from traverse.log.records import Log
+from traverse.sheet.legend.blocks import lines_behind_sign, set_behind_sign
 from traverse.sheet.paper.block import set_lines
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Block, Face, Item, Path, Text, polyline
@@ -46,8 +47,8 @@ def page_cautions(log: Log, *, width: float, who: str, elsewhere: str | None = N
     hazards = _hazard_lines(log, width)
     if len(hazards) > _MOST_LINES and elsewhere is not None:
         told = f"{counted(len(hazard_sentences(log)), 'hazard')} noted, whole {elsewhere}. {hazards_closing(log)}"
-        hazards = wrap(told, Face.REGULAR, SMALL, width)
-    y = set_lines(items, hazards, y=y)
+        hazards = lines_behind_sign(told, width)
+    y = (set_behind_sign if log.hazards else set_lines)(items, hazards, y=y)
     for words in wrap(" ".join(emergency_sentences(log.heading.emergency)), Face.SEMIBOLD, SMALL, width):
         y = set_lines(items, [words], y=y, face=Face.SEMIBOLD)
     return Block(items=tuple(items), height=-y - line_mm(SMALL) + 1.0)
@@ -56,4 +57,4 @@ def page_cautions(log: Log, *, width: float, who: str, elsewhere: str | None = N
 def _hazard_lines(log: Log, width: float) -> Sequence[str]:
     told = hazard_sentences(log)
     words = " ".join([*(["Hazards:"] if told else []), *told, hazards_closing(log)])
-    return wrap(words, Face.REGULAR, SMALL, width)
+    return lines_behind_sign(words, width) if log.hazards else wrap(words, Face.REGULAR, SMALL, width)
