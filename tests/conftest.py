@@ -2,6 +2,7 @@
 
 import gc
 import os
+import sys
 
 # Matrices here are small, and each process of the tests has a core: a second thread only waits for the first.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -11,16 +12,20 @@ from _pytest.doctest import DoctestModule
 from hypothesis import settings
 
 from tests import thorough
-from tests.once import Remembered
+from tests.once import Compared, Remembered
 from traverse import compile as chain
+from traverse.compare import against_key as comparing
 from traverse.source import Source
 
 # Hundreds of tests start a command; without its bytecode each would compile the program anew.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+# Nor are the tests to be compiled in each process of each run: that takes longer than to collect them.
+sys.dont_write_bytecode = False
 COMPILED_AFRESH = {"test_same_bytes", "test_fuzz", "test_python"}
 # Logs and sheets are kept to be shared, and hold no circles worth looking for so often.
 gc.set_threshold(100_000, 50, 50)
 chain.compile_log = remembered = Remembered(chain.compile_log)
+comparing.against_key = compared = Compared(comparing.against_key)
 settings.register_profile("few", deadline=None, max_examples=40)
 settings.register_profile("many", deadline=None, max_examples=400)
 
@@ -33,6 +38,12 @@ def pytest_configure(config):
     config.pluginmanager.register(Examples())
 
 
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items):
+    """Before pytest leaves out what is thorough."""
+    thorough.take_turns(items)
+
+
 def pytest_collection_finish(session):
     """What was imported and collected stays: nothing in it is to be looked through again."""
     gc.freeze()
@@ -40,7 +51,9 @@ def pytest_collection_finish(session):
 
 def pytest_runtest_setup(item):
     """What a test puts in the place of a part of the program shall be seen, and that it comes to the same twice."""
-    remembered.fresh = "monkeypatch" in item.fixturenames or item.path.stem in COMPILED_AFRESH
+    remembered.fresh = compared.fresh = (
+        "monkeypatch" in item.fixturenames or item.path.stem in COMPILED_AFRESH
+    )
 
 
 class Examples:

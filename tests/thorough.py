@@ -16,6 +16,11 @@ def everything(*, wanted: bool) -> None:
     _wanted["everything"] = wanted
 
 
+def either(few: int, many: int) -> int:
+    """How many of what one test goes through by itself: a few by default, many where everything is run."""
+    return many if _wanted["everything"] else few
+
+
 def some(cases: Iterable, kept: Iterable | int) -> list:
     """The cases as they are, but those not `kept` thorough; a number keeps every so many, the first among them."""
     cases = list(cases)
@@ -34,8 +39,22 @@ def each(*axes: Iterable) -> list:
     return _covering([list(axis) for axis in axes], 1)
 
 
-def _covering(axes: list[list], strength: int) -> list:
-    whole = list(product(*(range(len(axis)) for axis in axes)))
+def take_turns(items: Iterable[pytest.Item]) -> None:
+    """What is collected of tests that are `in_turn`: all cases thorough but those that are needed to see each value."""
+    of_test: dict[tuple, list[pytest.Item]] = {}
+    for item in items:
+        if item.get_closest_marker("in_turn") and not item.get_closest_marker("thorough"):
+            of_test.setdefault((item.path, item.originalname), []).append(item)
+    for cases in of_test.values():
+        whole = [tuple(one.callspec._idlist) for one in cases]
+        chosen = _needed(whole, 1)
+        for item, case in zip(cases, whole, strict=True):
+            if case not in chosen:
+                item.add_marker(THOROUGH)
+
+
+def _needed(whole: list[tuple], strength: int) -> set[tuple]:
+    """Of some cases so few that each so many values that stand together in one stand together in one of these."""
     missing = {one for case in whole for one in _groups(case, strength)}
     chosen = set()
     while missing:
@@ -45,6 +64,12 @@ def _covering(axes: list[list], strength: int) -> list:
         )
         chosen.add(best)
         missing.difference_update(_groups(best, strength))
+    return chosen
+
+
+def _covering(axes: list[list], strength: int) -> list:
+    whole = list(product(*(range(len(axis)) for axis in axes)))
+    chosen = _needed(whole, strength)
     cases = [tuple(axis[at] for axis, at in zip(axes, case, strict=True)) for case in whole]
     both = zip(whole, cases, strict=True)
     return [one if case in chosen else _thorough(one) for case, one in both if _made(case in chosen)]
@@ -54,11 +79,11 @@ def _made(chosen: bool) -> bool:
     return chosen or _wanted["everything"]
 
 
-def _groups(case: tuple[int, ...], strength: int) -> Iterator[tuple]:
+def _groups(case: tuple, strength: int) -> Iterator[tuple]:
     return combinations(enumerate(case), strength)
 
 
-def _met(case: tuple[int, ...], chosen: set[tuple[int, ...]]) -> int:
+def _met(case: tuple, chosen: set[tuple]) -> int:
     return sum(one == other for done in chosen for one, other in zip(case, done, strict=True))
 
 

@@ -21,6 +21,7 @@ def day(tmp_path):
     return tmp_path / "day.trav"
 
 
+@pytest.mark.in_turn
 @pytest.mark.parametrize("command", ["sheet", "section", "net"])
 @pytest.mark.parametrize("kind", STARTS)
 def test_the_ending_says_what_is_written(day, command, kind):

@@ -24,17 +24,17 @@ def no_files(path):
 
 
 @cache
-def compiled(text):
+def compiled(text, name="party.trav"):
     """A log's text through the chain; it must have no errors."""
-    found = compile_log(Source(name="party.trav", text=text), load=no_files)
+    found = compile_log(Source(name=name, text=text), load=no_files)
     assert not found.failed, [one.message for one in found.diagnostics if one.kind == "error"]
     return found
 
 
-def held(text, key):
+def held(text, key, name="party.trav"):
     """A log's text held against a key's by the plain scheme."""
     scheme = read_scheme(None)[0].value
-    return against_key("party.trav", compiled(text), compiled(key).trav, scheme, no_files)
+    return against_key(name, compiled(text, name), compiled(key).trav, scheme, no_files)
 
 
 def walked_again(text, seed):

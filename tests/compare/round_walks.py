@@ -2,6 +2,7 @@
 
 import math
 import random
+from functools import cache
 from itertools import pairwise
 
 from traverse.compare.against_key import against_key
@@ -31,7 +32,7 @@ class Ground:
     """Stops about a hollow, one unit under another, dipping one way."""
 
     def __init__(self, seed):
-        chance = random.Random(f"ground {seed}")  # noqa: S311 - invented ground
+        self.seed, chance = seed, random.Random(f"ground {seed}")  # noqa: S311 - invented ground
         self.count = chance.randint(11, 15)
         wide, high = chance.uniform(200, 300), chance.uniform(150, 220)
         turn, places = chance.uniform(0, 360), []
@@ -46,6 +47,12 @@ class Ground:
         third = len(depth) // 3
         self.tops = [(one + other) / 2 for one, other in
                      ((depth[third - 1], depth[third]), (depth[-third - 1], depth[-third]))]  # fmt: skip
+
+    def __eq__(self, other):
+        return self.seed == other.seed
+
+    def __hash__(self):
+        return hash(self.seed)
 
     @staticmethod
     def height(place):
@@ -103,6 +110,7 @@ class Ground:
                 rows.append(f"at {names[end]}")
         return "\n".join(rows) + "\n"
 
+    @cache  # noqa: B019 - kept for all walks over the ground of a seed
     def crossings(self, start, end):
         """Shares of the way at which the unit changes, with both units, the younger first."""
         (east, north), (to_east, to_north) = self.places[start], self.places[end]

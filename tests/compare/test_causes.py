@@ -48,7 +48,7 @@ def test_a_slip_is_named_once_at_its_line(cause):
     assert mended > 0.93 * of
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", some(range(4), 2))
 def test_a_party_with_ordinary_errors_is_accused_of_nothing(seed):
     comparison = held(walked_again(VALLEY, seed), VALLEY)
     assert comparison.causes == ()
@@ -191,7 +191,7 @@ def test_a_contact_that_goes_with_the_key_is_accused_of_nothing_for_the_list_bes
     assert held(party, GROUND).causes == ()
 
 
-@pytest.mark.parametrize("seed", some(range(8), 3))
+@pytest.mark.parametrize("seed", some(range(8), 4))
 def test_a_walk_that_lies_elsewhere_is_told_by_its_shift_with_its_error(seed):
     def moved(east, north):
         return re.sub(

@@ -16,6 +16,9 @@ from traverse.compare.records import total
 from traverse.notation.read import read_log
 from traverse.source import Source
 
+TRIED_AS = "key.trav"
+"""The name under which the command compiled each copy: it need not be compiled again."""
+
 
 @pytest.fixture(scope="module")
 def hunt(tmp_path_factory):
@@ -107,7 +110,7 @@ def test_the_comparison_names_what_the_exercise_hid_and_nothing_else(made, copie
     rows = answers(folder / "out")[:copies]
     assert len({row["kind"] for row in rows}) == 9
     for row in rows:
-        comparison = held((folder / "out" / row["file"]).read_text("utf-8"), ground)
+        comparison = held((folder / "out" / row["file"]).read_text("utf-8"), ground, TRIED_AS)
         lines = [str(one.span.line) for one in comparison.causes]
         assert lines == [row["line"]], row
         assert comparison.apart == ()
@@ -116,7 +119,7 @@ def test_the_comparison_names_what_the_exercise_hid_and_nothing_else(made, copie
 
 def asked_at(text):
     """Lines of which anything is asked, by messages and as explanations of a loop."""
-    found = compiled(text)
+    found = compiled(text, TRIED_AS)
     spans = [span for said in found.diagnostics for span in (said.span, *said.doubts) if span is not None]
     return Counter(one.line for one in (*spans, *(one.span for one in found.trav.survey.suspects)))
 

@@ -39,6 +39,7 @@ def camp(seed, slip):
     return logs, ties, bad, line_of_leg(text, leg)
 
 
+@pytest.mark.in_turn
 @pytest.mark.parametrize("slip", HEADINGS)
 @pytest.mark.parametrize("seed", some(range(24), 8))
 def test_a_lost_hundred_of_one_is_named_and_no_leg_of_another(seed, slip):

@@ -80,7 +80,7 @@ def test_another_unit_at_one_station_is_named_at_its_line(seed):
     assert [(one.span.line, one.reading) for one in comparison.causes] == [(number, " ".join(right.split()))]
 
 
-@pytest.mark.parametrize("seed", range(20, 28))
+@pytest.mark.parametrize("seed", some(range(20, 28), 4))
 def test_of_a_sound_party_no_bed_and_no_unit_is_named(seed):
     party, key = walks(seed)
     assert held(party, key).causes == ()

@@ -3,12 +3,13 @@
 import functools
 import math
 import random
+from itertools import product
 
 import pytest
 
 from tests.compare.round_walks import Ground, joined
 from tests.compare.test_legs_and_turns import line_of_leg, plain_leg
-from tests.thorough import each, some
+from tests.thorough import some
 from traverse.location.records import PlaceKind
 from traverse.sheet.said.sentences import not_adjusted
 
@@ -68,7 +69,9 @@ def line_of(text, start):
     return next(at for at, row in enumerate(text.splitlines(), 1) if row.startswith(start))
 
 
-@pytest.mark.parametrize(("seed", "wrong", "points"), each(SEEDS, LETTERS, (2, 3)))
+@pytest.mark.parametrize(
+    ("seed", "wrong", "points"), some(product(SEEDS, LETTERS, (2, 3)), [(1, "B", 2), (3, "D", 3)])
+)
 def test_a_slip_in_one_leg_moves_no_point_and_no_sound_party(seed, wrong, points):
     ground, logs = logs_of(seed, wrong, points=points)
     found = joined(logs, (), order=LETTERS)
@@ -91,7 +94,7 @@ def test_neither_letters_nor_the_order_of_logs_decide(seed):
     assert farthest(one, other) < 0.01
 
 
-@pytest.mark.parametrize(("seed", "wrong"), each(SEEDS, LETTERS))
+@pytest.mark.parametrize(("seed", "wrong"), some(product(SEEDS, LETTERS), [(0, "A"), (4, "B"), (5, "D")]))
 def test_a_declination_taken_twice_is_asked_at_its_line_and_no_point_beside_it(seed, wrong):
     _, logs = logs_of(seed, wrong, turned=True)
     found = joined(logs, (), order=LETTERS)
@@ -118,7 +121,9 @@ def test_metres_taken_for_feet_are_told_once(seed):
     assert {(one.span.file, one.span.line) for one in found.survey.suspects} <= told
 
 
-@pytest.mark.parametrize(("seed", "wrong", "at"), each(SEEDS, LETTERS, (0, 5, 8)))
+@pytest.mark.parametrize(
+    ("seed", "wrong", "at"), some(product(SEEDS, LETTERS, (0, 5, 8)), [(1, "C", 8), (3, "D", 0), (5, "B", 5)])
+)
 def test_a_point_that_one_party_fixed_wrong_is_left_out_alone(seed, wrong, at):
     _, logs = logs_of(seed, wrong, points=3, own=True, misplaced=at)
     found = joined(logs, (), order=LETTERS)
@@ -128,7 +133,9 @@ def test_a_point_that_one_party_fixed_wrong_is_left_out_alone(seed, wrong, at):
     assert named <= {(f"{wrong}.trav", line_of(logs[wrong], f"control {at + 1} "))}
 
 
-@pytest.mark.parametrize(("seed", "wrong", "points"), each(SEEDS, LETTERS, (2, 3)))
+@pytest.mark.parametrize(
+    ("seed", "wrong", "points"), some(product(SEEDS, LETTERS, (2, 3)), [(0, "A", 3), (2, "C", 2)])
+)
 def test_a_leg_that_is_wrong_leaves_out_no_point_that_others_fixed_too(seed, wrong, points):
     ground, logs = logs_of(seed, wrong, points=points, own=True)
     found = joined(logs, (), order=LETTERS)
@@ -138,7 +145,7 @@ def test_a_leg_that_is_wrong_leaves_out_no_point_that_others_fixed_too(seed, wro
     assert {file for file, _ in named} == {f"{wrong}.trav"}
 
 
-@pytest.mark.parametrize("seed", some(SEEDS, 2))
+@pytest.mark.parametrize("seed", some(SEEDS, 3))
 def test_a_party_that_takes_no_part_is_asked_about_a_known_point_of_its_own_as_well(seed):
     """Its declination is applied twice, and one of its points has other figures than the three others have."""
     _, logs = logs_of(seed, "C", turned=True, points=3)

@@ -25,7 +25,7 @@ def of_parties(found):
     return {(file, line) for file, line, code in asked(found) if code in PARTIES}
 
 
-@pytest.mark.parametrize("seed", some(SEEDS, 2))
+@pytest.mark.parametrize("seed", some(SEEDS, 3))
 def test_a_leg_of_one_does_not_hide_the_heading_of_another(seed):
     """Three sound parties, one in feet, and one that lost a hundred, which alone joins many of the ties."""
     ground = Ground(seed)
@@ -59,7 +59,7 @@ def test_a_party_that_closes_badly_by_chance_hides_no_heading(seed, letter):
     assert not any(one.hung for one in found.log.parties)
 
 
-@pytest.mark.parametrize("seed", some(SEEDS, 2))
+@pytest.mark.parametrize("seed", some(SEEDS, 3))
 def test_a_tie_that_is_not_used_turns_no_party_in_the_table(seed):
     ground = Ground(seed)
     logs = {one: ground.walk((seed, one)) for one in "AB"}
@@ -77,7 +77,8 @@ TURNED_AND_STRETCHED = [
 ]
 
 
-@pytest.mark.parametrize("seed", some(SEEDS, 1))
+@pytest.mark.in_turn
+@pytest.mark.parametrize("seed", some(SEEDS, 2))
 @pytest.mark.parametrize("slips", TURNED_AND_STRETCHED)
 def test_a_party_that_does_not_fit_hides_no_second_one(seed, slips):
     """Of the two places that D shares one is of a sound party, and the other of C, which has a wrong heading too."""

@@ -32,6 +32,7 @@ def held_with(leg, *, bearing=0, metres=0.0, times=1.0, loop=True):
     return against_key("party.trav", alone(text), KEY, scheme, no_files), at + 1
 
 
+@pytest.mark.in_turn
 @pytest.mark.parametrize(
     ("leg", "loop"),
     [(0, True), (5, True), (-2, True), (-1, True), (0, False), (-2, False)],

@@ -7,6 +7,7 @@ import pytest
 
 from tests.fuzz.run import hunt, run, wrong_with
 from tests.fuzz.targets import POINTS, TARGETS, WALK
+from tests.thorough import either
 
 LOG = WALK.replace("TERRAIN\n", "")
 HIGH = WALK.replace("TERRAIN", "terrain h.xyz")
@@ -76,11 +77,11 @@ def test_what_broke_it_once_is_answered(name, tmp_path, monkeypatch):
 COUNTS = {
     "logs": 4,
     "drawn": 2,
-    "sheets": 12,
-    "templates": 6,
+    "sheets": either(6, 12),
+    "templates": either(3, 6),
     "schemes": 4,
     "heights": 4,
-    "points": 12,
+    "points": either(6, 12),
     "camps": 3,
     "seasons": 2,
 }

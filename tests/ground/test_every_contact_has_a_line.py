@@ -1,6 +1,7 @@
 """Every contact that was seen where the walk crossed it has its own line across the ground looked at, and parts it there."""
 
 import math
+from itertools import product
 
 import numpy as np
 import pytest
@@ -9,7 +10,7 @@ import shapely
 from tests.invented.judge import compiled_walk
 from tests.invented.models import KINDS, make
 from tests.invented.walker import walked
-from tests.thorough import each
+from tests.thorough import some
 from traverse.compile import compile_log, map_ground
 from traverse.log.items import Certainty, HowMet
 from traverse.source import Source
@@ -46,7 +47,10 @@ def lines_missing(trav):
     return missing
 
 
-@pytest.mark.parametrize(("kind", "seed"), each(KINDS, range(4)))
+USUAL = [(kind, at % 4) for at, kind in enumerate(KINDS) if at % 2 == 0]
+
+
+@pytest.mark.parametrize(("kind", "seed"), some(product(KINDS, range(4)), USUAL))
 def test_on_invented_ground(kind, seed):
     assert lines_missing(compiled_walk(walked(make(kind, seed))).trav) == []
 

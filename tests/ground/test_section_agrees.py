@@ -12,6 +12,7 @@ from tests.invented.cut_true import at_level, differing
 from tests.invented.judge import compiled_walk
 from tests.invented.models import make
 from tests.invented.walker import walked
+from tests.thorough import some
 from traverse.compile import compile_log, map_ground, section_ground
 from traverse.source import Source
 from traverse.structure.section.records import Stop
@@ -77,7 +78,7 @@ def _hill():
     return map_ground(found.trav)
 
 
-@pytest.mark.parametrize("path", LOGS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", some(LOGS, 2), ids=lambda path: path.stem)
 def test_section_and_map_show_one_ground(path):
     trav = _traverse(path)
     band = trav.ground.map.band

@@ -10,12 +10,13 @@ from tests.invented.judge import ACCUSING, compiled_walk, judged, named
 from tests.invented.models import KINDS as EVERY_KIND
 from tests.invented.models import make
 from tests.invented.walker import walked
+from tests.thorough import either
 from traverse.compile import map_ground
 from traverse.structure.section.records import PointKind
 
 KINDS = tuple(one for one in EVERY_KIND if one != "valley")
 """The judge holds a section over gentle beds in a valley against the truth; most are carried too far to be right."""
-WALKS = 6
+WALKS = either(4, 6)
 """Of each kind."""
 
 
@@ -100,9 +101,11 @@ def test_good_readings_are_not_accused(verdicts):
 
 @pytest.mark.parametrize("slip", ["quarter turn", "half turn", "digits", "unit"])
 def test_a_planted_slip_is_named_at_its_line(slip):
-    found = [named(kind, seed, slip) for kind in ("homocline", "upright", "sill") for seed in range(3)]
+    found = [
+        named(kind, seed, slip) for kind in ("homocline", "upright", "sill") for seed in range(either(2, 3))
+    ]
     told = [one for one in found if one is not None]
-    assert len(told) > 6
+    assert len(told) >= either(4, 7)
     assert sum(bool(named_by & ACCUSING) for named_by, _, _ in told) >= 0.75 * len(told)
 
 
@@ -131,7 +134,7 @@ def cuts():
 def test_sections_and_maps_of_invented_ground_show_one_ground(cuts, kind):
     """At every metre of a line over ground that both name, within what the borders are off by."""
     shared = sum(one.shared for one in cuts[kind])
-    assert shared > 1000
+    assert shared > either(300, 1000)
     # The walls of a dike that the line runs along are carried there, and drawn on the map, each its own way.
     assert sum(one.contradicted for one in cuts[kind]) <= (0.04 if kind == "dike" else 0.01) * shared
 

@@ -4,6 +4,7 @@ import pytest
 
 from tests.sheet.opened import opened
 from tests.sheet.pages import paths
+from tests.thorough import some
 from traverse.log.ages import read_age
 from traverse.log.records import RockUnit
 from traverse.sheet.paper.page import Box
@@ -136,7 +137,7 @@ def drawn(found):
     return [one.commands for one in paths(items)]
 
 
-@pytest.mark.parametrize("age", LOOSE)
+@pytest.mark.parametrize("age", some(LOOSE, 5))
 def test_a_terrace_on_shale_puts_no_contact_into_the_shale(compile_text, age):
     """The two edges of the gravel are no planes that go down, however its age is spelt."""
     found = compile_text(LOG.format(age))

@@ -1,9 +1,12 @@
 """One slip, one message, at its line: over 200 slips of ordinary kinds, lost lines and exchanged units."""
 
+from itertools import islice
+
 import pytest
 
 from tests.notation.slips import KINDS, is_one, lost_lines, said_of, slips, swapped_units
 from tests.notation.test_statements import read
+from tests.thorough import either
 from traverse.diagnostic import Severity, render
 
 COUNT = 200
@@ -34,7 +37,9 @@ def test_every_message_of_a_slip_has_a_remedy():
 def test_a_lost_line_is_missed_once():
     """What rests on it is counted under the first place that wants it."""
     bad = [
-        (slip.was, [one.message for one in said]) for slip in lost_lines() if len(said := said_of(slip)) > 1
+        (slip.was, [one.message for one in said])
+        for slip in islice(lost_lines(), 0, None, either(2, 1))
+        if len(said := said_of(slip)) > 1
     ]
     assert bad == []
 

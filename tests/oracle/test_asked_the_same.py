@@ -6,6 +6,7 @@ else there, or nothing; most pages were written for walks due east and north, wh
 
 import json
 import re
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -26,6 +27,7 @@ from tests.structure.form import test_domains, test_fault_traces
 from tests.structure.form.test_domains import walk
 from tests.structure.test_odd_attitudes import FOLD, PANEL
 from tests.structure.walk import test_misfits
+from tests.thorough import some
 from traverse.compile import compile_log
 from traverse.output.json_file import write_json
 from traverse.source import Source
@@ -180,25 +182,27 @@ def told(text):
     return whole
 
 
-@pytest.fixture(scope="module", params=PAGES)
-def page(request):
-    text = PAGES[request.param]
+@cache
+def page(name):
+    text = PAGES[name]
     was = told(in_no_grid(text))
-    if request.param in ASKED:
-        assert request.param in {one["code"] for one in was["messages"]}
-    if request.param in TOLD_OF:
+    if name in ASKED:
+        assert name in {one["code"] for one in was["messages"]}
+    if name in TOLD_OF:
         assert was["structure"]["findings"]
     return text, was
 
 
-def test_in_a_grid_the_same_is_said(page):
-    text, was = page
+@pytest.mark.parametrize("name", some(PAGES, list(PAGES)[::2]))
+def test_in_a_grid_the_same_is_said(name):
+    text, was = page(name)
     now = told(in_grid(text, convergence_deg=convergence()))
     assert [one for part in TOLD for one in differences(was.get(part) or [], now.get(part) or [], part)] == []
 
 
-def test_of_turned_ground_the_same_is_said(page):
-    text, was = page
+@pytest.mark.parametrize("name", some(PAGES, list(PAGES)[1::2]))
+def test_of_turned_ground_the_same_is_said(name):
+    text, was = page(name)
     now = told(
         in_grid(otherwise(text, lambda azimuth: azimuth + TURN_DEG), TURN_DEG, convergence_deg=convergence())
     )

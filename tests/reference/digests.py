@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-from tests.reference.drawn import logs, texts
+from tests.reference.drawn import Sheet, logs, sheets_of, texts
 
 STORED = Path(__file__).parent / "digests.txt"
 _HEAD = "# What every log draws and exports: a name, and the SHA-256 of its text. Renewed by renew.py, never by hand.\n"
@@ -49,6 +49,12 @@ def of_logs(digests: Mapping[str, str], paths: Iterable[Path]) -> dict[str, str]
     """The digests of some logs alone."""
     names = {path.stem for path in paths}
     return {name: value for name, value in digests.items() if name.split()[0] in names}
+
+
+def without_sheets(digests: Mapping[str, str], path: Path, drawn: Iterable[Sheet]) -> dict[str, str]:
+    """The digests of a log, but for those sheets that are not drawn."""
+    left = tuple(f"{path.stem} {one.name} " for one in sheets_of(path) if one not in drawn)
+    return {name: value for name, value in of_logs(digests, [path]).items() if not name.startswith(left)}
 
 
 def differences(old: Mapping[str, str], new: Mapping[str, str]) -> list[str]:

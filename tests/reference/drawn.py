@@ -82,7 +82,7 @@ _SOME = {
     ),
     "cases": (Sheet("key", "field", _LYING), Sheet("blank", "field", _LYING)),
 }
-_IN_TURN = {"samples": 3, "logs": 2, "cases": 2}
+_IN_TURN = {"samples": 6, "logs": 4, "cases": 2}
 """Of so many sheets of a log the tests of every day draw one, the next log of its folder the next."""
 _GIVEN = {"blank": USUAL, "blank-nothing-given": (), "blank-all-given": PARTS}
 
@@ -102,11 +102,11 @@ def sheets_of(path: Path) -> tuple[Sheet, ...]:
     return _SOME[_folder(path)] + (_SIGNS if path.stem == _SIGNS_OF else ())
 
 
-def sheets_in_turn(path: Path) -> tuple[Sheet, ...]:
-    """Those of every day: among the logs of a folder each way comes up, and of each log some."""
+def sheets_in_turn(path: Path, first: int = 0, of: int | None = None) -> tuple[Sheet, ...]:
+    """Those of every day, or one of so many: among the logs of a folder each way comes up, and of each log some."""
     folder = _folder(path)
-    step = _IN_TURN[folder]
-    return sheets_of(path)[logs([folder]).index(path) % step :: step]
+    step = of or _IN_TURN[folder]
+    return sheets_of(path)[(logs([folder]).index(path) + first) % step :: step]
 
 
 def texts(path: Path, sheets: tuple[Sheet, ...] | None = None) -> Iterator[tuple[str, str]]:

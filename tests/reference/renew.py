@@ -18,7 +18,7 @@ _ROOT = Path(__file__).resolve().parent.parent.parent
 sys.path.insert(0, str(_ROOT))
 
 from tests.reference import digests  # noqa: E402
-from tests.reference.drawn import logs  # noqa: E402
+from tests.reference.drawn import logs, sheets_in_turn, texts  # noqa: E402
 
 _BEGINNING, _ABOUT = 60, 120
 """Letters that `diff` prints of a long line: its beginning, and about the first place that differs."""
@@ -35,10 +35,28 @@ def _renew(options: argparse.Namespace) -> int:
 
 def _check(options: argparse.Namespace) -> int:
     """Exit status 1 where anything differs."""
-    said, _ = _differences(options)
+    said = _differences(options)[0] if options.share is None else _of_share(options)
     if said:
         print("\n".join(said))
     return 1 if said else 0
+
+
+def _of_share(options: argparse.Namespace) -> list[str]:
+    """What differs where of each log one sheet of so many is drawn, the next log of its folder the next."""
+    said, stored = [], digests.stored()
+    for path in logs(options.of):
+        sheets = sheets_in_turn(path, *options.share)
+        said += digests.differences(
+            digests.without_sheets(stored, path, sheets), _digests(dict(texts(path, sheets)))
+        )
+    return said
+
+
+def _share(typed: str) -> tuple[int, int]:
+    first, _, of = typed.partition("/")
+    if not 0 < int(first) <= int(of):
+        raise ValueError(typed)
+    return int(first) - 1, int(of)
 
 
 def _differences(options: argparse.Namespace) -> tuple[list[str], dict[str, str]]:
@@ -159,6 +177,9 @@ def main() -> int:
     parser = argparse.ArgumentParser(description="Without a command: accept what is drawn now.")
     parser.add_argument(
         "--check", action="store_true", help="store nothing; exit status 1 where anything differs"
+    )
+    parser.add_argument(
+        "--share", type=_share, metavar="1/3", help="with --check: of each log so many of its sheets, in turn"
     )
     parser.set_defaults(run=None)
     commands = parser.add_subparsers(metavar="COMMAND")

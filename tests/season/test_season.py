@@ -220,6 +220,7 @@ def test_links_out_of_the_folder_and_in_circles_are_left(logs, tmp_path):
     )
 
 
+@pytest.mark.in_turn
 @pytest.mark.parametrize("name", ["season.html", "season.gpkg", "season.state", "sheets/day.pdf"])
 @pytest.mark.parametrize("there", [True, False])
 def test_a_link_where_a_file_goes_is_replaced_and_what_it_points_to_is_left(tmp_path, name, there):

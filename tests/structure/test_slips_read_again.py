@@ -39,6 +39,7 @@ def read(beds, rule, north):
     return planes
 
 
+@pytest.mark.in_turn
 @pytest.mark.parametrize("north", NORTHS)
 @pytest.mark.parametrize("rule", RULES)
 def test_what_is_offered_reads_as_the_plane_it_is_offered_for(rule, north):

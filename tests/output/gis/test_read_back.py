@@ -306,6 +306,7 @@ WRITERS = {
 }
 
 
+@pytest.mark.in_turn
 @pytest.mark.parametrize("name", WRITERS)
 def test_the_same_day_gives_the_same_bytes(name, day):
     trav, made = day

@@ -57,6 +57,7 @@ def drawn(kind, extra):
     return " ".join(words(made.pages[0].items).split())
 
 
+@pytest.mark.in_turn
 @pytest.mark.parametrize("kind", ["key", "grey", "film"])
 @pytest.mark.parametrize("paper", ["A5", "A5 landscape", "A4", "A4 landscape"])
 def test_a_fault_that_is_not_on_the_section_is_told_beside_it(kind, paper):

@@ -45,8 +45,11 @@ TEMPLATES = ("field", "wall", "insert", "section", "table", "signs", EXAMPLE)
 WAYS = each(LOGS, TEMPLATES)
 CARRIED = ("field", "insert", EXAMPLE)
 """Templates whose sheets go out with a party: they have lines to fill in where the log says nothing of an emergency."""
-USUALLY_CARRIED = [*((name, "field") for name in LOGS), *(("ternel-point", one) for one in CARRIED[1:])]
-"""Each log on the template that other tests draw it on, and one of them on each."""
+USUALLY_CARRIED = [
+    *((name, "field") for name in [*LOGS][::3]),
+    *(("ternel-point", one) for one in CARRIED[1:]),
+]
+"""Some logs on the template that other tests draw them on, and one of them on each."""
 EMERGENCY = "emergency call 0000 11 22, then mountain rescue\nemergency meet the sluice below the mill\n"
 HAZARDS = "\n".join(
     f"  hazard place {n}: loose blocks over the path, and an old shaft beside it" for n in range(40)
@@ -145,7 +148,7 @@ def test_what_is_said_for_an_emergency_stands_on_every_template(template, kind):
     assert all(one in whole or "sheet 2" in one for one in pages)
 
 
-@pytest.mark.parametrize("name", LOGS)
+@pytest.mark.parametrize("name", some(LOGS, 2))
 def test_a_section_and_a_net_alone_carry_them_too(name):
     for drawn in alone(name):
         for page in drawn.pages if drawn is not None else ():
@@ -199,7 +202,7 @@ def test_hazards_too_many_for_a_foot_have_a_page_and_every_page_says_which(templ
     assert all(one.replace("\u00a0", " ") in whole for one in hazard_sentences(trav.log))
 
 
-@pytest.mark.parametrize(("name", "template"), [*WAYS, *((name, None) for name in LOGS)])
+@pytest.mark.parametrize(("name", "template"), [*WAYS, *some([(name, None) for name in LOGS], 3)])
 def test_every_file_passes_the_check_of_qpdf(name, template):
     """An independent reader of the format, as the library pikepdf carries it: no errors and no warnings."""
     drawn = alone(name) if template is None else [document(name, kind, template) for kind in KINDS]

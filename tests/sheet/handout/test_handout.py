@@ -468,7 +468,7 @@ def test_a_name_that_only_begins_like_a_kind_tells_nothing(words):
     some(
         product(POOR, [(), PARTS]),
         # Of the longest the key is drawn, which is arranged alike.
-        [(name, (PARTS, ())[at % 2]) for at, name in enumerate(POOR) if name != "150 stations"],
+        [(name, (PARTS, ())[at % 2]) for at, name in enumerate(POOR) if at % 2 and name != "150 stations"],
     ),
 )
 def test_a_poor_log_still_makes_a_handout(name, give):

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import sys
 from dataclasses import replace
+from itertools import product
 
 import pytest
 
 from tests import once
 from tests.reference.drawn import logs
-from tests.thorough import each
+from tests.thorough import some
 from traverse.compile import map_ground
 from traverse.sheet.compose import compose as composing
 from traverse.sheet.paper.layers import Layer
@@ -75,7 +76,12 @@ def found_on(page_parts, made):
     return seen
 
 
-@pytest.mark.parametrize(("path", "paper"), each(logs(["samples", "logs"]), ["A4", "A3"]))
+USUAL = [
+    (path, ("A4", "A3")[at // 2 % 2]) for at, path in enumerate(logs(["samples", "logs"])) if at % 2 == 0
+]
+
+
+@pytest.mark.parametrize(("path", "paper"), some(product(logs(["samples", "logs"]), ["A4", "A3"]), USUAL))
 def test_the_legend_is_what_is_drawn(path, paper, monkeypatch):
     found = once.compiled(path)
     assert found.trav.survey.places

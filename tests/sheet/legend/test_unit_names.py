@@ -58,6 +58,7 @@ def test_names_without_their_ages_say_that_these_stand_elsewhere(width, told):
     assert not overlaps(block.items)
 
 
+@pytest.mark.in_turn
 @pytest.mark.parametrize("width", [48.0, 61.5, 76.0])
 @pytest.mark.parametrize("rows", list(UnitRows))
 def test_no_row_gives_up_the_age_of_its_unit(width, rows):
@@ -129,6 +130,7 @@ def test_a_log_without_units_has_no_block():
     assert unit_names_block(found.trav, width=60.0, styles={}) is None
 
 
+@pytest.mark.in_turn
 @pytest.mark.parametrize(("template", "paper"), [("field", "A5"), ("insert", None)])
 @pytest.mark.parametrize("name", ["many-units", "intrusive-bodies"])
 def test_the_sheet_that_is_carried_names_every_unit_of_its_map(name, template, paper):

@@ -29,9 +29,9 @@ def test_a_tree_that_grows_finds_what_looking_at_all_of_them_finds(count):
         tree.add([shape])
         shapes.append(shape)
         if number % 20 == 0 or number == count - 1:
-            one_by_one = np.array([any(shapely.intersects(box, one) for one in shapes) for box in asked])
+            one_by_one = shapely.intersects(asked[:, None], np.array(shapes)[None, :]).any(axis=1)
             assert (tree.hits(asked) == one_by_one).all()
-            nearest = [min([5.0, *(shapely.distance(box, one) for one in shapes)]) for box in asked]
+            nearest = shapely.distance(asked[:, None], np.array(shapes)[None, :]).min(axis=1, initial=5.0)
             assert tree.distance(asked, 5.0) == pytest.approx(nearest)
     if not count:
         assert not tree.hits(asked).any()

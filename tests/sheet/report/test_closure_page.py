@@ -66,6 +66,7 @@ def test_the_report_stays_in_its_frame_and_nothing_overlaps(loop, paper):
         assert not overlaps(page.items)
 
 
+@pytest.mark.in_turn
 @pytest.mark.parametrize("words_each", [1, 25, 400])
 @pytest.mark.parametrize("size", [(297.0, 210.0), (210.0, 297.0), (148.0, 210.0), (210.0, 148.0)])
 def test_every_reading_to_check_stands_once_on_the_pages(loop, size, words_each):

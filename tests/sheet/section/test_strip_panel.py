@@ -129,6 +129,7 @@ def test_the_way_of_carrying_is_said(loop, projection, said):
     assert said in words(panel(loop, projection=projection))
 
 
+@pytest.mark.in_turn
 @pytest.mark.parametrize("scale", [1000, 2500, 5000, 10_000])
 @pytest.mark.parametrize("height", [24.0, 50.0, 90.0])
 def test_nothing_leaves_the_room_that_is_stated(loop, scale, height):

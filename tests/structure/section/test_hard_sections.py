@@ -187,7 +187,7 @@ def test_it_is_said_once_in_the_terminal(page, capsys, case):
     assert "Traceback" not in printed.err
 
 
-@pytest.mark.parametrize("case", CASES)
+@pytest.mark.parametrize("case", some(CASES, 2))
 def test_it_is_said_on_the_sheet_and_the_ground_is_drawn(compile_text, case):
     text, sentence = CASES[case]
     compiled = compile_text(HEAD + text + "\n")
@@ -203,7 +203,7 @@ def test_it_is_said_on_the_sheet_and_the_ground_is_drawn(compile_text, case):
     assert any(one.pen == ground for one in first)
 
 
-@pytest.mark.parametrize("case", some(CASES, 3))
+@pytest.mark.parametrize("case", some(CASES, 5))
 def test_every_command_makes_its_drawing(page, capsys, case):
     log = page(CASES[case][0])
     for options in ((), ("--arcs",)):

@@ -83,7 +83,7 @@ TURNS = (10, 20, 30, 40, 50, 60, 70, 80, 89, 100, 115, 130, 145, 160, 170)
 """Degrees from the strike to the line."""
 
 
-@pytest.mark.parametrize("turn_deg", TURNS)
+@pytest.mark.parametrize("turn_deg", some(TURNS, 3))
 def test_no_unit_of_a_homocline_comes_twice(turn_deg):
     azimuth = round(STRIKE_DEG + turn_deg) % 360
     for station in (1, 3, 4):
@@ -92,7 +92,7 @@ def test_no_unit_of_a_homocline_comes_twice(turn_deg):
         assert order(section) == true_order(section, _true_unit)
 
 
-@pytest.mark.parametrize("turn_deg", some([0, 1, 4, 6, *TURNS, 176, 179], 2))
+@pytest.mark.parametrize("turn_deg", some([0, 1, 4, 6, *TURNS, 176, 179], 4))
 def test_nor_where_its_strike_is_read_with_errors(turn_deg):
     rng = np.random.default_rng(turn_deg)
     azimuth = round(STRIKE_DEG + turn_deg) % 360
