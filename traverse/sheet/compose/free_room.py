@@ -98,6 +98,7 @@ class Room:
     ) -> None:
         self.frame = frame
         self._foot = frame.y
+        self._in_vain: list[tuple[int, float, float, frozenset[_Bounds]]] = []
         film, beneath = tuple(film), tuple(beneath)
         self._film, self._words, self._strips, self._lines = (_Occupied(frame) for _ in range(4))
         self._film.add(shape_of_text(one) for one in texts_in(film))
@@ -140,7 +141,11 @@ class Room:
         for crossed in range(3 if most is None else 2 if most else 1):
             best: tuple[int, Form, Point] | None = None
             for index, form in enumerate(forms):
+                if self._known_too_large(form, crossed, taken):
+                    continue
                 found = places(index)[crossed]
+                if found is None:
+                    self._in_vain.append((crossed, form[0], form[1].height, frozenset(taken)))
                 if found is not None and (best is None or found[0] < best[0]):
                     best = found[0], form, found[1]
                     if not crossed:
@@ -149,6 +154,14 @@ class Room:
                 _, (width, block), (left, top) = best
                 return block.at(left, top), (left, top - block.height, left + width, top)
         return None
+
+    def _known_too_large(self, form: Form, crossed: int, taken: Sequence[_Bounds]) -> bool:
+        """Whether one no larger has found no place that way: there is never more room than there was."""
+        width, height = form[0], form[1].height
+        return any(
+            way == crossed and wide <= width and high <= height and beside.issubset(taken)
+            for way, wide, high, beside in self._in_vain
+        )
 
     def foot(self, block: Block) -> tuple[Item, ...]:
         """A block at the foot of the page, over what stands there already."""
