@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -90,8 +91,9 @@ def model_words(log: Log, grid: Grid | None, fixes: Mapping[str, Fix], day: dt.d
     return f"{model.replace('-', '')}, ± {field.calculate_uncertainty().d:.1f}°"
 
 
+@lru_cache(maxsize=256)
 def _field(lat_deg: float, lon_deg: float, height_m: float, day: dt.date) -> tuple[str, Any]:
-    """Name of the model that holds on a day, and its field at a place."""
+    """Name of the model that holds on a day, and its field at a place; what may have been misread is tried at one place."""
     from pygeomag import GeoMag
 
     first = dt.date(day.year, 1, 1)
