@@ -22,6 +22,7 @@ control 1 1000 E 1000 N 640 m map
 at 1
 to 2 N41E 66p level back S42W
 along 40p left 12m
+note a ledge
 to 3 S73E 58 1/2p +4 back N74W
 covered 17p to 44p
 to 4 S14E 81p -6 back N13W
@@ -44,7 +45,7 @@ def test_a_page_with_slopes():
     assert closure.misclosure.distance_m == pytest.approx(3.9, abs=0.05)
     assert closure.ratio == pytest.approx(138, abs=1)
     assert closure.misclosure.up_m == pytest.approx(-6.7, abs=0.05)
-    assert closure.span.line == 15
+    assert closure.span.line == 16
     assert outcome.value.heights is HeightsMeasured.MEASURED
     assert [one.code for one in outcome.diagnostics] == ["unchecked"]
 
