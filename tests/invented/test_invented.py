@@ -87,6 +87,11 @@ def test_folds_are_found_with_their_axis(verdicts):
     assert sum(found) >= 0.9 * len(found)
 
 
+def test_a_contact_crossed_out_and_home_down_the_plunge_lays_no_inlier_bare():
+    """Heights that are carried along the plunge rise where the walk goes along the axis: that is no low ground."""
+    assert judged("plunging", 30010).false == []
+
+
 @pytest.mark.parametrize("seed", [95, 104, 148, 171])
 def test_a_dome_read_to_4_degrees_on_two_flanks_has_no_axis(seed):
     """About the best line their poles scatter as those of a fold do, and keep to a cone better or leave it one after the other."""
@@ -101,11 +106,9 @@ def test_good_readings_are_not_accused(verdicts):
 
 @pytest.mark.parametrize("slip", ["quarter turn", "half turn", "digits", "unit"])
 def test_a_planted_slip_is_named_at_its_line(slip):
-    found = [
-        named(kind, seed, slip) for kind in ("homocline", "upright", "sill") for seed in range(either(2, 3))
-    ]
+    found = [named(kind, seed, slip) for kind in ("homocline", "upright", "sill") for seed in range(3)]
     told = [one for one in found if one is not None]
-    assert len(told) >= either(4, 7)
+    assert len(told) >= 7
     assert sum(bool(named_by & ACCUSING) for named_by, _, _ in told) >= 0.75 * len(told)
 
 

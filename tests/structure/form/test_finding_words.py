@@ -508,6 +508,40 @@ def test_one_steep_reading_makes_a_monocline_only_if_it_holds(compile_text):
     assert [one.finding.form.name for one in two.geology.recognised] == ["monocline"]
 
 
+def test_what_is_left_out_as_a_small_fold_is_no_nearest_bed_either(compile_text):
+    """A contact met again north of the last stations, where the lone beds of a panel lie nearest to it."""
+    lines = [
+        HEAD,
+        "control 1 0 E 0 N 628 m ±5 gps",
+        "at 1",
+        "bed 014/37",
+        "to 2 090 84m level",
+        "along 52m",
+        "contact Ck/Ju certain 012/35",
+        "at 2",
+        "unit Ck",
+    ]
+    lines += [
+        "bed 354/18",
+        "to 3 342 66m level",
+        "along 30m",
+        "contact Ck/Ju certain",
+        "at 3",
+        "unit Ck",
+        "bed 219/24",
+    ]
+    lines += [
+        "to 4 271 123m level",
+        "to 5 241 70m level",
+        "bed 255/12",
+        "side 5a 012 42m level",
+        "bed 238/16",
+    ]
+    words = said(compile_text("\n".join(lines) + "\n"))
+    assert "Beds at 1 and 2 each dip against those on both sides" in words
+    assert "One panel of even dip, 12° to 24°" in words
+
+
 def test_a_cap_over_a_fold_is_set_against_the_limb_that_it_lies_on(compile_text):
     """Limbs of 40 degrees each way: their mean lies flat like the cap, and neither limb does."""
     lines = [HEAD.replace("unit Ck", "unit Qt Gravel ; Quaternary\nunit Ck"), "at 1", "unit Ju", "bed 090/40"]

@@ -157,7 +157,7 @@ def recognised(
         return (*folds, *repeats(seen), *bare)
     lone = lone_beds(seen.beds)
     if lone:
-        seen = replace(seen, beds=tuple(bed for bed in seen.beds if not any(bed is one for one in lone)))
+        seen = seen.without(lone)
         bare.append(against(lone))
     turns = by_dips(seen, rank)
     return (*_perhaps_closed(turns, seen), *repeats(seen, hinges(seen.beds, turns)), *bare)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import replace
 from statistics import median
 
 import numpy as np
@@ -30,7 +31,7 @@ from traverse.structure.walk.arms import ArmStep, arms
 from traverse.structure.walk.beds import Bed
 from traverse.structure.walk.outliers import Outlier, without_outliers
 from traverse.structure.walk.records import BandStretch, UnsaidBody
-from traverse.trade import ALIKE_DEG, CAP_DEG, LEVEL_DEG, POLE_SD_DEG, SURE_SD
+from traverse.trade import ALIKE_DEG, CAP_DEG, LEVEL_DEG, POLE_SD_DEG, PRINTS_LEVEL_DEG, SURE_SD
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -112,9 +113,18 @@ class Across:
             own = bed_pole(near, to_true_deg=self.to_true_deg)
         return own[0]
 
+    def without(self, beds: Collection[Bed]) -> Across:
+        """The same with some beds left out."""
+        kept = tuple(bed for bed in self.beds if not any(bed is one for one in beds))
+        return replace(self, beds=kept, near=_near(kept))
+
     def toward_deg(self, sense: float) -> float:
         """True azimuth of increasing distance, or the other way where `sense` is not above 0."""
         return self.azimuth_deg + (0.0 if sense > 0.0 else 180.0)
+
+
+def _near(beds: Sequence[Bed]) -> Nearest:
+    return Nearest(np.array([[one.attitude.place.east_m, one.attitude.place.north_m] for one in beds]))
 
 
 def address_words(address: Address) -> str:
@@ -188,6 +198,9 @@ def across(
     walked, lying = without_outliers(
         arms(log, survey, band, contacts, way, fall, left_out), standing, unit_ranks(log)
     )
+    if axis is not None and axis.plunge_deg >= PRINTS_LEVEL_DEG:
+        # Their heights are carried along the plunge: what comes again so does it by the fold, and not by the ground.
+        lying = ()
     met = _by_units(contacts)
     contacts_m = {one.booked.span: along(one.place, way) for one in contacts}
     return Across(
@@ -204,7 +217,7 @@ def across(
         unsaid=unsaid,
         met=met,
         met_m={pair: np.array([contacts_m[one.booked.span] for one in of]) for pair, of in met.items()},
-        near=Nearest(np.array([[one.attitude.place.east_m, one.attitude.place.north_m] for one in standing])),
+        near=_near(standing),
         alike=_alike(standing, survey.frame.to_true_deg) if axis is None else None,
     )
 
