@@ -1,12 +1,15 @@
 """One bed against those beside it: which of them is asked about, and what is offered in its place."""
 
+import math
 from types import SimpleNamespace
 
 import pytest
 
 from traverse.compile import compile_log
 from traverse.source import Source
-from traverse.structure.beds_apart import _beside
+from traverse.structure.beds_apart import _beside, _off_turn
+from traverse.structure.readings.directions import pole
+from traverse.trade import ALIKE_DEG
 
 HEAD = """notation 1
 bearings true
@@ -341,3 +344,28 @@ def test_of_several_beds_the_one_that_lies_against_the_others_is_named_and_the_f
     assert "dip away from each other at 1, one bed alone says: an antiform?" in " ".join(
         each.words for each in found.geology.findings
     )
+
+
+@pytest.mark.parametrize("middle_deg", [12.0, 102.0, 251.0])
+@pytest.mark.parametrize(("apart_deg", "asked"), [(44.0, True), (46.0, False), (54.0, False)])
+def test_a_half_turn_between_beds_that_turn_is_asked_about_where_both_dip_to_one_side(
+    apart_deg, asked, middle_deg
+):
+    """Beds of 35° whose dips point up to 45° apart go round a nose that way; farther apart, either way."""
+    ways = [middle_deg - apart_deg / 2.0, middle_deg + 180.0, middle_deg + apart_deg / 2.0]
+    beds = [
+        SimpleNamespace(
+            flat=False, dip_deg=35.0, dip_direction_deg=way % 360.0, sd_deg=2.0, written=f"{way % 360.0:03.0f}/35"
+        )
+        for way in ways
+    ]  # fmt: skip
+    near = SimpleNamespace(beds=beds, poles=pole([35.0] * 3, dip_direction_deg=ways))
+    # Poles of one dip lie asin(sin 35° sin(apart / 2)) off the middle: they are not alike, and turn by less than 75°.
+    assert (
+        ALIKE_DEG
+        < 2.0 * math.degrees(math.asin(math.sin(math.radians(35.0)) * math.sin(math.radians(22.0))))
+        < 75.0
+    )
+    found = _off_turn(near, 1, (0, 2))
+    assert (found is not None) is asked
+    assert found is None or (found.turning and found.slip.dip_direction_deg == pytest.approx(middle_deg))

@@ -78,14 +78,15 @@ def test_a_unit_that_thins_by_itself_is_no_contact_shifted(compile_text):
 
 
 def test_a_contact_both_ends_of_whose_leg_lie_on_one_side(compile_text):
-    """The second of two is lost, or the unit at one end is wrong."""
+    """The second of two is lost, or the unit at one end is wrong; also where units booked between change without one."""
     twice = "along 40m\ncontact Bb/Aa certain\nalong 70m\ncontact Bb/Aa certain\n"
     walk = "at 1\nunit Aa\nbed 000/30\nto 2 000 90m level\n" + twice + "at 2\nunit Aa\nbed 001/30\n"
     assert warned(compile_text(HEAD + walk)) == []
-    lost = HEAD + walk.replace("along 70m\ncontact Bb/Aa certain\n", "")
-    assert warned(compile_text(lost)) == [
-        ("contact-leads-back", lost.splitlines().index("contact Bb/Aa certain") + 1)
-    ]
+    for seen in ("", "along 60m\nunit Aa\nalong 75m\nunit Bb\nalong 80m\nunit Aa\n"):
+        lost = HEAD + walk.replace("along 70m\ncontact Bb/Aa certain\n", seen)
+        assert warned(compile_text(lost)) == [
+            ("contact-leads-back", lost.splitlines().index("contact Bb/Aa certain") + 1)
+        ]
 
 
 def test_the_second_wall_of_a_dike_lost(compile_text):

@@ -6,6 +6,7 @@ from itertools import pairwise
 import pytest
 
 from traverse.structure.readings.directions import apparent_dip
+from traverse.structure.section.bent import within
 
 # A bed cut by an upright plane of azimuth s falls by tan(dip) cos(s - dip direction) for each metre: closed form.
 
@@ -35,6 +36,13 @@ def truth(distance, bed, first, second, contact_at):
     on_first = min(distance, 150.0) - contact_at
     on_second = max(0.0, distance - 150.0)
     return 100.0 - on_first * fall[0] - on_second * fall[1]
+
+
+def test_a_line_ends_at_the_bend_that_it_crosses():
+    """In proportion: from 110 m to 170 m it falls by 30 m, so by 20 m up to a bend at 150 m; and the other way."""
+    assert within((110.0, 80.0), (170.0, 50.0), 100.0, 150.0) == pytest.approx((150.0, 60.0))
+    assert within((140.0, 80.0), (60.0, 40.0), 100.0, 150.0) == pytest.approx((100.0, 60.0))
+    assert within((110.0, 80.0), (150.0, 50.0), 100.0, 150.0) == (150.0, 50.0)
 
 
 @pytest.mark.parametrize("beds", [("0", "2"), ("0",), ("2",), ("0", "1", "2")])

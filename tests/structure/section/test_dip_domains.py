@@ -83,6 +83,23 @@ def test_a_horizon_from_a_place_off_the_ground_keeps_the_level_it_has_there(beds
                 assert height(point, limbs, limb) == pytest.approx(level, abs=1e-6)
 
 
+@pytest.mark.parametrize("turned", [1.0, -1.0])
+def test_a_place_lies_in_the_domain_of_the_limb_that_gives_it_its_level(turned):
+    """The least of the limbs in a syncline, the greatest in an anticline: over and under the ground, past several traces."""
+    domains = plane(*((x, turned * angle) for x, angle in SYNCLINES[2]))
+    limbs, pick = limbs_of(domains), np.argmin if turned > 0.0 else np.argmax
+    seen = set()
+    for x in np.linspace(-17.0, 233.0, 26):
+        here = sum(x > start[0] for start in domains.starts)
+        for up in np.linspace(-400.0, 400.0, 33):
+            levels = [height((x, up), [limb]) for limb in limbs]
+            first, second = sorted(levels, key=lambda one: turned * one)[:2]
+            if abs(first - second) > 1e-6:
+                assert domains._under((x, up), here, 0.0) == pick(levels), (x, up)
+                seen.add(abs(pick(levels) - here))
+    assert max(seen) >= 2
+
+
 @pytest.mark.parametrize("beds", [tuple((x, -angle) for x, angle in one) for one in SYNCLINES[:3]])
 def test_anticlines_are_the_greatest_and_go_on_upward(beds):
     domains = plane(*beds)

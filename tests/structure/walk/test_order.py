@@ -3,6 +3,7 @@
 import pytest
 
 from traverse.log.items import Contact
+from traverse.structure.walk.neighbours import Neighbours
 from traverse.structure.walk.order import WalkOrder
 
 HEAD = """notation 1
@@ -126,3 +127,26 @@ def test_the_unit_after_a_contact_is_that_of_its_own_arm(compile_text):
     goes_on = met.replace("at 1\nto 5 350 130m level\nunit Tr\n", "at 3\nunit Tr\nto 5 350 130m level\n")
     (said,) = (one for one in warnings(compile_text(goes_on)) if one.code == "contact-of-others")
     assert "Bn/Tr" in " ".join(said.hints)
+
+
+LOOP = HEAD + "at 1\nbed 100/30\nbed 102/31\nto 2 090 100m\n{}to 3 000 100m\nclose 1 225 141m\n"
+
+
+def test_what_a_loop_comes_back_to_is_met_again_before_the_next_arm(compile_text):
+    """Three arms: a loop, and two that go out from its stations."""
+    text = LOOP.format("bed 100/31\n") + "to 4 180 50m\nbed 100/32\nat 2\nto 5 120 40m\nbed 100/33\n"
+    walk, items = WalkOrder(compile_text(text).log), range(5)
+    assert [walk.arm_of(one) for one in items] == [0, 0, 0, 1, 2]
+    assert walk.closes_on(0, items) == ([0, 1], 3)
+    assert walk.closes_on(1, items) == ([], 4)
+    assert walk.closes_on(2, items) == ([], 5)
+
+
+@pytest.mark.parametrize("between", ["", "bed 100/31\n", "bed 100/31\nbed 101/31\n"])
+def test_the_last_bed_of_a_loop_was_not_read_where_it_begins(compile_text, between):
+    """Of several read at one outcrop none lies beside another."""
+    found = compile_text(LOOP.format(between) + "to 4 180 50m\nbed 100/32\n")
+    near = Neighbours(found.geology.attitudes, [], WalkOrder(found.log))
+    last = 1 + between.count("bed")
+    assert [near.closing(one) for one in (0, 1)] == [last if between else None] * 2
+    assert near.closing(last + 1) is None
