@@ -1,7 +1,12 @@
 """A fault that strikes along the section and was met beside it: nothing tells where it is there."""
 
+import math
+
+import numpy as np
 import pytest
 
+from traverse.source import Span
+from traverse.structure.form.fault_sides import FaultSides
 from traverse.structure.section.records import PointKind
 
 WALK = """notation 1
@@ -116,3 +121,50 @@ def test_a_section_across_the_fault_shows_both_sides_of_it(compile_text):
     units = [point.unit for point in section.profile]
     assert units[0] == "Qb"
     assert units[-1] == "Rc"
+
+
+ASKEW = """notation 1
+bearings true
+attitudes dip-right
+unit Qb Sandstone ; Permian
+unit Rc Limestone ; Carboniferous
+at 1
+  elevation 100m map
+  unit Qb
+  bed 000/30
+to 2 000 200m level
+along 100m
+  fault Qb/Rc certain 099/70 down N
+at 2
+  unit Rc
+  bed 000/30
+to 3 090 600m level
+at 3
+  unit Rc
+  bed 000/30
+to 4 180 200m level
+along 195m
+  {met}
+at 4
+  unit {last}
+  bed 000/30
+from 1 to 5 072 137m level
+from 2 to 6 108 316m level
+section A-A' from 5 to 6
+"""
+CROSSED = {"met": "fault Qb/Rc certain 099/70 down N", "last": "Qb"}
+
+
+def test_one_met_on_both_sides_of_the_section_is_drawn_where_the_map_has_it_cross(compile_text):
+    (section,) = compile_text(ASKEW.format(**CROSSED)).geology.sections
+    (fault,) = [one for one in section.construction.lines if one.kind is PointKind.FAULT]
+    # By hand: the straight line from (0, 100) to (600, 5) has y = 52 at x = 300 and 73 at 170; so does the section at 205.
+    ((at_m, _),) = fault.outcrops
+    assert at_m == pytest.approx(math.hypot(205 - 130.3, 67.5 - 42.3), abs=3.0)
+
+
+def test_one_met_once_may_come_to_a_section_that_its_line_run_on_crosses():
+    fault, sides = Span("log.trav", 1, 1, 2), FaultSides.__new__(FaultSides)
+    sides.lines, sides.line_of = [np.array([(-300.0, 150.0), (0.0, 100.0), (300.0, 50.0)])], {fault: 0}
+    assert sides.may_cross(np.array([(400.0, 0.0), (400.0, 150.0)]), fault)
+    assert not sides.may_cross(np.array([(400.0, 100.0), (400.0, 200.0)]), fault)

@@ -65,9 +65,16 @@ class FaultSides:
         if number is None:
             return False
         line = self.lines[number]
-        far = 2.0 * (math.dist(one, other) + math.dist(one, line[0])) * (line[-1] - line[0])
-        on = far / np.hypot(*(line[-1] - line[0]))
-        return _times_over(np.vstack([line[0] - on, line, line[-1] + on]), one, other) % 2 == 1
+        far_m = 2.0 * (math.dist(one, other) + math.dist(one, line[0]))
+        return _times_over(_run_on(line, far_m), one, other) % 2 == 1
+
+    def may_cross(self, section: Vectors, fault: Span) -> bool:
+        """Whether a fault, run on by as much as a section, (n, 2) east and north, is long, would come to that, and doesn't pass it by."""
+        number = self.line_of.get(fault)
+        if number is None or self._off_m(section, self.lines[number]) is not None:
+            return False
+        line = _run_on(self.lines[number], float(np.hypot(*np.diff(section, axis=0).T).sum()))
+        return any(_crossed_at(line, one, other) for one, other in pairwise(section))
 
     def on_section(self, section: Vectors, contact: PlacedContact) -> float | None:
         """Where a fault comes to a line of section, (n, 2) east and north, between two places where it was met: along that line.
@@ -90,9 +97,13 @@ class FaultSides:
         Of one that was met once, or runs toward the section, where it goes on is not known.
         """
         number = self.line_of.get(contact.booked.span)
-        if number is None or len(self.lines[number]) <= 3:
+        return None if number is None else self._off_m(section, self.lines[number])
+
+    @staticmethod
+    def _off_m(section: Vectors, trace: Vectors) -> float | None:
+        """As `beside`, of the line of a fault on the map."""
+        if len(trace) <= 3:
             return None
-        trace = self.lines[number]
         ends = [(float(east), float(north)) for east, north in section]
         if any(_times_over(trace, one, other) for one, other in pairwise(ends)):
             return None
@@ -150,6 +161,12 @@ def _square_to(contact: PlacedContact) -> float | None:
     """The grid azimuth square to the leg on which a fault was met: so the map draws one whose strike is not known."""
     leg_deg = contact.place.leg_azimuth_deg
     return None if leg_deg is None else leg_deg + 90.0
+
+
+def _run_on(line: Vectors, by_m: float) -> Vectors:
+    """A fault's line, straight on at both ends."""
+    on = by_m * (line[-1] - line[0]) / np.hypot(*(line[-1] - line[0]))
+    return np.vstack([line[0] - on, line, line[-1] + on])
 
 
 def _times_over(line: Vectors, one: tuple[float, float], other: tuple[float, float]) -> int:

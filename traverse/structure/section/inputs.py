@@ -14,6 +14,7 @@ from traverse.angle import axial_difference
 from traverse.length import Lengths
 from traverse.record import record
 from traverse.settled import SAME_DEG, SAME_M, least, part_at, settled
+from traverse.source import Span
 from traverse.structure.form.fault_sides import FaultSides
 from traverse.structure.readings.directions import apparent_dip
 from traverse.structure.readings.place_errors import contact_pole, place_covariance, place_vector
@@ -140,6 +141,8 @@ class SectionInput:
         self.left_off: list[SectionPoint] = []
         """Places of faults that nothing tells the place of on the section: they end nothing there."""
         self.faults = self._faults()
+        self.open_faults = self._open_faults()
+        """Places of faults that are not drawn, and may come to the section: they end nothing there, and nothing is joined over them."""
         self.edges = [fault.at[0] for fault in self.faults]
         self.beds: dict[int, list[SectionPoint]] = {}
         for point in sorted(section.points, key=lambda one: one.distance_m):
@@ -330,7 +333,7 @@ class SectionInput:
         return found[0] if found[0] is not None and len(set(found)) == 1 else None
 
     def parted(self, one: Start, other: Start) -> bool:
-        """Whether a fault that is left off may run between the places of two contacts."""
+        """Whether a fault that is not drawn may run between the places of two contacts."""
         at, beyond = (
             [
                 (point.contact.place.east_m, point.contact.place.north_m)
@@ -340,9 +343,17 @@ class SectionInput:
             for start in (one, other)
         )
         return any(
-            all(self.sides.may_part(fault.span, place, its) for place in at for its in beyond)
-            for fault in self.left_off
+            all(self.sides.may_part(fault, place, its) for place in at for its in beyond)
+            for fault in self.open_faults
         )
+
+    def _open_faults(self) -> list[Span]:
+        line = np.array(self.section.line)
+        drawn = {point.span for fault in self.faults for point in fault.points}
+        left = [point.span for point in self.left_off]
+        of_drawn = {self.sides.line_of.get(span) for span in (*drawn, *left)}
+        rest = {number: span for span, number in self.sides.line_of.items() if number not in of_drawn}
+        return [*left, *(span for span in rest.values() if self.sides.may_cross(line, span))]
 
     def _one_fault(self, one: SectionPoint, other: SectionPoint) -> bool:
         """Whether two places are one fault: near each other, or between the same units with both on the plane that was read.

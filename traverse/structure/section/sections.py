@@ -501,6 +501,8 @@ class _SectionMaker:
         for contact in contacts:
             carried = self.carrier.contact(line, contact, projection)
             if carried is None:
+                carried = self._as_mapped(line, contact)
+            if carried is None:
                 if booked is not None:
                     self.said.append(
                         note(
@@ -527,6 +529,20 @@ class _SectionMaker:
             sd = self.carrier.sd(place_covariance(contact), carried, plane)
             points.append(_point(kind, contact.booked.span, label, carried, dip, sd, contact=contact))
         return _one_of_each_plane(points)
+
+    def _as_mapped(self, line: LineOfSection, contact: PlacedContact) -> Carried | None:
+        """A fault that runs too near along the section to be carried there, where the map has it cross between two of its places."""
+        across_m = self.faults.on_section(line.points, contact)
+        if across_m is None:
+            return None
+        east, north = line.at(across_m)
+        place = contact.place
+        way_deg = math.degrees(math.atan2(east - place.east_m, north - place.north_m)) + self.turn
+        along = Carrier(None, self.turn, least_deg=2.0 * SAME_DEG).carry(
+            line, place.east_m, place.north_m, None, strike_deg=way_deg, projection=Projection.STRIKE
+        )
+        # Between two places no strike leads on: neither its own nor that of the line through them turns it there.
+        return None if along is None else replace(along, distance_m=across_m, swing_m=None)
 
     def _against_seen(
         self,
