@@ -1,9 +1,11 @@
 """Several parties on one map: told apart, and nothing coloured by a walk of which nobody knows where it lies."""
 
 import re
+from dataclasses import replace
 from functools import cache
 from itertools import combinations
 from pathlib import Path as File
+from types import SimpleNamespace
 
 import pytest
 import shapely
@@ -117,6 +119,19 @@ def test_no_thickness_rests_on_a_walk_left_open_beside_others():
     thick = camp(GROUND, HUNDRED).trav.geology.thicknesses
     assert thick
     assert {span.file for one in thick for span in one.between} == {"a.trav"}
+
+
+def test_a_body_met_on_a_walk_left_open_beside_others_is_left_out():
+    """Whole, where any of its crossings was met there."""
+    trav = camp(GROUND, HUNDRED).trav
+    of = {file: [one for one in trav.geology.band if one.leg is not None and trav.log.legs[one.leg].span.file == file]
+          for file in ("a.trav", "b.trav")}  # fmt: skip
+    known, loose, both = (
+        SimpleNamespace(stretches=tuple(some))
+        for some in (of["a.trav"][:2], of["b.trav"][:2], [*of["a.trav"][:1], *of["b.trav"][:1]])
+    )
+    left = replace(trav.geology, bodies=(known, loose, both)).settled(trav.log).bodies
+    assert left == (known,)
 
 
 def test_a_loop_that_fails_alone_keeps_its_colours():

@@ -110,3 +110,14 @@ def test_a_page_that_is_turned_is_told_alike(compile_text, stations):
     """Two as steep; a place half-way that is a contact; beds at the middle and the borders of a core; partings as good."""
     first = told(compile_text, stations)
     assert all(told(compile_text, stations, *way) == first for way in WAYS)
+
+
+def test_a_bed_against_those_on_both_sides_takes_no_part_in_their_panel(compile_text):
+    """One to the west among four to the east: they are a panel, and it is told by itself."""
+    found = compile_text(log_of([EAST, ["090/32"], WEST, ["090/31"], ["090/29"]]))
+    rests = {
+        type(one.finding).__name__: [bed.written for bed in one.finding.readings]
+        for one in found.geology.findings
+    }
+    assert rests["EvenDip"] == ["090/30", "090/32", "090/31", "090/29"]
+    assert rests["Against"] == ["270/31"]

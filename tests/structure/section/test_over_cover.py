@@ -89,3 +89,30 @@ def test_a_cover_that_no_one_plane_holds_is_not_drawn_as_one(compile_text):
     """One bed of it dips 8° the other way, seven times what a reading is off by."""
     text = TEXT.replace("bed   200/06", "bed   020/08")
     assert all(one.over == () for one in compile_text(text, errors=True).geology.sections)
+
+
+@pytest.mark.parametrize(
+    ("base", "drawn"),
+    [
+        ("contact Qq/Bb certain", False),
+        ("contact Qq/Bb certain 090/20", False),
+        ("unconformity Qq/Bb certain", False),
+        ("unconformity Qq/Bb certain 090/20", True),
+    ],
+)
+def test_the_base_of_loose_ground_goes_down_only_where_an_unconformity_was_measured(
+    compile_text, base, drawn
+):
+    """Its edge is marked where it was crossed; how deep gravel is nobody knows from that."""
+    text = (
+        "notation 1\nbearings true\nattitudes dip-direction\nunit Qq Gravel ; Quaternary\nunit Bb Bar ; Triassic\n"
+        "unit Aa Low ; Permian\ncontrol 1 0 E 0 N 100 m\nat 1\nunit Aa\nbed 090/30\nto 2 090 100m level\nalong 40m\n"
+        "contact Bb/Aa certain\nat 2\nunit Bb\nbed 090/30\nto 3 090 100m level\nalong 50m\n"
+        f"{base}\nat 3\nunit Qq\nsection A-A' from 1 to 3, depth 60 m\n"
+    )
+    (section,) = compile_text(text).geology.sections
+    for rule in (section.construction, section.arcs):
+        found = {one.younger: one for one in rule.lines}
+        assert found.keys() == {"Qq", "Bb"}
+        assert bool(found["Qq"].pieces) is drawn
+        assert found["Bb"].pieces

@@ -1,5 +1,7 @@
 """Thickness where beds turn, lower bounds, all crossings together, and relief; errors beside a thousand noisy copies."""
 
+import math
+
 import numpy as np
 import pytest
 
@@ -73,6 +75,20 @@ def test_a_unit_never_left_is_at_least_so_thick(compile_text):
     assert least["Bb"].true_m == pytest.approx(30.0)  # 60 sin 30
     assert least["Bb"].why == "not walked farther"
     assert least["Bb"].contact.line == 14
+
+
+def test_how_well_it_is_known_does_not_hang_on_the_way_to_its_contact(compile_text):
+    """On a leg at 30° to the dip, 60 m of it past the contact: however far off that leg begins, errors to there move both."""
+    walk = (
+        HEAD
+        + "unit Bb Middle ;\nunit Aa Base ;\nat 1\nto 2 130 {}m level\nat 2\nunit Aa\nbed 090/30\nto 3 060 100m level\nalong 40m\ncontact Bb/Aa certain\nat 3\nunit Bb\nbed 090/30\n"
+    )
+    near, far = (
+        {one.unit: one for one in compile_text(walk.format(long)).geology.least}["Bb"] for long in (50, 3000)
+    )
+    assert far.true_m == pytest.approx(near.true_m)
+    assert near.true_m == pytest.approx(60.0 * math.cos(math.radians(30.0)) * math.sin(math.radians(30.0)))
+    assert far.sd_m == pytest.approx(near.sd_m)
 
 
 @pytest.mark.parametrize(

@@ -130,6 +130,18 @@ def test_two_contacts_in_each_others_place_are_one_message(compile_text):
     assert f"exchange lines {lines[0]} and {lines[1]}" in one.hints[0]
 
 
+def test_where_many_lines_do_not_fit_no_exchange_is_offered(compile_text):
+    """The walk is still to be written; a few more that do not fit leave it offered."""
+    swapped = TWO_CONTACTS.replace("Aa/Zz", "??").replace("Bb/Aa", "Aa/Zz").replace("??", "Bb/Aa")
+    for more, offered in ((3, True), (16, False)):
+        units = "".join(
+            f"to {4 + at} 090 50m level\nat {4 + at}\nunit {'ZC'[at % 2]}{'zc'[at % 2]}\n"
+            for at in range(more)
+        )
+        codes = [one.code for one in warnings(compile_text(FOUR + swapped + units))]
+        assert ("contacts-exchanged" in codes) is offered, codes
+
+
 def test_a_fault_under_cover_is_offered_beside_a_contact_and_no_body_of_the_pile(compile_text):
     """Bb is booked over Aa and under Cc: that it comes again under cover makes it no intrusion."""
     text = (
