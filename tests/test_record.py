@@ -1,10 +1,11 @@
 """Records behave as frozen dataclasses do where the program relies on it, though their `__init__` is compiled late."""
 
+import pickle
 from dataclasses import field, fields, replace
 
 import pytest
 
-from traverse.record import record
+from traverse.record import Later, record
 
 
 @record(frozen=True, slots=True)
@@ -62,3 +63,22 @@ def test_records_are_equal_by_their_values_and_of_one_kind_alone():
 
 def test_a_record_without_a_docstring_has_its_name_for_one():
     assert Bare.__doc__ == "Bare"
+
+
+def test_what_is_worked_out_later_is_made_once_when_it_is_looked_at_and_is_then_as_any_values():
+    made = []
+
+    def make():
+        made.append(1)
+        return (1, 2)
+
+    later = Bare(size_m=Later(make))
+    assert replace(later, note="a").size_m is later.size_m
+    assert not made
+    assert (list(later.size_m), later.size_m[1], later.size_m[1:], len(later.size_m)) == ([1, 2], 2, (2,), 2)
+    assert later == Bare(size_m=(1, 2))
+    assert hash(later) == hash(Bare(size_m=(1, 2)))
+    assert later.size_m != (1, 3)
+    assert pickle.loads(pickle.dumps(later.size_m)) == (1, 2)  # noqa: S301 our own
+    assert made == [1]
+    assert not Later(tuple)

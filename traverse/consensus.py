@@ -268,7 +268,7 @@ def _behind(
         legs = [_laid(leg, turns[leg.span.file]) if leg.span.file in turns else leg for leg in walked]
         if not legs:
             continue
-        others = survey_log(walks_of(log, legs)).value
+        others = survey_log(walks_of(log, legs), explain=False).value
         shared = shared_with_others(log, party, others)
         if len(shared) > 1:
             return party_fit(own, party, others, shared, *_frame(log), log)
@@ -525,10 +525,10 @@ def _held_against(
     absent = {*out, *against, *(shaky if sound - shaky else ())}
     # What runs over another that nothing bears out may lie anywhere: it counts only where the rest is too little.
     open_to_doubt = {file for one in first if one.fails for file in one.files} - sound - {_KNOWN_POINTS}
-    others = survey_log(log_without(log, absent | open_to_doubt)).value
+    others = survey_log(log_without(log, absent | open_to_doubt), explain=False).value
     parties = [one for one in log.parties if one.file in out and one.letters is not None]
     if any(len(shared_with_others(log, one, others)) < 2 for one in parties):
-        others = survey_log(log_without(log, absent)).value
+        others = survey_log(log_without(log, absent), explain=False).value
     return _judged(log, out, others, shaky, against)
 
 
@@ -815,7 +815,7 @@ def _explained(log: Log, party: PartyLog, others: Survey, shared: Mapping[str, s
     if len(shared) < 3 or survey_log(at_known_places(own, shared, others)).value.suspects:
         return True
     fewer = ({mine: one for mine, one in shared.items() if mine != name} for name in shared)
-    return any(survey_log(at_known_places(own, one, others)).value.adjusted for one in fewer)
+    return any(survey_log(at_known_places(own, one, others), explain=False).value.adjusted for one in fewer)
 
 
 def _question(one: Misfit, shared: Mapping[str, str], *, joins: bool) -> Diagnostic:
@@ -839,7 +839,7 @@ def _undecided(log: Log, files: set[str]) -> JudgedParties:
     if len(parties) < 2:
         return JudgedParties(log=log)
     last = parties[-1]
-    others = survey_log(log_without(log, {last.file})).value
+    others = survey_log(log_without(log, {last.file}), explain=False).value
     own = walks_of(log, [leg for leg in log.legs if leg.span.file == last.file])
     fit = party_fit(own, last, others, shared_with_others(log, last, others), *_frame(log), log)
     usual = fit is not None and fit.fit.cause is not None

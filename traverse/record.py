@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import dataclasses
 import gc
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from operator import attrgetter
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar, overload
 
-__all__ = ["record", "uncollected"]
+__all__ = ["Later", "record", "uncollected"]
 
 T = TypeVar("T")
 
@@ -45,6 +45,48 @@ else:
             return made
 
         return decorate
+
+
+class Later(Sequence[T]):
+    """Values of a record that take long and that most commands don't ask for: worked out when they are first looked at."""
+
+    __slots__ = ("_made", "_make")
+
+    def __init__(self, make: Callable[[], tuple[T, ...]]) -> None:
+        self._make: Callable[[], tuple[T, ...]] | None = make
+        self._made: tuple[T, ...] = ()
+
+    def _all(self) -> tuple[T, ...]:
+        if self._make is not None:
+            self._made = self._make()
+            self._make = None
+        return self._made
+
+    @overload
+    def __getitem__(self, at: int) -> T: ...
+    @overload
+    def __getitem__(self, at: slice) -> tuple[T, ...]: ...
+    def __getitem__(self, at: int | slice) -> T | tuple[T, ...]:
+        return self._all()[at]
+
+    def __len__(self) -> int:
+        return len(self._all())
+
+    def __iter__(self) -> Iterator[T]:
+        return iter(self._all())
+
+    def __eq__(self, other: object) -> bool:
+        return self._all() == (other._all() if isinstance(other, Later) else other)
+
+    def __hash__(self) -> int:
+        return hash(self._all())
+
+    def __repr__(self) -> str:
+        return repr(self._all())
+
+    def __reduce__(self) -> tuple[type[tuple[T, ...]], tuple[tuple[T, ...]]]:
+        """As its values, which another process then has."""
+        return tuple, (self._all(),)
 
 
 @contextmanager

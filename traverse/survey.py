@@ -77,11 +77,14 @@ def survey_log(
     undecided: AbstractSet[str] = frozenset(),
     points: AbstractSet[str] = frozenset(),
     sure: AbstractSet[str] = frozenset(),
+    *,
+    explain: bool = True,
 ) -> Outcome[Survey]:
     """Where everything of a log lies, and how sure one may be of it.
 
     `undecided` are files of parties that do not lie on each other, where nothing says which is wrong; `points` are known
-    points of a camp that all else speaks against, `sure` those that sound parties bear out.
+    points of a camp that all else speaks against, `sure` those that sound parties bear out. What would `explain` a bad
+    closure takes long to look for, and moves nothing: a trial goes without.
     """
     found = Found()
     grid = found.keep(grid_of(log))
@@ -110,7 +113,7 @@ def survey_log(
     closings = judge_circuits(network, vectors, anyway=anyway is not None, stretched=paces)
     explained: Mapping[int, Explanation] = {}
     together = taken_together(closings, network, vectors, paces)
-    if any(suspicious(closings)) or (together is not None and together.fails):
+    if explain and (any(suspicious(closings)) or (together is not None and together.fails)):
         beside = beyond.checks(network, raw, sound) if beyond else ()
         explained = _by_iron(log, network, closings, drawn, magnetic, iron) or _explain(
             log, legs, network, closings, drawn, grid, fixes, beside, together

@@ -294,7 +294,7 @@ def _tried(
     if has_error(reading.diagnostics):
         return None
     log = reading.value.log
-    survey = survey_log(log)
+    survey = survey_log(log, explain=False)
     if has_error(survey.diagnostics) or len(log.items) != len(judge.log.items):
         return None
     # A loop and a tie may close by one leg.

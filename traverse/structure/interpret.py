@@ -10,6 +10,7 @@ from traverse.heights.records import Terrain
 from traverse.location.records import Survey
 from traverse.log.items import HowMet
 from traverse.log.records import Log
+from traverse.record import Later
 from traverse.structure.beds_apart import both_ways, doubts_uttered
 from traverse.structure.counting import (
     OF_A_RULE,
@@ -30,9 +31,7 @@ from traverse.structure.readings.rose import rose
 from traverse.structure.readings.shared import shared_doubts, shared_outcrops, shared_places
 from traverse.structure.readings.tilt import restored
 from traverse.structure.records import Geology
-from traverse.structure.section.construct import constructed
-from traverse.structure.section.relief import reliefs
-from traverse.structure.section.sections import sections
+from traverse.structure.section.records import Relief, Section
 from traverse.structure.thickness.amounts import least_thicknesses, unit_thicknesses
 from traverse.structure.thickness.shifted import shifted_contacts
 from traverse.structure.thickness.succession import as_thick_as_sampled, column
@@ -183,8 +182,10 @@ def _interpreted(
     found.diagnostics.extend(float_limits(log, survey, strata.contacts, strata.band))
 
     # What lies under the ground, by the readings that nothing doubts.
-    carried = found.keep(
-        sections(
+    def carry() -> Outcome[tuple[Section, ...]]:
+        from traverse.structure.section.sections import sections
+
+        return sections(
             log,
             survey,
             tuple(one for one in counted if one.span.file not in loose),
@@ -197,19 +198,32 @@ def _interpreted(
             caps,
             open_ones,
         )
-    )
-    drawn = constructed(
-        log,
-        survey,
-        carried,
-        strata.band,
-        thick,
-        caps,
-        cover,
-        cutting,
-        strata.contacts,
-        axis_known=axis is not None,
-    )
+
+    # Of one that no line of the log asks for nothing is said, so that it can wait until somebody looks at it.
+    carried = found.keep(carry()) if log.sections else None
+
+    def construct() -> tuple[Section, ...]:
+        from traverse.structure.section.construct import constructed
+
+        return constructed(
+            log,
+            survey,
+            carry().value if carried is None else carried,
+            strata.band,
+            thick,
+            caps,
+            cover,
+            cutting,
+            strata.contacts,
+            axis_known=axis is not None,
+        )
+
+    drawn = Later(construct)
+
+    def turning() -> tuple[Relief, ...]:
+        from traverse.structure.section.relief import reliefs
+
+        return reliefs(drawn)
 
     succession = column(
         log,
@@ -239,7 +253,7 @@ def _interpreted(
         findings=said,
         least=least,
         unit_thicknesses=units_thick,
-        reliefs=reliefs(drawn),
+        reliefs=Later(turning),
         restored=laid_flat,
         rose=rose(trusted, laid_flat),
         column=succession,

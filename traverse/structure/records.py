@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from traverse.log.records import Log
@@ -53,7 +54,8 @@ class Geology:
     """Of the body with most beds; so is the axis."""
     fold_axis: FoldAxis | None
     planes: tuple[ContactPlane, ...]
-    sections: tuple[Section, ...]
+    sections: Sequence[Section]
+    """Constructed when first looked at, as are their reliefs."""
     findings: tuple[Told, ...] = ()
     """What can be said of the structure."""
     restored: tuple[Restored, ...] = ()
@@ -66,7 +68,7 @@ class Geology:
     """Units that were entered and not left, in walking order."""
     unit_thicknesses: tuple[UnitThickness, ...] = ()
     """In the order of the units."""
-    reliefs: tuple[Relief, ...] = ()
+    reliefs: Sequence[Relief] = ()
     """Horizons that turn on a section, by section and in the order of its lines."""
     rose: Rose | None = None
     """None where no direction of flow was read."""
