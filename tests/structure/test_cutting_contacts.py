@@ -78,6 +78,27 @@ def test_digits_exchanged_in_the_dip_of_an_unconformity_are_named(compile_text):
     assert [(line, hint[:39]) for _, line, hint in found] == [(12, "digits exchanged? 350/05 would fit; or ")]
 
 
+@pytest.mark.parametrize(
+    ("booked", "meant"),
+    [
+        # A half turn leads to 320, thirty degrees off; another first figure to 340, ten degrees off.
+        ("140/14", "first figure misread? 340/14"),
+        ("170/14", "a half turn? 350/14"),
+        # To 020 or to 000.
+        ("200/14", "first figure misread? 000/14"),
+    ],
+)
+def test_of_an_unconformity_the_slip_is_named_that_leads_nearest_to_what_lies_on_it(
+    compile_text, booked, meant
+):
+    """All of its beds dip 350/14."""
+    page = COVERED.replace("unit Cg Cove", "precision attitude 2\nunit Cg Cove").replace("350/05", booked)
+    for gentle in ("351/03", "349/05", "347/04"):
+        page = page.replace(gentle, "350/14")
+    found = told(compile_text, page, "contact-slipped")
+    assert [hint.split(";")[0] for *_, hint in found] == [f"{meant} would fit"]
+
+
 def test_an_unconformity_booked_as_contact_is_asked_about_where_the_unit_lies_on_one(compile_text):
     page = COVERED.replace("unconformity Cg/Ml", "contact Cg/Ml")
     assert told(compile_text, page, "contact-cuts-beds") == [

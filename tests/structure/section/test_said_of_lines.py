@@ -32,11 +32,14 @@ def test_a_contact_comes_out_again_only_where_it_was_not_met(other, said):
 
 
 def test_what_only_met_another_contact_is_told_beside_others():
-    (told,) = _stopped(
-        [line("Bb/Aa", (0.0, 0.0), (50.0, 9.0), reason=Stop.AT_CONTACT), line("Bb/Aa", (51.0, 9.0))],
-        near_m=20.0,
-    )
-    assert "would cross" in told
+    """Of one contact alone it takes two lines to cross."""
+    met = line("Bb/Aa", (0.0, 0.0), (50.0, 9.0), reason=Stop.AT_CONTACT)
+    end = "would cross: look again at the dips beside them."
+    assert _stopped([met, line("Bb/Aa", (51.0, 9.0))], near_m=20.0) == [f"Two lines of Bb/Aa {end}"]
+    other = line("Cc/Bb", (51.0, 9.0), (51.0, 0.0), reason=Stop.AT_CONTACT)
+    assert _stopped([met, other], near_m=20.0) == [f"Bb/Aa and Cc/Bb {end}"]
+    ends = line("Bb/Aa", (0.0, 0.0), (50.0, 9.0), reason=Stop.OTHER_GROUND)
+    assert [one.split(",")[0] for one in _stopped([ends], near_m=20.0)] == ["Bb/Aa ends where"]
 
 
 @pytest.mark.parametrize(
