@@ -7,9 +7,9 @@ import pytest
 
 from traverse.compile import compile_log
 from traverse.source import Source
-from traverse.structure.beds_apart import _beside, _off_turn
+from traverse.structure.beds_apart import _apart, _beside, _off_turn
 from traverse.structure.readings.directions import pole
-from traverse.trade import ALIKE_DEG
+from traverse.trade import ALIKE_DEG, FORESET_DEG
 
 HEAD = """notation 1
 bearings true
@@ -346,6 +346,34 @@ def test_of_several_beds_the_one_that_lies_against_the_others_is_named_and_the_f
     )
 
 
+def in_a_row(*ways_deg):
+    """Beds of 35° as the walk met them, by where their dips point."""
+    beds = [
+        SimpleNamespace(
+            flat=False, dip_deg=35.0, dip_direction_deg=way % 360.0, sd_deg=2.0, written=f"{way % 360.0:03.0f}/35"
+        )
+        for way in ways_deg
+    ]  # fmt: skip
+    return SimpleNamespace(beds=beds, poles=pole([35.0] * len(beds), dip_direction_deg=ways_deg))
+
+
+def test_of_a_bed_apart_a_slip_is_named_that_leads_no_farther_off_than_a_foreset():
+    """22° of dip direction at 35° are 2 asin(sin 35° sin 11°) = 12.6°: no sure slip, and within fifteen; 28° are 16°."""
+    assert (
+        2.0 * math.degrees(math.asin(math.sin(math.radians(35.0)) * math.sin(math.radians(11.0))))
+        < FORESET_DEG
+    )
+    assert (
+        2.0 * math.degrees(math.asin(math.sin(math.radians(35.0)) * math.sin(math.radians(14.0))))
+        > FORESET_DEG
+    )
+    found = _apart(in_a_row(100.0, 258.0, 100.0), 1, (0, 2))
+    assert (found.slip.words, found.slip.reading) == ("a half turn", "078/35")
+    assert _apart(in_a_row(100.0, 280.0, 100.0), 1, (0, 2)).slip.reading == "100/35"
+    assert _apart(in_a_row(100.0, 252.0, 100.0), 1, (0, 2)).slip is None
+    assert _apart(in_a_row(100.0, 104.0, 100.0), 1, (0, 2)) is None
+
+
 @pytest.mark.parametrize("middle_deg", [12.0, 102.0, 251.0])
 @pytest.mark.parametrize(("apart_deg", "asked"), [(44.0, True), (46.0, False), (54.0, False)])
 def test_a_half_turn_between_beds_that_turn_is_asked_about_where_both_dip_to_one_side(
@@ -353,13 +381,7 @@ def test_a_half_turn_between_beds_that_turn_is_asked_about_where_both_dip_to_one
 ):
     """Beds of 35° whose dips point up to 45° apart go round a nose that way; farther apart, either way."""
     ways = [middle_deg - apart_deg / 2.0, middle_deg + 180.0, middle_deg + apart_deg / 2.0]
-    beds = [
-        SimpleNamespace(
-            flat=False, dip_deg=35.0, dip_direction_deg=way % 360.0, sd_deg=2.0, written=f"{way % 360.0:03.0f}/35"
-        )
-        for way in ways
-    ]  # fmt: skip
-    near = SimpleNamespace(beds=beds, poles=pole([35.0] * 3, dip_direction_deg=ways))
+    near = in_a_row(*ways)
     # Poles of one dip lie asin(sin 35° sin(apart / 2)) off the middle: they are not alike, and turn by less than 75°.
     assert (
         ALIKE_DEG
