@@ -347,3 +347,20 @@ def test_a_flat_cover_comes_out_nowhere_that_passes_the_ground_by_more_than_a_me
     given = made(cover=frozenset())
     for kind, told in ((PointKind.UNCONFORMITY, nowhere), (PointKind.CONTACT, False)):
         assert given._comes_out_nowhere(point(*carried_to, kind=kind), way, at) is told
+
+
+def test_on_an_unconformity_lie_the_beds_of_the_lowest_unit_over_it_that_any_was_read_in():
+    """No beds of what lies below it, and nothing that is no bed."""
+
+    def read(unit, *, bedding=True):
+        return SimpleNamespace(tells_bedding=bedding, attitude=SimpleNamespace(unit=unit))
+
+    below, cleavage, low, high = read("Us"), read("Cg", bedding=False), read("Bs"), read("Tf")
+    contact = SimpleNamespace(tells_bedding=False, attitude=None)
+    given = made(
+        above={"Cg": ("Cg", "Bs", "Tf")},
+        section=SimpleNamespace(points=[below, cleavage, high, contact, low]),
+    )
+    assert given._beds_on(SimpleNamespace(contact=SimpleNamespace(younger="Cg"))) == [low]
+    assert given._beds_on(SimpleNamespace(contact=SimpleNamespace(younger="Us"))) == []
+    assert given._beds_on(SimpleNamespace(contact=None)) == []
