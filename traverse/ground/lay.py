@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from functools import cache
 from itertools import combinations
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,7 @@ from traverse.location.records import Place, PlacedAddress, Survey
 from traverse.log.items import UnitHere
 from traverse.log.readings import North
 from traverse.log.records import Log
+from traverse.record import Later
 from traverse.settled import settled
 from traverse.source import Span
 from traverse.structure.records import Geology
@@ -30,14 +32,18 @@ _AT_M = 1.5
 def lay_ground(log: Log, survey: Survey, geology: Geology, terrain: Terrain | None) -> Outcome[Ground]:
     """What joins contacts from arm to arm, the way back to each of them, and the outcrops of every `trace` over the heights."""
     found = Found()
-    joined: tuple[Join, ...] = ()
-    apart: tuple[KeptApart, ...] = ()
     traced: tuple[Outcrop, ...] = ()
     width = _band_width(log.heading.sheet.band_m, survey, geology)
-    if len(geology.contacts) > 1:
+
+    @cache
+    def joining() -> tuple[tuple[Join, ...], tuple[KeptApart, ...]]:
+        if len(geology.contacts) < 2:
+            return (), ()
         from traverse.ground.joins import joins
 
-        joined, apart = joins(survey, geology.settled(log), terrain, half_m=width.half_m)
+        return joins(survey, geology.settled(log), terrain, half_m=width.half_m)
+
+    joined = Later(lambda: joining()[0])
     if terrain is not None:
         from traverse.ground.outcrop import outcrops
 
@@ -45,7 +51,7 @@ def lay_ground(log: Log, survey: Survey, geology: Geology, terrain: Terrain | No
     ground = Ground(
         terrain=terrain,
         joins=joined,
-        apart=apart,
+        apart=Later(lambda: joining()[1]),
         outcrops=traced,
         width=width,
         ways_back=_ways_back(log, survey, geology),

@@ -38,7 +38,7 @@ _CELLS = 400
 
 
 def outcrops(
-    terrain: Terrain, log: Log, survey: Survey, geology: Geology, joins: tuple[Join, ...]
+    terrain: Terrain, log: Log, survey: Survey, geology: Geology, joins: Sequence[Join]
 ) -> Outcome[tuple[Outcrop, ...]]:
     """Every `trace` of a log over its heights; a note for each that can't be drawn."""
     found: list[Outcrop] = []
@@ -106,7 +106,7 @@ def _outcrop(
     log: Log,
     survey: Survey,
     geology: Geology,
-    joins: tuple[Join, ...],
+    joins: Sequence[Join],
 ) -> Iterator[Outcrop]:
     # A wall of an intrusive body goes by its own plane or that of the body, and by no bed.
     body = next(
@@ -230,7 +230,7 @@ def _filled(x: NDArray[np.float64], y: NDArray[np.float64], share: NDArray[np.fl
 
 
 def _room(
-    contact: PlacedContact, reach: float, log: Log, geology: Geology, survey: Survey, joins: tuple[Join, ...]
+    contact: PlacedContact, reach: float, log: Log, geology: Geology, survey: Survey, joins: Sequence[Join]
 ) -> BaseGeometry:
     """Ground on which a trace may be drawn: near enough, on this side of every fault, not under younger ground."""
     place = Point(contact.place.east_m, contact.place.north_m)
@@ -258,7 +258,7 @@ def _over(contact: PlacedContact, log: Log) -> frozenset[str]:
 
 
 def _faults(
-    contact: PlacedContact, geology: Geology, survey: Survey, joins: tuple[Join, ...]
+    contact: PlacedContact, geology: Geology, survey: Survey, joins: Sequence[Join]
 ) -> Iterator[LineString]:
     """Every fault but the contact itself, far beyond where it was met: as it was joined, else along its course."""
     far = 4.0 * REACH_M
@@ -282,7 +282,7 @@ def _faults(
         yield LineString([at - far * way, at + far * way])
 
 
-def _ways_joined(contact: PlacedContact, joins: tuple[Join, ...]) -> list[tuple[float, float]]:
+def _ways_joined(contact: PlacedContact, joins: Sequence[Join]) -> list[tuple[float, float]]:
     """Directions, of length 1, in which a contact was joined to the same one on another arm."""
     ways: list[tuple[float, float]] = []
     for join in joins:

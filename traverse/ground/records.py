@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from enum import Enum
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -325,9 +326,9 @@ class Ground:
 
     terrain: Terrain | None = None
     """Heights; None without a grid of them."""
-    joins: tuple[Join, ...] = ()
+    joins: Sequence[Join] = ()
     """Contacts that belong together on two arms of the walk, with what was computed between them."""
-    apart: tuple[KeptApart, ...] = ()
+    apart: Sequence[KeptApart] = ()
     """Of those that nothing joins, the pairs that come nearest to it."""
     outcrops: tuple[Outcrop, ...] = ()
     """Of every `trace` of the log."""
