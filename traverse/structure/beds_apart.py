@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -61,11 +61,14 @@ class _OwnPlane(NamedTuple):
     normal: Vectors
 
 
-def beds_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[Diagnostic]:
+def beds_apart(
+    near: Neighbours, contacts: Sequence[PlacedContact], of_another_limb: Callable[[PlaneAttitude], bool]
+) -> Iterator[Diagnostic]:
     """Beds off those on both sides, which agree: of several next to each other the one that mends them all left out.
 
     A contact's own attitude next to a bed that reads as the bed does bears it out. Where one bed alone on that side, at an
-    end of the walk, is then left against both, it is that bed that is asked about.
+    end of the walk, is then left against both, it is that bed that is asked about. None is where by the units at the contacts
+    on both its sides it is `of_another_limb`.
     """
     read = [
         _OwnPlane(one, own[0])
@@ -84,7 +87,11 @@ def beds_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[
     asked: set[int] = set()
     for either in _wrong_ones(near, found):
         bears = {index: _borne_out_by(near, index, found[index].beside, read) for index in either}
-        left = [found[one] for one in either if not bears[one] and not _met_by_others(near, found[one])]
+        left = [
+            found[one]
+            for one in either
+            if not bears[one] and not _met_by_others(near, found[one]) and not of_another_limb(near.beds[one])
+        ]
         if left:
             asked.update(one.at for one in left)
             yield _told(near, left)

@@ -35,7 +35,7 @@ from traverse.structure.odd_attitudes import (
     odd_attitudes,
     odd_contacts,
 )
-from traverse.structure.order_doubts import order_doubts, upright_by
+from traverse.structure.order_doubts import BorneOut, order_doubts
 from traverse.structure.readings.directions import Vectors, pole, pole_angle
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
@@ -100,14 +100,14 @@ def doubts(
     words, said = _words(log), units_said(log)
 
     @cache
-    def upright() -> frozenset[Span]:
-        return upright_by(log, survey, walked, contacts, strata.band, caps)
+    def borne_out() -> BorneOut:
+        return BorneOut(log, survey, walked, contacts, strata.band, caps)
 
     # What lies out of a panel may be the limb of a fold that another wrong bed hides: the units next to it tell.
     odd = {
         one.bed.span: one
-        for one in odd_attitudes(domains, walk)
-        if one.bed.span not in agreed and not (_half_turned(one) and one.bed.span in upright())
+        for one in odd_attitudes(domains, walk, lambda bed, slip: borne_out().turned_over(bed, slip))
+        if one.bed.span not in agreed and not (_half_turned(one) and borne_out().upright(one.bed))
     }
     igneous = {unit.letters for unit in log.units if is_laid_down(unit.name) is False}
     bedded = laid_down_units(log.units, log.items) | {bed.unit for bed in walked}
@@ -128,7 +128,11 @@ def doubts(
     odd_cut = {
         one.contact.booked.span: one for one in (*odd_faults(survey, contacts), *odd_cuts(survey, cuts))
     }
-    apart = [one for one in beds_apart(near, contacts) if one.span not in odd.keys() | agreed]
+    apart = [
+        one
+        for one in beds_apart(near, contacts, lambda bed: borne_out().of_another_limb(bed))
+        if one.span not in odd.keys() | agreed
+    ]
     asked = odd.keys() | agreed | {one.span for one in apart if one.span is not None}
     return (
         *(

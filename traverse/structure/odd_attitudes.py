@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from functools import cache
 from itertools import combinations
 from typing import NamedTuple, Protocol
@@ -141,16 +141,20 @@ class Odd(NamedTuple):
     readings round the end of a dome or of a fold."""
 
 
-def odd_attitudes(domains: Sequence[BedDomain], walk: WalkOrder) -> Iterator[Odd]:
+TurnsOver = Callable[[PlaneAttitude, WrittenSlip], bool]
+"""Whether a bed that the contacts beside it bear out would, read so, set one of them upside down."""
+
+
+def odd_attitudes(domains: Sequence[BedDomain], walk: WalkOrder, turns_over: TurnsOver) -> Iterator[Odd]:
     """Readings that a slip explains clearly better than the structure of the rest does as they stand.
 
     Each is left out in turn, and is held against the girdle of the rest, or against their mean where they are one panel,
     within their scatter. A slip is told where twice the logarithm of how much likelier it makes the reading exceeds
-    `SLIP_CHI_SQUARE`, and where the reading that it leads to lies as a bed next to it does. Where none is told so, two
+    `SLIP_CHI_SQUARE`, and where the reading that it leads to lies as a bed next to it does, and `turns_over` no contact. Where none is told so, two
     are left out at a time, and are told where one pair alone leaves one structure.
     """
     for domain in domains:
-        beds = _DomainBeds(domain.beds, walk)
+        beds = _DomainBeds(domain.beds, walk, turns_over)
         alone = tuple(_odd_ones(beds)) if len(domain.beds) > _LEAST_REST else ()
         yield from alone
         alike = domain.no_axis is None or domain.no_axis.why is NoGirdle.ALIKE
@@ -161,8 +165,9 @@ def odd_attitudes(domains: Sequence[BedDomain], walk: WalkOrder) -> Iterator[Odd
 class _DomainBeds:
     """Beds of a domain in the order of the log."""
 
-    def __init__(self, beds: Sequence[PlaneAttitude], walk: WalkOrder) -> None:
+    def __init__(self, beds: Sequence[PlaneAttitude], walk: WalkOrder, turns_over: TurnsOver) -> None:
         self.beds, self._walk = beds, walk
+        self.turns_over = turns_over
         self._orders = [bed.order for bed in beds]
         self.beside = cache(self._beside)
 
@@ -233,7 +238,8 @@ def _off_girdle(its: _DomainBeds, poles: Vectors, index: int, rest: Vectors) -> 
     fits = []
     for slip in slips(beds[index]):
         chi = (off(poles[index]) ** 2 - off(slip.pole) ** 2) / sd**2
-        if chi > SLIP_CHI_SQUARE and off(slip.pole) <= SURE_SD * sd and _one_limb(beside, slip.pole):
+        fitting = chi > SLIP_CHI_SQUARE and off(slip.pole) <= SURE_SD * sd and _one_limb(beside, slip.pole)
+        if fitting and not its.turns_over(beds[index], slip):
             fits.append((-chi, slip))
     if not fits:
         return None
@@ -268,7 +274,8 @@ def _off_panel(its: _DomainBeds, poles: Vectors, index: int, rest: Vectors) -> O
     for slip in slips(beds[index]):
         then = pole_angle(slip.pole, mean)
         chi = (here**2 - then**2) / sd**2
-        if chi > SLIP_CHI_SQUARE and then <= SURE_POLE_SD * sd:
+        fitting = chi > SLIP_CHI_SQUARE and then <= SURE_POLE_SD * sd
+        if fitting and not its.turns_over(beds[index], slip):
             fits.append((-chi, slip))
     return Odd(beds[index], here, False, min(fits, key=lambda one: one[0])[1]) if fits else None
 

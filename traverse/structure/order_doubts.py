@@ -22,7 +22,7 @@ from traverse.settled import SAME_M, settled
 from traverse.source import Span
 from traverse.structure.cutting_planes import Crossing, across_deg, cuts_again
 from traverse.structure.met_again import MetAgain, met_again
-from traverse.structure.odd_attitudes import WrittenSlip, fitting_slip, half_turn_by_contact
+from traverse.structure.odd_attitudes import WrittenSlip, fitting_slips, half_turn_by_contact
 from traverse.structure.readings.directions import Vectors, dot
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude, by_rule
@@ -58,6 +58,8 @@ class _Rise:
     """By each of them, else by that plane: upward through the beds, negative downward."""
     sure_deg: tuple[float, ...]
     """From which on each is no matter of how well that plane was read."""
+    way: Vectors
+    """Of length 1, in the grid."""
 
     @property
     def down(self) -> bool:
@@ -139,13 +141,13 @@ def order_doubts(
         yield _off_course(course, log)
     for bed in beds:
         if bed.span in alone:
-            yield _by_one_bed(bed, alone[bed.span], log)
+            yield _by_one_bed(bed, alone[bed.span], walk)
     borne_out = {bed.span for one in met if one.up for bed in one.beds}
     for limb in _limbs(_by_own_limb(every, contacts, WalkOrder(log)), borne_out):
         if len(limb.rises) < _FEW_BELOW:
             yield _at_one_contact(limb.rises[0], log, unsaid, Neighbours(beds, contacts, WalkOrder(log)))
         elif len(limb.beds) == 1:
-            yield _by_one_bed(next(iter(limb.beds.values())), limb.rises, log)
+            yield _by_one_bed(next(iter(limb.beds.values())), limb.rises, walk)
         else:
             yield _by_limb(tuple(limb.beds.values()), limb.rises, log)
 
@@ -246,7 +248,9 @@ def _below_beside(
             rises.append(settled(math.degrees(math.asin(dot(normal, way) / math.hypot(*way.tolist())))))
             sd_deg = bed.sd_deg if own is None else own[1]
             sures.append(math.hypot(_SURE_OF_SIDE * good_deg, _sure_deg(sd_deg)))
-        one = _Rise(contact=contact, beds=tuple(beside), rises_deg=tuple(rises), sure_deg=tuple(sures))
+        one = _Rise(
+            contact=contact, beds=tuple(beside), rises_deg=tuple(rises), sure_deg=tuple(sures), way=way
+        )
         if not one.down:
             continue
         booked = contact.booked.address.side
@@ -329,29 +333,69 @@ def _limbs(below: Sequence[_Rise], borne_out: Collection[Span]) -> list[_LimbUps
     return [*told, *alone]
 
 
-def upright_by(
-    log: Log,
-    survey: Survey,
-    beds: Sequence[PlaneAttitude],
-    contacts: Sequence[PlacedContact],
-    band: tuple[BandStretch, ...],
-    caps: frozenset[str],
-) -> frozenset[Span]:
-    """Beds by each of which the contacts next to it lie upright: turned half round they would lie upside down."""
-    before: dict[Span, float] = {}
-    after: dict[Span, float] = {}
-    met = _rises(_WalkMet(log, survey, band, caps), beds, contacts)
-    for one in sorted(met, key=lambda one: one.contact.order):
-        for bed, rise in zip(one.beds, one.rises_deg, strict=False):
-            if one.contact.order < bed.order:
-                before[bed.span] = rise
-            else:
-                after.setdefault(bed.span, rise)
-    return frozenset(
-        span
-        for span in before.keys() | after.keys()
-        if min(by[span] for by in (before, after) if span in by) > LEG_ON_BED_DEG
-    )
+class BorneOut:
+    """Beds that the contacts next to them bear out: by each of these the younger unit lies above."""
+
+    def __init__(
+        self,
+        log: Log,
+        survey: Survey,
+        beds: Sequence[PlaneAttitude],
+        contacts: Sequence[PlacedContact],
+        band: tuple[BandStretch, ...],
+        caps: frozenset[str],
+    ) -> None:
+        self._to_true_deg = survey.frame.to_true_deg
+        self._before: dict[Span, tuple[_Rise, int]] = {}
+        self._after: dict[Span, tuple[_Rise, int]] = {}
+        met = _rises(_WalkMet(log, survey, band, caps), beds, contacts)
+        for one in sorted(met, key=lambda one: one.contact.order):
+            for at, bed in enumerate(one.beds):
+                if one.contact.order < bed.order:
+                    self._before[bed.span] = one, at
+                else:
+                    self._after.setdefault(bed.span, (one, at))
+
+    def _beside(self, bed: PlaneAttitude) -> list[tuple[_Rise, int]]:
+        return [by[bed.span] for by in (self._before, self._after) if bed.span in by]
+
+    def upright(self, bed: PlaneAttitude) -> bool:
+        """Whether it has such contacts beside it, and each lies upright by it."""
+        beside = self._beside(bed)
+        return bool(beside) and all(one.rises_deg[at] > LEG_ON_BED_DEG for one, at in beside)
+
+    def turned_over(self, bed: PlaneAttitude, slip: WrittenSlip) -> bool:
+        """Whether a bed that is upright as it was read would, read otherwise, set a contact beside it upside down."""
+        if not self.upright(bed):
+            return False
+        read = _read_as(bed, slip)
+        return any(
+            _rise_deg(one, read, self._to_true_deg) < -one.sure_deg[at] for one, at in self._beside(bed)
+        )
+
+    def of_another_limb(self, bed: PlaneAttitude) -> bool:
+        """Whether contacts on both sides lie upright by it, and one of them upside down by the bed beyond it."""
+        beside = self._beside(bed)
+        beyond = [
+            rise < -one.sure_deg[other]
+            for one, at in beside
+            for other, rise in enumerate(one.rises_deg)
+            if other != at
+        ]
+        return len(beside) > 1 and self.upright(bed) and any(beyond)
+
+
+def _read_as(bed: PlaneAttitude, slip: WrittenSlip) -> PlaneAttitude:
+    return replace(bed, dip_deg=slip.dip_deg, dip_direction_deg=slip.dip_direction_deg)
+
+
+def _rise_deg(one: _Rise, bed: PlaneAttitude, to_true_deg: float) -> float:
+    """How the walk goes into the younger unit at a contact by another plane of a bed beside it."""
+    normal = bed_pole(bed, to_true_deg=to_true_deg)[0] * (-1.0 if bed.upside_down else 1.0)
+    own = contact_pole(one.contact, to_true_deg=to_true_deg)
+    if own is not None:
+        normal = own[0] if dot(own[0], normal) >= 0.0 else -own[0]
+    return settled(math.degrees(math.asin(max(-1.0, min(1.0, dot(normal, one.way))))))
 
 
 def _rises(
@@ -393,7 +437,11 @@ def _rises(
         sds = [bed.sd_deg for bed in beside] if own is None else [own[1]] * len(rises)
         if rises:
             yield _Rise(
-                contact=contact, beds=beside, rises_deg=tuple(rises), sure_deg=tuple(map(_sure_deg, sds))
+                contact=contact,
+                beds=beside,
+                rises_deg=tuple(rises),
+                sure_deg=tuple(map(_sure_deg, sds)),
+                way=way,
             )
 
 
@@ -613,11 +661,11 @@ def _taken(beds: Sequence[PlaneAttitude]) -> str:
     return f"the {which} at {listed_places(beds)}{', taken as upright,' if unsaid else ''}"
 
 
-def _by_one_bed(bed: PlaneAttitude, rises: Sequence[_Rise], log: Log) -> Diagnostic:
+def _by_one_bed(bed: PlaneAttitude, rises: Sequence[_Rise], walk: _WalkMet) -> Diagnostic:
     said = "overturned" if bed.upside_down else "upright"
     others = {other.span: other for one in rises for other in one.beds if other is not bed}
     alone = f"; the bed at {listed_places(tuple(others.values()))} lies otherwise" if others else ""
-    slip = _upright_slip(bed, tuple(others.values()))
+    slip = _upright_slip(bed, tuple(others.values()), rises, walk.survey.frame.to_true_deg)
     fits = "" if slip is None else f": {slip.words}? {slip.reading} would fit"
     overturned = f"is the bed overturned, as its `tops` would show, or was it another reading{fits}"
     half = half_turn_by_contact(bed, [one.contact for one in rises])
@@ -635,14 +683,20 @@ def _by_one_bed(bed: PlaneAttitude, rises: Sequence[_Rise], log: Log) -> Diagnos
         bed.span,
         "is the bed upright after all, as its `tops` would show" if bed.upside_down else overturned,
         labels=tuple(Label(one.contact.booked.span, _pair(one.contact)) for one in rises),
-        rests_on=_rest([bed, *others.values()], rises, log),
+        rests_on=_rest([bed, *others.values()], rises, walk.log),
     )
 
 
-def _upright_slip(bed: PlaneAttitude, others: Sequence[PlaneAttitude]) -> WrittenSlip | None:
-    """The slip that brings a bed to one of those on its sides."""
-    fits = [fitting_slip(bed, bed_pole(other)[0], within_deg=FORESET_DEG) for other in others]
-    return next((one for one in fits if one is not None), None)
+def _upright_slip(
+    bed: PlaneAttitude, others: Sequence[PlaneAttitude], rises: Sequence[_Rise], to_true_deg: float
+) -> WrittenSlip | None:
+    """The slip that brings a bed to one of those on its sides, and sets no contact that it turns over upside down again."""
+    for other in others:
+        for slip in fitting_slips(bed, bed_pole(other)[0], within_deg=FORESET_DEG):
+            read = _read_as(bed, slip)
+            if all(_rise_deg(one, read, to_true_deg) > -LEG_ON_BED_DEG for one in rises):
+                return slip
+    return None
 
 
 def _by_limb(beds: Sequence[PlaneAttitude], rises: Sequence[_Rise], log: Log) -> Diagnostic:
