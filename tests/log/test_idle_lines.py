@@ -25,6 +25,13 @@ def told(text):
         ("rock shale, grey\n", "rock shale, grey\nrock shale, grey\n", "line-twice", "rock shale, grey"),
         ("rock shale, grey", "rock shale, dips 045/33", "reading-noted", "rock shale, dips 045/33"),
         ("note spring", "note joints N35E/63NW here", "reading-noted", "note joints N35E/63NW here"),
+        # As read at another station, which isn't the leg's next.
+        (
+            "rock shale, grey\n",
+            "rock shale\nto 3 090 80m\nat 3\nrock shale, 040/30\n",
+            "reading-noted",
+            "rock shale, 040/30",
+        ),
         ("altimeter", "altimter", "source-spelling", "elevation 300 m altimter"),
     ],
 )

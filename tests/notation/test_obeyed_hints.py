@@ -253,7 +253,7 @@ def test_a_note_that_names_none_is_not(compile_text, words):
 @pytest.mark.parametrize(
     ("words", "kind"),
     [("shale, black; hazard rockfall from face", "warning"), ("edge of crag, 6 m drop", "note"),
-     ("loose blocks above the path", "note"), ("bull in the field", "note"), ("shale, slippery under the ford", "note")],
+     ("loose blocks above the path", "note"), ("bull in the field", "note"), ("slate; ford deep after rain", "note"), ("shale, slippery under the ford", "note")],
 )  # fmt: skip
 def test_rock_that_names_a_hazard_is_asked_about(compile_text, words, kind):
     """The sheet said "No hazard was noted" beside it."""

@@ -15,7 +15,7 @@ _SURE = (
     r"|(?:rock|stone)[ -]?falls?(?= (?:from|off|danger|risk))|stone[ -]?falls?|falling (?:rocks?|stones?)"
     r"|(?:cliff|crag)[ -](?:edge|top)|edge of (?:the |a )?(?:cliff|crag|quarry)|loose edge|(?:hidden|sheer) (?:cliff|drop|edge)"
     r"|(?:long|big) drop|\d+ ?(?:m|ft|feet|metres?|meters?) drop|drop of \d+|bad step"
-    r"|deep (?:bog|ford|mud|pool|river|snow|stream|water)|(?:river|stream|beck|burn)(?: is| in)? (?:high|spate|flood)"
+    r"|deep (?:bog|ford|mud|pool|river|snow|stream|water)|(?:river|stream|beck|burn|ford)(?: is| was| in)? (?:deep|high|spate|flood)"
     r"|bog(?=, deep)|quicksand|sank(?= (?:in|to))|slipp(?:ery|y)"
     r"|(?:old|open|hidden) (?:(?:mine )?shafts?|adits?)"
     r"|verglas|avalanches?|cornices?|crevasses?"

@@ -53,7 +53,7 @@ def judge_words(draft: Draft) -> None:
             draft.say(_asked(item, text, begun))
     told = {id(item) for item, _, _ in asked}
     for item, written in figures:
-        if id(item) not in told and not booked.has(written):
+        if id(item) not in told and not booked.has(written, item):
             draft.say(
                 note(
                     "reading-noted",
@@ -112,14 +112,19 @@ class _Booked:
         self._units = {place(one.address) for one in items if isinstance(one, UnitHere)}
         self._tops = {place(one.address) for one in items if isinstance(one, WayUp)}
         self._heights = {place(one.address) for one in items if described(one).word == "elevation"}
-        self._planes = [
-            _figures(reading.written)
+        planes = [
+            (one.address, _figures(reading.written))
             for one in items
             if isinstance(one, Planes | Lines)
             for reading in one.readings
         ]
         met = [one for one in items if isinstance(one, Contact)]
-        self._planes += [_figures(one.plane.written) for one in met if one.plane is not None]
+        planes += [(one.address, _figures(one.plane.written)) for one in met if one.plane is not None]
+        self._planes = [figures for _, figures in planes]
+        self._planes_at: dict[_Key, list[str]] = {}
+        for address, figures in planes:
+            for key in _met_at(address):
+                self._planes_at.setdefault(key, []).append(figures)
         self._contacts = {
             (key, one.kind, frozenset((one.younger, one.older)))
             for one in met
@@ -153,9 +158,11 @@ class _Booked:
                 read = [_figures(token) for token in statement if token.type in _FIGURES]
                 return all(any(one.startswith(figures) for one in self._planes) for figures in read)
 
-    def has(self, written: str) -> bool:
-        """Whether a plane is read so on a line of its own, or none at all, so that nobody reads any."""
-        return not self._planes or any(one.startswith(_figures(written)) for one in self._planes)
+    def has(self, written: str, item: Item) -> bool:
+        """Whether a plane is read so on a line of its own there or beside it, or none at all, so that nobody reads any."""
+        beside = _looked_for_at(item.address)
+        near = [one for key in beside for one in self._planes_at.get(key, ())] if beside else self._planes
+        return not self._planes or any(one.startswith(_figures(written)) for one in near)
 
     def not_overturned(self, item: Words) -> str | None:
         """The one bed of a place as written, which its line does not call overturned; None where way-up was booked."""
