@@ -57,7 +57,7 @@ def under_causes(diagnostics: Iterable[Diagnostic]) -> tuple[Diagnostic, ...]:
         replace(
             one,
             span=_underlined(one.span, meant.get(index)),
-            hints=(*adds[index], *one.hints),
+            hints=(*adds[index], *(hint for hint in one.hints if not adds[index] or hint != one.gives_way)),
             below=one.below + below[index],
         )
         for index, one in enumerate(said)

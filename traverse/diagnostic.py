@@ -62,6 +62,8 @@ class Diagnostic:
     """Readings that it follows from, and what it adds to a message that doubts one of them (nothing: it is counted)."""
     doubts: tuple[Span, ...] = ()
     """Lines that may be wrong instead of its own, and that other messages may rest on."""
+    gives_way: str = ""
+    """Of the hints a guess from this line alone, which is left out where what rests on the line is told with it."""
 
     @property
     def kind(self) -> str:

@@ -250,3 +250,14 @@ def test_a_fore_bearing_copied_as_the_back_is_asked_about(compile_text):
     page = "notation 1\nbearings true\nat 1\nto 2 034 80m back 034\nto 3 090 80m back 270\n"
     (one,) = [one for one in compile_text(page).diagnostics if one.code == "fore-back-reversed"]
     assert "leave `back 034` out" in one.hints[0]
+
+
+def test_what_closes_the_loop_is_offered_alone(compile_text):
+    """With `back 245` the fore bearing, which is what was misread, would stand."""
+    page = (
+        "notation 1\nbearings true\nattitudes dip-right\nat 1\nto 2 063 60m back 254\nto 3 163 60m back 343\n"
+        "to 4 253 60m back 073\nclose 1 343 60m back 163\n"
+    )
+    (one,) = [one for one in compile_text(page).diagnostics if one.code == "fore-back"]
+    assert one.hints[0].startswith("073, bearing 10 degrees too small, would close loop 1-2-3-4-1")
+    assert "245" not in " ".join(one.hints)

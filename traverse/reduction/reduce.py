@@ -163,17 +163,16 @@ def _disagreement(leg: Leg, difference: float, both: int) -> Diagnostic:
             "the fore bearing stands; `checked WHO WHY` answers this",
         )
     fore_fits, back_fits = _two_exchanged(leg, limit)
-    fits = (
-        f"two digits exchanged? {' or '.join((*back_fits, *fore_fits))} would fit; else "
-        if fore_fits or back_fits
-        else ""
-    )
+    fits = (*back_fits, *fore_fits)
+    # What a loop says of the fore bearing, which stands, is more than that the two would agree.
+    guess = f"two digits exchanged? {' or '.join(fits)} would fit" if fits else ""
     apart = warning(
         "fore-back",
         f"{fact} should differ by 180 degrees; they are {abs(difference):.0f} off, "
         f"more than {limit:.0f} of ordinary reading",
         leg.bearing.span if fore_fits and not back_fits else leg.back_bearing.span,
-        f"{fits}look at both figures on the page"
+        *([guess] if guess else []),
+        "look at both figures on the page"
         + (
             f"; iron near {leg.start} or {leg.end} would do this too"
             if abs(difference) <= IRON_MOST_DEG
@@ -182,7 +181,7 @@ def _disagreement(leg: Leg, difference: float, both: int) -> Diagnostic:
         "the fore bearing stands; `checked WHO WHY` answers this",
     )
     by_chance = abs(difference) <= backsight.limit_of_all_deg(sd_deg, both)
-    return replace(apart, severity=Severity.NOTE) if by_chance else apart
+    return replace(apart, severity=Severity.NOTE if by_chance else apart.severity, gives_way=guess)
 
 
 def _two_exchanged(leg: Leg, limit_deg: float) -> tuple[list[str], list[str]]:

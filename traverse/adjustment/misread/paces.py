@@ -53,8 +53,7 @@ def other_paces(
                     yield _shared(slip, legs, _stretch(course, other), part=True)
             for other in _others(unused, course):
                 yield from _handed_over(booked, course, other, legs, loops, network, drawn)
-        if len(used) > 1:
-            yield from _of_any_length(log, course, under, loops, network, drawn)
+        yield from _of_any_length(log, course, under, loops, network, drawn)
     for first, second in combinations(used, 2):
         if first.who != second.who:
             yield _exchanged(log, paced, first, second)
@@ -166,15 +165,16 @@ def _exchanged(
 def _of_any_length(
     log: Log, course: PaceCourse, legs: Flags, loops: Loops, network: Network, drawn: Drawn
 ) -> Iterator[SharedMistake]:
-    """The pace with which a circuit over one pacer's legs and another's closes best, where no usual slip makes it."""
+    """The pace with which a tie, or a loop over one pacer's legs and another's, closes best, where no usual slip makes it."""
     own = pace_length_m(course)
     usual = [*_KINDS, *(_stretch(course, other) for other in _others(log.paces, course))]
     steps = steps_over_legs(loops, network)
     for i in np.flatnonzero(loops.failing).tolist():
         edges, signs = steps[i]
         his = legs[edges]
-        if his.sum() < _LEAST_LEGS or his.all():
+        if his.sum() < _LEAST_LEGS:
             continue
+        # A loop closes whatever the one pace of all its legs is; known points tell it.
         along = (signs[his, None] * drawn.vectors.observed_m[edges[his]])[:, :2].sum(axis=0)
         if not along.any():
             continue
