@@ -57,3 +57,13 @@ def test_other_figures_among_words_are_left_alone(words):
 def test_two_beds_at_one_place_are_two():
     apart = PAGE.replace("bed 042/31\n", "bed 042/31\nbed 043/31\n")
     assert "line-twice" not in {one for one, _ in told(apart)}
+
+
+def test_an_along_that_lost_its_contact_is_named_before_the_contact_after_it(compile_text):
+    page = (
+        "notation 1\nbearings true\nattitudes dip-right\nunit Yo Marl ;\nunit Mi Lime ;\nunit Ol Sand ;\n"
+        "unit Dl Dike ; intrusive\nat 1\nunit Mi\nto 2 090 80m\nalong 16m\nalong 33m\ncontact Dl/Ol certain\n"
+        "along 48m\ncontact Dl/Ol certain\nat 2\nunit Ol\n"
+    )
+    (one,) = [one for one in compile_text(page).diagnostics if one.kind == "warning"]
+    assert one.hints[0].startswith("is the contact missing that was met `along 16m` (line 11)")

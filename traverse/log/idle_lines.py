@@ -7,23 +7,20 @@ from itertools import pairwise
 
 from traverse.diagnostic import Diagnostic, note
 from traverse.log.described import described
-from traverse.log.items import Elevation, Item, Lines, Photo, Planes, Words
+from traverse.log.items import Address, Elevation, Item, Lines, Photo, Planes, Words
 from traverse.log.records import Log
 
 
 def check_idle_lines(log: Log) -> Iterator[Diagnostic]:
     """Notes on a place of a leg at which nothing is booked, and on a line that stands twice in the same words."""
-    booked = {item.address.index for item in log.items}
-    booked |= {one.record.address.index for one in log.omitted if hasattr(one.record, "address")}
-    for address in log.addresses:
-        alone = address.start is not None and address.end is None and address.words is None
-        if alone and address.start is not None and address.index not in booked:
-            yield note(
-                "along-empty",
-                f"nothing is booked {address.start.written} along this leg",
-                address.span,
-                "leave the line out, or look on the page for what was met there",
-            )
+    for address in empty_points(log):
+        assert address.start is not None
+        yield note(
+            "along-empty",
+            f"nothing is booked {address.start.written} along this leg",
+            address.span,
+            "leave the line out, or look on the page for what was met there",
+        )
     for before, item in pairwise(log.items):
         own = _said(item)
         if own is not None and own == _said(before) and item.address.index == before.address.index:
@@ -34,6 +31,20 @@ def check_idle_lines(log: Log) -> Iterator[Diagnostic]:
                 item.span,
                 "leave one of the two out, or look at the page for what the second one was",
             )
+
+
+def empty_points(log: Log) -> list[Address]:
+    """Places of a leg at which nothing is booked."""
+    booked = {item.address.index for item in log.items}
+    booked |= {one.record.address.index for one in log.omitted if hasattr(one.record, "address")}
+    return [
+        address
+        for address in log.addresses
+        if address.start is not None
+        and address.end is None
+        and address.words is None
+        and address.index not in booked
+    ]
 
 
 def _said(item: Item) -> tuple[str, ...] | None:

@@ -11,7 +11,8 @@ from itertools import pairwise
 
 from traverse.diagnostic import Diagnostic, Label, warning
 from traverse.location.records import Survey
-from traverse.log.items import Certainty, Contact, ContactKind, HowMet, Leg, LegKind, UnitHere
+from traverse.log.idle_lines import empty_points
+from traverse.log.items import Address, Certainty, Contact, ContactKind, HowMet, Leg, LegKind, UnitHere
 from traverse.log.records import Log
 from traverse.record import record
 from traverse.settled import settled
@@ -104,6 +105,7 @@ def misfits(
         )
     left = {_key(one): one for one in said}
     out: list[Diagnostic] = list(together)
+    out.extend(_contact_lost(left.pop(_key(one)), empty) for one, empty in _under_empty(log, said))
     for stray in on_other_leg(log, survey, said):
         mended, elsewhere = {_key(one) for one in stray.mends}, stray.asked
         by_unit = [other for other in others if isinstance(other.item, UnitHere) and other.mends & mended]
@@ -139,6 +141,33 @@ def _not_back(missing: Sequence[Diagnostic], of_others: Sequence[Diagnostic]) ->
     """What is missing, without the second contact of a leg whose one contact is told to lead back."""
     back = {one.span for one in of_others if one.code == _LEADS_BACK}
     return (one for one in missing if all(label.span not in back for label in one.rests_on))
+
+
+def _under_empty(log: Log, said: Sequence[Diagnostic]) -> list[tuple[Diagnostic, Address]]:
+    """What is said right after a point of a leg at which nothing is booked, with that point: the contact there was lost."""
+    if not said or not (empty := empty_points(log)):
+        return []
+    by_line = sorted(
+        (one for one in log.items if isinstance(one, UnitHere | Contact)), key=lambda one: one.address.index
+    )
+    indices = [one.address.index for one in by_line]
+    after: dict[Span, Address] = {}
+    for address in empty:
+        at = bisect_right(indices, address.index)
+        if at == len(by_line) or address.leg is None:
+            continue
+        follows = by_line[at].address
+        if follows.leg is address.leg or follows.station == address.leg.end:
+            after[by_line[at].span] = address
+    return [(one, after[one.span]) for one in said if one.span in after]
+
+
+def _contact_lost(one: Diagnostic, empty: Address) -> Diagnostic:
+    """What is said after such a point, that point first."""
+    assert empty.start is not None
+    first, *rest = one.hints or ("look at the page for the units",)
+    lost = f"is the contact missing that was met `along {empty.start.written}` (line {empty.span.line}), where nothing is booked"
+    return replace(one, hints=(f"{lost}; else {first}", *rest), doubts=(*one.doubts, empty.span))
 
 
 def _at_one_place(log: Log) -> tuple[Diagnostic, ...]:
