@@ -98,6 +98,7 @@ SKIPS = [
     ("contact As/Gw certain", "contact As/Gw inferred", None, ""),
     # Its `along` deleted: two stand at one place.
     ("along 60m\n  contact Bs/As", "  contact Bs/As", "contacts-at-one-place", "`along`"),
+    ("along 60m\n  contact Bs/As", "  unconformity Bs/As", "contacts-at-one-place", "`along`"),
     # A wall where the bedded contact was: the pair of the units before and after.
     ("contact Gw/Gk", "contact Dk/Gk", "contact-of-others", "`contact Gw/Gk` would fit"),
 ]

@@ -180,7 +180,7 @@ def _at_one_place(log: Log) -> tuple[Diagnostic, ...]:
         address = item.address
         if address.leg is None or address.station is not None or address.end is not None or address.covered:
             continue
-        if item.older is None or item.kind is not ContactKind.CONTACT:
+        if item.older is None or item.kind is ContactKind.FAULT:
             continue
         other = first.setdefault(address.index, item)
         if other is not item:
