@@ -106,6 +106,7 @@ def test_other_figures_of_a_height_keep_its_unit():
     reading = SimpleNamespace(written="1240 ft", height_m=1240 * 0.3048)
     found = {one.reading: one.height_m for one in odd_height._figures(reading)}
     assert found["1420 ft"] == pytest.approx(1420 * 0.3048)
+    assert found.pop("1240 m") == pytest.approx(1240)
     assert all(height == pytest.approx(float(words.split()[0]) * 0.3048) for words, height in found.items())
     assert list(odd_height._figures(SimpleNamespace(written="about 0 m", height_m=0.0))) == []
 

@@ -140,3 +140,16 @@ def test_a_height_misread_in_a_loop_that_closes_is_named_and_no_slope_in_it():
     assert text.splitlines()[one.span.line - 1].split() == ["elevation", "358", "m", "altimeter"]
     found, _ = warned(text.replace("elevation 358", "elevation 338"))
     assert not any(one.code in {"elevation-disagrees", "slope-disagrees"} for one in found)
+
+
+@pytest.mark.parametrize("line", [6, 9])
+def test_of_two_heights_in_feet_the_one_that_fits_in_them_and_not_in_metres_is_asked_about(line):
+    rows = ["notation 1", "bearings true", "distances feet", "heights above sea level, map", "at 1"]
+    rows += ["elevation 791 ft map", "to 2 090 300ft +5", "to 3 080 300ft +5", "elevation 842 ft map", ""]
+    figure = rows[line - 1].split()[1]
+    rows[line - 1] = rows[line - 1].replace("ft", "m")
+    read = read_log(Source(name="page.trav", text="\n".join(rows)), load=lambda _: None)
+    said = survey_log(read.value.log).diagnostics
+    (one,) = [one for one in said if one.code == "elevation-disagrees"]
+    assert one.span.line == line
+    assert f"was it {figure} ft, feet taken for metres?" in one.hints[0]

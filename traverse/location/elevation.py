@@ -18,7 +18,7 @@ from traverse.adjustment.misread.forest import Forest
 from traverse.adjustment.records import Floats, Network
 from traverse.diagnostic import Diagnostic, Label, Outcome, note, warning
 from traverse.length import METRES_PER_FOOT, Lengths
-from traverse.location.other_figures import misread, other_heights
+from traverse.location.other_figures import heights_misread, other_heights
 from traverse.location.records import OddHeights, PlacedAddress, Suspect
 from traverse.log.items import Elevation
 from traverse.log.readings import Unit
@@ -327,18 +327,14 @@ def check_elevations(
 def _other_figures(reading: HeightReading, up_m: float, sd_m: float) -> Sequence[tuple[str, str, float]]:
     """The likeliest other figure that would fit, how it was misread, and how far off it would lie; and one about as likely."""
     figure, _, unit = reading.booked.written.partition(" ")
+    found: list[tuple[float, str, str, float]] = []
     try:
-        value = float(figure)
+        for other in heights_misread(figure, unit, reading.booked.height_m):
+            off = reading.height_m + other.height_m - reading.booked.height_m - up_m
+            if abs(off) <= 3.0 * sd_m:
+                found.append((settled((off / sd_m) ** 2 + other.rank), other.reading, other.slip, off))
     except ValueError:
         return ()
-    if value == 0.0:
-        return ()
-    factor = reading.booked.height_m / value
-    found: list[tuple[float, str, str, float]] = []
-    for other, words, rank in misread(figure):
-        off = reading.height_m + (float(other) - value) * factor - up_m
-        if abs(off) <= 3.0 * sd_m:
-            found.append((settled((off / sd_m) ** 2 + rank), f"{other} {unit}".strip(), words, off))
     found.sort()
     return [(text, words, off) for rank, text, words, off in found[:2] if rank <= found[0][0] + ALONE]
 

@@ -16,7 +16,7 @@ from traverse.adjustment.records import Closing, Floats, Network, Vectors
 from traverse.diagnostic import Diagnostic, warning
 from traverse.length import Lengths
 from traverse.location.elevation import hours_of, is_altimeter
-from traverse.location.other_figures import OtherHeight, misread, other_heights
+from traverse.location.other_figures import OtherHeight, heights_misread, other_heights
 from traverse.location.records import OddHeight, OddHeights, Place, Suspect
 from traverse.log.items import Elevation
 from traverse.log.records import Log
@@ -176,7 +176,7 @@ def _worst(
         if way is not None
         and (station not in odd.controls if reading is None else id(reading) not in odd.readings)
     ]
-    if len(keep) < 3:
+    if len(keep) < 2:
         return None
     edges = sorted({step.edge for i in keep for step in ways[i] or ()})
     at = {edge: k for k, edge in enumerate(edges)}
@@ -218,6 +218,9 @@ def _worst(
         for rest in rests
     )
     if min(anew, default=math.inf) <= first.rank:
+        return None
+    # Of two alone each might be the odd one: only the other unit tells which.
+    if len(keep) < 3 and not first.in_other_unit:
         return None
     return replace(first, others=tuple(one for one in more if one.rank <= first.rank + ALONE))
 
@@ -372,14 +375,9 @@ def _figures(reading: Elevation) -> Iterator[OtherHeight]:
     """Other figures of a height that was read."""
     figure, _, unit = reading.written.partition(" ")
     try:
-        factor = reading.height_m / float(figure)
-    except (ValueError, ZeroDivisionError):
+        yield from heights_misread(figure, unit, reading.height_m)
+    except ValueError:
         return
-    for other, words, rank in misread(figure):
-        yield OtherHeight(
-            slip=words, reading=f"{other} {unit}".strip(), written=reading.written, height_m=float(other) * factor,
-            rank=rank,
-        )  # fmt: skip
 
 
 def told_odd(

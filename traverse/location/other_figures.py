@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from traverse.adjustment.misread.known import HEIGHT_IN_FEET, OtherPlace
+from traverse.adjustment.misread.known import OtherPlace
 from traverse.adjustment.records import Network
 from traverse.length import METRES_PER_FOOT
 from traverse.log.readings import Unit
@@ -70,19 +71,26 @@ def other_heights(control: Control) -> Iterator[OtherHeight]:
     height = re.search(r"(\d+(?:\.\d+)?)\s*(m|ft)\b", control.written)
     if not control.height_m or height is None:
         return
-    factor, written = control.height_m / float(height[1]), f"{height[1]} {height[2]}"
-    for other, words, rank in misread(height[1]):
+    for one in heights_misread(height[1], height[2], control.height_m):
+        yield replace(one, slip=f"height: {one.slip}")
+
+
+def heights_misread(figure: str, unit: str, height_m: float) -> Iterator[OtherHeight]:
+    """Every other height that one misread figure, or the other unit, would give; `unit` is `m` or `ft`, else only figures."""
+    written = f"{figure} {unit}".strip()
+    value = float(figure)
+    for other, words, rank in misread(figure) if value else ():
         yield OtherHeight(
-            slip=f"height: {words}", reading=f"{other} {height[2]}", written=written, height_m=float(other) * factor,
+            slip=words, reading=f"{other} {unit}".strip(), written=written, height_m=float(other) * height_m / value,
             rank=rank,
         )  # fmt: skip
-    was_metres = height[2] == Unit.METRES.value
-    other_unit = Unit.FEET if was_metres else Unit.METRES
-    yield OtherHeight(
-        slip=HEIGHT_IN_FEET if was_metres else "height: metres taken for feet",
-        reading=f"{height[1]} {other_unit.value}", written=written,
-        height_m=control.height_m * (METRES_PER_FOOT if was_metres else 1.0 / METRES_PER_FOOT), rank=RARE_SLIP,
-    )  # fmt: skip
+    was_metres = unit == Unit.METRES.value
+    if was_metres or unit == Unit.FEET.value:
+        yield OtherHeight(
+            slip="feet taken for metres" if was_metres else "metres taken for feet",
+            reading=f"{figure} {(Unit.FEET if was_metres else Unit.METRES).value}", written=written,
+            height_m=height_m * (METRES_PER_FOOT if was_metres else 1.0 / METRES_PER_FOOT), rank=RARE_SLIP,
+        )  # fmt: skip
 
 
 def _plan(control: Control, grid: Grid | None) -> tuple[float, float]:

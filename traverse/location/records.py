@@ -296,6 +296,11 @@ class OddHeight:
     """Those that would explain it about as well."""
 
     @property
+    def in_other_unit(self) -> bool:
+        """Whether the figure may have been in feet and not in metres, or the other way about."""
+        return " taken for " in self.slip
+
+    @property
     def or_others(self) -> str:
         """Those in words."""
         each = [
