@@ -7,13 +7,13 @@ from itertools import pairwise
 
 from traverse.diagnostic import Diagnostic, note
 from traverse.log.described import described
-from traverse.log.items import Address, Elevation, Item, Lines, Photo, Planes, Words
+from traverse.log.items import Elevation, Item, Lines, Photo, Planes, Words
 from traverse.log.records import Log
 
 
 def check_idle_lines(log: Log) -> Iterator[Diagnostic]:
     """Notes on a place of a leg at which nothing is booked, and on a line that stands twice in the same words."""
-    for address in empty_points(log):
+    for address in log.empty_points:
         assert address.start is not None
         yield note(
             "along-empty",
@@ -31,20 +31,6 @@ def check_idle_lines(log: Log) -> Iterator[Diagnostic]:
                 item.span,
                 "leave one of the two out, or look at the page for what the second one was",
             )
-
-
-def empty_points(log: Log) -> list[Address]:
-    """Places of a leg at which nothing is booked."""
-    booked = {item.address.index for item in log.items}
-    booked |= {one.record.address.index for one in log.omitted if hasattr(one.record, "address")}
-    return [
-        address
-        for address in log.addresses
-        if address.start is not None
-        and address.end is None
-        and address.words is None
-        and address.index not in booked
-    ]
 
 
 def _said(item: Item) -> tuple[str, ...] | None:

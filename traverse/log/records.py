@@ -367,6 +367,17 @@ class Log:
         """Letters of the parties that have some, in order."""
         return tuple(one.letters for one in self.parties if one.letters is not None)
 
+    @property
+    def empty_points(self) -> tuple[Address, ...]:
+        """Places of a leg at which nothing is booked."""
+        booked = {item.address.index for item in self.items}
+        booked |= {one.record.address.index for one in self.omitted if hasattr(one.record, "address")}
+        return tuple(
+            one
+            for one in self.addresses
+            if one.start is not None and one.end is None and one.words is None and one.index not in booked
+        )
+
     @cached_property
     def hazards(self) -> tuple[Words, ...]:
         """Hazards as they were noted, placed or not."""

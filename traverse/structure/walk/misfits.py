@@ -11,7 +11,6 @@ from itertools import pairwise
 
 from traverse.diagnostic import Diagnostic, Label, warning
 from traverse.location.records import Survey
-from traverse.log.idle_lines import empty_points
 from traverse.log.items import Address, Certainty, Contact, ContactKind, HowMet, Leg, LegKind, UnitHere
 from traverse.log.records import Log
 from traverse.record import record
@@ -145,7 +144,7 @@ def _not_back(missing: Sequence[Diagnostic], of_others: Sequence[Diagnostic]) ->
 
 def _under_empty(log: Log, said: Sequence[Diagnostic]) -> list[tuple[Diagnostic, Address]]:
     """What is said right after a point of a leg at which nothing is booked, with that point: the contact there was lost."""
-    if not said or not (empty := empty_points(log)):
+    if not said or not (empty := log.empty_points):
         return []
     by_line = sorted(
         (one for one in log.items if isinstance(one, UnitHere | Contact)), key=lambda one: one.address.index
