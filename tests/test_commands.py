@@ -195,6 +195,19 @@ def test_tidy_lays_out_in_place_and_keeps_the_mode(day):
     assert called.traverse("tidy", "--check", day).returncode == 0
 
 
+def test_what_is_write_protected_stays_as_it_is(day):
+    """To put another file in its place is no more allowed than to write into it."""
+    page = day.with_suffix(".pdf")
+    for file, text, command in ((day, DAY.replace("  bed", "bed"), "tidy"), (page, "a scan", "sheet")):
+        file.write_text(text, encoding="utf-8")
+        file.chmod(0o444)
+        done = called.traverse(command, day, *(("-o", page) if command == "sheet" else ()))
+        assert done.returncode == 2
+        assert f"{file}: is write-protected; nothing was written".encode() in done.stderr
+        assert file.read_text(encoding="utf-8") == text
+        file.chmod(0o644)
+
+
 def test_tidy_leaves_a_log_with_errors_as_it_is(day):
     broken = DAY.replace("142/30", "142/98")
     day.write_text(broken, encoding="utf-8")

@@ -17,7 +17,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from traverse.command.line import empty_name, parser
 
-    options = parser().parse_args(arguments)
     # Whoever closed a stream wants nothing on it; the work goes on.
     sys.stdout = sys.stdout or _nowhere()
     sys.stderr = sys.stderr or _nowhere()
@@ -26,11 +25,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     status = 0
-    if empty := empty_name(options):
-        from traverse.command.files import complain
-
-        return complain(f"{empty}: an empty name; give one, or leave it out")
     try:
+        options = parser().parse_args(arguments)
+        if empty := empty_name(options):
+            from traverse.command.files import complain
+
+            return complain(f"{empty}: an empty name; give one, or leave it out")
         status = int(importlib.import_module(f"traverse.command.{options.command}").run(options))
         sys.stdout.flush()
     except KeyboardInterrupt:

@@ -328,13 +328,25 @@ def test_a_closed_input_is_wrong_use(day, command):
 
 @pytest.mark.parametrize(
     "command",
-    ["sheet day.trav -o -", "export day.trav --to json", "tidy - <day.trav", "extract day.pdf -o -"],
+    [
+        "sheet day.trav -o -",
+        "export day.trav --to json",
+        "export --schema",
+        "tidy - <day.trav",
+        "extract day.pdf -o -",
+    ],
 )
 def test_what_was_to_go_to_a_closed_output_is_not_lost_in_silence(day, command):
     assert run("sheet", str(day), "-o", str(day.parent / "day.pdf")).returncode == 0
     done = shell(f"{sys.executable} -m traverse {command} >&-", day.parent)
     assert done.returncode == 2
     assert "standard output: is closed; name a file with -o" in done.stderr
+
+
+def test_a_schema_that_finds_no_room_is_told(day):
+    done = shell(f"{sys.executable} -m traverse export --schema >/dev/full", day.parent)
+    assert (done.returncode, "Traceback" in done.stderr) == (2, False)
+    assert "standard output: can't be written" in done.stderr
 
 
 @pytest.mark.parametrize("command", ["check", "sheet"])

@@ -162,3 +162,16 @@ def test_a_camp_is_a_key_and_a_log_like_any_other(tmp_path):
     done = traverse("compare", "days.trav", "first.trav", "--to", "json", cwd=tmp_path)
     assert done.returncode == 0, done.stderr
     assert len(json.loads(done.stdout)[0]["pairs"]) == 8
+
+
+def test_a_page_of_somebody_else_is_left(tmp_path):
+    (tmp_path / "key.trav").write_text(KEY, "utf-8")
+    (tmp_path / "b.trav").write_text(PARTY, "utf-8")
+    page = tmp_path / "back" / "b-feedback.pdf"
+    page.parent.mkdir()
+    page.write_bytes(b"a scan")
+    done = traverse("compare", "key.trav", "b.trav", "-o", "back", cwd=tmp_path)
+    assert done.returncode == 2
+    assert b"is there already, and not from this program" in done.stderr
+    assert page.read_bytes() == b"a scan"
+    assert [one.name for one in page.parent.rglob("*") if one.is_file()] == [page.name]

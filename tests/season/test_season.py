@@ -157,6 +157,15 @@ def test_a_page_that_was_lost_or_spoilt_is_written_again(logs):
     assert len(pyogrio.list_layers(logs / "season" / "season.gpkg")) == len(TABLES)
 
 
+def test_a_page_of_somebody_else_is_left(logs, capsys):
+    page = logs / "season" / "season.html"
+    page.parent.mkdir()
+    page.write_text("<!DOCTYPE html>\nsomebody's own", "utf-8")
+    assert main(["season", str(logs), "--processes", "1"]) == 2
+    assert "is there already, and not from this program" in capsys.readouterr().err
+    assert page.read_text("utf-8") == "<!DOCTYPE html>\nsomebody's own"
+
+
 def test_logs_that_spoil_are_told_and_the_others_stand(logs, capsys):
     (logs / "broken.trav").write_bytes(b"\xff\xfe\x00nothing\x00")
     (logs / "slip.trav").write_text(day(8).replace("to 2 ", "to 2 N95E "), "utf-8")

@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path, PurePath
 from typing import NamedTuple
 
+from traverse.command.drawing import spare_others
 from traverse.command.files import (
     STANDARD,
     LogFiles,
@@ -213,6 +214,9 @@ def _write(
         (str(own / "marks.pdf"), write_pdf(leader_document(comparisons, left_out, scheme))),
         (str(own / "spread.pdf"), write_pdf(spread_document(shared_outcrops(comparisons)))),
     ]
+    for name, _ in made:
+        if name.endswith(".pdf"):
+            spare_others(name)
     write_all(made)
 
 

@@ -43,7 +43,7 @@ _OURS = b"/Creator (traverse "
 
 
 def spare_others(output: str) -> None:
-    """Raises `WrongUseError` where a PDF, in a place that nobody named, would replace one that is not of this program.
+    """Raises `WrongUseError` where a PDF, under a name that nobody chose, would replace one that is not of this program.
 
     A scan of the notebook's page often lies beside the log, under the same name.
     """

@@ -6,6 +6,7 @@ import contextlib
 import errno
 import glob
 import os
+import stat
 import sys
 import tempfile
 import time
@@ -246,6 +247,9 @@ def write_in_folders(files: Sequence[tuple[str, bytes]]) -> None:
         raise
 
 
+_WRITABLE = stat.S_IWUSR | stat.S_IWGRP | stat.S_IWOTH
+
+
 def make_all(
     files: Sequence[tuple[str, Callable[[Path], object]]], *, replace_links: bool = False, alone: bool = False
 ) -> None:
@@ -271,6 +275,8 @@ def make_all(
                 if _takes_bytes(path) and not replaced:
                     write(path)
                     continue
+                if not replaced and path.exists() and not path.stat().st_mode & _WRITABLE:
+                    raise WrongUseError(f"{name}: is write-protected; nothing was written")
                 _sweep(path, older_s=None if alone else _LEFT_S)
                 made.append((name, _beside(path, write), path))
             except OSError as problem:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from typing import NoReturn
 
 from traverse.version import __version__
@@ -16,9 +15,13 @@ class _Schema(argparse.Action):
     """Prints the schema and ends, whatever else was given."""
 
     def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
+        from traverse.command.files import STANDARD, WrongUseError, complain, write_whole
         from traverse.resources import data
 
-        sys.stdout.write(data("grammar", "traverse.schema.json").read_text(encoding="utf-8"))
+        try:
+            write_whole(STANDARD, data("grammar", "traverse.schema.json").read_bytes())
+        except WrongUseError as problem:
+            parser.exit(complain(str(problem)))
         parser.exit(0)
 
 

@@ -128,6 +128,23 @@ def _spare_named(root: Path, logs: Sequence[str]) -> None:
             raise WrongUseError(f"{one}: names {NAME}, which a season writes; give that file another name")
 
 
+def _spare_other_page(page: Path) -> None:
+    """Raises `WrongUseError` where a page of somebody else stands under the name of that of a season."""
+    from traverse.season.season_page import BEGINNING
+
+    ours = BEGINNING.encode()
+    if page.is_symlink():
+        return
+    try:
+        with page.open("rb") as file:
+            head = file.read(len(ours))
+    except OSError:
+        # What is not there is spared; what can't be read is told where it is written.
+        return
+    if not ours.startswith(head):
+        raise WrongUseError(f"{page}: is there already, and not from this program; give another folder by -o")
+
+
 def _root(folder: str | Path) -> Path:
     root = Path(folder)
     try:
@@ -313,6 +330,7 @@ class _Indexing:
         if with_layers:
             files.insert(0, (str(self._place / LAYERS), make_layers))
         self._spare([Path(name) for name, _ in files])
+        _spare_other_page(self._place / PAGE)
         make_all(files, replace_links=True, alone=True)
         return {"standing": dict(tally.standing), "clashes": len(clashes), "bad": tally.bad}
 

@@ -31,6 +31,13 @@ _IN_MEMORY = 4 * 1024 * 1024
 """Bytes of a part of the page that are held; what is longer waits in a file."""
 
 
+BEGINNING = (
+    '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+    '<meta name="generator" content="traverse">\n'
+)
+"""What every page of a season begins with."""
+
+
 class Linked(NamedTuple):
     """The rows of a log, and where the page leads for it."""
 
@@ -269,7 +276,7 @@ def _write(
         "frame-src 'self' file:; base-uri 'none'; form-action 'none'"
     )
     page.write(
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f"{BEGINNING}"
         f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         '<meta name="referrer" content="no-referrer">\n'

@@ -370,7 +370,8 @@ def test_names_that_stay_on_a_blank_and_tell_are_warned_of_at_their_line():
 def test_a_section_line_that_follows_the_beds_is_spoken_of():
     found = compiled(WALK.format(**ANSWERS).replace("section A-A' from 1 to 3\n", ""))
     _, said = handout(found)
-    assert "blank-section-tells" in [one.code for one in said]
+    (asked,) = [one for one in said if one.code == "blank-section-tells"]
+    assert asked.hints == ("write a line of your own, such as `section A-A' from 1 to 3`",)
 
 
 @pytest.mark.parametrize("words", ["slabs slide to 057 at 30", "slide 057° at 30", "loose, 30 at 057"])

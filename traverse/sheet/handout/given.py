@@ -137,12 +137,13 @@ def given(trav: Traverse, *, parts: Iterable[str], title: str | None = None) -> 
         ),
     )
     if not trav.log.sections and trav.geology.sections and trav.geology.attitudes:
+        ends = list(trav.log.stations)
         said.append(
             warning(
                 "blank-section-tells",
                 "the log names no section, so the line on the blank lies square to the beds and tells their strike",
                 None,
-                "write a line of your own, such as `section A-A' from 1 to 9`",
+                f"write a line of your own, such as `section A-A' from {ends[0]} to {ends[-1]}`",
             )
         )
     return Outcome(
