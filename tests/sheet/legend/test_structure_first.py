@@ -1,7 +1,10 @@
 """What stands first in the few words on structure for which sheet 1 has room."""
 
+from dataclasses import replace
+
 from tests.sheet.pages import words
-from traverse.sheet.legend.blocks import structure_block
+from traverse.sheet.legend.blocks import structure_block, structure_lines
+from traverse.structure.form.records import AllRound, BedsDip, EvenDip, Level, OneFault, Told
 
 LOG = """notation 1
 bearings true
@@ -29,3 +32,15 @@ bed flat
 def test_an_unconformity_is_named_where_one_sentence_has_room(compile_text):
     text = words(structure_block(compile_text(LOG).geology, width=90.0, keep=1, reported=True).items)
     assert "an unconformity" in text
+
+
+def test_a_fault_stands_before_an_even_dip_and_what_was_read_alone(compile_text):
+    """Of few words the first are kept."""
+    told = (
+        Told(finding=BedsDip(toward_deg=90.0), words="Beds dip."),
+        Told(finding=EvenDip(way_up=False, level=Level.FOLLOWS), words="One panel."),
+        Told(finding=AllRound(level=Level.FOLLOWS), words="A dome."),
+        Told(finding=OneFault(read=(), level=Level.FOLLOWS), words="One fault."),
+    )
+    geology = replace(compile_text(LOG).geology, findings=told)
+    assert structure_lines(geology) == ("One fault.", "A dome.", "One panel.", "Beds dip.")

@@ -363,18 +363,33 @@ def test_a_thickness_of_two_parts_stays_beside_its_column(oskerra, monkeypatch):
     assert not overlaps(block.items)
 
 
-@pytest.mark.parametrize(("report", "told"), [(False, True), (True, False)])
-def test_words_that_sheet_1_has_no_room_for_are_told_with_the_option_that_prints_them(report, told):
-    """A bearing of the axial surface that does not stand on the page is found by whoever types what is said."""
+@pytest.mark.parametrize(
+    ("report", "tables", "more", "told"),
+    [
+        (False, False, "More in the log’s report.", True),
+        (False, True, "More on sheet 2.", False),
+        (True, True, "More in the report.", False),
+    ],
+)
+def test_words_that_sheet_1_has_no_room_for_stand_on_a_later_one_or_are_told_with_the_option(
+    report, tables, more, told
+):
+    """The paper says that there is more, and where; on stderr, what prints it."""
     path = Path(__file__).parents[2] / "reference" / "logs" / "unconformity.trav"
-    found = compiled_beside(path, path.read_text(encoding="utf-8"))
+    # One section, which sheet 1 has.
+    found = compiled_beside(path, re.sub("(?m)^section B.*\n", "", path.read_text(encoding="utf-8")))
+    template = read_template("field").value
     made = compose(
         map_ground(found.trav),
         found.diagnostics,
-        template=read_template("field").value,
+        template=template if tables else replace(template, show=template.show - {"tables"}),
         mark="abc123",
         report=report,
     )
+    first, *later = (words(one.items) for one in made.value.pages)
+    assert more in first
+    whole = [one.whole.replace("\u00a0", " ") for one in found.geology.findings]
+    assert any(all(one in page for one in whole) for page in later) is not told
     said = [one for one in made.diagnostics if one.code == "words-left-out"]
     assert [("structure" in one.message, any("--report" in hint for hint in one.hints)) for one in said] == [
         (True, True)

@@ -23,7 +23,7 @@ from traverse.sheet.compose.placing import Placing, place
 from traverse.sheet.compose.sheet_one import SheetOne
 from traverse.sheet.compose.tiles import MapTile, index_of, lay_tiles, off_words, tile_pages
 from traverse.sheet.compose.undrawn import undrawn
-from traverse.sheet.legend.blocks import HAZARDS_WHOLE, MOST_HAZARDS
+from traverse.sheet.legend.blocks import HAZARDS_WHOLE, MORE_UNPRINTED, MOST_HAZARDS
 from traverse.sheet.legend.foot import foot_line
 from traverse.sheet.legend.page_cautions import holds_hazards, page_cautions
 from traverse.sheet.legend.panels import (
@@ -245,7 +245,26 @@ class Composer:
         found = self._with_moved(pages)
         if len(found) > len(pages):
             found = min((found, self._with_moved(made(close=True))), key=len)
+        if self.reported or self.kind == "blank":
+            return found
+        gone = {one.name for one in self.moved}
+        cut = [one for one in self._others_once() if one.name in (self.cut & _REPORTS) - gone]
+        for close in (False, True) if cut else ():
+            there = self._with_moved(made(close=True)) if close else found
+            if len(there) == len(found) and (told := self._with_cut(cut, there)):
+                return told
         return found
+
+    def _with_cut(self, cut: Sequence[Panel], pages: list[Page]) -> list[Page] | None:
+        """Pages with what sheet 1 cuts told in full on a later one; None where none has room for it."""
+        panels = [drawn_once(replace(one, shorter=())) for one in cut]
+        for at in (len(pages), *range(2, len(pages))):
+            if at > 1 and not pages[at - 1].maps:
+                found = self._moved_under(pages[:at], panels)
+                if len(found) == at:
+                    self.cut -= {one.name for one in panels}
+                    return [_with_more_on(at, found[0]), *found[1:], *pages[at:]]
+        return None
 
     def _left_to_report(self) -> Iterable[Diagnostic]:
         """What of the words found no room, where no page of a report has it: the paper itself can't say how to get one."""
@@ -1133,6 +1152,17 @@ class Composer:
     def _head(self, what: str, frame: Box) -> Block:
         """Whose page it is, should it lie apart from sheet 1."""
         return page_head(short_title(self.log), what, width=frame.width, height=_HEAD_MM)
+
+
+def _with_more_on(sheet: int, page: Page) -> Page:
+    """A page whose shortened blocks name the sheet that tells them whole."""
+    items = (
+        replace(one, text=one.text.replace(MORE_UNPRINTED, f"More on sheet {sheet}."))
+        if isinstance(one, Text)
+        else one
+        for one in page.items
+    )
+    return replace(page, items=tuple(items))
 
 
 def _tells_hazards(page: Page) -> bool:

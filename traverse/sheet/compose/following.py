@@ -48,7 +48,8 @@ def under(
         room = replace(frame, height=lowest(last.items) - air_mm - frame.y)
         below = draw(frame=room) if room.height > least_mm else ()
         if len(below) == 1 and lowest(below[0].items) >= room.y - _HAIR_MM:
-            title = f"{last.title}; {below[0].title.lower()}"
+            more = f"; {below[0].title.lower()}"
+            title = last.title if last.title.endswith(more) else last.title + more
             return [*pages[:-1], replace(last, items=(*last.items, *below[0].items), title=title)]
     return [*pages, *(alone or draw)(frame=frame)]
 

@@ -22,13 +22,15 @@ from traverse.sheet.said.sentences import (
 )
 from traverse.sheet.said.stops import gather
 from traverse.sheet.signs.symbols import symbol
-from traverse.structure.form.records import Discordance
+from traverse.structure.form.records import Discordance, EvenDip, Finding, Level, OneFault, Steepening
 from traverse.structure.records import Geology
 
 HAZARDS_WHOLE = "Hazards noticed, in full"
 """Heads the block that cuts and counts none of them."""
 LIMITS_HEADS = ("Hazards noticed, and limits", "Limits")
 """Head the block of limits: with hazards, and without any."""
+MORE_UNPRINTED = "More in the log’s report.".replace(" ", NO_BREAK)
+"""Ends a block that says less than it could, where no report is printed with the sheet; on one line, so that it can be found."""
 _HAZARD_INDENT_MM = 3.9
 _FEW_HAZARDS = 4
 MOST_HAZARDS = 30
@@ -36,21 +38,27 @@ MOST_HAZARDS = 30
 
 
 def _kept(paragraphs: Sequence[str], keep: int | None, *, reported: bool) -> list[str]:
-    """The first `keep` of them, and that the rest stands in the report where there is one; all without a `keep`."""
+    """The first `keep` of them, and where the rest stands; all without a `keep`."""
     if keep is None or keep >= len(paragraphs):
         return [*paragraphs]
-    more = [f"{'More in' if keep else 'In'} the report."] if reported else []
-    return [*paragraphs[:keep], *more]
+    return [*paragraphs[:keep], "More in the report." if reported else MORE_UNPRINTED]
 
 
 def structure_lines(geology: Geology, *, rests: bool = True) -> tuple[str, ...]:
     """What can be said of the structure, and what can't for want of readings; with what each `rests` on."""
     named = named_structure(geology)
     # What the beds make stands first, then what parts them: where room is short, it is what must not be cut.
-    told = sorted(
-        geology.findings, key=lambda one: (one is not named, not isinstance(one.finding, Discordance))
-    )
+    told = sorted(geology.findings, key=lambda one: (one is not named, _standing(one.finding)))
     return tuple(_unbroken(one.whole if rests else one.words) for one in told)
+
+
+def _standing(finding: Finding) -> int:
+    """What parts the beds comes first, then what they make together, an even dip after that, and last what was read alone."""
+    if isinstance(finding, Discordance | OneFault):
+        return 0 if isinstance(finding, Discordance) else 1
+    if isinstance(finding, EvenDip | Steepening):
+        return 3
+    return 2 if finding.level is not Level.OBSERVED else 4
 
 
 def _unbroken(sentence: str) -> str:
