@@ -7,10 +7,11 @@ from pathlib import Path
 import pytest
 
 from tests.sheet.fixture_sheet import compiled, sheet, texts
+from tests.walk import along, span, walk
 from traverse.compile import blank_ground, compile_log
 from traverse.length import Lengths, LengthUnit
 from traverse.sheet.handout.handout import compose_blank
-from traverse.sheet.map.map_words import not_shown
+from traverse.sheet.map.map_words import DrawnSquare, drawn_square, not_shown
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import Box, Face
 from traverse.sheet.paper.style import SMALL
@@ -38,6 +39,14 @@ def test_as_many_names_are_told_as_the_line_holds(wide, count):
         assert shown == left["attitudes at"][: len(shown)]
         longer = text.replace(f" and {rest}", f", {len(shown)} and {rest}")
         assert width_mm(longer, Face.ITALIC, SMALL) > wide - 1.0
+
+
+def test_of_contacts_read_to_lie_level_their_trace_is_not_known_and_not_their_strike():
+    leg = walk(("1", "2", 90.0, 100.0)).legs[0]
+    there = {span(7): along(leg, 40.0)}
+    assert drawn_square(DrawnSquare(there))[0].startswith("Strike of the contact on leg 1–2 not known")
+    level = DrawnSquare({}).also(DrawnSquare(there, level=True))
+    assert drawn_square(level)[0] == ("Trace of the contact on leg 1–2 not known: drawn square to the walk.")
 
 
 def test_names_that_all_fit_are_told_without_a_count():

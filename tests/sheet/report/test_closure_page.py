@@ -274,6 +274,11 @@ def test_the_net_says_when_no_axis_is_determined(loop):
     text = said(pages(Traverse(log=log, survey=survey, geology=geology)))
     assert "axis not determined" in text
     assert "no two beds 30° apart" in text
+    # Poles that took no part are on the net too, and lie as they like.
+    geology = replace(geology, no_axis=replace(lacks, n=lacks.n - 1))
+    text = said(pages(Traverse(log=log, survey=survey, geology=geology)))
+    assert f"of {lacks.n - 1} fitted no two 30° apart; others lie apart" in text
+    assert "no two beds" not in text.partition("of its readings")[0]
 
 
 # --- logs that hold little, or too much ----------------------------------------------------------------------

@@ -9,6 +9,8 @@ from tests.invented.judge import compiled_walk
 from tests.invented.models import make
 from tests.invented.walker import walked
 from tests.structure.fold_logs import HEAD, height, normal, walk
+from traverse.sheet.said.stops import gather
+from traverse.sheet.tables.contact_rows import thickness_lines
 from traverse.structure.readings.directions import dip_of, pole
 from traverse.structure.readings.girdle import fold_axis
 from traverse.structure.thickness.turning import by_arc, by_bend
@@ -148,6 +150,20 @@ def test_a_sill_that_was_crossed_takes_no_part_in_it(compile_text):
     )
     found = {one.unit: one.true_m for one in compile_text(log).geology.least}
     assert found["Bb"] == pytest.approx(20.0, abs=0.1)
+
+
+def test_a_thickness_names_the_sill_that_was_taken_off_it(compile_text):
+    """40 m on to 140 m, of which 20 m are a sill: 100 sin 30 less 20 sin 30."""
+    log = LEVEL.replace("unit Cc", "unit Sl Sill ; Eocene ; intrusive\nunit Cc", 1) + (
+        "to 2 090 200m level\nalong 40m\ncontact Bb/Aa certain\nalong 60m\ncontact Sl/Bb certain 090/30\n"
+        "along 80m\ncontact Sl/Bb certain 090/30\nalong 140m\ncontact Cc/Bb certain\nat 2\nunit Cc\nbed 090/30\n"
+    )
+    trav = compile_text(log).trav
+    (crossed,) = [one for one in trav.geology.thicknesses if one.unit == "Bb"]
+    assert crossed.true_m == pytest.approx(40.0, abs=0.1)
+    assert crossed.less == ("Sl",)
+    ((_, words, _),) = thickness_lines(trav.geology, gather(trav), trav.log.lengths)
+    assert words.endswith(" less Sl")
 
 
 @pytest.mark.parametrize("kind", ["homocline", "sill", "dike", "overturned", "dome"])

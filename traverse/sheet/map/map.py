@@ -65,6 +65,7 @@ from traverse.sheet.said.stops import carried_on, gather
 from traverse.sheet.signs.shown import icons_named
 from traverse.sheet.signs.symbols import PARTY_SIGNS, symbol
 from traverse.source import Span
+from traverse.trade import PRINTS_LEVEL_DEG
 from traverse.wording import listed
 
 if TYPE_CHECKING:
@@ -168,6 +169,7 @@ class _Map:
         """What a name that several stations have stands for, by the first of them."""
         self.square: dict[Span, Address] = {}
         self.along = False
+        self.level = False
         """Contacts drawn square to the walk, since nothing tells how they strike."""
         self.square_bodies: list[str] = []
         self.layers: dict[Layer, list[Item]] = {name: [] for name in _LAYERS}
@@ -354,6 +356,8 @@ class _Map:
                     # No number stands on the map itself: a contact is found there by its leg.
                     self.square[crossed.contact.booked.span] = crossed.contact.booked.address
                     self.along |= crossed.contact.course_deg is not None
+                    dip_deg = crossed.contact.dip_deg
+                    self.level |= dip_deg is not None and dip_deg < PRINTS_LEVEL_DEG
                 self.said.append(
                     note(
                         "contact-without-course",
@@ -599,7 +603,8 @@ class _Map:
         return [words] if kept else [replace(words, at=(words.at[0], box.y + _NOTE_IN_MM), halo=WHITE)]
 
     def _drawn_square(self) -> DrawnSquare:
-        return DrawnSquare(self.square, tuple(dict.fromkeys(self.square_bodies)), self.along)
+        bodies = tuple(dict.fromkeys(self.square_bodies))
+        return DrawnSquare(self.square, bodies, along=self.along, level=self.level)
 
     def _milestones(self, names: Iterable[str]) -> list[str]:
         """Of some stations the controls, and those that are every tenth or the last of the walk."""

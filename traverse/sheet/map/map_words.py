@@ -131,6 +131,8 @@ class DrawnSquare:
     """Letters of narrow bodies."""
     along: bool = False
     """Whether the strike of some is known, and the slope leaves open how they come out there."""
+    level: bool = False
+    """Whether some were read to lie level: what is not known is how the ground cuts them."""
 
     def also(self, other: DrawnSquare) -> DrawnSquare:
         """That of two maps, each once."""
@@ -138,6 +140,7 @@ class DrawnSquare:
             {**self.contacts, **other.contacts},
             tuple(dict.fromkeys((*self.bodies, *other.bodies))),
             self.along or other.along,
+            self.level or other.level,
         )
 
 
@@ -157,7 +160,7 @@ def drawn_square(square: DrawnSquare) -> tuple[str, ...]:
     what, drawn = (
         ("Trace", "not known to 30°: drawn short")
         if square.along
-        else ("Strike", "not known: drawn square to the walk")
+        else ("Trace" if square.level else "Strike", "not known: drawn square to the walk")
     )
     return tuple(dict.fromkeys(f"{what} of {listed([one, *bodies])} {drawn}." for one in forms))
 

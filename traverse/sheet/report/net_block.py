@@ -406,6 +406,11 @@ def _numbers(geology: Geology, beds: Sequence[PlaneAttitude]) -> list[tuple[str,
     lines.append((counted(len(beds), "pole"), Face.REGULAR))
     lines.append(("axis not determined:", Face.REGULAR))
     lacks = geology.no_axis
+    if lacks is not None and lacks.why is NoGirdle.ALIKE and lacks.n < len(beds):
+        # Of all poles beside it this may be false.
+        lines.append((f"of {lacks.n} fitted no two {FOLD_SPREAD_DEG:.0f}° apart;", Face.REGULAR))
+        lines.append(("others lie apart", Face.REGULAR))
+        return lines
     lines.append((_LACKS[NoGirdle.FEW if lacks is None else lacks.why], Face.REGULAR))
     if lacks is not None and lacks.n < len(beds):
         lines.append((f"fitted: {lacks.n}; others lie apart", Face.REGULAR))

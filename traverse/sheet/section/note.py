@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from itertools import product
 
@@ -37,6 +38,8 @@ CAPTION_LINE_MM, _UNDER_MM = 2.8, 6.6
 """From one line of the caption to the next, and from the panel to the first."""
 _LEFT_MM, _CAPTION_MM = 14.0, 190.0
 """Left edge of every panel, and the widest line that can be read across."""
+_IN_FULL = r" of the axis.*|, readings.*"
+"""What narrow paper has no room for, of how places came on to the section."""
 _NEAR_NORTH_DEG = 30.0
 """Nearer to north and south than this a section has no left and right of the map to be held against."""
 
@@ -238,6 +241,8 @@ def caption(
     parts = [f". Stations carried {_carried(section, trav.geology)}"]
     if any(point.is_bed for point in section.points):
         parts.append("; ticks are apparent dips")
+    # On no paper is it left open: readings stand off the ground by how they came on to the section.
+    brief = f". Carried {re.sub(_IN_FULL, '', _carried(section, trav.geology))}"
     off = left_off.of_names
     if sides and off.names + off.distances < len(named):
         parts.append("; how far, under their names")
@@ -256,7 +261,7 @@ def caption(
     ]
     built = [f". {capital(one)}" for one in made]
     told_whole = [
-        head + words + "".join(parts[:count]) + guess + one + "." + limit + end
+        head + words + ("".join(parts[:count]) or brief) + guess + one + "." + limit + end
         for limit, end, least in kept
         for counts in (range(len(parts), least - 1, -1),)
         for ways in (built, [""])
@@ -268,7 +273,8 @@ def caption(
         return told_whole
     white = [] if white_over_m is None else [f". Dashed: guess; white over ± {lengths.printed(white_over_m)}"]
     # What can't stand on narrow paper is cut behind the head.
-    return [*told_whole, *(f"{heads[-1]}{words}{one}.{left_off.briefly}" for one in (*white, ""))]
+    last = (brief + one for one in (*white, ""))
+    return [*told_whole, *(f"{heads[-1]}{words}{one}.{left_off.briefly}" for one in (*last, *white, ""))]
 
 
 def _heads(section: Section, limits: Sequence[str]) -> tuple[list[str], list[str]]:

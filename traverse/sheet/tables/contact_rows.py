@@ -32,6 +32,7 @@ from traverse.sheet.tables.station_rows import NO_ERROR
 from traverse.source import Span
 from traverse.structure.records import Geology
 from traverse.structure.walk.records import UnbookedChange
+from traverse.wording import listed
 
 
 def contacts_table(trav: Traverse, stops: Stops) -> Table | None:
@@ -188,6 +189,7 @@ def thickness_lines(geology: Geology, stops: Stops, lengths: Lengths) -> list[tu
         crossings = "; ".join(
             EN_DASH.join(stops.contact_numbers.get(span, "?") for span in one.between)
             + f"{NO_BREAK}{NO_BREAK}{f'at least{NO_BREAK}' if one.at_least else ''}{lengths.plus_minus(one.true_m, one.sd_m)}"
+            + (f" less {listed(list(map(plain, one.less)))}" if one.less else "")
             for one in mine
         )
         known = of_unit(geology, unit)

@@ -96,8 +96,7 @@ def findings(
         head = _head([one for one, _ in told_by], domain) if several else ""
         found, open_axis = _of_domain(domain, seen, rank, thicknesses)
         said += [_told(one, log.lengths, head) for one in found]
-        if domain is told_by[0][0]:
-            last = [_told(one, log.lengths, head) for one in open_axis]
+        last += [_told(one, log.lengths, head) for one in open_axis]
     said += [_told(one, log.lengths) for one in _discordances(beds, contacts, rank, caps)]
     said += [_told(one, log.lengths) for one in (*_on_one_line(contacts, planes), *_one_fault(contacts))]
     if any(one.finding.level is not Level.OBSERVED for one in said):

@@ -23,6 +23,8 @@ class Thickness:
     """By arcs; None where one plane is known or no arc joins the two."""
     at_least: bool = False
     """Its top is cut or covered: there may have been more."""
+    less: tuple[str, ...] = ()
+    """Letters of the intrusive bodies between its contacts whose widths were taken off."""
 
     @property
     def range_m(self) -> tuple[float, float]:

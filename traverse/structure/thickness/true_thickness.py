@@ -37,6 +37,8 @@ from traverse.trade import FOLDED_DEG, LIMB_DEG, ONE_PLANE_DEG
 
 _PARTS = 40
 """Of the way between two contacts, each by the bed nearest to it."""
+_SAID_M = 0.5
+"""A body that takes less than this off a thickness is not named with it."""
 T = TypeVar("T", PlaneAttitude, "_DipsRead")
 
 
@@ -117,11 +119,12 @@ def thicknesses(
             to_true_deg,
         )
         if normal is not None:
-            openings = [
-                (sense, *opening(body, normal, to_true_deg=to_true_deg))
-                for body, sense in bodies_met.between(first.order, second.order)
-            ]
+            between = bodies_met.between(first.order, second.order)
+            openings = [(sense, *opening(body, normal, to_true_deg=to_true_deg)) for body, sense in between]
             moved = [(sense * by_m, sd_m) for sense, by_m, sd_m in openings]
+            less = dict.fromkeys(
+                body.unit for (body, _), (by_m, _) in zip(between, moved, strict=True) if abs(by_m) >= _SAID_M
+            )
             thickness = _between(first, second, unit, normal, sd_deg, covariance, moved)
             within = first.order, second.order
             thickness = _bed_by_bed(thickness, first, second, arm.beds, moved, covariance, to_true_deg)
@@ -133,7 +136,8 @@ def thicknesses(
                 *(turned.bend_m or ()),
                 *_bends_about_ends(first, second, way, normal, arm.read, arm.cut),
             ]
-            found.append(replace(turned, bend_m=(min(bends), max(bends)) if bends else None))
+            bend_m = (min(bends), max(bends)) if bends else None
+            found.append(replace(turned, bend_m=bend_m, less=tuple(less)))
     return tuple(found)
 
 
