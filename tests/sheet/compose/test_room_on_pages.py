@@ -99,7 +99,7 @@ def test_a_loop_of_a_class_is_one_sheet_of_paper_front_and_back(paper):
 def test_a_full_column_still_says_the_thickness_of_each_unit():
     found, document = made("oskerra-valley", sheet_line="sheet paper A4 portrait")
     first = said(document.pages[0])
-    assert "report" not in " ".join(first)
+    assert "the report" not in " ".join(first)
     # A thickness for all but the gravel: at least, with its error, or a range where the rules differ.
     thick = re.compile(r"at least \d+|\d+ ± \d+|\d+–\d+\s*m\b")
     assert sum(bool(thick.search(one)) for one in first) >= len(found.log.units) - 1

@@ -366,8 +366,8 @@ def test_a_thickness_of_two_parts_stays_beside_its_column(oskerra, monkeypatch):
 @pytest.mark.parametrize(
     ("report", "tables", "more", "told"),
     [
-        (False, False, "More in the log’s report.", True),
-        (False, True, "More on sheet 2.", False),
+        (False, False, "more in the log’s report", True),
+        (False, True, "more on sheet 2", False),
         (True, True, "More in the report.", False),
     ],
 )

@@ -1157,7 +1157,7 @@ class Composer:
 def _with_more_on(sheet: int, page: Page) -> Page:
     """A page whose shortened blocks name the sheet that tells them whole."""
     items = (
-        replace(one, text=one.text.replace(MORE_UNPRINTED, f"More on sheet {sheet}."))
+        replace(one, text=one.text.replace(MORE_UNPRINTED, f"more on sheet {sheet}"))
         if isinstance(one, Text)
         else one
         for one in page.items

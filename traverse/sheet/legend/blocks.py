@@ -29,8 +29,8 @@ HAZARDS_WHOLE = "Hazards noticed, in full"
 """Heads the block that cuts and counts none of them."""
 LIMITS_HEADS = ("Hazards noticed, and limits", "Limits")
 """Head the block of limits: with hazards, and without any."""
-MORE_UNPRINTED = "More in the log’s report.".replace(" ", NO_BREAK)
-"""Ends a block that says less than it could, where no report is printed with the sheet; on one line, so that it can be found."""
+MORE_UNPRINTED = "more in the log’s report"
+"""Beside the heading of a block that says less than it could, where no report is printed with the sheet: it costs no line."""
 _HAZARD_INDENT_MM = 3.9
 _FEW_HAZARDS = 4
 MOST_HAZARDS = 30
@@ -38,10 +38,15 @@ MOST_HAZARDS = 30
 
 
 def _kept(paragraphs: Sequence[str], keep: int | None, *, reported: bool) -> list[str]:
-    """The first `keep` of them, and where the rest stands; all without a `keep`."""
+    """The first `keep` of them, and that the rest stands in the report where there is one; all without a `keep`."""
     if keep is None or keep >= len(paragraphs):
         return [*paragraphs]
-    return [*paragraphs[:keep], "More in the report." if reported else MORE_UNPRINTED]
+    return [*paragraphs[:keep], *(["More in the report."] if reported else [])]
+
+
+def _aside(keep: int | None, of: int, *, reported: bool) -> str:
+    """That there is more than is kept, where no report is printed."""
+    return MORE_UNPRINTED if keep is not None and keep < of and not reported else ""
 
 
 def structure_lines(geology: Geology, *, rests: bool = True) -> tuple[str, ...]:
@@ -74,14 +79,11 @@ def structure_block(
     `keep` leaves all but so many sentences to the report, and what they rest on; `reported` is whether it is printed
     with the sheet. With `run_on` they follow each other on one line.
     """
-    told = _kept(
-        structure_lines(geology, rests=keep is None),
-        keep,
-        reported=reported,
-    )
+    lines = structure_lines(geology, rests=keep is None)
+    told = _kept(lines, keep, reported=reported)
     if run_on:
         told = [" ".join(told)] if told else []
-    return text_block("Structure", told, width=width)
+    return text_block("Structure", told, width=width, aside=_aside(keep, len(lines), reported=reported))
 
 
 def closure_block(trav: Traverse, *, width: float, reported: bool, keep: int | None = None) -> Block | None:
@@ -97,9 +99,10 @@ def closure_block(trav: Traverse, *, width: float, reported: bool, keep: int | N
         lines = closure_lines(trav.log, trav.survey, most=most)
         keep = most + 1
     paragraphs = _kept([plain(line) for line in lines], keep, reported=reported)
+    aside = _aside(keep, len(lines), reported=reported)
     if len(trav.survey.closures) == 1:
         paragraphs = [" ".join(paragraphs)]
-    return text_block("Closure", paragraphs, width=width)
+    return text_block("Closure", paragraphs, width=width, aside=aside)
 
 
 def limits_block(

@@ -68,15 +68,15 @@ def set_lines(
 
 
 def text_block(
-    heading: str, paragraphs: Sequence[str], *, width: float, size_pt: float = SMALL
+    heading: str, paragraphs: Sequence[str], *, width: float, size_pt: float = SMALL, aside: str = ""
 ) -> Block | None:
-    """A heading and paragraphs under it; None with nothing to say."""
+    """A heading, what stands `aside` of it, and paragraphs under it; None with nothing to say."""
     lines: list[str] = []
     for paragraph in paragraphs:
         lines.extend(wrap(paragraph, Face.REGULAR, size_pt, width))
     if not lines:
         return None
-    items = framed(heading, width=width)
+    items = framed(heading, width=width, aside=aside)
     first = TEXT_BASE_MM + line_mm(size_pt) - line_mm(SMALL)
     y = set_lines(items, lines, y=-first, size_pt=size_pt)
     return Block(items=tuple(items), height=BELOW_MM - y - line_mm(size_pt))

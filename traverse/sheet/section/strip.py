@@ -15,6 +15,7 @@ from traverse.ground.records import Evidence, SectionCut, Traverse
 from traverse.log.items import Certainty
 from traverse.record import record
 from traverse.settled import settled
+from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.growing import GrowingBoxes, shapes_of
 from traverse.sheet.paper.labels import boxes_at, cheapest, label, shape_of_text, text_size
 from traverse.sheet.paper.page import (
@@ -531,6 +532,16 @@ def _names(
     return [], NamesLeftOff()
 
 
+def _on_level(section: Section, drawn: Box, box: Box) -> str:
+    """Why it has no heights; what to do about it too where the page is wide enough, about the middle of the section."""
+    sentences = (quoted(one.sentence) for one in section.limits if one.code == "section-level")
+    whole = next(sentences, "no heights measured: readings on a level line")
+    middle = drawn.x + drawn.width / 2
+    right = max(box.right, drawn.right)
+    room = 2.0 * (min(middle - drawn.x, right - middle) + BESIDE_MM)
+    return whole if width_mm(whole, Face.ITALIC, SMALL) <= room else f"{whole.rpartition(': ')[0]}."
+
+
 def _frame(section: Section, trav: Traverse, box: Box, mm_per_m: float, heights: StripHeights) -> StripFrame:
     return StripFrame(
         box=box,
@@ -610,10 +621,7 @@ def _without_heights(
         *ends_of(section, frame),
         Text(
             at=(drawn.x + drawn.width / 2, drawn.y + 5.0),
-            text=next(
-                (quoted(one.sentence) for one in section.limits if one.code == "section-level"),
-                "no heights measured: readings on a level line",
-            ),
+            text=_on_level(section, drawn, box),
             face=Face.ITALIC,
             size_pt=SMALL,
             anchor=Anchor.MIDDLE,
