@@ -607,3 +607,8 @@ def test_where_ages_of_the_list_bear_a_contact_out_the_list_is_asked_about():
     undated = LISTED.replace("Lower Cretaceous", "grey")
     (one,) = [one for one in read(undated).diagnostics if one.code == "younger-first"]
     assert undated.splitlines()[one.span.line - 1].startswith("contact Gr/Ls")
+
+
+def test_a_number_written_twice_is_mended_at_the_first_of_its_legs_though_a_loop_reaches_the_other():
+    body = "at 1\nto 2 040 60m\nto 4 050 60m\nat 3\nrock x\nto 4 060 60m\nat 4\nrock x\nfrom 2 to 5 080 50m\nclose 3 350 40m\n"
+    assert codes(body) == ["unknown-station"]

@@ -135,6 +135,9 @@ def judge_loose(draft: Draft) -> None:
         if len(sighted.get(name, ())) >= 2 or len(rays.get(name, ())) >= 2 or name in tied:
             continue
         draft.failed.add("AT")
+        if name in reached and walked is not None and led and _reached_again(draft, walked.end) is not None:
+            draft.say(_led_elsewhere(draft, name, span, walked))
+            continue
         if name in reached:
             problem = _no_station(
                 draft, name, span, _NEW_ONE, among=(), later=" before the leg that reaches it"
@@ -148,20 +151,22 @@ def judge_loose(draft: Draft) -> None:
         draft.say(problem.diagnostic)
 
 
+def _reached_again(draft: Draft, station: str) -> Diagnostic | None:
+    """What is said of a second leg to a station."""
+    begins = f"station {shortened(station)} exists ("
+    return next(
+        (one for one in draft.diagnostics if one.code == "station-exists" and one.message.startswith(begins)),
+        None,
+    )
+
+
 def _led_elsewhere(draft: Draft, name: str, span: Span, walked: Leg) -> Diagnostic:
     """The party stands at another place than its last leg led to, where it never stood: one of two names is wrong.
 
     Where a later leg leads to that place as well, it is the name in the first one.
     """
     end = shortened(walked.end)
-    again = next(
-        (
-            one
-            for one in draft.diagnostics
-            if one.code == "station-exists" and one.message.startswith(f"station {end} exists (")
-        ),
-        None,
-    )
+    again = _reached_again(draft, walked.end)
     if again is not None and again.span is not None:
         draft.diagnostics.remove(again)
         problem = Mistake(

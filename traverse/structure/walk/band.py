@@ -206,6 +206,13 @@ def _pair_at(walk: BandWalk, station: str) -> set[str | None]:
     return {met[0].younger, met[0].older} if met else set()
 
 
+def _begun(log: Log, leg: Leg) -> Span | None:
+    """The line by which a leg begins elsewhere than where the last one ended: an `at` above it, or its own `from`."""
+    before = next((one for one in reversed(log.legs[: leg.index]) if one.kind is not LegKind.SIDE), None)
+    own = leg.span if before is not None and before.end != leg.start else None
+    return log.begun_at.get(leg.index, own)
+
+
 def _said_missing(
     log: Log,
     survey: Survey,
@@ -221,7 +228,7 @@ def _said_missing(
             for unit in missing.units
             if unit in inside
         ]
-        said = _contact_missing(leg, missing, survey, walk, cuts, log.begun_at.get(leg.index))
+        said = _contact_missing(leg, missing, survey, walk, cuts, _begun(log, leg))
         if leg.span == survey.ends_elsewhere:
             said = replace(said, rests_on=(*said.rests_on, Label(leg.span, "")))
         yield said
