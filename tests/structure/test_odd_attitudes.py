@@ -397,6 +397,52 @@ def test_a_sound_bed_that_the_units_beside_it_bear_out_is_not_named_for_another(
     assert [one for one in sound if one.code in {"bed-slipped", "younger-below"}] == []
 
 
+FAR_LIMB = """notation 1
+bearings true
+attitudes dip-direction
+unit Fl Flags ; Ordovician
+unit Gr Greywacke ; Cambrian
+at 1
+unit Fl
+bed 258/47
+to 2 090 60m level
+unit Fl
+bed 263/48
+to 3 090 60m level
+unit Fl
+bed 270/44
+to 4 090 60m level
+along 30m
+contact Fl/Gr certain
+at 4
+unit Gr
+bed 268/40
+to 5 090 60m level
+unit Gr
+bed 262/38
+to 6 090 60m level
+unit Gr
+bed 054/44
+to 7 090 60m level
+along 10m
+contact Fl/Gr certain
+at 7
+unit Fl
+"""
+
+
+def test_the_one_bed_of_another_limb_that_its_contact_bears_out_has_no_figure_misread(compile_text):
+    """The units are in mirrored order: with 254 for 054 the older would lie on the younger."""
+    borne_out = compile_text(FAR_LIMB).diagnostics
+    assert [one for one in borne_out if one.code in {"bed-slipped", "younger-below"}] == []
+    (alone,) = [
+        one
+        for one in compile_text(FAR_LIMB[: FAR_LIMB.index("along 10m")] + "at 7\nunit Gr\n").diagnostics
+        if one.code == "bed-slipped"
+    ]
+    assert "254/44" in " ".join((alone.message, *alone.hints))
+
+
 @pytest.mark.parametrize(
     ("contact", "first"), [(" 205/74", "a half turn? 207/71 would fit"), ("", "`overturned`")]
 )

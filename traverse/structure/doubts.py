@@ -29,7 +29,6 @@ from traverse.structure.form.contact_plane import beds_turn
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.records import ContactPlane
 from traverse.structure.odd_attitudes import (
-    HALF_TURN,
     Odd,
     OddContact,
     odd_attitudes,
@@ -107,7 +106,7 @@ def doubts(
     odd = {
         one.bed.span: one
         for one in odd_attitudes(domains, walk, lambda bed, slip: borne_out().turned_over(bed, slip))
-        if one.bed.span not in agreed and not (_half_turned(one) and borne_out().upright(one.bed))
+        if one.bed.span not in agreed and not (_turned_over(one) and borne_out().upright(one.bed))
     }
     igneous = {unit.letters for unit in log.units if is_laid_down(unit.name) is False}
     bedded = laid_down_units(log.units, log.items) | {bed.unit for bed in walked}
@@ -314,8 +313,10 @@ def _whose(bed: PlaneAttitude, said: UnitsSaid) -> list[Span]:
     return [] if told is None else [told.span]
 
 
-def _half_turned(one: Odd) -> bool:
-    return not one.girdle and one.other is None and one.slip.words == HALF_TURN
+def _turned_over(one: Odd) -> bool:
+    """Whether a slip off a panel would make a bed dip to the other side, so that what lies on it would lie under it."""
+    turned_deg = wrap_180(one.slip.dip_direction_deg - one.bed.dip_direction_deg)
+    return not one.girdle and one.other is None and abs(settled(turned_deg)) > 90.0
 
 
 def _slipped(one: Odd, whose: Sequence[Span]) -> Diagnostic:

@@ -473,6 +473,10 @@ class _Constructor:
             for sense in (1.0, -1.0):
                 if start.points[0].kind is PointKind.UNCONFORMITY or self.given.covers(start.points[0]):
                     path = self._straight(start, sense)
+                elif start.block in known and self.given.turned_by_asked(start):
+                    # As any contact whose dip nobody knows, with its younger side on the left of the way.
+                    far_m = -sense * start.ahead * self.given.plane.reach_m
+                    path = TracedLine(points=(start.at, (start.at[0], start.at[1] + far_m)))
                 elif start.block in known:
                     path = follow(start, start.at, sense)
                 else:
@@ -770,7 +774,8 @@ class _Constructor:
             ),
             pieces=pieces(points, self.given.plane),
             stopped=tuple(half.reason for half in line.halves if half.reason),
-            course_known=any(self.given.tells(point) for point in met),
+            course_known=any(self.given.tells(point) for point in met)
+            and not any(isinstance(one, Start) and self.given.turned_by_asked(one) for one in line.starts),
             error=self._error(line, courses),
         )
 

@@ -463,6 +463,43 @@ class SectionInput:
         bed = self._nearest(point.distance_m, block)
         return _UPRIGHT if bed is None else _along(bed.younging_rad)
 
+    def turned_by_asked(self, start: Start) -> bool:
+        """Whether a contact would lie upside down by the beds that count, which no reading says, as a nearer one is asked about.
+
+        By that it lies upright. Where the bed counts after all, the contact goes down the other way: its course is not known.
+        """
+        point = start.points[0]
+        if point.kind is not PointKind.CONTACT or not start.ahead or point.apparent_dip_deg is not None:
+            return False
+        at_m = self.place(point)[0]
+        rise = self.plane.rise_at(at_m)
+
+        def upright(younging_rad: float) -> bool:
+            level, up = math.sin(younging_rad), math.cos(younging_rad)
+            return settled(start.ahead * (level + rise * up)) > 0.0
+
+        def off_m(bed: SectionPoint) -> float:
+            return settled(abs(bed.distance_m - at_m), 3)
+
+        asked = [
+            one
+            for one in self.section.points
+            if one.is_bed and not one.counts and self._block(self.place(one), met=True) == start.block
+        ]
+        doubted = least(asked, key=off_m)
+        if doubted is None or doubted.attitude is None or doubted.apparent_dip_deg is None:
+            return False
+        bed = self._nearest(at_m, start.block)
+        if (
+            bed is None
+            or not isinstance(bed, Seen)
+            or bed.overturned
+            or abs(bed.at[0] - at_m) <= off_m(doubted)
+        ):
+            return False
+        as_read = _younging(doubted.apparent_dip_deg, overturned=bool(doubted.attitude.upside_down))
+        return upright(as_read) and not upright(bed.younging_rad)
+
     def _beds_on(self, point: SectionPoint) -> list[SectionPoint]:
         """Beds of the lowest unit of the pile on an unconformity that any was read in."""
         younger = None if point.contact is None else point.contact.younger
