@@ -87,3 +87,24 @@ def test_the_younger_by_its_age_cuts_the_other(compile_text, dike, sill, younger
     assert ruled_m(cut, younger, both) == pytest.approx(long_m, abs=8.0 * LEAST_M)
     assert ruled_m(cut, older, both) < 8.0 * LEAST_M
     assert told(cut) == []
+
+
+def test_below_the_colour_too_the_younger_cuts_walls_that_meet_it_at_no_round_corner(compile_text):
+    text = WALK.format(dike="Neogene", sill="Permian").replace("000/45", "007/31").replace("000/90", "013/86")
+    (cut,) = section_ground(compile_text(text).trav).ground.cuts
+    younger, older = ([one for one in cut.lines if one.of.younger == unit] for unit in ("Dk", "Sl"))
+    walls = [part for one in younger for part in one.below]
+    inside = shapely.MultiLineString(walls).convex_hull.buffer(-LEAST_M)
+    assert len(walls) == 2
+    assert sum(part.intersection(inside).length for one in older for part in one.below) < LEAST_M
+
+
+def test_a_sill_of_known_width_is_no_wedge_where_its_walls_were_read_a_little_apart(compile_text):
+    text = WALK.format(dike="Permian", sill="Neogene")
+    for dip in (49, 41):
+        text = text.replace("contact Sl/Ss certain 000/45", f"contact Sl/Ss certain 000/{dip}", 1)
+    (section,) = compile_text(text).geology.sections
+    (sill,) = [one for one in section.bodies if one.body.unit == "Sl"]
+    ways = [side.way for side in sill.sides]
+    # Both as their mean, 45° toward the east.
+    assert ways == [pytest.approx((0.5**0.5, -(0.5**0.5)), abs=1e-3)] * 2

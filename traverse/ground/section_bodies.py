@@ -138,10 +138,11 @@ def cut_bodies(
         found.append(BodyCut(of=one, whole=area, area=area))
     for at, to in _crossing(found):
         units = (found[at].of.body.unit, found[to].of.body.unit)
-        both = found[at].whole.intersection(found[to].whole)
-        for index, unit in ((at, units[0]), (to, units[1])):
+        for index, other, unit in ((at, to, units[0]), (to, at, units[1])):
             if unit != _younger(units, younger):
-                found[index] = replace(found[index], area=found[index].area.difference(both))
+                # Without the whole of the other: what both share has its corners on the grid, and leaves slivers along the walls.
+                area = found[index].area.difference(found[other].whole)
+                found[index] = replace(found[index], area=area)
     return tuple(replace(one, walls=tuple(_walls(one.of, one.area, section))) for one in found)
 
 

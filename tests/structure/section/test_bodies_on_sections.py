@@ -44,7 +44,7 @@ def on_line(ends, *, azimuth_deg=100.0, strike_deg=None, dip_deg=None, through=T
         plane = None if wall is None else SimpleNamespace(strike_deg=wall[0], dip_deg=wall[1])
         made.ends.append((SimpleNamespace(inward=inward, wall=plane, goes_on=goes_on), place))
     made.body = SimpleNamespace(
-        unit=unit_, strike_deg=strike_deg, dip_deg=dip_deg, through=through, sd_deg=sd_deg
+        unit=unit_, strike_deg=strike_deg, dip_deg=dip_deg, through=through, sd_deg=sd_deg, width_m=None
     )
     return made
 

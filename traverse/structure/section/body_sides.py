@@ -22,7 +22,7 @@ from traverse.structure.section.drawing_plane import Plane, meets_ground
 from traverse.structure.section.records import BodySide, Section, SectionBody
 from traverse.structure.section.sections import line_through
 from traverse.structure.walk.across import contact_words
-from traverse.structure.walk.bodies import is_one_body
+from traverse.structure.walk.bodies import is_one_body, walls_agree
 from traverse.structure.walk.records import Body, BodyEnd
 from traverse.trade import ALONG_WALL_DEG, BAND_M, ONE_CONTACT_M, ONE_LINE_M, ONE_LINE_SHARE
 from traverse.wording import listed
@@ -223,10 +223,15 @@ class _OnLine:
         return BodySide(at=(float(place[0]), float(place[1])), way=way, wall=end.wall)
 
     def _way(self, end: BodyEnd, carried: Carried) -> tuple[float, float]:
-        """Down its own wall where that was measured, else as the rest of the body goes."""
+        """Down its own wall where that was measured, else as the rest of the body goes.
+
+        Of a body whose width is known both walls go down as their mean, where they agree: what two readings of one plane differ
+        by is their scatter, and would make it a wedge.
+        """
         wall = end.wall
         dip, strike = self.body.dip_deg, self.body.strike_deg
-        if wall is not None and wall.dip_deg is not None:
+        parallel = self.body.width_m is not None and walls_agree(self.body.walls)
+        if wall is not None and wall.dip_deg is not None and not parallel:
             dip, strike = wall.dip_deg, wall.strike_deg
         if dip is None:
             return _UPRIGHT
