@@ -242,13 +242,14 @@ class _Constructor:
         follow = self._follower(fields)
         far_m = _SEATED_SHARE * self.given.section.length_m
 
-        def nearest(start: Start, place: Point) -> Point | None:
+        def nearest(start: Start, place: Point, *, past_fault: bool) -> Point | None:
             if start.block not in fields:
                 return None
             found = []
             for sense in (1.0, -1.0):
                 path = in_frame(follow(start, place, sense).points, self.given.plane)
-                out = comes_out(self._at_faults(path, start.block)[0], self.given.plane)
+                within_block = path if past_fault else self._at_faults(path, start.block)[0]
+                out = comes_out(within_block, self.given.plane)
                 if out is not None:
                     found.append(out)
             near = least(found, key=lambda one: math.dist(one, place))

@@ -7,6 +7,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from itertools import chain, groupby, pairwise, takewhile
+from typing import Protocol
 
 import numpy as np
 
@@ -86,6 +87,13 @@ class Start:
     def pair(self) -> tuple[str | None, str | None]:
         """Younger and older unit."""
         return self.contact.younger, self.contact.older
+
+
+class ComesOutOfBeds(Protocol):
+    """Where a contact, followed through its beds from where it was carried to, comes out of the ground; None where it does nowhere near."""
+
+    def __call__(self, start: Start, place: Point, *, past_fault: bool) -> Point | None:
+        """`past_fault` of one that was carried past the fault at which its block ends."""
 
 
 class FaultLine:
@@ -419,23 +427,31 @@ class SectionInput:
             single.append(Start(points=[point], at=at, ahead=self.ahead(point), block=block))
         return sorted(single, key=lambda start: start.at[0])
 
-    def seat(self, comes_out: Callable[[Start, Point], Point | None]) -> None:
+    def seat(self, comes_out: ComesOutOfBeds) -> None:
         """Move contacts that were carried off the ground to where their beds, followed from there, come out.
 
-        One that comes out nowhere stays where it was carried to: the section shows it above the ground, or under it.
+        One that comes out nowhere stays where it was carried to: the section shows it above the ground, or under it. Past its
+        fault it is not on the section at all.
         """
+        lost: list[Start] = []
         for start in self.single:
             point = start.points[0]
             place = self.place(point)
             if point.kind is not PointKind.CONTACT or self.covers(point) or self.on_ground(place):
                 continue
             if self._block(place) != start.block:
-                # Carried past its fault: it is known where its own dip brings it out on this side of that alone.
+                # Carried past its fault: it is known where its own dip brings it out on this side of that alone, and only
+                # where no fold lies between.
+                out = comes_out(start, place, past_fault=True)
+                beside = out is not None and math.dist(out, start.at) <= self.near
+                if start.points[0].apparent_dip_deg is None and self.on_ground(start.at) and not beside:
+                    lost.append(start)
                 continue
-            at = comes_out(start, place)
+            at = comes_out(start, place, past_fault=False)
             if at is None or self._block(at) != start.block or self._under_cover(point, at[0]):
                 at = place
             start.at = self._within_ends(at)
+        self.single = [start for start in self.single if all(start is not one for one in lost)]
         self.single.sort(key=lambda start: start.at[0])
         self.starts = self._joined(self.single)
 
@@ -751,9 +767,9 @@ class SectionInput:
                     code="section-fault-upright", fact=words, remedy="read it on the plane", grave=False
                 )
             )
-        drawn = [
-            (point, "its dip there is little sure", "") for fault in self.faults for point in fault.points
-        ]
+        # Of a fault met at several places it is said of the nearest.
+        nearest = (least(fault.points, key=lambda one: abs(one.carried_m)) for fault in self.faults)
+        drawn = [(point, "its dip there is little sure", "") for point in nearest if point is not None]
         left_off = [
             (
                 point,
