@@ -16,6 +16,7 @@ import pytest
 from traverse.adjustment.closure import judge_circuits
 from traverse.adjustment.jointly import taken_together
 from traverse.adjustment.misread import find
+from traverse.adjustment.misread.slips import OTHER_PACE
 from traverse.adjustment.network import build_network
 from traverse.adjustment.vectors import draw
 from traverse.location.known_points import known_points
@@ -212,8 +213,10 @@ def headed(kind, slip):
             for leg in legs
         ]
         return page(head, other)
-    double = "counted as double" in slip.slip
     length = 1.5 if "1.5" in head else 0.75
+    if slip.slip == OTHER_PACE:
+        return page(head.replace(f"{length:g} m\n", f"{length * slip.stretch:.7f} m\n"), legs)
+    double = "counted as double" in slip.slip
     return page(head.replace(f"{length:g} m\n", f"{length / 2.0 if double else length * 2.0:g} m\n"), legs)
 
 

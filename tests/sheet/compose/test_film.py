@@ -101,7 +101,7 @@ def test_a_film_says_which_contacts_are_drawn_square_as_nothing_tells_their_stri
         " ".join(words(item for page in one.pages for item in page.items).split())
         for one in drawn("copperjar-wash")
     )
-    square = re.compile("Strike of [^:]+ not known: drawn square to the walk")
+    square = re.compile("(Strike|Trace) of [^:]+ not known: drawn square to the walk")
     assert square.search(key)
     assert square.search(film)
     assert not square.search(blank)

@@ -269,10 +269,10 @@ def caption(
         for count, one in product(counts, ways)
         for guess in guessed
     ]
-    if guessed == [""]:
-        return told_whole
-    white = [] if white_over_m is None else [f". Dashed: guess; white over ± {lengths.printed(white_over_m)}"]
     # What can't stand on narrow paper is cut behind the head.
+    if guessed == [""]:
+        return [*told_whole, f"{heads[-1]}{words}.{left_off.briefly}"]
+    white = [] if white_over_m is None else [f". Dashed: guess; white over ± {lengths.printed(white_over_m)}"]
     last = (brief + one for one in (*white, ""))
     return [*told_whole, *(f"{heads[-1]}{words}{one}.{left_off.briefly}" for one in (*last, *white, ""))]
 
