@@ -3,7 +3,7 @@
 import pytest
 
 from traverse.structure.form.finding_words import sentence
-from traverse.structure.form.records import Level, LimbsThick
+from traverse.structure.form.records import AxisFound, Level, LimbsThick
 
 HEAD = """notation 1
 bearings true
@@ -54,6 +54,10 @@ tops down graded
 section A-A' 170 through 240
 """
 )
+
+
+def axes(compiled):
+    return [told.finding for told in compiled.geology.findings if isinstance(told.finding, AxisFound)]
 
 
 def said(compiled):
@@ -176,6 +180,9 @@ def test_of_an_open_fold_on_one_line_it_is_said_that_it_may_close(compile_text, 
     assert words in said(one)
     (form,) = [told.finding for told in one.geology.findings if told.finding.form is not None]
     assert [other.value for other in form.others] == [closed]
+    axis = next(told for told in one.geology.findings if told.finding in axes(one))
+    assert [other.value for other in axis.finding.others] == [closed]
+    assert f", unless it is {closed}" in axis.words
     beside = "to 9 000 120m\nat 9\nunit Ju\nbed {0}\n"
     first = "090" if dips[-1] >= 0 else "270"
     assert "not excluded" not in said(compile_text(body + beside.format(f"{first}/{abs(dips[-1])}")))

@@ -8,6 +8,7 @@ from typing import assert_never
 from traverse.angle import nearest_point, wrap_180
 from traverse.length import Lengths
 from traverse.structure.form.records import (
+    CLOSED,
     Against,
     AllRound,
     AxisFound,
@@ -72,10 +73,14 @@ _POINTS = {
 def sentence(one: Finding, lengths: Lengths) -> str:
     """A finding in words."""
     words = _claim(one, lengths)
-    closed = next((other for other in one.others if other in {Other.DOME, Other.BASIN}), None)
-    if closed is None:
+    closed = _closed(one)
+    if closed is None or isinstance(one, AxisFound):
         return words
     return f"{words.removesuffix('.')}; on one line across it {closed.value} is not excluded."
+
+
+def _closed(one: Finding) -> Other | None:
+    return next((other for other in one.others if other in CLOSED), None)
 
 
 def _claim(one: Finding, lengths: Lengths) -> str:
@@ -83,6 +88,8 @@ def _claim(one: Finding, lengths: Lengths) -> str:
         case AxisFound():
             axis = one.axis
             good = "" if axis.sd_deg is None else f", good to {max(1.0, axis.sd_deg):.0f}°"
+            closed = _closed(one)
+            good += "" if closed is None else f", unless it is {closed.value}"
             return f"Axis {_arrow(axis.plunge_deg, axis.trend_deg)}{good}; {axis.n} poles scatter {axis.rms_deg:.0f}° about its girdle."
         case AxisOpen():
             return f"Axis not determined: {_lacks(one)}."

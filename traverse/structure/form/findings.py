@@ -19,6 +19,7 @@ from traverse.settled import settled, settled_all
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.finding_words import rests_on, sentence
 from traverse.structure.form.records import (
+    CLOSED,
     AxisFound,
     AxisOpen,
     BedsDip,
@@ -133,7 +134,12 @@ def _of_domain(
     said: list[Finding] = []
     # The axis goes with what the beds make; that there is none comes last.
     if axis is not None:
-        said.append(AxisFound(axis=axis, readings=beds, level=Level.FOLLOWS))
+        closed = tuple({other for one in form for other in one.others if other in CLOSED})
+        said.append(
+            AxisFound(
+                axis=axis, readings=beds, level=Level.FOLLOWS, others=closed if len(closed) == 1 else ()
+            )
+        )
     said.append(_dips(beds))
     said += _overturned(beds, form)
     said += _one_surface(beds, mean) if mean is not None else []

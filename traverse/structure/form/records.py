@@ -129,6 +129,10 @@ class Other(Enum):
     LIST = "the list of units the wrong way about"
 
 
+CLOSED = frozenset({Other.DOME, Other.BASIN})
+"""What an open fold on one line across it may be."""
+
+
 @record(frozen=True, slots=True, kw_only=True)
 class Founded:
     """What every finding rests on."""
