@@ -62,6 +62,11 @@ def test_a_name_of_two_words_is_no_figure(compile_text):
 def test_a_leg_without_its_first_word(compile_text):
     (one,) = told(compile_text, HEAD + WALK.replace("to 3 090", "3 090"))
     assert (one.span.line, one.hints) == (7, ("a leg is `to 3 090 100p`",))
+    # From its bearing on, the name stands below.
+    (one,) = told(compile_text, HEAD + "at 1\n090 100p\nat 2\nto 3 000 80p\n")
+    assert one.hints == ("a leg says where it leads, `to 2 090 100p`",)
+    (one,) = told(compile_text, HEAD + "at 1\nto 2 090 100p\nN45E 80p back S45W\n")
+    assert one.hints == ("a leg says where it leads, `to NAME N45E 80p back S45W`",)
     # Where nothing else leads on, what comes after it hangs on that line alone.
     (one,) = told(compile_text, HEAD + "at 1\n2 090 100p\nto 3 000 80p\n")
     assert one.hints == ("a leg is `to 2 090 100p`",)

@@ -393,9 +393,12 @@ class Draft:
     def _with_name(self, one: Diagnostic) -> Diagnostic:
         """A leg to a station that exists, where a new name follows below: that one was meant, or the leg comes back."""
         name = self.led_to.get(one)
-        if name is None or one.code != "station-exists":
+        if name is None or one.code not in {"station-exists", "unknown-word"}:
             return one
         first, *rest = one.hints
+        if one.code == "unknown-word":
+            # A leg that was typed from its bearing on.
+            return replace(one, hints=(first.replace("`to NAME ", f"`to {shortened(name)} "), *rest))
         return replace(one, hints=(f"`to {shortened(name)}`, where the lines below go on, or {first}", *rest))
 
     def conditions(self) -> Conditions:

@@ -367,9 +367,20 @@ _LEG = re.compile(
 )
 
 
+_SIGHTED = re.compile(
+    r"(?:\d{3}(?:\.\d+)?|[NS][ \t]*\d+(?:[.\d]+|[ \t]*\d/\d)?[ \t]*[EW])[ \t]+\d+(?:\.\d+|[ \t]*\d/\d)?[ \t]*(?:[sd]?p|m|ft)(?:[ \t]|$)",
+    re.IGNORECASE,
+)
+
+
 def leg_without_to(line: str, met: Container[str]) -> bool:
     """Whether a line reads as a leg but for its first word: a number that is no station yet, a bearing, a distance."""
     return line[:1].isdigit() and _head(line) not in met and _LEG.match(line) is not None
+
+
+def leg_without_end(line: str) -> bool:
+    """Whether a line reads as a leg but for its first words: a bearing and a distance, and what may follow them."""
+    return _SIGHTED.match(line) is not None and as_statement(f"to A {line}") is not None
 
 
 _NO_STATEMENT_BEGINS_SO = re.compile(r"[+±−]|-[ \t]*\d|\d+(?:[.,]\d+)?[ \t]*[a-z%°]", re.IGNORECASE)
@@ -490,6 +501,12 @@ def _first_word(line: str, met: Container[str], above: str) -> Finding:
             code,
             f"`{shown}` begins no statement",
             (f"a leg is `to {shortened(line, 100)}`",),
+        )
+    if leg_without_end(line):
+        return (
+            code,
+            f"`{shown}` begins no statement",
+            (f"a leg says where it leads, `to NAME {shortened(line, 100)}`",),
         )
     meant = _written_apart(first, rest)
     if meant is not None:

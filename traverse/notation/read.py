@@ -19,7 +19,7 @@ from traverse.notation import answers, control, geology, heading, walk
 from traverse.notation.attitude import judge_letters
 from traverse.notation.camp import RULED, BroughtBy, Camp, by_letters, ruling
 from traverse.notation.draft import Draft, Mistake, Reading, Ruled, Unsaid
-from traverse.notation.explain import explain, leg_without_to, meant_word
+from traverse.notation.explain import explain, leg_without_end, leg_without_to, meant_word
 from traverse.notation.parse import MOST_MISTAKES, Parsed, Statement, Unread, parse
 from traverse.notation.prose.among_words import judge_words
 from traverse.notation.prose.characters import judge_breaks, with_characters
@@ -380,13 +380,17 @@ def _unread(draft: Draft, one: Unread) -> None:
     else:
         # A misspelt line is not missing as well, and where it leads is known.
         typed = plain(draft.line(one.line)).split()
-        bare_leg = leg_without_to(" ".join(typed), draft.stations)
-        meant = "to" if bare_leg else meant_word(plain(draft.line(one.line)))
+        line = " ".join(typed)
+        bare_leg = leg_without_to(line, draft.stations)
+        nameless = not bare_leg and leg_without_end(line)
+        meant = "to" if bare_leg or nameless else meant_word(plain(draft.line(one.line)))
         if meant is not None:
             draft.failed.add(meant.upper())
             draft.cause(("unread", meant.upper()), problem)
-        if bare_leg and problem.span is not None:
-            walk.lead_there(draft, typed[0], problem.span, side=False)
+        if (bare_leg or nameless) and problem.span is not None:
+            walk.lead_there(draft, typed[0] if bare_leg else None, problem.span, side=False)
+            if nameless:
+                draft.unnamed.append(problem)
         elif meant in _LEADING and problem.span is not None:
             walk.lead_there(draft, typed[1] if len(typed) > 1 else None, problem.span, side=meant == "side")
 
