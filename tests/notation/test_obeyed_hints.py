@@ -220,7 +220,7 @@ def test_a_hazard_in_a_note(compile_text, note):
     assert told(compile_text, f"{PAGE}hazard loose blocks\nnote warning sign at the gate\n") == []
 
 
-SURE = ["loose blocks above path", "cliff edge, hidden", "deep ford", "river high, not crossed", "old mine shaft", "unstable face",
+SURE = ["loose blocks above path", "cliff edge, hidden", "edge of the gully", "deep ford", "river high, not crossed", "old mine shaft", "unstable face",
         "bull in the field", "rockfall from the crag", "sank to the knee", "slippery when wet", "adders", "beware of the bull",
         "crag, 6 m drop", "loose edge", "drop of 6 m behind the heather", "careful: crag"]  # fmt: skip
 UNSURE = [

@@ -13,7 +13,7 @@ _SAID_WITHIN = re.compile(r"[;,.(][ \t]*(hazards?)\b[ \t]*[,:–—-]*\s+(?=\S)"
 _SURE = (
     r"loose (?:blocks?|boulders?|rocks?|scree|slabs?|stones?)|unstable"
     r"|(?:rock|stone)[ -]?falls?(?= (?:from|off|danger|risk))|stone[ -]?falls?|falling (?:rocks?|stones?)"
-    r"|(?:cliff|crag)[ -](?:edge|top)|edge of (?:the |a )?(?:cliff|crag|quarry)|loose edge|(?:hidden|sheer) (?:cliff|drop|edge)"
+    r"|(?:cliff|crag|gorge|gully|ravine)[ -](?:edge|top)|edge of (?:the |a )?(?:cliff|crag|gorge|gully|quarry|ravine)|loose edge|(?:hidden|sheer) (?:cliff|drop|edge)"
     r"|(?:long|big) drop|\d+ ?(?:m|ft|feet|metres?|meters?) drop|drop of \d+|bad step"
     r"|deep (?:bog|ford|mud|pool|river|snow|stream|water)|(?:river|stream|beck|burn|ford)(?: is| was| in)? (?:deep|high|spate|flood)"
     r"|bog(?=, deep)|quicksand|sank(?= (?:in|to))|slipp(?:ery|y)"
@@ -25,7 +25,7 @@ _SURE = (
 _NAMED = re.compile(
     rf"\b(?:{_SURE}|"
     r"loose ground|undercut|overhang(?:ing)?|rock[ -]?falls?|land ?slips?"
-    r"|steep (?:cliff|drop|edge)|quarry (?:edge|face)|drops?|crags?"
+    r"|steep (?:cliff|drop|edge|gully)|quarry (?:edge|face)|drops?|crags?"
     r"|tides?|ford|bog|sank|soft ground"
     r"|(?:mine|old|open|hidden) (?:adits?|mines?|shafts?)|mine ?shafts?|mine|(?:sink|swallow|pot) ?holes?"
     r"|snow|ice|icy|bulls?|snakes?|guns?|thunder"
