@@ -82,14 +82,17 @@ def _accused(one: Diagnostic) -> frozenset[_Line]:
 
 
 def _cause(index: int, said: tuple[Diagnostic, ...], at: dict[_Line, list[int]]) -> int | None:
-    """The first message that calls one of the readings doubtful that this one rests on; two of one kind are two mistakes."""
+    """The first message that calls one of the readings doubtful that this one rests on; two of one kind are two mistakes.
+
+    One that rests on no other reading, as where two lines of one bed contradict each other, goes before those that follow from several.
+    """
     one = said[index]
     if one.severity is not Severity.WARNING or one.answer is not None:
         return None
     found = [
-        other
+        (bool(said[other].rests_on), other)
         for label in one.rests_on
         for other in at.get(_line(label.span.file, label.span.line), ())
         if said[other].code != one.code
     ]
-    return min(found, default=None)
+    return min(found)[1] if found else None

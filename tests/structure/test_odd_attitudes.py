@@ -197,6 +197,14 @@ def test_two_forgotten_between_overturned_beds_are_asked_about_in_one_message(co
     assert told(compile_text(end)) == {}
 
 
+def test_beds_that_tops_typed_wrongly_turn_over_are_counted_under_these(compile_text):
+    beds = ["090/30", "272/30", "270/31", "271/30\ntops down graded", "092/31"]
+    page = walk(beds, ["Ju"] * 5)
+    (one,) = [one for one in compile_text(page).diagnostics if one.kind == "warning"]
+    assert (one.code, one.span.line) == ("way-up-contradicts", page.splitlines().index("bed 271/30") + 1)
+    assert one.below == 1
+
+
 def test_a_forgotten_overturned_at_the_end_of_a_walk_is_told_by_the_contact_before_it(compile_text):
     last = "contact Ju/Tr inferred ±8 m\nat 450\nunit Tr\nbed 140/64 overturned\ntops down graded"
     assert last in TRESCURA

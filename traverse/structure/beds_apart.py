@@ -374,5 +374,5 @@ def _against_units(one: DipTurns) -> Diagnostic:
         bed.span,
         f"which holds, as way-up would tell{fits}",
         labels=(Label(other.span, other.written),),
-        rests_on=[one.span for one in (first, last)],
+        rests_on=[*(one.span for one in (first, last)), *(one.booked.address.span for one in (first, last))],
     )

@@ -215,10 +215,12 @@ def _asked_apart(
             *(Label(other.span, other.written) for other in others),
         ),
     )
-    # Where it is asked what shows that the bed is overturned, this is said with it.
+    # Where it is asked what shows that the bed is overturned, this is said with it; and where tops alone turn over all those
+    # that it is held against, it hangs on these.
+    by_tops = () if over or any(one.overturned for one in others) else others
     return replace(
         apart,
-        rests_on=tuple(Label(bed.span, lie) for bed in beds[:1]),
+        rests_on=(*(Label(bed.span, lie) for bed in beds[:1]), *(Label(one.span, "") for one in by_tops)),
         doubts=tuple(bed.span for bed in beds),
     )
 
