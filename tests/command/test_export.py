@@ -118,6 +118,27 @@ def test_a_folder_gets_a_file_for_each_layer(day):
     assert not (folder / "layers" / "units.geojson").exists()
 
 
+def test_tables_of_a_folder_are_replaced_only_as_they_were_written(day, capsys):
+    folder = day()
+    table, call = folder / "tables" / "stations.csv", ["export", "day.trav", "--to", "csv", "-o", "tables"]
+    table.parent.mkdir()
+    table.write_text("mine\n")
+    assert main(call) == 2
+    assert "is there already, and not from this program" in capsys.readouterr().err
+    assert [one.name for one in table.parent.iterdir()] == ["stations.csv"]
+    assert main([*call, "--overwrite"]) == 0
+    written = table.read_bytes()
+    (folder / "day.trav").write_text(
+        (folder / "day.trav").read_text().replace("at 1", "at 1\nnote a gate", 1)
+    )
+    assert main(call) == 0
+    table.write_bytes(written + b"mine\n")
+    capsys.readouterr()
+    assert main(call) == 2
+    assert "changed since this program wrote it" in capsys.readouterr().err
+    assert table.read_bytes() == written + b"mine\n"
+
+
 def test_one_layer_is_asked_for_by_name_and_a_wrong_name_is_told(day, capsys):
     day()
     assert main(["export", "day.trav", "--to", "geojson", "--table", "legs", "-o", "legs.geojson"]) == 0

@@ -1,5 +1,6 @@
 """`--together`: logs named in one call as one network, as a camp file would bring them in."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -58,6 +59,29 @@ def test_more_parties_than_letters_have_two(folder, capsys):
         "AC",
         "AD",
     ]
+
+
+WALK = "notation 1\nbearings true\nunit Aa Sandstone ; Jurassic\nat 1\n  unit Aa\nto 2 040 60m\nat 2\n  unit Aa\n"
+
+
+def test_what_is_asked_of_parties_that_share_nothing_holds_when_it_is_typed(folder, capsys):
+    """A tie stands in neither log, and the one that brings them in is no file."""
+    (folder / "p.trav").write_text(WALK)
+    (folder / "q.trav").write_text(WALK.replace("60m", "70m"))
+    assert main(["check", "--together", "p.trav", "q.trav"]) == 1
+    err = said(capsys)[1]
+    (lines,) = re.findall("stands for these lines: ((?:`[^`]*`,? ?)+)", err.replace("`.", "` "))
+    (tie,) = re.findall("`(tie [^`]*)`", err)
+    assert f"a file of your own in {folder}" in err
+    camp = [*re.findall("`([^`]*)`", lines), tie.replace("NAME", "2")]
+    (folder / "camp.trav").write_text("\n".join(camp) + "\n")
+    assert main(["check", "camp.trav"]) == 0
+    for name in ("p.trav", "q.trav"):
+        text = (folder / name).read_text()
+        (folder / name).write_text(text.replace("at 1", "control 1 100 E 200 N 300 m\nat 1"))
+    capsys.readouterr()
+    assert main(["check", "--together", "p.trav", "q.trav"]) == 0
+    assert "no file" not in said(capsys)[1]
 
 
 @pytest.mark.parametrize("link", ["symlink_to", "hardlink_to"])

@@ -69,6 +69,7 @@ def test_six_files_make_six_pages_and_the_leaders_own(camp):
         "marks.csv",
         "marks.pdf",
         "spread.pdf",
+        "written.sha256",
     }
 
 

@@ -272,7 +272,14 @@ def test_ids_are_all_that_is_said_of_who_it_was(tmp_path):
     party = PARTY.replace("notation 1\n", "notation 1\ntraverse Olsen and Tell\nparty MO Mara Olsen\n")
     out = pages(tmp_path / "ids", KEY, party, "--ids")
     names = sorted(str(path.relative_to(out)) for path in out.rglob("*"))
-    assert names == ["P1-feedback.pdf", "leader", "leader/marks.csv", "leader/marks.pdf", "leader/spread.pdf"]
+    assert names == [
+        "P1-feedback.pdf",
+        "leader",
+        "leader/marks.csv",
+        "leader/marks.pdf",
+        "leader/spread.pdf",
+        "leader/written.sha256",
+    ]
     for path in out.rglob("*.pdf"):
         assert b"lsen" not in whole(path)
     assert b"lsen" not in (out / "leader" / "marks.csv").read_bytes()

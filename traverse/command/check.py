@@ -40,10 +40,12 @@ def run(options: argparse.Namespace) -> int:
 
 def _one(files: Callable[[], LogFiles], *, notes: bool) -> int:
     try:
-        one = _read(files())
+        log = files()
+        one = _read(log)
     except WrongUseError as problem:
         return complain(str(problem))
     _in_full(one, notes=notes)
+    log.explain(one.diagnostics, notes=notes)
     return int(one.failed)
 
 

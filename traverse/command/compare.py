@@ -26,6 +26,7 @@ from traverse.command.files import (
     write_all,
     write_whole,
 )
+from traverse.command.own_tables import with_sums
 from traverse.compare.against_key import NoSharedStationError, against_key
 from traverse.compare.records import Reveal, Scheme
 from traverse.compare.scheme import read_scheme
@@ -210,7 +211,9 @@ def _write(
     refuse_left_over(folder, "*-feedback.pdf", [name for name, _ in made], "a page")
     own = folder / LEADER
     made += [
-        (str(own / "marks.csv"), marks_csv(compared, scheme)),
+        *with_sums(
+            own, [(str(own / "marks.csv"), marks_csv(compared, scheme))], remedy="name another folder with -o"
+        ),
         (str(own / "marks.pdf"), write_pdf(leader_document(comparisons, left_out, scheme))),
         (str(own / "spread.pdf"), write_pdf(spread_document(shared_outcrops(comparisons)))),
     ]

@@ -81,6 +81,7 @@ def compiled_log(files: LogFiles, output: str, what: str) -> Compiled | None:
     files.spare(output)
     if compiled.trav is None:
         tell(compiled.diagnostics, dict(compiled.sources), of=name)
+        files.explain(compiled.diagnostics)
         warn(f"{name}: {count(compiled.diagnostics)}; no {what} made")
         return None
     return compiled

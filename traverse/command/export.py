@@ -16,6 +16,7 @@ from traverse.command.files import (
     write_in_folders,
     write_whole,
 )
+from traverse.command.own_tables import with_sums
 from traverse.compile import Compiled, compile_log, layer_ground, map_ground
 from traverse.ground.records import Traverse
 
@@ -76,7 +77,7 @@ def _export(options: argparse.Namespace) -> int:
     elif compiled.trav is not None:
         trav = layer_ground(compiled.trav)
         if options.to in _BY_TABLE:
-            _by_table(trav, files, output, options.to, options.table)
+            _by_table(trav, files, output, options)
         else:
             write_whole(output, _whole(trav, options.to))
     return 1 if compiled.failed else 0
@@ -88,8 +89,9 @@ def _json(compiled: Compiled, output: str) -> None:
     write_whole(output, write_json(compiled.log, compiled.trav, compiled.diagnostics))
 
 
-def _by_table(trav: Traverse, files: LogFiles, output: str, to: str, table: str | None) -> None:
+def _by_table(trav: Traverse, files: LogFiles, output: str, options: argparse.Namespace) -> None:
     """One table or layer, or a folder of them all; GeoJSON in one file holds them all."""
+    to, table = options.to, options.table
     from traverse.layers.lay_layers import LocalGridError, in_lon_lat, layers_of
     from traverse.layers.records import Geometry
     from traverse.output.csv_file import write_csv
@@ -121,7 +123,8 @@ def _by_table(trav: Traverse, files: LogFiles, output: str, to: str, table: str 
         made = [(str(folder / f"{name}{ending}"), written(name)) for name in names]
         for name, _ in made:
             files.spare(name)
-        write_in_folders(made)
+        remedy = "name another folder with -o, or say --overwrite"
+        write_in_folders(with_sums(folder, made, overwrite=options.overwrite, remedy=remedy))
 
 
 def _whole(trav: Traverse, to: str) -> bytes:

@@ -91,6 +91,9 @@ class LogFiles:
         names = [UNNAMED, *(f"log-{number}.trav" for number in range(2, len(self.kept) + 3))]
         return {next(one for one in names if one not in self.kept): self._own, **self.kept}
 
+    def explain(self, diagnostics: Sequence[Diagnostic], *, notes: bool = False) -> None:
+        """Say below the messages what this log is, where it is none that can be opened."""
+
     def spare(self, output: str) -> None:
         """Raises `WrongUseError` where an output would replace one of them."""
         if output == STANDARD:

@@ -141,7 +141,11 @@ def parser() -> argparse.ArgumentParser:
         help="which table of csv, or layer of geojson: stations, legs, planes, lines, contacts, contact_lines, areas,"
         " samples, hazards and more",
     )
-
+    export.add_argument(
+        "--overwrite",
+        action="store_true",
+        help="in a folder, replace tables that this program did not write, or that were changed since",
+    )
     export.add_argument(
         "--schema", action=_Schema, nargs=0, help="print the JSON Schema of --to json, and end"
     )

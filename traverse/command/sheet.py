@@ -82,6 +82,7 @@ def _sheet(files: LogFiles, options: argparse.Namespace) -> int:
         kind = SheetKind.GREY if options.grey else SheetKind.OVERLAY if options.overlay else SheetKind.KEY
         composed = key_document(compiled, files, template.value, kind=kind, report=options.report)
     tell((*compiled.diagnostics, *composed.diagnostics), dict(compiled.sources), of=name)
+    files.explain(compiled.diagnostics)
     if has_error(composed.diagnostics):
         return 1
     write_drawing(output, composed.value)
