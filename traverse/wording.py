@@ -6,6 +6,12 @@ from collections import Counter
 from collections.abc import Sequence
 from pathlib import PurePath
 
+LOOK_ALIKES = {
+    **dict(zip("АВЕЅІЈКМНОРСТХаеорсухіјѕԁԛԝ", "ABESIJKMHOPCTXaeopcyxijsdqw", strict=True)),
+    **dict(zip("ΑΒΕΖΗΙΚΜΝΟΡΤΥΧαικνορυχ", "ABEZHIKMNOPTYXaikvopux", strict=True)),
+}
+"""Letters of other scripts by the Latin ones that they are drawn as (after Unicode's list of confusable characters, from memory)."""
+
 
 def article(word: str) -> str:
     """A noun with its article."""

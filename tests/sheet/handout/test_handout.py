@@ -355,6 +355,7 @@ def test_names_that_stay_on_a_blank_and_tell_are_warned_of_at_their_line():
     """A stream, a station and a title: the map needs them, so that they stay."""
     text = WALK.format(**ANSWERS).replace("to 3 130", "to Wold-3 130").replace("from 1 to 3", "from 1 to 2")
     text = text.replace("  hazard loose blocks\n", "along 40m\n  crosses stream 200 Wold Water\nat 2\n")
+    text = text.replace("section A-A'", "section Wold-Quern")
     document, said = handout(compiled(text), title="Over the Quern")
     warned = {one.message: one.span for one in said if one.code == "blank-name-tells"}
     assert sorted(warned) == [
@@ -364,7 +365,11 @@ def test_names_that_stay_on_a_blank_and_tell_are_warned_of_at_their_line():
     ]
     stream = warned["the name of this stream says Wold, and it stays on the blank"]
     assert stream is not None
-    assert any("Wold-3" in one for one in texts(document.pages[0].items))
+    shown = texts(document.pages[0].items)
+    assert any("Wold-3" in one for one in shown)
+    assert not any("Wold–" in one or one in {"Wold", "Quern"} for one in shown)
+    (renamed,) = [one for one in said if one.code == "blank-section-renamed"]
+    assert "it stands as A-A' on the blank" in renamed.message
 
 
 def test_a_section_line_that_follows_the_beds_is_spoken_of():
@@ -393,6 +398,13 @@ def test_words_that_tell():
     assert tells("Loop 2 by Qz", log) == "Qz"
     assert tells("Wold Farm", log, names=False) is None
     assert tells("Loop 2", log) is None
+    assert tells("over the W\u043eld", log) == "Wold", "a Cyrillic letter"
+    assert (
+        tells("blocks of sand\u00adstone", log)
+        == tells("blocks of sand-stones", log, names=False)[:9]
+        == "sandstone"
+    )
+    assert tells("an N-S lane, stops 1-3", log) is None
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,7 @@ from dataclasses import replace
 
 from traverse.diagnostic import Diagnostic, Severity, warning
 from traverse.source import Source, Span
+from traverse.wording import LOOK_ALIKES
 
 _BREAKS = {
     "\v": "a manual line break",
@@ -19,8 +20,6 @@ _BREAKS = {
 }
 """What word processors end lines with and a log doesn't."""
 _BREAK = re.compile(rf"[{''.join(_BREAKS)}](?=.*[^\s|])")
-_LOOK_ALIKES = frozenset("АВЕЅІЈКМНОРСТХаеорсухіјѕԁԛԝΑΒΕΖΗΙΚΜΝΟΡΤΥΧαικνορυχ")
-"""Letters of other scripts drawn as Latin ones are (after Unicode's list of confusable characters, from memory)."""
 
 
 def judge_breaks(sources: Iterable[Source]) -> Iterator[Diagnostic]:
@@ -63,7 +62,7 @@ def _explained(one: Diagnostic, sources: Mapping[str, Source]) -> Diagnostic:
         if word.start() + 1 >= one.span.end or word.end() + 2 < one.span.column:
             continue
         hidden = [char for char in word[0] if unicodedata.category(char) == "Cf"]
-        foreign = [char for char in word[0] if char in _LOOK_ALIKES]
+        foreign = [char for char in word[0] if char in LOOK_ALIKES]
         others = (char for char in word[0] if char not in foreign)
         if hidden:
             return replace(

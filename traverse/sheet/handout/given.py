@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from string import ascii_uppercase
 from typing import assert_never
 
 from traverse.diagnostic import Diagnostic, Outcome, warning
@@ -55,6 +56,7 @@ def given(trav: Traverse, *, parts: Iterable[str], title: str | None = None) -> 
     head, subtitle = _titled(trav.log, title)
     if title is not None and (word := tells(title, trav.log)) is not None:
         said.append(_name_tells("the title that was given", word, None))
+    renamed = _sections_renamed(trav, said)
     items, things = _base(trav.log, trav.geology, said)
     said += _stations(trav.log)
     # The way-up, the rock and whatever else was said there stay with the key.
@@ -132,8 +134,8 @@ def given(trav: Traverse, *, parts: Iterable[str], title: str | None = None) -> 
         fold_axis=None,
         planes=(),
         sections=tuple(
-            _section(one, ground="profile" in chosen, readings="attitudes" in chosen)
-            for one in trav.geology.sections
+            _section(one, named, ground="profile" in chosen, readings="attitudes" in chosen)
+            for one, named in zip(trav.geology.sections, renamed, strict=True)
         ),
     )
     if not trav.log.sections and trav.geology.sections and trav.geology.attitudes:
@@ -302,7 +304,30 @@ def _bare(stretch: BandStretch) -> BandStretch:
     return replace(stretch, unit=None, covered=False, queried=False)
 
 
-def _section(section: Section, *, ground: bool, readings: bool) -> Section:
+def _sections_renamed(trav: Traverse, said: list[Diagnostic]) -> list[tuple[str, str, str]]:
+    """Of each section the name and the letters of its ends; letters that no other has where its own name tells."""
+    sections = trav.geology.sections
+    taken = {one.first_letter for one in sections}
+    free = (one for one in ascii_uppercase if one not in taken)
+    found: list[tuple[str, str, str]] = []
+    for one in sections:
+        word = tells(one.name, trav.log)
+        if word is None or (letter := next(free, None)) is None:
+            found.append((one.name, one.first_letter, one.last_letter))
+            continue
+        found.append((f"{letter}-{letter}'", letter, f"{letter}'"))
+        said.append(
+            warning(
+                "blank-section-renamed",
+                f"the name of section {plain(one.name)} says {word}: it stands as {letter}-{letter}' on the blank",
+                None if one.booked is None else one.booked.span,
+                f"call it so, `section {letter}-{letter}' …`, where key and blank are to have one name",
+            )
+        )
+    return found
+
+
+def _section(section: Section, named: tuple[str, str, str], *, ground: bool, readings: bool) -> Section:
     """Its line and its ground, and its stations where they stand on the key's and the `readings` tell why.
 
     Else these are carried square to it when it is laid: another way of carrying would be an answer. That the key carries
@@ -310,6 +335,7 @@ def _section(section: Section, *, ground: bool, readings: bool) -> Section:
 
     Without the `ground` its axes span the same heights, and the names stand over a level line at the top of them.
     """
+    name, first, last = named
     profile = tuple(replace(one, unit=None) for one in section.profile)
     depth_m = section.depth_m
     along_strike = section.projection is Projection.STRIKE
@@ -326,9 +352,9 @@ def _section(section: Section, *, ground: bool, readings: bool) -> Section:
         depth_m = 2.0 * relief + BAND_M if depth_m is None else relief + depth_m
     return Section(
         booked=None,
-        name=section.name,
-        first_letter=section.first_letter,
-        last_letter=section.last_letter,
+        name=name,
+        first_letter=first,
+        last_letter=last,
         line=section.line,
         azimuth_deg=section.azimuth_deg,
         grid_azimuth_deg=section.grid_azimuth_deg,

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterator
 from enum import Enum
 
 from traverse.log.items import ContactKind, LineKind, PlaneKind
 from traverse.log.records import Log
 from traverse.sheet.signs.colour import CHART
+from traverse.wording import LOOK_ALIKES
 
 _STRUCTURE_WORDS = """
     anticline anticlinal antiform axes axial axis dip dipping dome downthrow downthrown duplex dyke fissile fold folded folding footwall gouge graben hade hangingwall heave homocline horst inlier
@@ -38,6 +40,9 @@ _COUNTING_WORDS = """
 """
 _COUNTING = frozenset(_COUNTING_WORDS.split())
 _BEARING_DIGITS = 3
+_LATIN = str.maketrans(LOOK_ALIKES)
+_HYPHENS = "-\u2010\u2011"
+_HYPHENED = re.compile(rf"[^\W_]+(?:[{_HYPHENS}][^\W_]+)+")
 _ENDINGS = (
     ("ation", ("ate", "ated", "ating")),
     ("age", ("e", "ed", "ing")),
@@ -69,32 +74,33 @@ _ATTITUDE = re.compile(
 
 
 def tells(words: str, log: Log, *, names: bool = True, dangers: bool = True) -> str | None:
-    """The first of the words that gives an answer away, as it stands there; None where none does.
+    """The first of the words that gives an answer away, as it reads there; None where none does.
 
     That is an attitude, the letters of a unit or what others call it, a word of its name or age (of those longer than
-    three letters), and any word of structure or for a rock. Units are often called by the places where they crop out,
-    so a name of a place is taken out by what it says without `names`. Without `dangers` gravel, a current and the like
-    tell nothing.
+    three letters), and any word of structure or for a rock, be it in letters that look alike or with a
+    hyphen in it. Units are often called by the places where they crop out, so a name of a place is taken out by what it
+    says without `names`. Without `dangers` gravel, a current and the like tell nothing.
     """
+    words = _as_read(words)
     found = _ATTITUDE.search(words)
     if found is not None:
         return found.group()
     letters = {one for unit in log.units for one in (unit.letters, *unit.also) if len(one) > 1}
     for one in sorted(letters, key=len, reverse=True):
-        if re.search(rf"(?<![^\W_]){re.escape(one)}(?![^\W_])", words):
+        if re.search(rf"(?<![^\W_]){re.escape(_as_read(one))}(?![^\W_])", words):
             return one
     told = _STRUCTURE | _ROCKS | _DANGERS
     named = {
         form
         for unit in log.units
-        for word in _words(f"{unit.name} {unit.age or ''}")
+        for word in _words(_as_read(f"{unit.name} {unit.age or ''}"))
         if len(word) > 3
         for form in _forms(word)
     } - _GROUND
     if not dangers:
         told -= _DANGERS
         named -= {form for word in _DANGERS for form in _forms(word)}
-    for word in _words(words):
+    for word in (*_words(words), *_hyphened(words)):
         forms = _forms(word)
         if forms & told or (names and forms & named) or any(form in CHART for form in forms):
             return word
@@ -109,8 +115,19 @@ def counts_days(words: str) -> bool:
     )
 
 
+def _as_read(text: str) -> str:
+    """A text as it looks on paper: what nobody sees left out, and letters that look like Latin ones taken for these."""
+    whole = unicodedata.normalize("NFKC", text)
+    return "".join(one for one in whole if unicodedata.category(one) != "Cf").translate(_LATIN)
+
+
 def _words(text: str) -> Iterator[str]:
     return (found.group() for found in re.finditer(r"[^\W_]+", text))
+
+
+def _hyphened(text: str) -> Iterator[str]:
+    """Words that a hyphen parts, as one."""
+    return (re.sub(f"[{_HYPHENS}]", "", found.group()) for found in _HYPHENED.finditer(text))
 
 
 def _forms(word: str) -> set[str]:
