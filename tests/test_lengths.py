@@ -3,10 +3,10 @@
 import ast
 import json
 import re
-from pathlib import Path
 
 import pytest
 
+from tests.program import FILES, PACKAGE, tree
 from tests.reference.drawn import logs
 from tests.sheet.pages import flat
 from tests.thorough import some
@@ -32,7 +32,6 @@ from traverse.sheet.tables.station_rows import station_columns, station_rows
 from traverse.sheet.template.reading import read_template
 from traverse.source import Source
 
-PACKAGE = Path(__file__).parent.parent / "traverse"
 VALUE = "\N{OBJECT REPLACEMENT CHARACTER}"
 """Stands in a text for what is put in when the program runs."""
 UNIT = r"(?:m|ft|metres?|feet|foot)"
@@ -100,9 +99,8 @@ def text(node):
     return None
 
 
-def worded(source):
+def worded(tree):
     """Line and text of every string that gives a length its unit."""
-    tree = ast.parse(source)
     passed = docstrings(tree)
 
     def walk(node):
@@ -130,21 +128,21 @@ def worded(source):
 
 
 def modules():
-    for path in sorted(PACKAGE.rglob("*.py")):
+    for path in FILES:
         name = str(path.relative_to(PACKAGE))
         if not any(name == one or (one.endswith("/") and name.startswith(one)) for one in EXCEPTIONS):
             yield name
 
 
-@pytest.mark.parametrize("name", list(modules()))
-def test_no_module_words_a_length_by_itself(name):
-    assert worded((PACKAGE / name).read_text(encoding="utf-8")) == [], "`Log.lengths` words it"
+def test_no_module_words_a_length_by_itself():
+    found = {name: worded(tree(PACKAGE / name)) for name in modules()}
+    assert {name: lines for name, lines in found.items() if lines} == {}, "`Log.lengths` words it"
 
 
-@pytest.mark.parametrize("name", sorted(EXCEPTIONS))
-def test_every_exception_is_still_needed(name):
-    found = sorted(PACKAGE.glob(f"{name}**/*.py" if name.endswith("/") else name))
-    assert any(worded(path.read_text(encoding="utf-8")) for path in found)
+def test_every_exception_is_still_needed():
+    for name in EXCEPTIONS:
+        found = sorted(PACKAGE.glob(f"{name}**/*.py" if name.endswith("/") else name))
+        assert any(worded(tree(path)) for path in found), name
 
 
 @pytest.mark.parametrize(
@@ -167,7 +165,7 @@ def test_every_exception_is_still_needed(name):
     ],
 )
 def test_a_unit_put_after_a_figure_by_hand_is_found(source):
-    assert worded(f"words = {source}")
+    assert worded(ast.parse(f"words = {source}"))
 
 
 @pytest.mark.parametrize(
@@ -184,7 +182,7 @@ def test_a_unit_put_after_a_figure_by_hand_is_found(source):
     ],
 )
 def test_what_is_no_length_is_let_be(source):
-    assert not worded(source if source.startswith("def") else f"words = {source}")
+    assert not worded(ast.parse(source if source.startswith("def") else f"words = {source}"))
 
 
 # --- a party in feet -----------------------------------------------------------------------------------------

@@ -3,45 +3,40 @@
 import ast
 import math
 import re
-from collections import Counter, defaultdict
+from collections import Counter
 from itertools import pairwise
-from pathlib import Path
 
 import pytest
 from scipy.stats import chi2, norm
 
+from tests.program import FILES, PACKAGE, nodes, tree
 from traverse import trade
-
-PACKAGE = Path(trade.__file__).parent
 
 
 def told():
     """Names of each statement of the module, with the words under it."""
-    body = ast.parse((PACKAGE / "trade.py").read_text(encoding="utf-8")).body
-    for statement, after in pairwise(body):
+    for statement, after in pairwise(tree(PACKAGE / "trade.py").body):
         if isinstance(statement, ast.Assign):
             names = [one.id for one in ast.walk(statement.targets[0]) if isinstance(one, ast.Name)]
             words = after.value.value if isinstance(after, ast.Expr) else ""
             yield names, words.replace("\n", " ")
 
 
-@pytest.mark.parametrize(
-    ("names", "words"), list(told()), ids=lambda one: one[0] if isinstance(one, list) else ""
-)
-def test_each_limit_names_its_unit_and_its_source(names, words):
-    assert re.search(r"\b(no source|Source\b.*:)", words, re.IGNORECASE | re.DOTALL), names
-    for name in names:
-        if name.endswith("_DEG"):
-            assert "degrees" in words
-        if name.endswith("_M"):
-            assert "metres" in words
+def test_each_limit_names_its_unit_and_its_source():
+    for names, words in told():
+        assert re.search(r"\b(no source|Source\b.*:)", words, re.IGNORECASE | re.DOTALL), names
+        for name in names:
+            if name.endswith("_DEG"):
+                assert "degrees" in words, name
+            if name.endswith("_M"):
+                assert "metres" in words, name
 
 
 def test_each_limit_is_asked_for_somewhere():
     rest, inside = (
         Counter(
             word
-            for path in PACKAGE.rglob("*.py")
+            for path in FILES
             if (path.name == "trade.py") is own
             for word in re.findall(r"\w+", path.read_text(encoding="utf-8"))
         )
@@ -52,21 +47,16 @@ def test_each_limit_is_asked_for_somewhere():
             assert name in rest or inside[name] > 1, name
 
 
-@pytest.fixture(scope="module")
-def figures():
-    """Where each broken number of the program is written, but for this module."""
-    found = defaultdict(set)
-    for path in PACKAGE.rglob("*.py"):
-        if path.name != "trade.py":
-            for one in ast.walk(ast.parse(path.read_text("utf-8"))):
-                if isinstance(one, ast.Constant) and isinstance(one.value, float):
-                    found[one.value].add(path.name)
-    return found
-
-
-@pytest.mark.parametrize("figure", [5.99, 9.21, 3.84, 6.63, 3.29, 0.0201, 2.4477])
-def test_a_limit_of_closing_is_written_once(figures, figure):
-    assert figures[figure] == set()
+def test_a_limit_of_closing_is_written_once():
+    limits = {5.99, 9.21, 3.84, 6.63, 3.29, 0.0201, 2.4477}
+    found = [
+        (path.name, one.lineno)
+        for path in FILES
+        if path.name != "trade.py"
+        for one in nodes(path)
+        if isinstance(one, ast.Constant) and isinstance(one.value, float) and one.value in limits
+    ]
+    assert found == []
 
 
 def test_the_limits_of_closing_against_scipys_distributions():
