@@ -58,7 +58,7 @@ def settled_all(values: NDArray[np.float64], places: int = 9) -> NDArray[np.floa
 
     scale = 10.0**places
     found = np.asarray(values * scale, dtype=np.float64)
-    largest = np.abs(found).max(initial=0.0)
+    largest = np.maximum.reduce(np.abs(found), axis=None, initial=0.0)
     coarse = None if largest < _COARSE else ~(np.abs(found) < _COARSE)
     found += _AWAY
     np.floor(found, out=found)

@@ -137,6 +137,7 @@ def parser() -> Lark:
     return Lark.open(str(grammar), **options)
 
 
+@cache
 def _words() -> frozenset[str]:
     """Every word that the grammar knows, in small letters."""
     patterns = " ".join(terminal.pattern.value for terminal in parser().terminals)

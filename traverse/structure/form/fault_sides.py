@@ -74,7 +74,7 @@ class FaultSides:
         if number is None or self._off_m(section, self.lines[number]) is not None:
             return False
         line = _run_on(self.lines[number], float(np.hypot(*np.diff(section, axis=0).T).sum()))
-        return any(_crossed_at(line, one, other) for one, other in pairwise(section))
+        return any(_crossed_at(line, one, other) for one, other in pairwise(section.tolist()))
 
     def on_section(self, section: Vectors, contact: PlacedContact) -> float | None:
         """Where a fault comes to a line of section, (n, 2) east and north, between two places where it was met: along that line.
@@ -87,7 +87,7 @@ class FaultSides:
         met, found, before_m = self.lines[number][1:-1], [], 0.0
         for one, other in pairwise(section):
             long_m = float(np.hypot(*(other - one)))
-            found += [before_m + share * long_m for share in _crossed_at(met, one, other)]
+            found += [before_m + share * long_m for share in _crossed_at(met, one.tolist(), other.tolist())]
             before_m += long_m
         return settled(found[0], 3) if len(found) == 1 else None
 
@@ -171,19 +171,26 @@ def _run_on(line: Vectors, by_m: float) -> Vectors:
 
 def _times_over(line: Vectors, one: tuple[float, float], other: tuple[float, float]) -> int:
     """How often a straight way crosses a line; an end that lies on it is before it."""
-    return len(_crossed_at(line, np.array(one), np.array(other)))
+    return len(_crossed_at(line, one, other))
 
 
-def _crossed_at(line: Vectors, one: Vectors, other: Vectors) -> list[float]:
-    """The shares of a straight way at which it crosses a line."""
-    way = other - one
-    if float(np.hypot(*way)) <= SAME_M:
+def _crossed_at(line: Vectors, one: Sequence[float], other: Sequence[float]) -> list[float]:
+    """The shares of a straight way at which it crosses a line.
+
+    Without arrays: the line of a fault has a few points, and thousands of ways are asked about.
+    """
+    (from_east, from_north), (to_east, to_north) = one, other
+    east, north = to_east - from_east, to_north - from_north
+    if math.hypot(east, north) <= SAME_M:
         return []
-    steps = np.diff(line, axis=0)
-    apart = line[:-1] - one
-    turn = way[0] * steps[:, 1] - way[1] * steps[:, 0]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        share = settled_all((apart[:, 0] * steps[:, 1] - apart[:, 1] * steps[:, 0]) / turn)
-        on = settled_all((apart[:, 0] * way[1] - apart[:, 1] * way[0]) / turn)
-    found: list[float] = share[(share > 0.0) & (share < 1.0) & (on >= 0.0) & (on < 1.0)].tolist()
+    found = []
+    for (begins_east, begins_north), (ends_east, ends_north) in pairwise(line.tolist()):
+        step_east, step_north = ends_east - begins_east, ends_north - begins_north
+        turn = east * step_north - north * step_east
+        if turn == 0.0:
+            continue
+        apart_east, apart_north = begins_east - from_east, begins_north - from_north
+        share = settled((apart_east * step_north - apart_north * step_east) / turn)
+        if 0.0 < share < 1.0 and 0.0 <= settled((apart_east * north - apart_north * east) / turn) < 1.0:
+            found.append(share)
     return found

@@ -237,7 +237,7 @@ def upward(vector: Vectors) -> Vectors:
 
     Of a level one the one that points into the half from 0 up to 180 degrees: linear algebra gives either.
     """
-    found = settled_all(vector, _PLACES)
-    east, north, up = found.tolist()
+    east, north, up = (settled(part, _PLACES) for part in vector.tolist())
+    found = np.array((east, north, up))
     turned = up < -_LEVEL or (abs(up) <= _LEVEL and _backward(east, north))
     return -found if turned else found

@@ -13,6 +13,9 @@ from traverse.structure.readings.place_errors import poles_of
 from traverse.structure.readings.records import MeanBedding, PlaneAttitude
 from traverse.trade import STATED_FREEDOM
 
+_BLOCK = 512
+"""So many planes are compared with all others at a time."""
+
 
 def orientation(directions: Vectors) -> tuple[Vectors, Vectors]:
     """Eigenvalues of the orientation tensor of directions, shape (n, 3), largest first, and its axes as rows.
@@ -111,10 +114,12 @@ def widest_angle(poles: Vectors) -> float:
     least = float(np.abs(along(poles, farthest)).min())
     least = min(least, float(np.abs(along(poles, poles[int(np.abs(along(poles, farthest)).argmin())])).min()))
     found = np.arccos(min(1.0, least))
-    # Counted, though the counts are of no use: else numpy loads its masked arrays, which take longer than a page.
-    outer, _ = np.unique(poles[off + off.max() >= found - 1e-9], axis=0, return_counts=True)
-    for start in range(0, len(outer), 512):
+    outer = poles[off + off.max() >= found - 1e-9]
+    if len(outer) > _BLOCK:
+        # Counted, though the counts are of no use: else numpy loads its masked arrays, which take longer than a page.
+        outer, _ = np.unique(outer, axis=0, return_counts=True)
+    for start in range(0, len(outer), _BLOCK):
         if least <= 1e-9:
             break
-        least = min(least, float(np.abs(outer[start : start + 512] @ outer.T).min()))
+        least = min(least, float(np.abs(outer[start : start + _BLOCK] @ outer.T).min()))
     return settled(math.degrees(math.acos(min(1.0, least))), 6)
