@@ -26,7 +26,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
             stream.reconfigure(errors="replace")
     status = 0
     try:
-        options = parser().parse_args(arguments)
+        try:
+            options = parser().parse_args(arguments)
+        except SystemExit as ended:
+            # Of help and version: what nobody could read was not told.
+            sys.stdout.flush()
+            if ended.code == 0 and sys.stdout.name == os.devnull:
+                from traverse.command.files import complain
+
+                return complain("standard output: is closed")
+            raise
         if empty := empty_name(options):
             from traverse.command.files import complain
 

@@ -12,6 +12,7 @@ import pytest
 
 from tests import called
 from traverse.__main__ import main
+from traverse.command.files import LogFiles
 
 LOG = "notation 1\nbearings true\nat 1\nto 2 090 50m\nto 3 180 50m\nclose 1 315 71m\n"
 WRONG = LOG.replace("090", "N95E")
@@ -112,10 +113,11 @@ def test_a_pipe_that_ends_keeps_the_status(day):
     assert found.stdout.strip() == "1"
 
 
-@pytest.mark.parametrize("closed", [">&-", "2>&-", ">&- 2>&-"])
-def test_closed_streams_are_no_fault(day, closed):
+@pytest.mark.parametrize(("closed", "status"), [(">&-", "2"), ("2>&-", "0"), (">&- 2>&-", "2")])
+def test_closed_streams_are_no_fault(day, closed, status):
+    """What is asked for has nowhere to go where stdout is closed."""
     found = shell(f"{sys.executable} -m traverse check day.trav {closed}; echo $? >status", day.parent)
-    assert (day.parent / "status").read_text().strip() == "0"
+    assert (day.parent / "status").read_text().strip() == status
     assert "Traceback" not in found.stderr
 
 
@@ -202,6 +204,16 @@ def test_a_pipe_that_nobody_writes_to_is_not_waited_for(tmp_path):
 
 
 @pytest.mark.parametrize(
+    ("to", "words"),
+    [("gone.trav", "a link to gone.trav, where no file is"), ("../gone.trav", "a link leads out")],
+)
+def test_a_link_that_leads_nowhere_is_not_called_missing(tmp_path, to, words):
+    (tmp_path / "dead.trav").symlink_to(to)
+    with pytest.raises(OSError, match=words):
+        LogFiles(str(tmp_path / "day.trav")).load("dead.trav")
+
+
+@pytest.mark.parametrize(
     "line",
     ["controls loop.csv ±5 gps", "use loop.csv", "terrain loop.csv", "log loop.csv as B"],
 )
@@ -216,7 +228,7 @@ def test_a_link_to_itself_is_told_at_the_line_that_names_it(tmp_path, line):
     found = run("check", log)
     assert found.returncode == 1
     assert ":3:" in found.stderr
-    assert "loop.csv" in found.stderr
+    assert "loop.csv can't be read: a link that leads back to itself" in found.stderr
     # What else is wrong is told as well; heights are read once the page is free of errors.
     assert (":6:" in found.stderr) == (not line.startswith("terrain"))
     assert "Traceback" not in found.stderr
@@ -343,8 +355,9 @@ def test_what_was_to_go_to_a_closed_output_is_not_lost_in_silence(day, command):
     assert "standard output: is closed; name a file with -o" in done.stderr
 
 
-def test_a_schema_that_finds_no_room_is_told(day):
-    done = shell(f"{sys.executable} -m traverse export --schema >/dev/full", day.parent)
+@pytest.mark.parametrize("call", ["export --schema", "--version"])
+def test_what_finds_no_room_is_told(day, call):
+    done = shell(f"{sys.executable} -m traverse {call} >/dev/full", day.parent)
     assert (done.returncode, "Traceback" in done.stderr) == (2, False)
     assert "standard output: can't be written" in done.stderr
 

@@ -79,12 +79,23 @@ def test_it_is_written_as_its_name_ends(tmp_path, monkeypatch, ending):
     assert made.stat().st_size > 1000
 
 
-def test_what_cannot_be_drawn_over_each_other_is_said(tmp_path, monkeypatch, capsys):
+@pytest.mark.parametrize(
+    ("was", "now", "why"),
+    [
+        ("N47E", "N95E", "one has errors"),
+        (
+            "bearings",
+            "grid EPSG:25833\ncontrol 1 400000 E 5200000 N 700 m\nbearings",
+            "the two lie in grids that have nothing in common",
+        ),
+    ],
+)
+def test_what_cannot_be_drawn_over_each_other_is_said(tmp_path, monkeypatch, capsys, was, now, why):
     monkeypatch.chdir(tmp_path)
     (tmp_path / "a.trav").write_text(LOG, encoding="utf-8")
-    (tmp_path / "b.trav").write_text(LOG.replace("N47E", "N95E"), encoding="utf-8")
+    (tmp_path / "b.trav").write_text(LOG.replace(was, now, 1), encoding="utf-8")
     assert main(["diff", "a.trav", "b.trav", "-o", "d.pdf"]) == 1
-    assert "one has errors; no drawing made" in capsys.readouterr().err
+    assert f"{why}; no drawing made" in capsys.readouterr().err
     assert not (tmp_path / "d.pdf").exists()
 
 

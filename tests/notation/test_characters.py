@@ -34,6 +34,13 @@ def test_one_that_parts_nothing_is_not_told(typed):
     assert not [one for one in said(typed).diagnostics if one.code == "break-inside-line"]
 
 
+@pytest.mark.parametrize("typed", ["\fat 2\n", "to 2 047\f 64p\n"])
+def test_a_page_break_that_stops_the_reading_is_named_once(typed):
+    first, *rest = said(typed).diagnostics
+    assert "page break, U+000C" in first.hints[0]
+    assert not [one for one in rest if one.span and one.span.line == FIRST]
+
+
 def test_a_log_whose_lines_all_end_so_is_told_why():
     text = (PAGE + "rock shale\n").replace("\n", "\v")
     found = read_log(decode("day.trav", text.encode()).value, load=None).diagnostics

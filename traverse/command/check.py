@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from traverse.command.files import LogFiles, WrongUseError, complain, count, say, tell
+from traverse.command.reported import print_parts, refuse_closed
 from traverse.command.together import LogsTogether
 from traverse.compile import Compiled, compile_log
 from traverse.diagnostic import Diagnostic, Severity
-
-if TYPE_CHECKING:
-    from traverse.output.report import Part
 
 
 class _Read(NamedTuple):
@@ -31,6 +28,10 @@ class _Read(NamedTuple):
 
 def run(options: argparse.Namespace) -> int:
     """Messages to stderr, the report to stdout. Of many logs a line each; in full with `--details`."""
+    try:
+        refuse_closed()
+    except WrongUseError as problem:
+        return complain(str(problem))
     if options.together:
         return _one(lambda: LogsTogether(options.logs), notes=options.notes)
     if len(options.logs) > 1:
@@ -91,7 +92,7 @@ def _at_a_glance(found: Sequence[_Read]) -> None:
         )
         for one in found
     ]
-    _print(lambda width: (many_logs(checked, width=width),))
+    print_parts(lambda width: (many_logs(checked, width=width),))
 
 
 def _in_full(one: _Read, *, notes: bool) -> None:
@@ -107,17 +108,4 @@ def _in_full(one: _Read, *, notes: bool) -> None:
 
     shown = [said for said in one.diagnostics if not (notes and said.kind == "note")]
     parts = report(trav, shown)
-    _print(lambda _: parts)
-
-
-def _print(parts: Callable[[int], Sequence[Part]]) -> None:
-    """To the width of a terminal, where stdout is one."""
-    from traverse.output.report_lines import WIDTH, plain_text, show
-
-    if sys.stdout.isatty():
-        from rich.console import Console
-
-        console = Console()
-        show(parts(console.width), console)
-    else:
-        say(plain_text(parts(WIDTH)))
+    print_parts(lambda _: parts)

@@ -20,13 +20,13 @@ from traverse.command.files import (
     make_folder,
     one_place,
     refuse_left_over,
-    say,
     tell,
     warn,
     write_all,
     write_whole,
 )
 from traverse.command.own_tables import with_sums
+from traverse.command.reported import print_parts, refuse_closed
 from traverse.compare.against_key import NoSharedStationError, against_key
 from traverse.compare.records import Reveal, Scheme
 from traverse.compare.scheme import read_scheme
@@ -65,6 +65,8 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _compare(options: argparse.Namespace) -> int:
+    if options.output is None and options.to is None:
+        refuse_closed()
     outcome, text = read_scheme(options.marks)
     if outcome.value is None:
         tell(outcome.diagnostics, {} if text is None else {text.name: text})
@@ -81,6 +83,7 @@ def _compare(options: argparse.Namespace) -> int:
             f"{options.key}: the key has {count(said if key is None else key.diagnostics)}; mend it first",
         )
         return 1
+    scheme = outcome.value
     _KEYS[options.key, options.marks] = key, outcome.value
     if options.output is not None:
         make_folder(Path(options.output) / LEADER)
@@ -94,7 +97,9 @@ def _compare(options: argparse.Namespace) -> int:
     if options.to == "json":
         write_whole(STANDARD, comparison_json(compared, outcome.value))
     else:
-        _print(compared, outcome.value)
+        from traverse.output.comparison_text import comparison_parts
+
+        print_parts(lambda _: comparison_parts(compared, scheme))
     return max(one.status for one in done)
 
 
@@ -221,16 +226,3 @@ def _write(
         if name.endswith(".pdf"):
             spare_others(name)
     write_all(made)
-
-
-def _print(compared: Sequence[Compared], scheme: Scheme) -> None:
-    from traverse.output.comparison_text import comparison_parts
-    from traverse.output.report_lines import plain_text, show
-
-    parts = comparison_parts(compared, scheme)
-    if sys.stdout.isatty():
-        from rich.console import Console
-
-        show(parts, Console())
-    else:
-        say(plain_text(parts))

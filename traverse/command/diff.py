@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import os
-import sys
 from collections.abc import Sequence
 
 from traverse.command.drawing import kind_of, write_drawing
@@ -19,6 +18,7 @@ from traverse.command.files import (
     warn,
     write_whole,
 )
+from traverse.command.reported import print_parts, refuse_closed
 from traverse.command.versions import VersionRead, as_git_gives_it, read_version
 from traverse.compile import compile_log
 from traverse.diagnostic import Severity
@@ -30,7 +30,7 @@ _DRIVEN = (7, 9)
 
 
 def run(options: argparse.Namespace) -> int:
-    """0 whether or not they differ, 1 where one has errors; with `--exit-code` 1 where they differ too."""
+    """0 whether or not they differ, 1 where one has errors or a drawing that was asked for can't be made; with `--exit-code` 1 where they differ too."""
     given: list[str] = options.versions
     try:
         if os.environ.get("GIT_DIFF_PATH_COUNTER") and len(given) in {1, *_DRIVEN}:
@@ -47,6 +47,8 @@ def _two(given: Sequence[str], options: argparse.Namespace) -> int:
         raise WrongUseError("one log can come from standard input, not both")
     if options.output is not None:
         kind_of(options.output)
+    elif options.to is None:
+        refuse_closed()
     old, new = (read_version(name) for name in given)
     _spare((old, new), options.output)
     return _told(old, new, options)
@@ -100,30 +102,20 @@ def _told(old: VersionRead, new: VersionRead, options: argparse.Namespace) -> in
 
         write_whole(STANDARD, difference_json(found))
     else:
-        _print(found)
-    if options.output is not None:
-        _draw(found, versions[1], options.output)
-    return int(failed or (options.exit_code and not found.none))
+        from traverse.output.difference_text import difference_parts
+
+        print_parts(lambda _: difference_parts(found))
+    drawn = options.output is None or _draw(found, versions[1], options.output)
+    return int(failed or not drawn or (options.exit_code and not found.none))
 
 
-def _draw(found: Difference, new: Version, output: str) -> None:
+def _draw(found: Difference, new: Version, output: str) -> bool:
+    """Whether there was anything to draw."""
     from traverse.sheet.compose.versions_page import versions_document
 
     if found.walks is None or new.compiled.trav is None:
         why = "one has errors" if found.whole is None else "the two lie in grids that have nothing in common"
         warn(f"{output}: {why}; no drawing made")
-        return
+        return False
     write_drawing(output, versions_document(found, new.compiled.trav))
-
-
-def _print(found: Difference) -> None:
-    from traverse.output.difference_text import difference_parts
-    from traverse.output.report_lines import plain_text, show
-
-    parts = difference_parts(found)
-    if sys.stdout.isatty():
-        from rich.console import Console
-
-        show(parts, Console())
-    else:
-        say(plain_text(parts))
+    return True

@@ -68,12 +68,17 @@ class LogFiles:
             targets = [_followed(str(folder / one)) for one in spelt(path)]
         except WrongUseError:
             # What the log names is told at its line, beside what else is wrong with the log.
-            raise OSError(
-                errno.ELOOP, "leads nowhere, by a link to itself or a name that no file can have"
-            ) from None
+            looped = (folder / path).is_symlink()
+            why = "a link that leads back to itself" if looped else "no file can have this name"
+            raise OSError(errno.ELOOP, why) from None
         target = next((one for one in targets if one.exists()), targets[0])
+        link = folder / path
         if not target.is_relative_to(folder.resolve()):
-            raise PermissionError(f"{path} leads out of the log's folder")
+            by = "a link " if link.is_symlink() else ""
+            raise OSError(errno.EACCES, f"{by}leads out of the log's folder")
+        if not target.exists() and link.is_symlink():
+            # The folder has the name, so it isn't missing.
+            raise OSError(errno.ELOOP, f"a link to {as_text(str(link.readlink()))}, where no file is")
         if target.exists() and not target.is_file():
             raise OSError(errno.EINVAL, "is no file")
         with target.open("rb") as file:

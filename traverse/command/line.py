@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from typing import NoReturn
+import sys
+from typing import Any, NoReturn
 
 from traverse.version import __version__
 
@@ -32,6 +33,13 @@ class _Parser(argparse.ArgumentParser):
         from traverse.diagnostic import visible
 
         super().error(visible(message))
+
+    def _print_message(self, message: str, file: Any = None) -> None:
+        # The library's own says nothing of help that finds no room.
+        if message and file is sys.stdout:
+            sys.stdout.write(message)
+        else:
+            super()._print_message(message, file)
 
 
 def parser() -> argparse.ArgumentParser:

@@ -50,7 +50,7 @@ def read_scheme(name: str | None) -> tuple[Outcome[Scheme | None], Source | None
     try:
         source = Source(name=shown, text=path.read_text(encoding="utf-8"))
     except OSError as problem:
-        said = error("marks", f"{shown} can't be read: {problem.strerror or problem}", None, _COPY)
+        said = error("marks", f"the scheme {shown} can't be read: {problem.strerror or problem}", None, _COPY)
         return Outcome(None, (said,)), None
     except ValueError:
         return Outcome(None, (error("marks", f"{shown} is no text in UTF-8", None, _COPY),)), None

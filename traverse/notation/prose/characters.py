@@ -19,6 +19,8 @@ _BREAKS = {
     "\u2029": "a paragraph separator",
 }
 """What word processors end lines with and a log doesn't."""
+_ENDS_NO_LINE = "ends no line"
+_BROKEN = re.compile(f"[{''.join(_BREAKS)}]")
 _BREAK = re.compile(rf"[{''.join(_BREAKS)}](?=.*[^\s|])")
 
 
@@ -48,13 +50,31 @@ def _break_inside(name: str, number: int, found: list[re.Match[str]]) -> Diagnos
 
 def with_characters(found: Iterable[Diagnostic], sources: Mapping[str, Source]) -> list[Diagnostic]:
     """Errors as they are, but those that a hidden or foreign character explains say that and nothing else."""
-    return [_explained(one, sources) for one in found]
+    told = [_explained(one, sources) for one in found]
+    broken = {
+        (one.span.file, one.span.line)
+        for one in told
+        if one.span is not None
+        and one.severity is Severity.ERROR
+        and any(_ENDS_NO_LINE in hint for hint in one.hints)
+    }
+    return [
+        one
+        for one in told
+        if one.code != "break-inside-line" or one.span is None or (one.span.file, one.span.line) not in broken
+    ]
 
 
 def _explained(one: Diagnostic, sources: Mapping[str, Source]) -> Diagnostic:
     if one.severity is not Severity.ERROR or one.span is None or one.span.file not in sources:
         return one
     line = sources[one.span.file].line(one.span.line)
+    broken = _BROKEN.search(line, max(0, one.span.column - 2), one.span.end)
+    # Where there are more, the warning counts them.
+    if broken is not None and len(_BROKEN.findall(line)) == 1:
+        name = _BREAKS[broken[0]].partition(" ")[2]
+        hint = f"take out the {name}, U+{ord(broken[0]):04X}: it stands there unseen, and {_ENDS_NO_LINE}"
+        return replace(one, hints=(hint,))
     if line.isascii():
         return one
     # Reading may have stopped a blank behind the word that is not what it looks like.

@@ -94,7 +94,10 @@ def template_source(name: str) -> tuple[Source | None, Path, tuple[Diagnostic, .
     try:
         return Source(name=name, text=path.read_text(encoding="utf-8")), path, ()
     except OSError as problem:
-        said = _whole(f"{name} can't be read: {problem.strerror or problem}", "give the path of a .toml file")
+        said = _whole(
+            f"the template {name} can't be read: {problem.strerror or problem}",
+            "give the path of a .toml file",
+        )
     except UnicodeDecodeError:
         said = _whole(f"{name} is no text in UTF-8", _COPY)
     return None, path, said
