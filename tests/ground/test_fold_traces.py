@@ -84,3 +84,59 @@ def test_a_section_askew_to_a_fold_draws_no_trace_where_it_asks_to_be_carried_sq
     said = [one.fact for one in section.limits if one.code == "section-off-map"]
     assert len(said) == 1 - traces
     assert all("the fold axis trends 020°" in one or "the fold axis trends 200°" in one for one in said)
+
+
+OVERTURNED = """\
+notation 1
+bearings true
+attitudes dip-direction
+unit Cc Upper ; Cretaceous
+unit Bb Middle ; Jurassic
+unit Aa Lower ; Triassic
+at 1
+  unit Aa
+  bed 270/65
+to 2 090 60m level
+  unit Aa
+  bed 270/65 overturned
+to 3 090 60m level
+along 30m
+  contact Bb/Aa certain
+at 3
+  unit Bb
+  bed 270/66
+to 4 090 60m level
+along 10m
+  bed 270/66
+  unit Bb
+  bed 270/64 overturned
+to 5 090 60m level
+along 30m
+  contact Cc/Bb certain
+at 5
+  unit Cc
+  bed 270/65 overturned
+to 6 090 60m level
+  unit Cc
+  bed 270/30 upright
+to 7 090 60m level
+along 30m
+  contact Cc/Bb certain
+at 7
+  unit Bb
+  bed 270/31
+section A-A' from 1 to 7
+"""
+"""From the overturned limb of a syncline, whose beds were not all said to be so, into the upright one beyond station 5."""
+
+
+def _traces(compile_text, text):
+    with_hinges = map_ground(compile_text(text).trav)
+    (section,) = with_hinges.geology.sections
+    hinges = [one for one in section.construction.axial if one.hinge]
+    return len(with_hinges.ground.map.folds), len({round(one.left_dip_deg) for one in hinges})
+
+
+def test_a_bed_of_unread_way_up_among_overturned_ones_is_no_fold_of_its_own(compile_text):
+    """At station 1, and at 3 and beyond it, where two more axial traces were drawn; the one between 5 and 6 stays."""
+    assert _traces(compile_text, OVERTURNED) == (1, 1)

@@ -88,6 +88,7 @@ def judged(kind, seed, *, cuts=False):
         drawn = map_ground(compiled.trav)
         verdict.cut = cut_shares(walk, drawn)
         verdict.map = map_shares(walk, drawn)
+        _traces(verdict, walk, drawn)
     return verdict
 
 
@@ -263,6 +264,13 @@ def _claims(verdict, walk, geology):
         if wrong:
             verdict.false.append(f"{name}: {told.words}")
     _folds(verdict, walk, geology)
+
+
+def _traces(verdict, walk, drawn):
+    """No fold has two axial traces on a map, and none stands where there is no fold."""
+    traces = len(drawn.ground.map.folds)
+    if walk.model.kind != "dome" and traces > len(walk.model.folds):
+        verdict.false.append(f"{traces} axial traces on the map, of {len(walk.model.folds)} folds")
 
 
 def _lies_on_one_plane(walk, unit, within):

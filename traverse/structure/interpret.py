@@ -12,6 +12,7 @@ from traverse.log.items import HowMet
 from traverse.log.records import Log
 from traverse.record import Later
 from traverse.structure.beds_apart import both_ways, doubts_uttered
+from traverse.structure.body_courses import through_crossings
 from traverse.structure.counting import (
     OF_A_RULE,
     not_counted,
@@ -24,6 +25,7 @@ from traverse.structure.form.domains import domains
 from traverse.structure.form.fault_traces import with_fault_traces
 from traverse.structure.form.findings import findings
 from traverse.structure.form.lying import with_lying
+from traverse.structure.limbs_way_up import lying_as_their_limb
 from traverse.structure.readings.near_places import near_outcrops, near_units, parted_places
 from traverse.structure.readings.placed import attitudes, contacts, things
 from traverse.structure.readings.records import PlacedContact, bedding, each_once, on_each_walk
@@ -188,7 +190,13 @@ def _interpreted(
         return sections(
             log,
             survey,
-            tuple(one for one in counted if one.span.file not in loose),
+            lying_as_their_limb(
+                log,
+                survey,
+                tuple(one for one in counted if one.span.file not in loose),
+                strata.contacts,
+                strata.band,
+            ),
             tuple(one for one in strata.contacts if one.booked.span.file not in loose),
             settled_stretches(log, strata.band, loose),
             axis,
@@ -213,7 +221,7 @@ def _interpreted(
             thick,
             caps,
             cover,
-            cutting,
+            through_crossings(log, survey, cutting, strata.contacts),
             strata.contacts,
             axis_known=axis is not None,
         )

@@ -134,7 +134,7 @@ def test_ground_beyond_the_band_lies_past_all_beds_by_its_height_square_to_them(
     direction = 205.0
     beds = [
         SimpleNamespace(
-            dip_deg=dip_deg, dip_direction_deg=direction, upside_down=overturned,
+            dip_deg=dip_deg, dip_direction_deg=direction, lies_over=overturned,
             place=SimpleNamespace(east_m=rows[index, 0], north_m=rows[index, 1]),
         )
         for index in (1, 6)
@@ -160,7 +160,7 @@ def test_each_place_of_the_walk_carries_the_bed_nearest_to_it():
     """Two limbs: beyond the foot of each only its own beds tell, worked out place by place."""
     rows = walk(2)
     beds = [
-        SimpleNamespace(dip_deg=40.0, dip_direction_deg=way, upside_down=False,
+        SimpleNamespace(dip_deg=40.0, dip_direction_deg=way, lies_over=False,
                         place=SimpleNamespace(east_m=rows[index, 0], north_m=rows[index, 1]))
         for index, way in ((1, 100.0), (6, 280.0))
     ]  # fmt: skip

@@ -291,7 +291,7 @@ def test_beds_that_all_lean_one_way_are_level_only_while_their_mean_may_be(beds,
 
     from traverse.structure.section.level_beds import _level_within_deg
 
-    one = SimpleNamespace(dip_deg=2.0, dip_direction_deg=90.0, sd_deg=2.0, upside_down=False)
+    one = SimpleNamespace(dip_deg=2.0, dip_direction_deg=90.0, sd_deg=2.0, lies_over=False)
     found = _level_within_deg([one] * beds)
     assert (found is not None) is level
     assert found is None or found == pytest.approx(2.0, abs=1e-6)
@@ -364,7 +364,7 @@ def test_beds_lie_flat_within_what_a_reading_is_good_to(dips, sd_deg, mean, flat
     pole = (math.sin(math.radians(dip_deg)), 0.0, math.cos(math.radians(dip_deg)))
     beds = [
         SimpleNamespace(
-            tells_bedding=True, attitude=SimpleNamespace(dip_deg=dip, sd_deg=sd_deg, upside_down=False)
+            tells_bedding=True, attitude=SimpleNamespace(dip_deg=dip, sd_deg=sd_deg, lies_over=False)
         )
         for dip in dips
     ]

@@ -189,7 +189,7 @@ RISE = np.array([0.04, -0.025])
 
 
 def bed(dip_deg, way_deg, sd_deg=2.0):
-    return SimpleNamespace(dip_deg=dip_deg, dip_direction_deg=way_deg, sd_deg=sd_deg, upside_down=False)
+    return SimpleNamespace(dip_deg=dip_deg, dip_direction_deg=way_deg, sd_deg=sd_deg, lies_over=False)
 
 
 def gentle_ground(seed):
@@ -258,7 +258,7 @@ def test_planes_of_one_dip_dip_no_more_than_they_may_and_hold_all_places():
     assert _gentle(pairs, beds, TURN_DEG, most_deg=dip - 0.01).contacts == []
     assert _gentle(pairs, beds, TURN_DEG, most_deg=10.0).leans
     assert _gentle(pairs, [], TURN_DEG, most_deg=10.0).contacts == []
-    over = SimpleNamespace(**{**vars(beds[0]), "upside_down": True})
+    over = SimpleNamespace(**{**vars(beds[0]), "lies_over": True})
     assert _gentle(pairs, [*beds, over], TURN_DEG, most_deg=10.0).contacts == []
     # One bed that lies off is left out where five others stand; of two none is.
     astray = bed(30.0, 120.0)

@@ -69,6 +69,13 @@ class PlaneAttitude(Measured):
     """Way-up seen at the same address; on the first bed there."""
     tops_toward_deg: float | None = None
     """True; None where the beds young up, down, or no way that was seen."""
+    as_limb_over: bool = False
+    """Of one whose way-up was not seen: whether those about it that lie alike were seen to be overturned."""
+
+    @property
+    def lies_over(self) -> bool:
+        """Whether it is drawn upside down: by its own way-up, else by that of its limb."""
+        return self.as_limb_over if self.upside_down is None else self.upside_down
 
     @property
     def strike_deg(self) -> float:

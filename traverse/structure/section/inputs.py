@@ -186,7 +186,7 @@ class SectionInput:
                 continue
             bed, contact = point.attitude, point.contact
             if bed is not None and point.tells_bedding and bed.unit not in self.flat:
-                over, plane = bool(bed.upside_down), (bed.dip_deg, bed.dip_direction_deg)
+                over, plane = bed.lies_over, (bed.dip_deg, bed.dip_direction_deg)
                 sided = bed.upside_down is not None or bed.dip_deg < 90.0 - SURE_SD * bed.sd_deg
             elif (
                 point.kind is PointKind.CONTACT
@@ -263,7 +263,7 @@ class SectionInput:
         near = least(
             beds[max(0, place - 1) : place + 1], key=lambda one: abs(one.distance_m - point.distance_m)
         )
-        return near is not None and near.attitude is not None and bool(near.attitude.upside_down)
+        return near is not None and near.attitude is not None and near.attitude.lies_over
 
     def place(self, point: SectionPoint) -> Point:
         """Where something was carried to; on the ground where it has no height, or was followed over the ground."""
@@ -475,7 +475,7 @@ class SectionInput:
             dip = None if own is None else own.apparent_dip_deg
             if own is None or own.attitude is None or dip is None:
                 return (1.0, 0.0)
-            return _along(_younging(dip, overturned=bool(own.attitude.upside_down)))
+            return _along(_younging(dip, overturned=own.attitude.lies_over))
         bed = self._nearest(point.distance_m, block)
         return _UPRIGHT if bed is None else _along(bed.younging_rad)
 
@@ -513,7 +513,7 @@ class SectionInput:
             or abs(bed.at[0] - at_m) <= off_m(doubted)
         ):
             return False
-        as_read = _younging(doubted.apparent_dip_deg, overturned=bool(doubted.attitude.upside_down))
+        as_read = _younging(doubted.apparent_dip_deg, overturned=doubted.attitude.lies_over)
         return upright(as_read) and not upright(bed.younging_rad)
 
     def _beds_on(self, point: SectionPoint) -> list[SectionPoint]:

@@ -298,7 +298,7 @@ def _ways(survey: Survey) -> dict[int, Vectors]:
 
 def _level_within_deg(beds: Sequence[PlaneAttitude]) -> float | None:
     """What the mean of beds may be off level by, degrees; None where it, or one of them, dips."""
-    if not beds or any(bed.upside_down for bed in beds):
+    if not beds or any(bed.lies_over for bed in beds):
         return None
     if any(bed.dip_deg > max(LEVEL_DEG, SURE_SD * bed.sd_deg) for bed in beds):
         return None
@@ -361,7 +361,7 @@ def _gentle(
     Weighted least squares for the rise to the east and to the north and the height of each contact: places by their heights,
     beds by the slope of their planes. One bed that lies off is left out where enough others are left.
     """
-    if not beds or any(bed.upside_down for bed in beds):
+    if not beds or any(bed.lies_over for bed in beds):
         return _Gentle([])
     poles = poles_of(beds, to_true_deg=to_true_deg).reshape(-1, 3)
     off_rad = np.radians([max(bed.sd_deg, _LEAST_SD_DEG) for bed in beds])

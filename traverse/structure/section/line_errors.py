@@ -78,7 +78,7 @@ class BedsAbout:
     def __init__(self, beds: Sequence[PlaneAttitude], to_true_deg: float) -> None:
         self.places = np.array([(bed.place.east_m, bed.place.north_m) for bed in beds]).reshape(-1, 2)
         # On their younger side: what turns over goes on turning the same way.
-        sides = np.array([-1.0 if bed.upside_down else 1.0 for bed in beds])
+        sides = np.array([-1.0 if bed.lies_over else 1.0 for bed in beds])
         self.poles = sides[:, None] * poles_of(beds, to_true_deg=to_true_deg).reshape(-1, 3)
         self.sd_deg = settled(median(bed.sd_deg for bed in beds)) if beds else POLE_SD_DEG
         self._turn, self._turns = self._turning()

@@ -198,7 +198,7 @@ class SectionGround:
         if not beyond or not len(walked) or not self.beds or self.levels or self.cover:
             return past_m
         poles = poles_of(self.beds, to_true_deg=self.carrier.turn)
-        poles *= np.where([bool(bed.upside_down) for bed in self.beds], -1.0, 1.0)[:, None]
+        poles *= np.where([bed.lies_over for bed in self.beds], -1.0, 1.0)[:, None]
         places = np.array([(bed.place.east_m, bed.place.north_m) for bed in self.beds])
         lies = poles[Nearest(places).to_all(walked[:, :2])]
         over_m = settled_all(ground[beyond] @ lies.T - (walked[:, :3] * lies).sum(axis=1))

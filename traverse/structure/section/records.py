@@ -456,7 +456,7 @@ class Section:
         2° that agree with each other dip.
         """
         beds = [one.attitude for one in self.points if one.tells_bedding and one.attitude is not None]
-        if not beds or any(one.upside_down for one in beds):
+        if not beds or any(one.lies_over for one in beds):
             return None
         most_deg = max(NEARLY_FLAT_DEG, 1.5 * median(one.sd_deg for one in beds))
         if median(one.dip_deg for one in beds) > most_deg:

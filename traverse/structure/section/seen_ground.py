@@ -108,7 +108,7 @@ def _comes_out(
 ) -> tuple[float, float, bool]:
     """How far over the ground a contact was carried, where it comes out by its dip or the nearest bed's, and whether that is upright."""
     near = beds[first_least(np.abs(beds_m - point.distance_m))] if beds else None
-    upright = near is None or near.attitude is None or not near.attitude.upside_down
+    upright = near is None or near.attitude is None or not near.attitude.lies_over
     if point.up_m is None or not len(ground[0]):
         return 0.0, point.distance_m, upright
     over_m = point.up_m - float(np.interp(point.distance_m, *ground))
