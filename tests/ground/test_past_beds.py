@@ -1,6 +1,7 @@
 """Ground of a section that lies past all beds that were walked on, and beds that tell a section little alone."""
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -12,6 +13,7 @@ from tests.invented.models import make
 from tests.invented.walker import walked
 from tests.structure.section.test_both_limbs import RING
 from traverse.compile import map_ground, section_ground
+from traverse.ground.section_guesses import with_white_told
 from traverse.ground.section_runs import UnitRun, left_open
 from traverse.structure.section.records import PointKind
 
@@ -169,6 +171,11 @@ def test_ground_where_the_lines_contradict_what_was_carried_there_is_white_and_h
     (cut,) = section_ground(compile_text(text).trav).ground.cuts
     assert [thick_m(cut, at_m) > 15.0 for at_m in (30.0, 120.0, 220.0)] == [True, False, True]
     assert [one.code for one in cut.section.limits].count("section-open-ground") == 1
+    # Of colour that is gone without such a unit it is said that none was carried there; not where nothing tells of the ground.
+    without = replace(cut, section=replace(cut.section, limits=()), fills=cut.fills[:1])
+    told = with_white_told(without, (), depth_m=20.0)
+    assert [one.code for one in told.section.limits] == ["section-none-carried"]
+    assert not with_white_told(replace(without, evidence=()), (), depth_m=20.0).section.limits
     # Along the first of its lines no ground is left without a unit.
     (bare,) = section_ground(
         compile_text(ALONG_DIP.format(first="Ss", second="Sh", bed="270/30")).trav

@@ -64,9 +64,18 @@ def test_a_gap_between_ground_seen_to_be_of_one_unit_is_of_that_unit_where_it_is
     assert rows_of(wide) == [("Aa", 0.0, 60.0), ("Bb", 60.0, 130.0), ("Aa", 130.0, 200.0)]
 
 
-def level_section(*lines):
-    """100 m on level ground, with constructed lines: younger, older, where each comes out, which way it dips."""
+def level_section(*lines, sill=None):
+    """100 m on level ground, with constructed lines: younger, older, where each comes out, which way it dips.
+
+    And with a sill: the unit that its wall was booked in, and where that comes out.
+    """
+    bodies = []
+    if sill is not None:
+        wall = SimpleNamespace(younger="Gb", older=sill[0])
+        side = SimpleNamespace(at=(sill[1], 0.0), wall=wall)
+        bodies = [SimpleNamespace(body=SimpleNamespace(unit="Gb"), sides=(side, None))]
     return SimpleNamespace(
+        bodies=bodies,
         length_m=100.0,
         profile=[None] * 101,
         ground_at=lambda _: 0.0,
@@ -93,8 +102,9 @@ def level_section(*lines):
     )
 
 
-def told(guess, lines, seen=(), fixed=()):
-    found = as_lines_tell(runs(*guess), level_section(*lines), runs(*seen), fixed=frozenset(fixed))
+def told(guess, lines, seen=(), fixed=(), sill=None):
+    section = level_section(*lines, sill=sill)
+    found = as_lines_tell(runs(*guess), section, runs(*seen), fixed=frozenset(fixed))
     return rows_of(found)
 
 
@@ -132,6 +142,14 @@ def test_a_guess_over_lines_gives_way_to_what_both_of_them_say():
 
 def test_what_a_line_says_beside_ground_that_was_seen_is_known():
     assert told([("Aa", 0, 90), ("Cc", 90, 100)], TWO, seen=[("Cc", 90, 100)])[-1] == ("Cc", 70, 100)
+
+
+def test_a_wall_of_a_body_bears_out_what_a_line_says_and_contradicts_none():
+    one = TWO[:1]
+    assert told([(None, 30, 100)], one) == [(None, 30, 100)]
+    assert told([(None, 30, 100)], one, sill=("Bb", 60.0)) == [("Bb", 30, 100)]
+    assert told([(None, 30, 100)], one, sill=("Cc", 60.0)) == [(None, 30, 100)]
+    assert told([("Bb", 30, 100)], one, sill=("Cc", 60.0)) == [("Bb", 30, 100)]
 
 
 def test_ground_that_was_seen_stands_against_lines_and_the_rest_is_of_no_known_unit():

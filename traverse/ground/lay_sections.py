@@ -22,7 +22,7 @@ from traverse.ground.section_fills import Parting, as_far_as_walked, lenses
 from traverse.ground.section_guesses import (
     as_looked_at,
     white_over,
-    with_open_ground,
+    with_white_told,
     without_guesses,
     without_past_beds,
 )
@@ -39,6 +39,7 @@ from traverse.ground.section_runs import (
     without_loose,
     without_slopes,
 )
+from traverse.location.records import PlacedLeg
 from traverse.settled import settled_shape
 from traverse.structure.section.records import Construction, PointKind, Section, SectionLimit
 from traverse.wording import listed, section_name
@@ -55,19 +56,19 @@ def lay_sections(trav: Traverse, band: Band | None) -> tuple[SectionCut, ...]:
         for (unit, age), (other, its) in permutations(dated, 2)
         if age is not None and its is not None and age.is_younger(its)
     }
-    cuts = (
+    return tuple(
         cut_section(
             section,
             loose=loose,
             order=order,
             depth_m=half_m,
             band=band,
+            legs=trav.survey.legs,
             intrusive=trav.log.intrusive,
             younger=younger,
         )
         for section in trav.geology.sections
     )
-    return tuple(replace(cut, evidence=evidence_along(cut, band, trav.survey.legs, half_m)) for cut in cuts)
 
 
 def cut_section(
@@ -76,6 +77,7 @@ def cut_section(
     loose: frozenset[str],
     depth_m: float,
     band: Band | None = None,
+    legs: Sequence[PlacedLeg] = (),
     order: tuple[str, ...] = (),
     intrusive: frozenset[str] = frozenset(),
     younger: Collection[tuple[str, str]] = (),
@@ -86,7 +88,8 @@ def cut_section(
     and `younger` holds pairs of bodies of which the first is the younger by its age.
     """
     if len(section.profile) < 2:
-        return SectionCut(section=section, looked_at=Polygon(), lines=(), fills=())
+        bare = SectionCut(section=section, looked_at=Polygon(), lines=(), fills=())
+        return replace(bare, evidence=evidence_along(bare, band, legs, depth_m))
     section = as_looked_at(section, half_m=depth_m)
     top = [(one.distance_m, one.up_m) for one in section.profile]
     looked_at = settled_shape(Polygon([*top, *((x, up - depth_m) for x, up in reversed(top))]))
@@ -117,7 +120,6 @@ def cut_section(
         )
         section = replace(section, limits=(*section.limits, limit))
     fills, section = without_past_beds(fills, section, depth_m=depth_m)
-    section = with_open_ground(fills, section, open_runs, depth_m=depth_m)
     lines = tuple(where_it_parts(line, fills) for line in lines)
     # Beds are parted as if no body were there: they go on beyond it.
     bodies = cut_bodies(section, lines, looked_at, younger)
@@ -130,7 +132,7 @@ def cut_section(
         *lenses(section, parting.skins, depth_m=depth_m),
         *lenses(section, [run for run in runs if run.unit in loose], depth_m=depth_m, loose=True),
     )
-    return SectionCut(
+    cut = SectionCut(
         section=section,
         looked_at=looked_at,
         lines=(*lines, *(wall for body in bodies for wall in body.walls)),
@@ -139,6 +141,8 @@ def cut_section(
         named=_named(section, top, depth_m, lines, fills),
         white_over_m=white_over(section, depth_m=depth_m) if filled else None,
     )
+    cut = replace(cut, evidence=evidence_along(cut, band, legs, depth_m))
+    return with_white_told(cut, open_runs, depth_m=depth_m)
 
 
 def _with_bodies_seen(section: Section, seen: Sequence[UnitRun], intrusive: frozenset[str]) -> Section:

@@ -11,10 +11,10 @@ import shapely
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from traverse.ground.records import Point, SectionFill
+from traverse.ground.records import Point, SectionCut, SectionFill
 from traverse.ground.section_runs import UnitRun
 from traverse.settled import least
-from traverse.shapes import settled_areas
+from traverse.shapes import lines_in, settled_areas
 from traverse.structure.section.records import ProfilePoint, Section, SectionLimit
 from traverse.trade import DISAGREE_SHARE, GENTLE_DEG, GUESS_SHARE, LENS_DEPTH_SHARE, STANDING_DEG
 from traverse.wording import section_name
@@ -22,6 +22,7 @@ from traverse.wording import section_name
 _UNDER_M = 0.2
 """So far under the ground lies what is coloured on it."""
 _PAST_BEDS = "section-past-beds"
+_MISSES = "section-misses"
 _NOTHING_M2 = 1.0
 """So little colour that is left off is not worth a word."""
 
@@ -73,33 +74,49 @@ def without_past_beds(
     return tuple(_without(fills, past)), replace(section, limits=(*section.limits, limit))
 
 
-def with_open_ground(
-    fills: Sequence[SectionFill], section: Section, open_runs: Sequence[UnitRun], *, depth_m: float
-) -> Section:
-    """A section that says so where ground has no colour since the lines contradict the units that were carried there.
+def with_white_told(cut: SectionCut, open_runs: Sequence[UnitRun], *, depth_m: float) -> SectionCut:
+    """A section that says why ground of it has no colour, where that is neither guessed nor empty of all evidence.
 
-    Where it has none as its height is guessed, that is said of it; and one word is enough where some lies past all beds.
+    `open_runs` are the units that were carried to where its lines contradict them. Past all beds it is told already, and
+    of a section that nothing lies near; on one without any colour none is missed.
     """
-    if any(one.code == _PAST_BEDS for one in section.limits):
-        return section
-    over_m = white_over(section, depth_m=depth_m)
-    guessed = () if over_m is None else section.guessed(over_m=over_m)
+    section = cut.section
+    codes = {one.code for one in section.limits}
+    if _MISSES in codes or not cut.fills:
+        return cut
     low, high = _room(section, depth_m)
-    bare: BaseGeometry = shapely.union_all(
-        [shapely.box(run.start_m, low, run.end_m, high) for run in open_runs]
-    ).difference(shapely.union_all([shapely.box(start, low, end, high) for start, end in guessed]))
+    open_m = () if cut.white_over_m is None else section.guessed(over_m=cut.white_over_m)
+    known: list[BaseGeometry] = [shapely.box(start, low, end, high) for start, end in open_m]
+    known += [fill.area for fill in cut.fills]
+    if _PAST_BEDS in codes:
+        known += _past_beds(section, depth_m)
     top = LineString([(one.distance_m, one.up_m - _UNDER_M) for one in section.profile])
-    white = top.intersection(bare).difference(shapely.union_all([fill.area for fill in fills]))
-    if white.length <= DISAGREE_SHARE * depth_m:
-        return section
-    limit = SectionLimit(
-        code="section-open-ground",
-        fact=f"on a part of section {section_name(section.name)} its lines and the units carried there from the walk disagree, and its unit is not known",
-        remedy="walk there, or lay it nearer the walk",
-        grave=False,
-        brief="white where lines and walk disagree",
+    based = shapely.union_all([shapely.box(one.start_m, low, one.end_m, high) for one in cut.evidence])
+    white = top.intersection(based).difference(shapely.union_all(known))
+    against = shapely.union_all([shapely.box(run.start_m, low, run.end_m, high) for run in open_runs])
+    name = section_name(section.name)
+    why = (
+        (
+            white.intersection(against),
+            "section-open-ground",
+            f"on a part of section {name} its lines and the units carried there from the walk disagree, and its unit is not known",
+            "white where lines and walk disagree",
+        ),
+        (
+            white.difference(against),
+            "section-none-carried",
+            f"on a part of section {name} no unit was carried to the ground from the walk, and no two contacts about it tell the same one",
+            "white where no unit was carried",
+        ),
     )
-    return replace(section, limits=(*section.limits, limit))
+    limits = tuple(
+        SectionLimit(
+            code=code, fact=fact, remedy="walk there, or lay it nearer the walk", grave=False, brief=brief
+        )
+        for bare, code, fact, brief in why
+        if any(one.length > DISAGREE_SHARE * depth_m for one in lines_in(bare))
+    )
+    return replace(cut, section=replace(section, limits=(*section.limits, *limits)))
 
 
 def _without(fills: Iterable[SectionFill], unknown: BaseGeometry) -> Iterator[SectionFill]:

@@ -205,11 +205,13 @@ def as_lines_tell(
     """The runs, with what was guessed between places where lines come out held against what these lines say.
 
     Ground that was `seen` stands, and so do the units in `fixed`, which another rule tells. A guess that lines contradict
-    gives way to the unit on which both, or a line and the ground seen beside it, agree; else no unit is known there.
+    gives way to the unit on which both, or a line and the ground seen beside it, agree; else no unit is known there. What
+    the walls of bodies and a fault were booked in bears a line out, and contradicts none.
     """
     told = _told_at(section)
     if not told:
         return tuple(runs)
+    booked_in = _booked_in(section)
     marks = [-math.inf, *(one.at_m for one in told), math.inf]
     inward = pairwise([(None, None), *((one.before, one.after) for one in told), (None, None)])
     parts = list(zip(pairwise(marks), ((left, right) for (_, left), (right, _) in inward), strict=True))
@@ -225,6 +227,7 @@ def as_lines_tell(
             named = [one for one in by_lines if one is not None]
             names = set(named)
             beside = [one.unit for one in seen if one.start_m < end and one.end_m > start]
+            beside += [unit for at_m, unit in booked_in if start <= at_m <= end and unit in names]
             agreed = names if named and len(named) + len(beside) > 1 and {*named, *beside} == names else set()
             unit = run.unit if run.unit in names or not names else None
             found.append(
@@ -264,6 +267,26 @@ def _told_at(section: Section) -> list[_ToldAt]:
             before, after = (None, None) if ahead is None else sides
             found.append(_ToldAt(at_m=place[0], before=before, after=after))
     return sorted(found, key=lambda one: settled(one.at_m, 3))
+
+
+def _booked_in(section: Section) -> list[tuple[float, str]]:
+    """Where walls of bodies and faults come out that were booked in one unit: the distance and that unit."""
+    found = [
+        (at_m, line.younger)
+        for line in section.construction.lines
+        if line.kind is PointKind.FAULT
+        and line.pieces
+        and line.younger is not None
+        and line.younger == line.older
+        for at_m, _ in line.outcrops
+    ]
+    for one in section.bodies:
+        walls = ((side.at[0], side.wall) for side in one.sides if side is not None and side.wall is not None)
+        for at_m, wall in walls:
+            found += [
+                (at_m, unit) for unit in (wall.younger, wall.older) if unit not in (None, one.body.unit)
+            ]
+    return found
 
 
 def _younger_ahead(line: ConstructedLine, place: tuple[float, float], section: Section) -> bool | None:
