@@ -187,7 +187,14 @@ def survey_log(
     if beyond:
         stations, addresses, compared, misread = found.keep(
             beyond.look(
-                network, stations, placed_legs, addresses, spread, unused=unused, failing=_failing(closings)
+                network,
+                stations,
+                placed_legs,
+                addresses,
+                spread,
+                unused=unused,
+                failing=_failing(closings),
+                failing_up=[one.circuit.span for one in closings if (one.q_up or 0.0) > one.limits.refuse_up],
             )
         )
     frame = frame_of(log, in_grid, fixes, magnetic, local=not network.fixes)

@@ -142,6 +142,24 @@ def test_a_height_misread_in_a_loop_that_closes_is_named_and_no_slope_in_it():
     assert not any(one.code in {"elevation-disagrees", "slope-disagrees"} for one in found)
 
 
+def test_a_height_that_disagrees_by_a_slope_that_a_loop_shows_is_counted_there():
+    """Up 6 degrees three times and down again; the sign of the second slope is lost, and one height was read."""
+    ways = ["000", "000", "045", "090", "180", "180", "225"]
+    slopes = ["+6", "-6", "+6", "level", "-6", "-6", "-6"]
+    rows = [
+        "notation 1",
+        "bearings true",
+        "precision bearing 2, slope 1, tape 1%",
+        "at 1",
+        "elevation 640 m map",
+    ]
+    for name, (way, slope) in enumerate(zip(ways, slopes, strict=True), 2):
+        rows += [f"to {name} {way} 150m {slope}", *(["elevation 687 m map"] if name == 5 else [])]
+    [one], _ = warned("\n".join([*rows, "close 1 270 150m level", ""]))
+    assert (one.code, one.below) == ("heights-fail", 1)
+    assert any(label.text.startswith("(") and "-6" not in label.text.split(",")[0] for label in one.labels)
+
+
 @pytest.mark.parametrize("line", [6, 9])
 def test_of_two_heights_in_feet_the_one_that_fits_in_them_and_not_in_metres_is_asked_about(line):
     rows = ["notation 1", "bearings true", "distances feet", "heights above sea level, map", "at 1"]

@@ -332,6 +332,9 @@ def test_places_of_a_leg_are_taken_by_their_distance(compile_text):
         item.address.start and item.address.start.value for item in same.items
     ]
     assert [one.index for one in log.addresses] == list(range(len(log.addresses)))
+    assert "exchanged" not in one.hints[0]
+    (one,) = told(compile_text, TWO.replace("along 30p", "along 71p"))
+    assert "was 71p 17p, digits exchanged" in one.hints[0]
 
 
 def test_a_contact_copied_twice(compile_text):

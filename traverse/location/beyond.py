@@ -79,10 +79,12 @@ class BeyondLegs:
         *,
         unused: Sequence[HeightReading],
         failing: Sequence[Span],
+        failing_up: Sequence[Span],
     ) -> Outcome[Looked]:
         """Landmarks placed, and the rest compared with the walk; `unused` are heights that took no part.
 
-        `failing` are the lines that close what fails: while it does, sights may miss each other by its fault.
+        `failing` are the lines that close what fails: while it does, sights may miss each other by its fault, and by that
+        of what fails in height, `failing_up`, heights the walk.
         """
 
         def at(sight: Sight) -> PlacedAddress | None:
@@ -97,7 +99,7 @@ class BeyondLegs:
             spread = replace(spread, sighted={name: covariance for name, (_, covariance) in marks.items()})
             addresses = place_addresses(self.log.addresses, stations, legs, spread)
         heights_sd = {name: place.sd_up_m or 0.0 for name, place in stations.items()}
-        known = [fix.span for fix in network.fixes.values() if fix.has_height]
+        known = [*(fix.span for fix in network.fixes.values() if fix.has_height), *failing_up]
         misread, off = check_elevations(unused, addresses, heights_sd, self.log.lengths, self.odd, known)
         others, told = told_odd(self.odd, self.log, stations, self.log.lengths)
         apart = heights_apart(self.log, self.odd)

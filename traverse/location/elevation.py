@@ -272,8 +272,8 @@ def check_elevations(
 ) -> Outcome[tuple[Suspect, ...]]:
     """A warning for each height read that the rest does not bear out, and the figure it may have been.
 
-    `odd` are those that were set aside, and `known` the lines of known heights: where one is doubted, what
-    disagrees with it is told there.
+    `odd` are those that were set aside, and `known` the lines of known heights and of what fails in height: where
+    one is doubted, what disagrees with it is told there.
     """
     remarks, suspects = [], []
     for reading in readings:

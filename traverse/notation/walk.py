@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
@@ -674,7 +676,7 @@ def in_order_along(draft: Draft) -> None:
             continue
         for first, second in pairwise(there):
             if _start_value(second) < _start_value(first) and second.index not in asked:
-                draft.say(_below_farther(draft, first, second))
+                draft.say(_below_farther(draft, first, second, there))
         moved |= {one.index: replace(one, index=at.index) for one, at in zip(nearer, there, strict=True)}
     if not moved:
         return
@@ -691,18 +693,44 @@ def _start_value(one: Address) -> float:
     return one.start.value if one.start is not None else 0.0
 
 
-def _below_farther(draft: Draft, first: Address, second: Address) -> Diagnostic:
+def _below_farther(draft: Draft, first: Address, second: Address, there: Sequence[Address]) -> Diagnostic:
     assert first.start is not None
     assert second.start is not None
     told = warning(
         "along-order",
         f"{second.start.written} stands below {first.start.written} of the same leg",
         second.span,
-        "look at the page for both figures; the places are taken in the order of their distances",
+        f"look at the page for both figures{_in_place(first, second, there)}; the places are taken in the order of their distances",
         labels=(Label(first.span, first.start.written),),
     )
     both = {first.index, second.index}
     return replace(told, doubts=tuple(item.span for item in draft.items if item.address.index in both))
+
+
+def _in_place(first: Address, second: Address, there: Sequence[Address]) -> str:
+    """The one of two figures along a leg that with two digits exchanged would stand in order among all `there`."""
+    fit: list[str] = []
+    for one in (first, second):
+        at = there.index(one)
+        assert one.start is not None
+        written = one.start.written
+        low = max((_start_value(other) for other in there[:at]), default=0.0)
+        high = min((_start_value(other) for other in there[at + 1 :]), default=_leg_value(one))
+        for k in range(len(written) - 1):
+            pair = written[k : k + 2]
+            if pair.isdigit() and pair[0] != pair[1] and (k > 0 or pair[1] != "0"):
+                other = f"{written[:k]}{pair[::-1]}{written[k + 2 :]}"
+                figures = re.match(r"\d+(?:\.\d+)?", other)
+                if figures is not None and low < float(figures[0]) < high:
+                    fit.append(f"was {written} {other}, digits exchanged")
+    return f"; {fit[0]}" if len(fit) == 1 else ""
+
+
+def _leg_value(one: Address) -> float:
+    """The length of its leg, where it is in the unit of what lies along it."""
+    leg = one.leg
+    same = leg is not None and one.start is not None and leg.distance.unit is one.start.unit
+    return leg.distance.value if same and leg is not None else math.inf
 
 
 def nowhere(draft: Draft, s: Statement) -> None:

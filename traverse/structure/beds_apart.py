@@ -313,6 +313,8 @@ def doubts_uttered(
             if not any(bed.span in doubted for bed in one.readings):
                 yield _against_units(one)
         elif isinstance(one, Against):
+            # Which beds lie beside each other along the fold hangs on all of them.
+            asked = [bed.span for bed in one.readings if bed.span in doubted]
             for bed in one.readings:
                 if bed.span not in doubted and bed.span not in agreed:
                     yield warning(
@@ -320,7 +322,7 @@ def doubts_uttered(
                         f"bed {bed.written} dips against those on both sides, which agree",
                         bed.span,
                         "is it a small fold, a fault, or a slip of the pen",
-                        rests_on=[bed.span, *legs],
+                        rests_on=[bed.span, *asked, *legs],
                     )
 
 

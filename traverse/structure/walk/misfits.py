@@ -611,7 +611,7 @@ def wrong_units(
             f"{contact.younger}/{contact.older} is met in {before}, which is neither of them",
             contact.booked.span,
             hint,
-            rests_on=_begun_by(leg, log),
+            rests_on=[*_begun_by(leg, log), contact.booked.address.span],
         )
 
 
