@@ -12,6 +12,10 @@ HEAD = "notation 1\nbearings true\npace 1 m\nat 1\n"
         ("to 2 s 50m", "compass-point", 10, "due south is `180` or `S0E`"),
         ("to 2 340 50p 4", "slope-sign", 14, "`+4` up, `-4` down"),
         ("to 2 340 50p 60p", "reading-twice", 14, "leave one out"),
+        ("to 2 263x 30p\nat 2", "letter-in-bearing", 6, "`263`"),
+        ("to 2 26x3 30p -3\nat 2", "letter-in-bearing", 6, "`263`"),
+        ("to 263x 30p\nat 2", "no-bearing", 1, "`to NAME 263 30p` if 263 is the bearing"),
+        ("to 263° 30p\nat 2", "no-station-name", 4, "`to NAME 263° 30p`"),
         ("to 2 340 90m\nalong 78m to 0m", "stretch-backward", 7, "`0m to 78m`"),
     ],
 )

@@ -13,7 +13,7 @@ from traverse.log.readings import Bearing, Distance, Slope, Unit
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.guess import in_figures, letter_in
 from traverse.notation.layout import leg_roles
-from traverse.notation.terms import bearing, distance, refuse_marks, slope, within
+from traverse.notation.terms import bearing, distance, is_length_unit, refuse_marks, slope, within
 from traverse.notation.text import shortened
 
 if TYPE_CHECKING:
@@ -61,6 +61,29 @@ def _letter_within(draft: Draft, words: Statement) -> Mistake | None:
     return None
 
 
+def _letter_in_bearing(draft: Draft, words: Statement) -> Mistake | None:
+    """A letter that slipped into the three figures of a bearing, as in `263x 30p` or `26x3 30p`: it is read as a distance."""
+    if not words or words[0].type != "DISTANCE":
+        return None
+    own = [words[0], *(two for one, two in pairwise(words[:2]) if one.end_column == two.column)]
+    typed = "".join(own)
+    found = _LETTERED.fullmatch(typed)
+    roles = [role for role, _ in leg_roles(words[len(own) :])]
+    if found is None or is_length_unit(found[2]) or "distance" not in roles or "bearing" in roles:
+        return None
+    figures = found[1] + found[3]
+    if len(figures) != 3 or int(figures) > 360:
+        return None
+    span = draft.span(own[0])
+    return Mistake(
+        "letter-in-bearing",
+        f"{shortened(typed)} is no bearing: `{found[2]}` stands in it",
+        span._replace(end=span.column + len(typed)),
+        f"`{figures}`, if that is what the page has",
+    )
+
+
+_LETTERED = re.compile(r"(\d+)([^\W\d_]{1,2})(\d*)")
 _FIGURE = re.compile(r"\d+(?:\.\d+)?(?:[sd]?p|m|ft)?")
 
 
@@ -68,7 +91,7 @@ def leg_readings(draft: Draft, s: Statement, at: int, problems: list[Mistake]) -
     """Readings of a leg in whatever order they stand."""
     given = LegReadings()
     seen: dict[str, Token] = {}
-    lettered = _letter_within(draft, s[at + 2 :])
+    lettered = _letter_within(draft, s[at + 2 :]) or _letter_in_bearing(draft, s[at + 2 :])
     if lettered is not None:
         problems.append(lettered)
         return given
@@ -237,15 +260,7 @@ def _incomplete(
     word, name = s[at].lower(), s[at + 1]
     readings = " ".join(map(draft.written, s[at + 2 :]))
     if fore is None and ground is not None and _looks_like_bearing(name):
-        problem = Mistake(
-            "no-station-name",
-            "the leg has no station name",
-            draft.span(name),
-            f"`{word} NAME {name} {shortened(readings)}`",
-        )
-        if word != "close":
-            draft.unnamed.append(problem.diagnostic)
-        return problem
+        return _nameless(draft, s, at)
     if fore is None and ground is None:
         return Mistake(
             "leg-empty",
@@ -254,12 +269,14 @@ def _incomplete(
             f"`{word} {shortened(name)} BEARING DISTANCE`",
         )
     if fore is None:
-        return Mistake(
-            "no-bearing",
-            "the leg has no bearing",
-            span,
-            f"`{word} {shortened(name)} BEARING {shortened(readings)}`",
-        )
+        hint = f"`{word} {shortened(name)} BEARING {shortened(readings)}`"
+        lettered = re.fullmatch(r"([0-3]\d\d)[^\W\d_]", name)
+        if lettered is not None:
+            hint = f"`{word} NAME {lettered[1]} {shortened(readings)}` if {lettered[1]} is the bearing, else {hint}"
+        problem = Mistake("no-bearing", "the leg has no bearing", span, hint)
+        if lettered is not None and word != "close":
+            draft.unnamed.append(problem.diagnostic)
+        return problem
     behind = " ".join(map(draft.written, s[at + 3 :]))
     # Where the bearing does not stand first, the distance goes before all that is there.
     first = draft.written(s[at + 2]) if s[at + 2].type in {"BEARING", "FIGURE"} else ""
@@ -274,5 +291,27 @@ def _incomplete(
     )
 
 
+def nameless(draft: Draft, s: Statement, at: int) -> Mistake | None:
+    """What to say of a leg whose bearing stands where its name should, by a sign that no name has; None where it has a name."""
+    roles = [role for role, _ in leg_roles(s[at + 2 :])]
+    if _looks_like_bearing(s[at + 1]) and "distance" in roles and "bearing" not in roles:
+        return _nameless(draft, s, at)
+    return None
+
+
+def _nameless(draft: Draft, s: Statement, at: int) -> Mistake:
+    word, name = s[at].lower(), s[at + 1]
+    readings = " ".join(map(draft.written, s[at + 2 :]))
+    problem = Mistake(
+        "no-station-name",
+        "the leg has no station name",
+        draft.span(name),
+        f"`{word} NAME {name} {shortened(readings)}`",
+    )
+    if word != "close":
+        draft.unnamed.append(problem.diagnostic)
+    return problem
+
+
 def _looks_like_bearing(name: str) -> bool:
-    return re.fullmatch(r"\d{3}(\.\d+)?|[nsNS]\d+(\.\d+)?[eEwW]?", name) is not None
+    return re.fullmatch(r"\d{3}(\.\d+)?°?|[nsNS]\d+(\.\d+)?[eEwW]?", name) is not None

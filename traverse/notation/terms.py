@@ -240,6 +240,11 @@ BARE_DISTANCE = "distance-unit"
 """A figure for which no line says what it counts."""
 
 
+def is_length_unit(word: str) -> bool:
+    """Whether a distance may be in it."""
+    return word.lower() in _UNITS
+
+
 def _distance(draft: Draft, token: Token, span: Span) -> tuple[float, Unit, bool]:
     text, queried = unqueried(str(token))
     unit: Unit | None

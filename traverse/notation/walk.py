@@ -18,7 +18,7 @@ from traverse.log.readings import Bearing, Distance, Slope, Unit
 from traverse.notation.draft import Draft, Loose, Mistake, Unsaid
 from traverse.notation.guess import before, figure_too_many, lookalike, near_word, nearest
 from traverse.notation.heading import initials
-from traverse.notation.leg import leg_readings
+from traverse.notation.leg import leg_readings, nameless
 from traverse.notation.terms import (
     bearing,
     check_name,
@@ -216,7 +216,10 @@ def leg(draft: Draft, s: Statement) -> None:
     kind = _KINDS[s[at].type]
     span = draft.whole(s)
     end_span = draft.span(s[at + 1])
-    end = check_name(draft, s[at + 1])
+    try:
+        end = check_name(draft, s[at + 1])
+    except Mistake as problem:
+        raise nameless(draft, s, at) or problem from None
     start = draft.station
     if start == end and end in draft.struck and draft.walked is not None:
         start = draft.walked.start  # a leg struck out and written anew starts where the first one did
