@@ -6,7 +6,7 @@ from pathlib import Path as File
 import pytest
 import shapely
 
-from tests.sheet.compose.test_room_on_pages import made, said
+from tests.sheet.compose.test_room_on_pages import made, read, said
 from tests.sheet.fixture_sheet import compiled, walk
 from tests.sheet.pages import assert_inside, overlaps
 from tests.sheet.pages import box as text_box
@@ -26,7 +26,7 @@ TEMPLATES = File(__file__).parents[3] / "templates"
 
 @pytest.mark.parametrize("width", [30.0, 48.0, 61.5, 76.0, 128.0])
 def test_names_stand_whole_in_columns_in_less_room_than_a_row_each(width):
-    found, _ = made("many-units")
+    found = read("many-units")
     trav, styles = map_ground(found.trav), unit_styles(found.log.units)
     block = unit_names_block(trav, width=width, styles=styles)
     assert_inside(block.items, -0.3, -block.height, width + 0.3, 0.0)
@@ -42,7 +42,7 @@ def test_names_stand_whole_in_columns_in_less_room_than_a_row_each(width):
 @pytest.mark.parametrize(("width", "told"), [(128.0, True), (76.0, True), (30.0, False)])
 def test_columns_say_which_way_they_are_read(width, told):
     """Across them a younger unit would stand below an older one; 30 mm hold one column."""
-    found, _ = made("many-units")
+    found = read("many-units")
     block = unit_names_block(map_ground(found.trav), width=width, styles=unit_styles(found.log.units))
     words = [item.text for item in walk(block.items) if not isinstance(item, Path)]
     assert any(one.startswith("down, then right") for one in words) is told
@@ -50,7 +50,7 @@ def test_columns_say_which_way_they_are_read(width, told):
 
 @pytest.mark.parametrize(("width", "told"), [(128.0, "ages on a later sheet"), (60.0, "ages later")])
 def test_names_without_their_ages_say_that_these_stand_elsewhere(width, told):
-    found, _ = made("many-units")
+    found = read("many-units")
     block = unit_names_block(map_ground(found.trav), width=width, styles=unit_styles(found.log.units))
     assert f"down, then right; {told}" in [
         item.text for item in walk(block.items) if not isinstance(item, Path)
@@ -63,7 +63,7 @@ def test_names_without_their_ages_say_that_these_stand_elsewhere(width, told):
 @pytest.mark.parametrize("rows", list(UnitRows))
 def test_no_row_gives_up_the_age_of_its_unit(width, rows):
     """`at least 30 m` alone, under a row that says Cretaceous, read as the age above."""
-    found, _ = made("many-units")
+    found = read("many-units")
     block = units_block(map_ground(found.trav), width=width, styles=unit_styles(found.log.units), rows=rows)
     words = [item.text for item in walk(block.items) if not isinstance(item, Path)]
     ages = [unit.age.split()[-1] for unit in found.log.units if unit.age]
@@ -77,7 +77,7 @@ def test_covered_ground_is_white_for_the_copier_and_no_unit_is():
     """Sandstone has dots as well."""
     (cover,) = for_copier([Path(commands=(), fill=COVERED)], {})
     assert cover.fill == WHITE
-    found, _ = made("many-units")
+    found = read("many-units")
     tiles = unit_patterns(found.log.units, {})
     assert set(tiles) == {unit.letters for unit in found.log.units}
     assert all(one.dots or one.commands for one in tiles.values())
@@ -85,7 +85,7 @@ def test_covered_ground_is_white_for_the_copier_and_no_unit_is():
 
 def test_white_behind_letters_leaves_pattern_in_the_box_for_the_copier():
     """In 5 mm the plate wiped all but a hair to each side, and nothing could be matched with the map."""
-    found, _ = made("many-units")
+    found = read("many-units")
     trav, styles = map_ground(found.trav), unit_styles(found.log.units)
     block = unit_names_block(trav, width=76.0, styles=styles)
     tiles = unit_patterns(found.log.units, {})
@@ -102,7 +102,7 @@ def test_white_behind_letters_leaves_pattern_in_the_box_for_the_copier():
 
 def test_white_behind_letters_leaves_the_frame_of_the_box_for_the_copier():
     """Half of nine frames were wiped, and what was left of each was a bracket."""
-    found, _ = made("many-units")
+    found = read("many-units")
     block = unit_names_block(map_ground(found.trav), width=76.0, styles=unit_styles(found.log.units))
     copied = list(walk(for_copier(block.items, unit_patterns(found.log.units, {}))))
     boxes = [
@@ -134,10 +134,8 @@ def test_a_log_without_units_has_no_block():
 @pytest.mark.parametrize(("template", "paper"), [("field", "A5"), ("insert", None)])
 @pytest.mark.parametrize("name", ["many-units", "intrusive-bodies"])
 def test_the_sheet_that_is_carried_names_every_unit_of_its_map(name, template, paper):
-    found, _ = made(name, sheet_line=f"sheet paper {paper}" if paper else None)
-    pages = compose(
-        map_ground(found.trav), found.diagnostics, template=read_template(template).value, mark="abc123"
-    ).value.pages
+    found, document = made(name, sheet_line=f"sheet paper {paper}" if paper else None, template=template)
+    pages = document.pages
     first = " ".join(said(pages[0]))
     assert "Units: on a later sheet" not in first
     for unit in found.log.units:
@@ -148,11 +146,8 @@ def test_the_sheet_that_is_carried_names_every_unit_of_its_map(name, template, p
 
 @pytest.mark.parametrize("name", ["ternel-point", "oskerra-valley", "no-units"])
 def test_an_insert_has_its_signs_at_its_back(name):
-    found, _ = made(name)
-    pages = compose(
-        map_ground(found.trav), found.diagnostics, template=read_template("insert").value, mark="abc123"
-    ).value.pages
-    assert "Signs on this sheet" in said(pages[-1])
+    _, document = made(name, template="insert")
+    assert "Signs on this sheet" in said(document.pages[-1])
 
 
 def test_ages_stand_beside_names_where_a_panel_of_a_template_holds_them():
