@@ -77,7 +77,7 @@ def part(image, left, low, right, top, height_mm):
     return image[rows, max(0, int(left * per_mm)) : math.ceil(right * per_mm)]
 
 
-@pytest.fixture(scope="module", params=SAMPLES, ids=lambda path: path.stem)
+@pytest.fixture(scope="module", params=some(SAMPLES, 2), ids=lambda path: path.stem)
 def sheet(request):
     found, document = once.compiled(request.param), once.drawn(request.param, "grey")
     first = rendered(document)
@@ -266,7 +266,8 @@ def test_lines_that_lead_to_a_reading_are_still_there_in_the_second_copy(sheet):
 
 
 @pytest.mark.parametrize(
-    "name", some(POOR, [one for one in list(POOR)[::2] if one not in {"150 stations", "sixty units"}])
+    "name",
+    some(POOR, [one for one in list(POOR)[::2] if one not in {"very many stations", "very many units"}]),
 )
 def test_a_poor_log_still_makes_a_grey_sheet(name):
     document = grey(compiled(POOR[name]))

@@ -41,6 +41,10 @@ def read(name, sheet_line=None):
     return found
 
 
+def laid(name):
+    return once.laid(LOGS[name])
+
+
 @cache
 def made(name, *, sheet_line=None, report=False, template="field"):
     found = read(name, sheet_line)

@@ -5,14 +5,13 @@ from pathlib import Path
 import pytest
 import shapely
 
+from tests import once
 from tests.sheet.fixture_sheet import sheet as composed
 from tests.sheet.pages import flat, paths, texts, words
 from tests.sheet.text_boxes import covering
-from traverse.command.files import LogFiles, read_source
-from traverse.compile import blank_ground, compile_log, map_ground
+from traverse.compile import map_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.tiles import MOST, ground_of, lay_tiles
-from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.paper.labels import shape_of_text
 from traverse.sheet.paper.page import Box, Text
 from traverse.sheet.paper.style import PENS
@@ -240,10 +239,7 @@ def split_at_moves(commands):
 def test_outlines_and_numbers_of_an_index_keep_off_every_word_of_its_map():
     """On the small page of the insert a number stood on the words of a degree scale, an outline ran through the source of the contours."""
     path = Path(__file__).parents[3] / "samples/oskerra-valley/oskerra-valley.trav"
-    found = compile_log(read_source(str(path))[0], load=LogFiles(str(path)).load)
-    insert = read_template("insert").value
-    key = compose(map_ground(found.trav), found.diagnostics, template=insert, mark="a").value.pages[0]
-    blank = compose_blank(found.trav, lay=blank_ground, template=insert, mark="a").value.pages[0]
+    key, blank = (once.drawn(path, kind, "insert").pages[0] for kind in ("key", "blank"))
     for page in (key, blank):
         said = [one for one in flat(page.items) if isinstance(one, Text)]
         assert sum(one.text.startswith("map ") for one in said) == 2

@@ -77,7 +77,7 @@ def found_on(page_parts, made):
 
 
 USUAL = [
-    (path, ("A4", "A3")[at // 2 % 2]) for at, path in enumerate(logs(["samples", "logs"])) if at % 2 == 0
+    (path, ("A4", "A3")[at // 4 % 2]) for at, path in enumerate(logs(["samples", "logs"])) if at % 4 == 0
 ]
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from tests.sheet.fixture_sheet import compiled
 from tests.sheet.pages import box, flat
-from tests.thorough import each
+from tests.thorough import each, either
 from traverse.compile import blank_ground, map_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.following import legend_pages
@@ -20,6 +20,8 @@ from traverse.sheet.legend.panels import hazards_panel
 from traverse.sheet.paper.page import Box, Path, Text
 from traverse.sheet.signs.symbols import symbol
 from traverse.sheet.template.reading import Paper, read_template
+
+MANY = either(24, 45)
 
 
 def log(count, paper):
@@ -47,7 +49,7 @@ def said(page):
     each(
         [compose, compose_grey, compose_blank],
         [("field", "A5 portrait"), ("field", "A4"), ("wall", "A1"), ("insert", "A5")],
-        [3, 45],
+        [3, MANY],
     ),
 )
 def test_every_hazard_is_there_in_full(kind, sheet, count):
@@ -83,11 +85,11 @@ def test_hazards_in_one_paragraph_stand_behind_their_sign(width):
 
 def test_what_is_not_on_sheet_1_is_counted_there_and_told_where():
     for kind in (compose, compose_blank):
-        first, *rest = made(log(45, "A5 portrait"), "field", kind).pages
+        first, *rest = made(log(MANY, "A5 portrait"), "field", kind).pages
         (left,) = re.findall(r"(\d+) (?:more )?hazards on a later sheet", said(first))
         listed = set(re.findall(r"\bH(\d+), station", said(first)))
-        assert int(left) + len(listed) == 45
-        assert any("H45, station 46" in said(page) for page in rest)
+        assert int(left) + len(listed) == MANY
+        assert any(f"H{MANY}, station {MANY + 1}" in said(page) for page in rest)
 
 
 def test_whatever_gives_way_on_a_small_sheet_it_is_no_hazard():

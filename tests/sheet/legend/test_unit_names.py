@@ -6,7 +6,7 @@ from pathlib import Path as File
 import pytest
 import shapely
 
-from tests.sheet.compose.test_room_on_pages import made, read, said
+from tests.sheet.compose.test_room_on_pages import laid, made, read, said
 from tests.sheet.fixture_sheet import compiled, walk
 from tests.sheet.pages import assert_inside, overlaps
 from tests.sheet.pages import box as text_box
@@ -27,7 +27,7 @@ TEMPLATES = File(__file__).parents[3] / "templates"
 @pytest.mark.parametrize("width", [30.0, 48.0, 61.5, 76.0, 128.0])
 def test_names_stand_whole_in_columns_in_less_room_than_a_row_each(width):
     found = read("many-units")
-    trav, styles = map_ground(found.trav), unit_styles(found.log.units)
+    trav, styles = laid("many-units"), unit_styles(found.log.units)
     block = unit_names_block(trav, width=width, styles=styles)
     assert_inside(block.items, -0.3, -block.height, width + 0.3, 0.0)
     assert not overlaps(block.items)
@@ -43,7 +43,7 @@ def test_names_stand_whole_in_columns_in_less_room_than_a_row_each(width):
 def test_columns_say_which_way_they_are_read(width, told):
     """Across them a younger unit would stand below an older one; 30 mm hold one column."""
     found = read("many-units")
-    block = unit_names_block(map_ground(found.trav), width=width, styles=unit_styles(found.log.units))
+    block = unit_names_block(laid("many-units"), width=width, styles=unit_styles(found.log.units))
     words = [item.text for item in walk(block.items) if not isinstance(item, Path)]
     assert any(one.startswith("down, then right") for one in words) is told
 
@@ -51,7 +51,7 @@ def test_columns_say_which_way_they_are_read(width, told):
 @pytest.mark.parametrize(("width", "told"), [(128.0, "ages on a later sheet"), (60.0, "ages later")])
 def test_names_without_their_ages_say_that_these_stand_elsewhere(width, told):
     found = read("many-units")
-    block = unit_names_block(map_ground(found.trav), width=width, styles=unit_styles(found.log.units))
+    block = unit_names_block(laid("many-units"), width=width, styles=unit_styles(found.log.units))
     assert f"down, then right; {told}" in [
         item.text for item in walk(block.items) if not isinstance(item, Path)
     ]
@@ -64,7 +64,7 @@ def test_names_without_their_ages_say_that_these_stand_elsewhere(width, told):
 def test_no_row_gives_up_the_age_of_its_unit(width, rows):
     """`at least 30 m` alone, under a row that says Cretaceous, read as the age above."""
     found = read("many-units")
-    block = units_block(map_ground(found.trav), width=width, styles=unit_styles(found.log.units), rows=rows)
+    block = units_block(laid("many-units"), width=width, styles=unit_styles(found.log.units), rows=rows)
     words = [item.text for item in walk(block.items) if not isinstance(item, Path)]
     ages = [unit.age.split()[-1] for unit in found.log.units if unit.age]
     assert len(ages) > 5
@@ -86,7 +86,7 @@ def test_covered_ground_is_white_for_the_copier_and_no_unit_is():
 def test_white_behind_letters_leaves_pattern_in_the_box_for_the_copier():
     """In 5 mm the plate wiped all but a hair to each side, and nothing could be matched with the map."""
     found = read("many-units")
-    trav, styles = map_ground(found.trav), unit_styles(found.log.units)
+    trav, styles = laid("many-units"), unit_styles(found.log.units)
     block = unit_names_block(trav, width=76.0, styles=styles)
     tiles = unit_patterns(found.log.units, {})
     pieces = [one for one in walk(for_copier(block.items, tiles)) if isinstance(one, Path)]
@@ -103,7 +103,7 @@ def test_white_behind_letters_leaves_pattern_in_the_box_for_the_copier():
 def test_white_behind_letters_leaves_the_frame_of_the_box_for_the_copier():
     """Half of nine frames were wiped, and what was left of each was a bracket."""
     found = read("many-units")
-    block = unit_names_block(map_ground(found.trav), width=76.0, styles=unit_styles(found.log.units))
+    block = unit_names_block(laid("many-units"), width=76.0, styles=unit_styles(found.log.units))
     copied = list(walk(for_copier(block.items, unit_patterns(found.log.units, {}))))
     boxes = [
         shapely.Polygon(corners(one))

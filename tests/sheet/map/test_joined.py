@@ -8,12 +8,12 @@ import pytest
 import shapely
 from shapely import LineString
 
+from tests import once
 from tests.sheet.pages import paths, words
 from traverse.command.files import LogFiles, read_source
 from traverse.compile import blank_ground, compile_log, map_ground
 from traverse.length import METRES
 from traverse.sheet.compose.compose import compose
-from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.map.contours import draw_ground
 from traverse.sheet.map.joined import draw_joins
@@ -102,7 +102,7 @@ def test_contacts_bend_by_no_more_than_the_planes_may_differ(valley):
 
 
 def test_the_key_and_the_grey_key_have_them_with_their_signs_and_the_blank_has_none(valley):
-    key = sheet(valley)
+    key = once.drawn(SAMPLE)
     assert len(drawn(key)) >= 5
     first = words(key.pages[0].items)
     assert "computed, not walked" in first
@@ -110,7 +110,7 @@ def test_the_key_and_the_grey_key_have_them_with_their_signs_and_the_blank_has_n
     assert "within 10° of each attitude, where it comes out on the heights; nobody walked there" in said
     # In grey they are darker, so that a copy keeps them.
     dashed = {(one.width_mm, one.dash_mm) for one in TRACES}
-    grey = [one.pen for page in sheet(valley, compose_grey).pages for one in paths(page.items) if one.pen]
+    grey = [one.pen for page in once.drawn(SAMPLE, "grey").pages for one in paths(page.items) if one.pen]
     assert dashed <= {(one.width_mm, one.dash_mm) for one in grey}
     for give in ((), ("contacts", "attitudes", "units", "profile")):
         blank = compose_blank(

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 import shapely
 
+from tests.thorough import some
 from traverse.sheet.map.halo import Grounds
 from traverse.sheet.map.things import Thing, place_things
 from traverse.sheet.paper.growing import GrowingBoxes, GrowingTree, shapes_of
@@ -18,7 +19,7 @@ def some_boxes(rng, count, *, wide=6.0):
     return np.hstack([corners, corners + rng.uniform(0.2, wide, (count, 2))])
 
 
-@pytest.mark.parametrize("count", [0, 1, 24, 25, 70, 400])
+@pytest.mark.parametrize("count", some([0, 1, 24, 25, 70, 120, 400], [0, 1, 24, 25, 70, 120]))
 def test_a_tree_that_grows_finds_what_looking_at_all_of_them_finds(count):
     """Asked after every twentieth shape, so that trees are built from trees."""
     rng = np.random.default_rng(count)

@@ -9,6 +9,7 @@ import pytest
 
 from tests.sheet.fixture_loop import make
 from tests.sheet.pages import assert_inside, overlaps, paths, texts, words
+from tests.thorough import some
 from traverse.angle import mean_azimuth
 from traverse.command.files import LogFiles
 from traverse.compile import compile_log, map_ground
@@ -307,7 +308,11 @@ def test_upright_paper_keeps_the_scale_and_gives_words_away():
 
 
 @pytest.mark.parametrize(
-    "paper", ["A4 portrait", "Letter portrait", "A5 portrait", "A5 landscape", "A4 landscape"]
+    "paper",
+    some(
+        ["A4 portrait", "Letter portrait", "A5 portrait", "A5 landscape", "A4 landscape"],
+        ["A5 portrait", "A4 landscape"],
+    ),
 )
 def test_the_foot_line_takes_shorter_words_and_is_not_cut(compile_text, paper):
     path = Path(__file__).parents[3] / "samples" / "copperjar-wash" / "copperjar-wash.trav"

@@ -8,6 +8,7 @@ from threading import Barrier
 import pytest
 
 from tests.sheet.fixture_sheet import compiled
+from tests.thorough import some
 from traverse.compile import blank_ground, map_ground, net_density
 from traverse.output.pdf import write_pdf
 from traverse.output.svg import write_svg
@@ -116,7 +117,7 @@ def test_nor_does_a_copy_or_a_handout(found, plain, heavy, make):
     assert drawn(found, plain) == before
 
 
-@pytest.mark.parametrize("at", ["_further", "_foot", "_beginning"])
+@pytest.mark.parametrize("at", some(["_further", "_foot", "_beginning"], 3))
 def test_nor_does_one_that_breaks_off_in_the_middle(found, plain, heavy, monkeypatch, at):
     before, net = drawn(found, plain), alone(found)
 

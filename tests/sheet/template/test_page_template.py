@@ -229,7 +229,7 @@ def test_brackets_without_end_are_told_at_their_line(tmp_path, brackets):
 
 
 SOME = {name: POOR[name] for name in ("header only", "one station", "straight north", "markup")} | {
-    "thirty units": many_units(30)
+    "a dozen units": many_units(12)
 }
 
 

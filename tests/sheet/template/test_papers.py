@@ -68,12 +68,12 @@ def has_room(paper):
 
 
 def usual(path, paper, *, landscape):
-    """Each paper by one sample, in turn upright and lying, the smallest that is rendered and that of either printer by the largest too."""
+    """Each paper by one sample, in turn upright and lying, the smallest by the largest too."""
     of = [one for one in SAMPLES if one != LARGEST]
     number = list(TEMPLATE.papers).index(paper)
     lying = paper in TEMPLATE.rolls or number // len(of) % 2 == 0
     return (path == of[number % len(of)] and landscape == lying) or (
-        path == LARGEST and paper in (RENDERED[0], RENDERED[-1]) and landscape
+        path == LARGEST and paper == RENDERED[0] and landscape
     )
 
 
