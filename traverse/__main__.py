@@ -31,7 +31,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         except SystemExit as ended:
             # Of help and version: what nobody could read was not told.
             sys.stdout.flush()
-            if ended.code == 0 and sys.stdout.name == os.devnull:
+            if ended.code == 0 and getattr(sys.stdout, "name", None) == os.devnull:
                 from traverse.command.files import complain
 
                 return complain("standard output: is closed")

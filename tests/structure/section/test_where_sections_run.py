@@ -164,6 +164,7 @@ def maker(**known):
     )
     made.carrier = SimpleNamespace(along_strike=False, one_strike_deg=None, least_deg=30.0)
     made.log = SimpleNamespace(heading=SimpleNamespace(sheet=SimpleNamespace(band_m=20.0)))
+    made.folded = SimpleNamespace(lie_alike=False)
     for name, value in known.items():
         setattr(made, name, value)
     return made
@@ -224,6 +225,7 @@ def test_a_contact_along_whose_strike_the_section_runs_is_not_carried_down_its_d
     contact = SimpleNamespace(course_deg=115.0, kind=ContactKind.CONTACT)
     there = line(115.0 - TURN_DEG + side * apart_deg)
     assert maker()._down_dip(there, carried, contact) is down
+    assert maker(folded=SimpleNamespace(lie_alike=True))._down_dip(there, carried, contact) is False
     for other in (
         SimpleNamespace(**{**vars(carried), "beside": True}),
         SimpleNamespace(**{**vars(carried), "swing_m": 1.0}),

@@ -121,7 +121,7 @@ def _claim(one: Finding, lengths: Lengths) -> str:
         case OpenDiscordance():
             return (
                 f"{one.younger} lies unconformably on {one.older}; how far their beds differ is open: "
-                f"none of {one.lacking} measured."
+                f"none of {one.lacking} measured{' on the limb below it' if one.elsewhere else ''}."
             )
         case Discordance():
             return _discordance(one)
@@ -229,7 +229,8 @@ def _discordance(one: Discordance) -> str:
         below = _arrow(one.lower_dip_deg, one.lower_direction_deg)
     head = f"{one.younger} lies {lies} over {one.older}, which dips {below}"
     if one.logged:
-        return f"{head}: an unconformity, {one.apart_deg:.0f}° between them."
+        here = f" {address_words(one.contacts[0].booked.address)}" if one.elsewhere else ""
+        return f"{head}: an unconformity, {one.apart_deg:.0f}° between them{here}."
     return (
         f"{head}: an unconformity or a flat fault, though logged as a plain contact? Look at {one.decides}."
     )

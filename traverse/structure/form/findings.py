@@ -284,59 +284,107 @@ def _discordances(
     rank: Mapping[str, int],
     caps: frozenset[str],
 ) -> list[Finding]:
-    """Flat over dipping, pair by pair of units that meet, by more than both were misread by where it was not logged."""
+    """Flat over dipping, pair by pair of units that meet, by more than both were misread by where it was not logged.
+
+    Of an unconformity by beds of the older unit only where they are of the limb that lies under it there: of a place where
+    that was not read, nothing is told.
+    """
     booked: dict[str, list[PlaneAttitude]] = {}
     for bed in beds:
         if bed.unit is not None:
             booked.setdefault(bed.unit, []).append(bed)
     read = {unit: _UnitBeds(found) for unit, found in booked.items()}
-    said: dict[tuple[str, str], Finding] = {}
+    pairs: dict[tuple[str, str], list[PlacedContact]] = {}
     for contact in contacts:
-        younger, older = contact.younger, contact.older
-        if younger is None or older is None or contact.kind is ContactKind.FAULT or (younger, older) in said:
-            continue
-        logged = contact.kind is ContactKind.UNCONFORMITY
-        upper, lower = (read[unit].at(contact) if unit in read else None for unit in (younger, older))
-        if upper is None and (own := contact_pole(contact)) is not None:
-            upper = (own[0], 0.0, own[1])
-        if logged and (upper is None or lower is None):
-            lacking = younger if upper is None else older
-            said[younger, older] = OpenDiscordance(
-                contacts=(contact,),
-                younger=younger,
-                older=older,
-                lacking=lacking,
-                decides=f"a bed of {lacking}",
-            )
-            continue
-        if upper is None or lower is None or (younger in caps and not logged):
-            continue
-        apart = pole_angle(upper[0], lower[0])
-        flat, tilt = dip_of(upper[0])[0], dip_of(lower[0])
-        if apart < DISCORDANT_DEG or rank.get(younger, 0) > rank.get(older, 0):
-            continue
-        sure_deg = SURE_POLE_SD * math.hypot(upper[2], lower[2])
-        if logged or (
-            flat <= NEARLY_FLAT_DEG
-            and max(upper[1], lower[1]) < DISCORDANT_DEG
-            and apart > sure_deg
-            and (younger not in read or read[younger].one_plane)
+        if (
+            contact.younger is not None
+            and contact.older is not None
+            and contact.kind is not ContactKind.FAULT
         ):
-            said[younger, older] = Discordance(
-                readings=(*booked.get(younger, ()), *booked.get(older, ())),
-                contacts=(contact,),
-                younger=younger,
-                older=older,
-                logged=logged,
-                upper_dip_deg=flat,
-                lower_dip_deg=tilt[0],
-                lower_direction_deg=tilt[1],
-                apart_deg=apart,
-                level=Level.OBSERVED if logged else Level.POSSIBLE,
-                others=() if logged else (Other.FLAT_FAULT,),
-                decides=None if logged else f"the contact {address_words(contact.booked.address)}",
-            )
-    return list(said.values())
+            pairs.setdefault((contact.younger, contact.older), []).append(contact)
+    said: list[Finding] = []
+    for (younger, older), met in pairs.items():
+        stray: list[PlacedContact] = []
+        if older in read and any(one.kind is ContactKind.UNCONFORMITY for one in met):
+            under = _UnitBeds([bed for bed in beds if rank.get(bed.unit or "", -1) > rank.get(younger, 0)])
+            stray = [
+                one
+                for one in met
+                if one.kind is ContactKind.UNCONFORMITY
+                and pole_angle(under.at(one)[0], read[older].at(one)[0]) > FOLDED_DEG
+            ]
+        told = (
+            _discordance(one, booked, read, rank, caps, elsewhere=bool(stray))
+            for one in met
+            if not any(one is other for other in stray)
+        )
+        found = next((one for one in told if one is not None), None)
+        if found is None and stray:
+            found = _open_discordance(stray[0], younger, older, older, elsewhere=True)
+        said += [] if found is None else [found]
+    return said
+
+
+def _discordance(
+    contact: PlacedContact,
+    booked: Mapping[str, Sequence[PlaneAttitude]],
+    read: Mapping[str, _UnitBeds],
+    rank: Mapping[str, int],
+    caps: frozenset[str],
+    *,
+    elsewhere: bool,
+) -> Finding | None:
+    """What one contact tells; `elsewhere` the two units met where the beds of the older are of another limb."""
+    younger, older = contact.younger or "", contact.older or ""
+    logged = contact.kind is ContactKind.UNCONFORMITY
+    upper, lower = (read[unit].at(contact) if unit in read else None for unit in (younger, older))
+    if upper is None and (own := contact_pole(contact)) is not None:
+        upper = (own[0], 0.0, own[1])
+    if upper is None or lower is None:
+        lacking = younger if upper is None else older
+        return _open_discordance(contact, younger, older, lacking) if logged else None
+    if younger in caps and not logged:
+        return None
+    apart = pole_angle(upper[0], lower[0])
+    flat, tilt = dip_of(upper[0])[0], dip_of(lower[0])
+    if apart < DISCORDANT_DEG or rank.get(younger, 0) > rank.get(older, 0):
+        return None
+    sure_deg = SURE_POLE_SD * math.hypot(upper[2], lower[2])
+    if not logged and (
+        flat > NEARLY_FLAT_DEG
+        or max(upper[1], lower[1]) >= DISCORDANT_DEG
+        or apart <= sure_deg
+        or (younger in read and not read[younger].one_plane)
+    ):
+        return None
+    return Discordance(
+        readings=(*booked.get(younger, ()), *booked.get(older, ())),
+        contacts=(contact,),
+        younger=younger,
+        older=older,
+        logged=logged,
+        upper_dip_deg=flat,
+        lower_dip_deg=tilt[0],
+        lower_direction_deg=tilt[1],
+        apart_deg=apart,
+        elsewhere=elsewhere and logged,
+        level=Level.OBSERVED if logged else Level.POSSIBLE,
+        others=() if logged else (Other.FLAT_FAULT,),
+        decides=None if logged else f"the contact {address_words(contact.booked.address)}",
+    )
+
+
+def _open_discordance(
+    contact: PlacedContact, younger: str, older: str, lacking: str, *, elsewhere: bool = False
+) -> Finding:
+    return OpenDiscordance(
+        contacts=(contact,),
+        younger=younger,
+        older=older,
+        lacking=lacking,
+        elsewhere=elsewhere,
+        decides=f"a bed of {lacking}",
+    )
 
 
 class _UnitBeds:

@@ -226,6 +226,8 @@ class Discordance(Founded):
     lower_dip_deg: float
     lower_direction_deg: float | None
     apart_deg: float
+    elsewhere: bool = False
+    """Whether the two met at other places too, where the beds below are of another limb: told of this place alone."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -235,6 +237,8 @@ class OpenDiscordance(Founded):
     younger: str
     older: str
     lacking: str
+    elsewhere: bool = False
+    """Whether beds of that unit were measured, but of another limb than the one beside it."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

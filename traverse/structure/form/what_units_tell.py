@@ -41,7 +41,7 @@ from traverse.structure.thickness.records import Thickness
 from traverse.structure.walk.across import Across, between
 from traverse.structure.walk.arms import ArmStep
 from traverse.structure.walk.beds import Bed, listed_places, place_words
-from traverse.trade import WALKED_SLOPE_DEG
+from traverse.trade import SURE_SD, WALKED_SLOPE_DEG
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -380,6 +380,9 @@ def _alike(seen: Across, mirror: Mirrored, thicknesses: Sequence[Thickness]) -> 
             for limb, weight in zip(limbs, weights, strict=True)
         )
         sd = float(np.sqrt(sum(1.0 / sum(weight) for weight in weights)))
+        if 2.0 * sd < thick - thin <= SURE_SD * sd:
+            # Neither alike nor surely apart.
+            return []
         return [
             LimbsThick(
                 unit=unit,

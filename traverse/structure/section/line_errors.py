@@ -14,10 +14,11 @@ from numpy.typing import NDArray
 from traverse.settled import SAME_M, settled
 from traverse.structure.readings.directions import Vectors
 from traverse.structure.readings.girdle import axis_or_lack
+from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import place_covariance, place_vector, poles_of
 from traverse.structure.readings.records import FoldAxis, PlacedContact, PlaneAttitude
 from traverse.structure.section.records import Section, SectionPoint
-from traverse.trade import POLE_SD_DEG
+from traverse.trade import ALIKE_DEG, POLE_SD_DEG
 
 if TYPE_CHECKING:
     from scipy.spatial import KDTree
@@ -81,6 +82,8 @@ class BedsAbout:
         sides = np.array([-1.0 if bed.lies_over else 1.0 for bed in beds])
         self.poles = sides[:, None] * poles_of(beds, to_true_deg=to_true_deg).reshape(-1, 3)
         self.sd_deg = settled(median(bed.sd_deg for bed in beds)) if beds else POLE_SD_DEG
+        self.lie_alike = len(beds) > 1 and 2.0 * principal_axis(self.poles)[1] <= ALIKE_DEG
+        """Whether one plane stands for all of them."""
         self._turn, self._turns = self._turning()
         # Beds that turn about no one line, as those of a dome, turn any way alike.
         self._about_axis = len(beds) > 0 and isinstance(

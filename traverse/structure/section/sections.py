@@ -580,7 +580,8 @@ class _SectionMaker:
     def _down_dip(self, line: LineOfSection, carried: Carried, contact: PlacedContact) -> bool:
         """Whether a contact would be carried down its dip at its own height, over ground that was not looked at.
 
-        Along the strike of the beds a contact that was met beside the line lies at another height under it, or nowhere.
+        Along the strike of the beds a contact that was met beside the line lies at another height under it, or nowhere. Where
+        all beds lie alike, `_along_beds` has that height.
         """
         course = contact.course_deg
         if (
@@ -588,6 +589,7 @@ class _SectionMaker:
             or course is None
             or carried.beside
             or carried.swing_m is not None
+            or self.folded.lie_alike
         ):
             return False
         along = too_near(course - self.turn, line.grid_azimuths_deg[carried.stretch])
