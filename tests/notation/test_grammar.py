@@ -82,6 +82,32 @@ def test_a_place_finds_the_same_words_kind_by_kind_and_by_one_expression(monkeyp
     assert sum(isinstance(line, parsing.Unread) for one in found[0] for line in one.lines) > 3
 
 
+def test_a_line_reads_the_same_whether_it_was_read_before_or_not(monkeypatch):
+    """In another place too, beside other lines, twice in one text, and beside what can't be read."""
+    text = (ROOT / "samples" / "oskerra-valley" / "oskerra-valley.trav").read_text("utf-8")
+    lines = text.splitlines()
+    texts = [
+        text,
+        text.replace("dip-direction", "dip-left"),
+        "\n".join(["# é", *lines, *lines[40:]]) + "\n",
+        "\n".join(lines[5:]) + "\nbed 999/99\nnonsense\n",
+    ]
+    monkeypatch.setattr(parsing, "_known", {})
+    found = [_placed(parsing._read_by_lines(one)) for one in texts]
+    assert len(parsing._known) > 100
+    assert found == [_placed(parsing._all_read(one)) for one in texts]
+
+
+def _placed(lines):
+    return [
+        [
+            (t.type, t, t.start_pos, t.line, t.column, t.end_line, t.end_column, t.end_pos)
+            for t in _words(line)
+        ]
+        for line in lines
+    ]
+
+
 def _words(line):
     return line.read if isinstance(line, parsing.Unread) else line if isinstance(line, list) else [line]
 

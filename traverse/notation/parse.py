@@ -5,7 +5,8 @@ from __future__ import annotations
 import os
 import re
 import sys
-from collections.abc import Callable
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Sequence
 from functools import cache, lru_cache
 from hashlib import sha256
 from pathlib import Path
@@ -31,6 +32,8 @@ _MANY_KINDS = 40
 """Where so many kinds of word may stand, as at the beginning of a line, they are never tried one by one."""
 _SHORT = 50_000
 """A text of fewer letters is kept for when it is read again; a day has some thousands."""
+_MOST_KNOWN = 4000
+"""Lines that are kept for when they are read again, of some kilobytes each."""
 _GRAMMARS = ("log.lark", "terms.lark", "attitude.lark")
 
 
@@ -48,6 +51,10 @@ class Unread(NamedTuple):
     """Whether the line ended there."""
 
 
+Line: TypeAlias = Statement | Token | Unread
+"""What stands in a line."""
+
+
 class Parsed(NamedTuple):
     """A text as statements."""
 
@@ -55,7 +62,7 @@ class Parsed(NamedTuple):
     """The text with every line end as one `\\n`, so that a token's offsets point into it."""
     respelled: bool
     """Whether the tokens are in other, plain spellings."""
-    lines: list[Statement | Token | Unread]
+    lines: list[Line]
     """In order: statements, trailing comments, comment lines, continuations, and lines that could not be read."""
 
 
@@ -160,14 +167,22 @@ def parse(source: Source) -> Parsed:
     text = source.text
     original = ("\n".join(source.lines) if "\r" in text else text.removesuffix("\n")) + "\n"
     if len(original) >= _SHORT:
-        return _parsed(original)
+        simple = respelled(plain(original), _words())
+        return Parsed(original, simple is not original, _all_read(simple))
     kept = _parsed_again(original)
     # A statement is emptied once it is read, so that a long log is not held twice.
     return kept._replace(lines=[list(one) if type(one) is list else one for one in kept.lines])
 
 
-def _parsed(original: str) -> Parsed:
+@lru_cache(maxsize=64)
+def _parsed_again(original: str) -> Parsed:
+    """A party's log is read by itself, with the camp, and once more where what explains it is tried."""
     simple = respelled(plain(original), _words())
+    return Parsed(original, simple is not original, _read_by_lines(simple))
+
+
+def _all_read(simple: str) -> list[Line]:
+    """Every line of a text in plain spellings."""
     unread: list[Unread] = []
     with uncollected():
         lines: Any = parser().parse(simple, on_error=_recovery(simple, unread))
@@ -175,17 +190,93 @@ def _parsed(original: str) -> Parsed:
         lines = [
             unread[int(one[0])] if isinstance(one, list) and one[0].type == "BAD" else one for one in lines
         ]
-    return Parsed(original, simple is not original, lines)
+    return lines  # type: ignore[no-any-return]
+
+
+class _ReadLine(NamedTuple):
+    """A line that was read, where it stood."""
+
+    number: int
+    start: int
+    """Of the characters of its text."""
+    lines: tuple[Statement | Token, ...]
+
+    def put(self, number: int, start: int) -> Iterable[Statement | Token]:
+        """The same in another place."""
+        if (number, start) == (self.number, self.start):
+            return self.lines
+        by = start - self.start
+        return (
+            _moved(one, number, by) if isinstance(one, Token) else [_moved(word, number, by) for word in one]
+            for one in self.lines
+        )
+
+
+def _moved(word: Token, number: int, by: int) -> Token:
+    return Token(
+        word.type,
+        str(word),
+        (word.start_pos or 0) + by,
+        number,
+        word.column,
+        number,
+        word.end_column,
+        (word.end_pos or 0) + by,
+    )
+
+
+_known: dict[str, _ReadLine] = {}
+"""Lines that were read, by their text: no line of the grammar hangs on another."""
+
+
+def _read_by_lines(simple: str) -> list[Line]:
+    """As `_all_read`, of a text most lines of which were read before, in this log or another: only the others are parsed."""
+    texts = simple.split("\n")[:-1]
+    known = {text: one for text in texts if (one := _known.get(text)) is not None}
+    new = [text for text in dict.fromkeys(texts) if text not in known]
+    if 2 * len(new) > len(texts):
+        lines = _all_read(simple)
+        _keep(texts, lines)
+        return lines
+    if new:
+        lines = _all_read("\n".join(new) + "\n")
+        if any(isinstance(one, Unread) for one in lines):
+            # How far is read on hangs on how many can't be.
+            return _all_read(simple)
+        known |= _keep(new, lines)
+    found: list[Line] = []
+    start = 0
+    for number, text in enumerate(texts, start=1):
+        found += known[text].put(number, start)
+        start += len(text) + 1
+    return found
+
+
+def _keep(texts: Sequence[str], lines: Sequence[Line]) -> dict[str, _ReadLine]:
+    """What the lines of a text were read as, those that could be; kept for the next text."""
+    of: dict[int | None, list[Statement | Token]] = defaultdict(list)
+    unread = set()
+    for one in lines:
+        if isinstance(one, Unread):
+            unread.add(one.line)
+        else:
+            of[one.line if isinstance(one, Token) else one[0].line].append(one)
+    found = {}
+    start = 0
+    for number, text in enumerate(texts, start=1):
+        if number not in unread:
+            found[text] = _ReadLine(number, start, tuple(of[number]))
+        start += len(text) + 1
+    if len(_known) > _MOST_KNOWN:
+        _known.clear()
+    _known.update(found)
+    return found
 
 
 def as_statement(line: str) -> Statement | None:
     """A line as a statement; None where it is none."""
     first = parse(Source(name="", text=line)).lines[0]
     return first if isinstance(first, list) else None
-
-
-# A party's log is read by itself, with the camp, and once more where what explains it is tried.
-_parsed_again = lru_cache(maxsize=64)(_parsed)
 
 
 def _recovery(text: str, unread: list[Unread]) -> Callable[[UnexpectedInput], bool]:

@@ -13,6 +13,8 @@ from traverse.structure.readings.place_errors import poles_of
 from traverse.structure.readings.records import MeanBedding, PlaneAttitude
 from traverse.trade import STATED_FREEDOM
 
+_FEW = 64
+"""Up to so many planes each is compared with each."""
 _BLOCK = 512
 """So many planes are compared with all others at a time."""
 
@@ -104,10 +106,12 @@ def widest_angle(poles: Vectors) -> float:
     """Largest angle between any two planes, 0 to 90 degrees.
 
     A pair can't be wider than the sum of its two angles from the mean axis, so that of many readings only the outer
-    ones are compared; those block by block, without a square matrix of all of them.
+    ones are compared; those block by block, without a square matrix of all of them. Of few each is, which takes less time.
     """
     if len(poles) < 2:
         return 0.0
+    if len(poles) <= _FEW:
+        return settled(math.degrees(math.acos(min(1.0, float(np.abs(poles @ poles.T).min())))), 6)
     axis = upward(np.linalg.eigh(poles.T @ poles / len(poles))[1][:, -1])
     off = np.arctan2(np.linalg.norm(np.cross(axis, poles), axis=1), np.abs(along(poles, axis)))
     farthest = poles[int(off.argmax())]
