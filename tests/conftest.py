@@ -24,9 +24,9 @@ sys.dont_write_bytecode = False
 COMPILED_AFRESH = {"test_same_bytes", "test_fuzz", "test_python"}
 # Logs and sheets are kept to be shared, and hold no circles worth looking for so often.
 gc.set_threshold(100_000, 50, 50)
-chain.compile_log = remembered = Remembered(chain.compile_log)
+chain.compile_log = comparing.compile_log = remembered = Remembered(chain.compile_log)
 comparing.against_key = compared = Compared(comparing.against_key)
-settings.register_profile("few", deadline=None, max_examples=40)
+settings.register_profile("few", deadline=None, max_examples=25)
 settings.register_profile("many", deadline=None, max_examples=400)
 
 

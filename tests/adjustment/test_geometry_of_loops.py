@@ -24,7 +24,8 @@ def ring(readings, rule, *, turn=0.0, scale=1.0, mirror=1.0):
         for i, (a, d, s) in enumerate(readings)
     ]
     controls = [control("0", 0, 0, 0)]
-    return survey_log(walk(*legs, at=PACED, controls=controls, rule=rule, anyway="to see")).value
+    log = walk(*legs, at=PACED, controls=controls, rule=rule, anyway="to see")
+    return survey_log(log, explain=False).value
 
 
 def plan(survey):

@@ -10,8 +10,10 @@ from pathlib import Path
 
 import pytest
 import yaml
+from pre_commit.clientlib import load_manifest
 
 from tests.difference.test_between import LOG
+from tests.thorough import THOROUGH
 from traverse.__main__ import main
 from traverse.command.versions import _revision
 
@@ -258,6 +260,9 @@ HOOKS = yaml.safe_load((ROOT / ".pre-commit-hooks.yaml").read_text(encoding="utf
 
 def test_both_hooks_take_logs_and_are_commands_of_the_program(git):
     assert [one["id"] for one in HOOKS] == ["traverse-check", "traverse-tidy"]
+    assert [one["id"] for one in load_manifest(ROOT / ".pre-commit-hooks.yaml")] == [
+        one["id"] for one in HOOKS
+    ]
     Path("untidy.trav").write_text(LOG.replace("  bed   322/30", "bed 322/30"), encoding="utf-8")
     Path("bad.trav").write_text(LOG.replace("N47E", "N95E"), encoding="utf-8")
     for hook, failing in zip(HOOKS, ("bad.trav", "untidy.trav"), strict=True):
@@ -267,6 +272,7 @@ def test_both_hooks_take_logs_and_are_commands_of_the_program(git):
         assert main([*rest, "days/day 1.trav"]) == 0
 
 
+@THOROUGH
 def test_pre_commit_runs_them_and_holds_back_what_is_wrong(git, tmp_path, monkeypatch):
     """The shipped list of hooks, by the program that reads it; the environment is this one, where the program is."""
     monkeypatch.setenv("PRE_COMMIT_HOME", str(tmp_path / "kept"))

@@ -18,6 +18,8 @@ KINDS = tuple(one for one in EVERY_KIND if one != "valley")
 """The judge holds a section over gentle beds in a valley against the truth; most are carried too far to be right."""
 WALKS = either(4, 6)
 """Of each kind."""
+CUT = either(2, 6)
+"""Of these, with their sections."""
 
 
 @cache
@@ -28,7 +30,7 @@ def whole(kind, seed):
 
 @pytest.fixture(scope="module")
 def verdicts():
-    return [whole(kind, seed) for kind in KINDS for seed in range(WALKS)]
+    return [(whole if seed < CUT else judged)(kind, seed) for kind in KINDS for seed in range(WALKS)]
 
 
 def test_every_walk_compiles(verdicts):
@@ -106,9 +108,10 @@ def test_good_readings_are_not_accused(verdicts):
 
 @pytest.mark.parametrize("slip", ["quarter turn", "half turn", "digits", "unit"])
 def test_a_planted_slip_is_named_at_its_line(slip):
-    found = [named(kind, seed, slip) for kind in ("homocline", "upright", "sill") for seed in range(3)]
+    seeds = range(either(2, 3))
+    found = [named(kind, seed, slip) for kind in ("homocline", "upright", "sill") for seed in seeds]
     told = [one for one in found if one is not None]
-    assert len(told) >= 7
+    assert len(told) >= either(5, 7)
     assert sum(bool(named_by & ACCUSING) for named_by, _, _ in told) >= 0.75 * len(told)
 
 
@@ -129,23 +132,25 @@ def test_a_section_is_right_within_what_it_states_20_m_down(kind, seed):
 
 @pytest.fixture(scope="module")
 def cuts():
-    """What is wrong in the sections of the same walks, by kind."""
-    return {kind: [whole(kind, seed).cut for seed in range(WALKS)] for kind in KINDS}
+    """What is wrong in the sections of these walks, by kind."""
+    return {kind: [whole(kind, seed).cut for seed in range(CUT)] for kind in KINDS}
 
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_sections_and_maps_of_invented_ground_show_one_ground(cuts, kind):
     """At every metre of a line over ground that both name, within what the borders are off by."""
     shared = sum(one.shared for one in cuts[kind])
-    assert shared > either(300, 1000)
+    assert shared > either(150, 1000)
     # The walls of a dike that the line runs along are carried there, and drawn on the map, each its own way.
     assert sum(one.contradicted for one in cuts[kind]) <= (0.04 if kind == "dike" else 0.01) * shared
 
 
-@pytest.mark.parametrize(("kind", "seeds", "most"), [("flat", range(12), 0.18), ("cover", range(8), 0.11)])
+@pytest.mark.parametrize(
+    ("kind", "seeds", "most"), [("flat", either(4, 12), 0.18), ("cover", either(4, 8), 0.11)]
+)
 def test_colour_over_flat_beds_says_no_more_than_was_seen(kind, seeds, most):
     """What lies past the lowest place where a unit was walked on, or under the base of a cover drawn twice, was guessed: 28 and 13 %."""
-    cuts = [whole(kind, seed).cut for seed in seeds]
+    cuts = [whole(kind, seed).cut for seed in range(seeds)]
     assert sum(one.wrong for one in cuts) <= most * sum(one.cells for one in cuts)
 
 
@@ -194,7 +199,7 @@ def test_a_contact_drawn_on_a_section_parts_two_units(cuts):
     step apart, and lines with their younger side turned round.
     """
     drawn = sum(one.drawn for kind in KINDS for one in cuts[kind])
-    assert drawn > 5000
+    assert drawn > either(2500, 5000)
     assert sum(one.alike for kind in KINDS for one in cuts[kind]) <= 0.03 * drawn
 
 
