@@ -7,6 +7,7 @@ from pathlib import Path
 import pypdf
 import pytest
 
+from tests.thorough import some
 from traverse.__main__ import main
 
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -38,24 +39,32 @@ def test_without_a_name_it_lies_beside_the_log_and_leaves_the_sheet_alone(day, c
     assert day.with_suffix(".pdf").read_bytes() == b"the sheet"
 
 
-@pytest.mark.parametrize(
-    ("call", "name"),
-    [
-        (["sheet"], "day.pdf"),
-        (["sheet", "--blank"], "day-blank.pdf"),
-        (["net"], "day-net.pdf"),
-        (["form"], "day-page.pdf"),
-    ],
-)
+BESIDE = [
+    (["sheet"], "day.pdf"),
+    (["sheet", "--blank"], "day-blank.pdf"),
+    (["net"], "day-net.pdf"),
+    (["form"], "day-page.pdf"),
+]
+"""What is written beside the log under a name of its own."""
+
+
+@pytest.mark.parametrize(("call", "name"), BESIDE)
 def test_a_scan_beside_the_log_is_not_replaced_unasked(day, call, name, capsys):
     scan = day.with_name(name)
     scan.write_bytes(b"%PDF-1.4\n% the notebook's page\n")
-    command = [call[0], str(day), *call[1:]]
-    assert main(command) == 2
+    assert main([call[0], str(day), *call[1:]]) == 2
     assert f"{name}: is there already, and not from this program" in capsys.readouterr().err
     assert scan.read_bytes().endswith(b"page\n")
-    assert main([*command, "-o", str(scan)]) == 0  # named, it is meant
-    assert main(command) == 0  # and one of ours is made anew
+
+
+@pytest.mark.parametrize(("call", "name"), some(BESIDE, BESIDE[2:]))
+def test_a_scan_that_is_named_is_replaced_and_so_is_a_page_of_ours(day, call, name):
+    scan = day.with_name(name)
+    scan.write_bytes(b"%PDF-1.4\n% the notebook's page\n")
+    command = [call[0], str(day), *call[1:]]
+    assert main([*command, "-o", str(scan)]) == 0
+    assert scan.read_bytes().startswith(STARTS["pdf"])
+    assert main(command) == 0
 
 
 @pytest.mark.parametrize("command", ["sheet", "section", "net"])

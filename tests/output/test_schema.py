@@ -96,7 +96,9 @@ def valley():
     path = ROOT / "samples" / "oskerra-valley" / "oskerra-valley.trav"
     files = LogFiles(str(path))
     source, _ = files.source()
-    return exported(compile_log(source, load=files.load))
+    body = exported(compile_log(source, load=files.load))
+    assert faults(body) == []
+    return body
 
 
 @pytest.mark.parametrize(
@@ -117,7 +119,6 @@ def valley():
 )
 def test_it_refuses_what_is_no_such_object(valley, spoil):
     body = copy.deepcopy(valley)
-    assert faults(body) == []
     spoil(body)
     assert faults(body) != []
 
