@@ -108,10 +108,9 @@ def test_good_readings_are_not_accused(verdicts):
 
 @pytest.mark.parametrize("slip", ["quarter turn", "half turn", "digits", "unit"])
 def test_a_planted_slip_is_named_at_its_line(slip):
-    seeds = range(either(2, 3))
-    found = [named(kind, seed, slip) for kind in ("homocline", "upright", "sill") for seed in seeds]
+    found = [named(kind, seed, slip) for kind in ("homocline", "upright", "sill") for seed in range(3)]
     told = [one for one in found if one is not None]
-    assert len(told) >= either(5, 7)
+    assert len(told) >= 7
     assert sum(bool(named_by & ACCUSING) for named_by, _, _ in told) >= 0.75 * len(told)
 
 
