@@ -12,6 +12,7 @@ import sys
 import time
 from collections import Counter
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from itertools import pairwise
 from pathlib import Path
 
@@ -69,7 +70,7 @@ class Verdict:
 
 def judged(kind, seed, *, cuts=False):
     """One walk, compiled and judged; with `cuts` the ground of its sections is laid and held against the truth as well."""
-    walk = walked(make(kind, seed))
+    walk = walk_over(kind, seed)
     verdict = Verdict(kind, seed)
     compiled = compiled_walk(walk)
     if compiled.failed:
@@ -94,6 +95,12 @@ def judged(kind, seed, *, cuts=False):
 
 def _said(one):
     return one.code if one.severity is Severity.WARNING else f"{one.severity.value} {one.code}"
+
+
+@lru_cache(maxsize=64)
+def walk_over(kind, seed):
+    """A walk over the model of a kind that a seed makes; tests judge one over and over."""
+    return walked(make(kind, seed))
 
 
 def compiled_walk(walk):
@@ -171,7 +178,7 @@ def named(kind, seed, slip):
 
     None where none can be planted.
     """
-    walk = walked(make(kind, seed))
+    walk = walk_over(kind, seed)
     found = planted(walk, slip, np.random.default_rng([seed, PLANTED.index(slip)]))
     if found is None:
         return None

@@ -6,9 +6,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from tests.invented.judge import compiled_walk
-from tests.invented.models import make
-from tests.invented.walker import walked
+from tests.invented.judge import compiled_walk, walk_over
 from tests.thorough import either
 from traverse.compile import compile_log, section_ground
 from traverse.source import Source
@@ -152,7 +150,7 @@ def test_on_invented_hills_the_units_of_the_profile_are_the_true_ones():
     right = places = level = 0
     walks = either(6, 12)
     for seed in range(walks):
-        walk = walked(make("flat", seed))
+        walk = walk_over("flat", seed)
         for section in compiled_walk(walk).geology.sections:
             if not section.levels:
                 continue
@@ -173,7 +171,7 @@ def test_on_invented_hills_contacts_lie_as_high_as_they_are_good_to():
     rules = set()
     walks = either(15, 30)
     for seed in range(walks):
-        walk = walked(make("flat", seed))
+        walk = walk_over("flat", seed)
         pile = walk.model.pile
         for section in compiled_walk(walk).geology.sections:
             rules.add(section.construction.rule)

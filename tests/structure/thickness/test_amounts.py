@@ -5,9 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from tests.invented.judge import compiled_walk
-from tests.invented.models import make
-from tests.invented.walker import walked
+from tests.invented.judge import compiled_walk, walk_over
 from tests.structure.fold_logs import HEAD, height, normal, walk
 from tests.thorough import either
 from traverse.sheet.said.stops import gather
@@ -170,9 +168,9 @@ def test_a_thickness_names_the_sill_that_was_taken_off_it(compile_text):
 @pytest.mark.parametrize("kind", ["homocline", "sill", "dike", "overturned", "dome"])
 def test_no_unit_is_thinner_than_it_is_said_to_be_at_least(kind):
     for seed in range(either(2, 3)):
-        walk_over = walked(make(kind, seed))
-        for one in compiled_walk(walk_over).geology.least:
-            true_m = walk_over.model.thickness(one.unit)
+        over = walk_over(kind, seed)
+        for one in compiled_walk(over).geology.least:
+            true_m = over.model.thickness(one.unit)
             # Of the first and last of a stack nobody knows the end.
             assert true_m is None or one.true_m - SURE_SD * one.sd_m <= true_m
 
