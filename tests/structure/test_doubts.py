@@ -100,6 +100,12 @@ DOUBTS = [
         ("to 100m scree", "to 90m scree"),
     ),
     (
+        "certain-covered",
+        "to 2 090 100m\ncovered 20m to 60m scree\nalong 40m\ncontact Bb/Aa certain\nat 2\nunit Bb\n",
+        13,
+        ("along 40m", "along 70m"),
+    ),
+    (
         "off-its-contact",
         (
             "contact Bb/Aa certain 090/70\nto 2 000 100m level\ncontact Bb/Aa certain\nto 3 090 60m level\n"

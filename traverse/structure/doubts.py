@@ -427,8 +427,9 @@ def _off_their_contact(
 
 
 def _edges(log: Log, survey: Survey, contacts: Sequence[PlacedContact]) -> Iterator[Diagnostic]:
-    """Contacts said to be seen at the very end of covered ground."""
+    """Contacts said to be seen at the very end of covered ground, or in the midst of it."""
     covered: dict[int, list[tuple[float, float]]] = defaultdict(list)
+    over: dict[int, list[tuple[float, float, Span]]] = defaultdict(list)
     for address in log.addresses:
         place = survey.at(address)
         if (
@@ -437,7 +438,10 @@ def _edges(log: Log, survey: Survey, contacts: Sequence[PlacedContact]) -> Itera
             and place is not None
             and place.start_share is not None
         ):
-            covered[address.leg.index].append((place.start_share, place.end_share or place.start_share))
+            stretch = place.start_share, place.end_share or place.start_share
+            covered[address.leg.index].append(stretch)
+            if address.side is None and address.offset is None:
+                over[address.leg.index].append((*stretch, address.span))
     if not covered:
         return
     ends: dict[str, list[tuple[int, float]]] = defaultdict(list)
@@ -464,6 +468,22 @@ def _edges(log: Log, survey: Survey, contacts: Sequence[PlacedContact]) -> Itera
                     "edge of the outcrop",
                     contact.booked.span,
                     "`inferred` under the `covered` line where the two rocks were not seen to touch",
+                )
+                break
+            within = [
+                span
+                for start, end, span in over[leg_index]
+                if (share - start) * length > _EDGE_M and (end - share) * length > _EDGE_M
+            ]
+            if within:
+                yield warning(
+                    "certain-covered",
+                    f"{contact.younger}/{contact.older} is certain, and lies in the midst of ground that is covered",
+                    contact.booked.span,
+                    "look on the page at the figure of its `along`, and at those of the covered stretch; `inferred` under the "
+                    "`covered` line where it was not seen",
+                    labels=tuple(Label(span, "covered") for span in within),
+                    rests_on=[address.span],
                 )
                 break
 
