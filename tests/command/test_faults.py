@@ -349,7 +349,8 @@ def test_a_closed_input_is_wrong_use(day, command):
     ],
 )
 def test_what_was_to_go_to_a_closed_output_is_not_lost_in_silence(day, command):
-    assert run("sheet", str(day), "-o", str(day.parent / "day.pdf")).returncode == 0
+    if "day.pdf" in command:
+        assert run("sheet", str(day), "-o", str(day.parent / "day.pdf")).returncode == 0
     done = shell(f"{sys.executable} -m traverse {command} >&-", day.parent)
     assert done.returncode == 2
     assert "standard output: is closed; name a file with -o" in done.stderr
