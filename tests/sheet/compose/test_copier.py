@@ -456,6 +456,7 @@ def test_a_gap_in_a_line_is_still_white_in_the_second_copy(name):
     assert abs(runs - expected) <= 1.0
 
 
+@pytest.mark.in_turn
 @pytest.mark.parametrize("name", [name for name in LINES if name not in {"contour", "receiver track"}])
 @pytest.mark.parametrize("slant", [0.0, 0.2])
 def test_every_line_but_contours_and_tracks_keeps_its_dashes(name, slant):
@@ -497,6 +498,7 @@ def test_signs_on_faults_are_told_from_each_other():
     assert not confused([drawn(name) for name in names], names, half_mm=4.0)
 
 
+@pytest.mark.thorough
 def test_the_sheet_with_every_sign_survives_as_a_whole():
     """Bars, ticks and dashes of a map that shows them all, line by line."""
     found = compiled(every_sign())

@@ -79,7 +79,8 @@ def changed(name, extra, line, before):
     text = path.read_text(encoding="utf-8") + extra
     text = re.sub(r"^(bearings .*)$", rf"{before}\1", text, count=1, flags=re.MULTILINE)
     if line:
-        text = re.sub(r"^sheet .*\n", "", text, flags=re.MULTILINE) + f"\n{line}\n"
+        kept = [one for one in text.splitlines() if not one.startswith("sheet ")]
+        text = "\n".join([*kept, line, ""])
     return text
 
 

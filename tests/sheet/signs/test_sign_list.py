@@ -11,8 +11,10 @@ from tests.sheet.signs.fixture_signs import walk as every_sign
 from tests.thorough import some
 from traverse.compile import map_ground
 from traverse.sheet.compose.compose import Composer, compose
+from traverse.sheet.compose.following import legend_pages
+from traverse.sheet.legend.panels import signs_panel
 from traverse.sheet.map.map import map_panel
-from traverse.sheet.paper.page import Face, Path, Text
+from traverse.sheet.paper.page import Box, Face, Path, Text
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.section.strip import signs_expected_in
 from traverse.sheet.signs.sign_list import (
@@ -25,7 +27,7 @@ from traverse.sheet.signs.sign_list import (
     signs_block,
 )
 from traverse.sheet.signs.symbols import LINES, SECTION_LINES, SIGNS
-from traverse.sheet.template.reading import read_template
+from traverse.sheet.template.reading import Paper, read_template
 
 EVERY = (*LINES, *SIGNS)
 
@@ -202,12 +204,21 @@ def test_the_section_lists_what_it_draws(found):
     assert names <= {*SIGNS, *LINES, *SECTION_LINES}
 
 
-def test_a_list_longer_than_its_page_goes_on_beside_or_on_the_next():
+def test_a_list_longer_than_its_page_goes_on_beside_or_on_the_next(found):
     """A5 with every sign: nothing leaves the page, and the last row is there."""
+    panel = signs_panel(EVERY, found.trav, half_m=20.0, tight=False)
+    paper, frame = Paper(name="A5", width=210.0, height=148.0), Box(x=10.0, y=30.0, width=190.0, height=108.0)
+    assert_goes_on(legend_pages([panel], paper=paper, gap=6.0, frame=frame))
+
+
+@pytest.mark.thorough
+def test_so_it_does_on_a_whole_sheet():
     found = compiled(every_sign() + "sheet paper A5 landscape\n", title="All Signs, test")
     composer = Composer(map_ground(found.trav), found.diagnostics, read_template("field").value, "mark")
-    document = composer.compose().value
-    legends = [page for page in document.pages if page.title == "Legend"]
+    assert_goes_on([page for page in composer.compose().value.pages if page.title == "Legend"])
+
+
+def assert_goes_on(legends):
     assert legends
     said = [one.text for page in legends for one in walk(page.items) if isinstance(one, Text)]
     assert SIGNS["apparent dip"].words in said
