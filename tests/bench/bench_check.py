@@ -18,7 +18,7 @@ from tests.bench.aims import told
 
 # As installed: byte code is kept, whatever this shell says.
 COMPILED = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
-RUNS = 7
+RUNS = 3
 PAGE = Path(__file__).parent.parent.parent / "samples" / "copperjar-wash" / "copperjar-wash.trav"
 FLOOR = "import numpy, lark; from traverse.notation.parse import parser; parser()"
 GRID = FLOOR + "; import pyproj; pyproj.Transformer.from_crs(26912, 4326, always_xy=True)"

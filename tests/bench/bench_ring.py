@@ -1,4 +1,4 @@
-"""Memory of stations round one ring, 1,250 and 2,500 of them, each with a bed: one loop that is as long as the log.
+"""Memory of stations round one ring, 600 and 1,200 of them (twice as many with `--all`), each with a bed: one loop that is as long as the log.
 
 What `check` and what `sheet` hold at most beyond what the program itself takes, each in a process of its own; twice the
 stations may hold little more than twice as much, and a sheet stays under 500 MB. Of 10,000 it is refused, in less than
@@ -16,7 +16,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent.parent))
 from tests.bench.aims import told
 
 ROOT = Path(__file__).resolve().parents[2]
-SIZES = (1_250, 2_500)
+SIZES = (1_200, 2_400) if "--all" in sys.argv else (600, 1_200)
 REFUSED = 10_000
 RUN = """
 import sys
