@@ -1,8 +1,11 @@
 """A contact carried past the fault at which its block ends comes out only where no fold lies between."""
 
+import math
 from types import SimpleNamespace
 
-from traverse.structure.section.inputs import SectionInput, Start
+import pytest
+
+from traverse.structure.section.inputs import FaultLine, SectionInput, Start
 from traverse.structure.section.records import PointKind
 
 
@@ -26,3 +29,35 @@ def test_one_that_its_beds_bring_out_elsewhere_or_nowhere_is_not_on_the_section(
     assert seated(place, at, (112.0, 0.0)) == [at]
     assert seated(place, at, (160.0, 0.0)) == []
     assert seated(place, at, None) == []
+
+
+def out_of_fault(at, way, *, fault_way=(0.26, -0.966)):
+    """Where a contact carried to a place before the fault, which comes out at 100 on level ground, leaves it under that."""
+    given = SectionInput.__new__(SectionInput)
+    fault = FaultLine(points=[], at=(100.0, 0.0), way=fault_way, measured=True)
+    given.faults = [fault]
+    given.place = lambda one: at
+    given.way_at = lambda one, block: way
+    given.ahead = lambda one: 1
+    given._block = lambda place, met=False: int(place[0] > fault.distance_at(place[1]))
+    given.plane = SimpleNamespace(
+        reach_m=400.0, at=lambda x: 0.0, holds=lambda place: -60.0 <= place[1] <= 60.0
+    )
+    return given._out_of_fault(SimpleNamespace(distance_m=at[0], up_m=at[1]))
+
+
+def test_one_met_beyond_a_fault_that_dips_steeper_comes_out_of_it_under_the_ground():
+    """At 45° from 4 m before it: where its line and the fault's meet, by their equations."""
+    start = out_of_fault((96.0, 0.0), (math.sqrt(0.5), -math.sqrt(0.5)))
+    down = 4.0 / (1.0 - 0.26 / 0.966)
+    assert start.at == pytest.approx((96.0 + down, -down), abs=0.1)
+    assert start.block == 1
+    # From beyond it, a contact of the block before.
+    other = out_of_fault((104.0, 0.0), (-math.sqrt(0.5), -math.sqrt(0.5)), fault_way=(-0.26, -0.966))
+    assert other.at == pytest.approx((104.0 - down, -down), abs=0.1)
+    assert other.block == 0
+
+
+def test_one_that_leads_away_from_it_or_meets_it_below_what_is_drawn_is_not_on_the_section():
+    assert out_of_fault((96.0, 0.0), (-math.sqrt(0.5), -math.sqrt(0.5))) is None
+    assert out_of_fault((40.0, 0.0), (math.sqrt(0.5), -math.sqrt(0.5))) is None

@@ -21,7 +21,7 @@ from traverse.structure.readings.directions import apparent_dip
 from traverse.structure.readings.place_errors import contact_pole, place_covariance, place_vector
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.section.dip_domains import Point, SectionReading, direction, wrap
-from traverse.structure.section.drawing_plane import Plane, meets_ground
+from traverse.structure.section.drawing_plane import Plane, cut_by, meets_ground
 from traverse.structure.section.records import PointKind, Section, SectionLimit, SectionPoint
 from traverse.trade import (
     ALONG_STRIKE_DEG,
@@ -425,7 +425,34 @@ class SectionInput:
                 # On this side of the fault, or under what covers it: it starts where it was carried to.
                 at = self._within_ends(self.place(point))
             single.append(Start(points=[point], at=at, ahead=self.ahead(point), block=block))
+        single += [start for point in self.section.behind if (start := self._out_of_fault(point)) is not None]
         return sorted(single, key=lambda start: start.at[0])
+
+    def _out_of_fault(self, point: SectionPoint) -> Start | None:
+        """A contact that comes to the section past the fault at which its block ends, from where it leaves that by its dip.
+
+        None where it leads away from the fault, or leaves it below what is drawn.
+        """
+        fault = least(
+            self.faults, key=lambda one: abs(one.distance_at(self.place(point)[1]) - point.distance_m)
+        )
+        if fault is None or point.up_m is None:
+            return None
+        at = self.place(point)
+        index = next(place for place, one in enumerate(self.faults) if one is fault)
+        block = index + (1 if at[0] < fault.distance_at(at[1]) else 0)
+        way = self.way_at(point, block)
+        # Down to the foot of the drawing, or so far up as it reaches.
+        reach_m = self.plane.reach_m
+        ahead = (at[0] + reach_m * way[0], at[1] + reach_m * way[1])
+        run, met = cut_by([at, ahead], fault.at, fault.way)
+        if not met:
+            return None
+        past = run + 0.1
+        out = (at[0] + past * way[0], at[1] + past * way[1])
+        if self._block(out) != block or not self.plane.holds(out) or out[1] > self.plane.at(out[0]):
+            return None
+        return Start(points=[point], at=out, ahead=self.ahead(point), block=block)
 
     def seat(self, comes_out: ComesOutOfBeds) -> None:
         """Move contacts that were carried off the ground to where their beds, followed from there, come out.

@@ -394,6 +394,8 @@ class Section:
     """By increasing distance; empty where no height was measured."""
     points: tuple[SectionPoint, ...]
     """In the order of the log."""
+    behind: tuple[SectionPoint, ...] = ()
+    """Contacts beside the line that come to it just past the fault at which their block ends: under the ground they may lie on their own side of it."""
     bends_m: tuple[float, ...] = ()
     """Distances of the bends."""
     levels: tuple[LevelContact, ...] = ()

@@ -273,6 +273,7 @@ class _SectionMaker:
         self.doubtful = [] if all(one.adjusted for one in survey.closures) else [leg.span for leg in log.legs]
         """Lines that the course of a section rests on, where one of them is in doubt."""
         self.said: list[Diagnostic] = []
+        self.behind: list[SectionPoint] = []
         self.oblique: list[Diagnostic] = []
         """Of readings whose strike can't carry them."""
 
@@ -306,6 +307,7 @@ class _SectionMaker:
         cut = cut_contacts(line, self.lines)
         self.carrier.ground = self.ground.heights(line)
         read = self._readings(line, projection)
+        self.behind = []
         met = self._contacts(line, projection, booked, self.contacts)
         against = self._against_seen(line, projection, met, read)
         points = [
@@ -426,6 +428,7 @@ class _SectionMaker:
                 line, projection, cut, left_out=frozenset(id(one.contact) for one in against)
             ),
             points=points,
+            behind=tuple(self.behind),
             bends_m=tuple(float(distance) for distance in line.starts_m[1:-1]),
             levels=self.levels,
             over=self.on_worn,
@@ -497,7 +500,7 @@ class _SectionMaker:
         booked: SectionLine | None,
         contacts: Sequence[PlacedContact],
     ) -> list[SectionPoint]:
-        points = []
+        points: list[SectionPoint] = []
         for contact in contacts:
             carried = self.carrier.contact(line, contact, projection)
             if carried is None:
@@ -512,7 +515,10 @@ class _SectionMaker:
                         )
                     )
                 continue
-            if self._down_dip(line, carried, contact) or self.carrier.parted(line, carried, contact):
+            if self._down_dip(line, carried, contact):
+                continue
+            parted = self.carrier.parted(line, carried, contact)
+            if parted and not self._behind_a_fault(contact, carried):
                 continue
             carried = self._along_beds(line, carried, contact)
             lies = contact.surface
@@ -527,8 +533,15 @@ class _SectionMaker:
                 else (lies.sd_deg, lies.dip_deg)
             )
             sd = self.carrier.sd(place_covariance(contact), carried, plane)
-            points.append(_point(kind, contact.booked.span, label, carried, dip, sd, contact=contact))
+            one = _point(kind, contact.booked.span, label, carried, dip, sd, contact=contact)
+            (self.behind if parted else points).append(one)
         return _one_of_each_plane(points)
+
+    def _behind_a_fault(self, contact: PlacedContact, carried: Carried) -> bool:
+        """Whether a contact that lies over a fault was met so near to the line that it may come out of it under the ground."""
+        near_m = SIDE_BANDS * (self.log.heading.sheet.band_m or BAND_M)
+        laid = contact.kind is ContactKind.CONTACT and not self.levels and not self.over
+        return laid and carried.up_m is not None and abs(carried.offset_m) <= near_m
 
     def _as_mapped(self, line: LineOfSection, contact: PlacedContact) -> Carried | None:
         """A fault that runs too near along the section to be carried there, where the map has it cross between two of its places."""
