@@ -17,7 +17,7 @@ from traverse.source import Source
 
 PARTIES = 12
 SLIPS = (("4.7 E", "4.7 W"), ("dip-direction", "dip-left"), ("double 100 m in", "double 200 m in"))
-CALLED = 8
+CALLED = 12
 AIM_CLEAN, AIM_SLIP, AIM_TWO = 2.0, 8.0, 1 / 1.6
 ROOT = Path(__file__).parent.parent.parent
 CALL = "import sys; from traverse.command import compare; compare._MANY = int(sys.argv.pop(1)); from traverse.__main__ import main; main()"

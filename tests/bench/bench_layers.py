@@ -1,4 +1,4 @@
-"""Layers of 5,000 stations in each format, against the library alone with its values laid ready.
+"""Layers of 10,000 stations in each format, against the library alone with its values laid ready.
 
 Prints ratios of one run; asserts nothing. Aim: twice the library's own time. Another number of stations may be given.
 """
@@ -153,7 +153,7 @@ def by_ezdxf(stations):
 
 
 def main():
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 5_000
+    count = int(sys.argv[1]) if len(sys.argv) > 1 else 10_000
     made, stations = many(count)
     for name, ours, library in (
         ("GeoPackage", lambda: write_geopackage(made), by_gdal(stations, "GPKG")),

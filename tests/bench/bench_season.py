@@ -19,7 +19,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent.parent))
 from tests.bench.aims import told
 from tests.season.made import season
 
-LOGS = 60
+LOGS = 24
 ALONE = """
 import sys
 from pathlib import Path

@@ -22,7 +22,7 @@ ROOT = Path(__file__).resolve().parents[2]
 SAMPLE = ROOT / "samples" / "oskerra-valley" / "oskerra-valley.trav"
 # As installed: byte code is kept, whatever this shell says.
 COMPILED = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
-ROUNDS = 7
+ROUNDS = 3
 FLOOR = """
 import sys
 from pathlib import Path
