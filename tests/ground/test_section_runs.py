@@ -86,6 +86,7 @@ def level_section(*lines, sill=None):
                     younger=younger,
                     older=older,
                     outcrops=((at, 0.0),),
+                    stopped=(),
                     # Upright beds that young the way their dip is given: the younger unit on the left of the line.
                     pieces=(
                         SimpleNamespace(

@@ -732,3 +732,38 @@ def test_a_section_parts_units_that_meet_without_a_contact_of_their_own(compile_
     text = HEAD + DIKE + "section A-A' from 1 to 2\nat 1\nunit Ts\nbed 000/30\nto 2 090 100m level\n"
     drawn = cut(compile_text(text + between + "at 2\nunit Jl\nbed 000/30\n"))
     assert [unit_at(drawn, at, 99.0) for at in (20.0, 80.0)] == ["Ts", "Jl"]
+
+
+CUT_SILL = """notation 1
+bearings true
+attitudes dip-direction
+control 1 0 E 0 N 100 m
+unit Ce Shale ; Triassic
+unit Dy Dike ; Neogene ; intrusive
+unit Si Sheet ; Paleogene ; intrusive
+at 1
+unit Ce
+bed 090/12
+to 2 090 60m +20
+along 20m
+contact Si/Ce certain{own}
+along 32m
+contact Dy/Si certain 075/81
+along 42m
+contact Dy/Ce certain 070/81
+at 2
+unit Ce
+bed 090/12
+"""
+
+
+@pytest.mark.parametrize(("own", "read"), [("", 0), (" 090/12", 1)])
+def test_a_wall_between_two_bodies_is_that_of_the_younger_which_cuts_the_other(compile_text, own, read):
+    sheet, dike = compile_text(CUT_SILL.format(own=own)).geology.bodies
+    assert (sheet.unit, dike.unit) == ("Si", "Dy")
+    assert len(sheet.read_at) == read
+    # What of it the dike cut off nobody saw.
+    assert sheet.width_m is None
+    assert [end.goes_on for end in sheet.ends] == [False, True]
+    assert len(dike.read_at) == 2
+    assert dike.width_m == pytest.approx(9.6, abs=1.0)

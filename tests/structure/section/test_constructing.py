@@ -244,11 +244,13 @@ def test_a_hinge_lies_where_the_limbs_of_one_contact_meet(left_deg, right_deg):
         shapely.get_parts(trace.intersection(ground)).tolist(),
         key=lambda point: math.dist(met, (point.x, point.y)),
     )
-    found = maker()._hinge(domains, [(90.0, GROUND.at(90.0))], 0, [one, other])
+    midway = (90.0, GROUND.at(90.0))
+    found = maker()._hinge(domains, [midway], 0, [one, other], midway=midway)
     assert found == (pytest.approx((at.x, at.y), abs=1e-5) if 40.0 < at.x < 140.0 else None)
     fields = [DipDomains(domains=[one_of], starts=[]) for one_of in domains]
     assert maker()._meeting((one, other), *fields) == pytest.approx(tuple(met))
-    assert maker()._hinge([domain(40.0, 35.0), domain(140.0, 50.0)], [(90.0, 20.0)], 0, [one, other]) is None
+    alike = [domain(40.0, 35.0), domain(140.0, 50.0)]
+    assert maker()._hinge(alike, [midway], 0, [one, other], midway=midway) is None
 
 
 @pytest.mark.parametrize("sense", [1.0, -1.0])

@@ -69,7 +69,7 @@ from traverse.structure.thickness.records import Thickness
 from traverse.structure.walk.across import piles_on
 from traverse.structure.walk.bodies import sills_of
 from traverse.structure.walk.records import BandStretch, Body
-from traverse.trade import BAND_M, LEVEL_DEG
+from traverse.trade import BAND_M, LEVEL_DEG, SURE_SD
 from traverse.wording import listed
 
 _OTHER_M = 1.0
@@ -80,6 +80,10 @@ _ALONG = 0.2
 """A line that meets an axial trace at a smaller angle than one of this sine is not followed along it farther."""
 _SEATED_SHARE = 0.25
 """A contact carried off the ground comes out within this share of the section from there, or nobody knows where."""
+_PAST_SHARE = 0.2
+"""A bed carried off the ground may lie past an axial trace by this share of the way between the two outcrops of a contact
+that turns there: where its limbs meet is known better than the place of one bed beside the hinge. Common practice, no
+source."""
 _LIMB_READINGS = 2
 """A limb of fewer readings is none, and no axial surface is drawn beside it."""
 _SURE = tuple(Certainty)
@@ -178,6 +182,11 @@ def _limbs(contacts: Sequence[Start], hinge_m: float) -> tuple[Start, Start] | N
         if pair in beyond and one.ahead * beyond[pair].ahead <= 0
     ]
     return least(limbs, key=lambda pair: pair[1].at[0] - pair[0].at[0])
+
+
+def _past(bed: Point, place: Point, way: Point) -> float:
+    """How far a bed lies past a trace through a place, toward greater distance; square to it, whose way is down."""
+    return -(bed[0] - place[0]) * way[1] + (bed[1] - place[1]) * way[0]
 
 
 class _Constructor:
@@ -358,15 +367,39 @@ class _Constructor:
         moved = list(starts)
         # Again from where the first pass moved them, so that none hangs on which of two is moved first.
         for _ in range(2):
-            moved = [
-                self._hinge(domains, moved, index, contacts) or start for index, start in enumerate(starts)
+            found = [
+                self._hinge(domains, moved, index, contacts, midway=start)
+                for index, start in enumerate(starts)
             ]
+            moved = [one or start for one, start in zip(found, starts, strict=True)]
+            for index, place in enumerate(found):
+                if place is not None:
+                    self._make_room(domains, moved, index)
         return moved
 
+    def _make_room(self, domains: Sequence[Domain], starts: list[Point], index: int) -> None:
+        """Move the traces beside one that was moved past them half-way between it and the beds on their far side."""
+        at_m = starts[index][0]
+        if index and starts[index - 1][0] >= at_m:
+            middle_m = (domains[index - 1].last[0] + at_m) / 2.0
+            starts[index - 1] = (middle_m, self.given.plane.at(middle_m))
+        if index + 1 < len(starts) and starts[index + 1][0] <= at_m:
+            middle_m = (domains[index + 2].first[0] + at_m) / 2.0
+            starts[index + 1] = (middle_m, self.given.plane.at(middle_m))
+
     def _hinge(
-        self, domains: list[Domain], starts: Sequence[Point], index: int, contacts: Sequence[Start]
+        self,
+        domains: list[Domain],
+        starts: Sequence[Point],
+        index: int,
+        contacts: Sequence[Start],
+        *,
+        midway: Point,
     ) -> Point | None:
-        """Where one trace at which beds young the other way comes out; None where no contact tells."""
+        """Where one trace at which beds young the other way comes out; None where no contact tells.
+
+        `midway` is its place half-way between beds.
+        """
         left, right = domains[index], domains[index + 1]
         limbs = _limbs(contacts, starts[index][0]) if _turned(left, right) else None
         if limbs is None:
@@ -379,7 +412,30 @@ class _Constructor:
             return None
         way = axial_way(left.younging_rad, right.younging_rad)
         place = meets_ground(met, way, self.given.plane, reach_m=self.given.section.length_m)
-        return place if left.last[0] < place[0] < right.first[0] else None
+        if left.last[0] < place[0] < right.first[0]:
+            return place
+        # Half-way between beds is as good where the errors of the two outcrops leave it open, or beds turn more than once.
+        sd_m = math.hypot(*(one.points[0].sd_m or 0.0 for one in limbs))
+        turns = [
+            starts[other][0]
+            for other, (one, next_one) in enumerate(pairwise(domains))
+            if _turned(one, next_one)
+        ]
+        if (
+            abs(place[0] - midway[0]) <= SURE_SD * sd_m
+            or sum(limbs[0].at[0] < at_m < limbs[1].at[0] for at_m in turns) != 1
+        ):
+            return None
+        most_m = _PAST_SHARE * (limbs[1].at[0] - limbs[0].at[0])
+        for bed, past_m in (
+            (left.last, _past(left.last, place, way)),
+            (right.first, -_past(right.first, place, way)),
+        ):
+            if past_m > (0.0 if self.given.on_ground(bed) else most_m):
+                return None
+        between = (domains[index - 1].last[0] if index else -math.inf) < place[0]
+        between &= place[0] < (domains[index + 2].first[0] if index + 2 < len(domains) else math.inf)
+        return place if between else None
 
     def _meeting(self, limbs: tuple[Start, Start], before: DipDomains, after: DipDomains) -> Point | None:
         """Where a contact that is seen on both limbs turns round."""
@@ -653,6 +709,9 @@ class _Constructor:
                 points, reason = paths[key].points, reasons.get(key)
                 if key in out:
                     points, reason = along(points, out[key]), Stop.OUT_AGAIN
+                    # What goes under by less than its place is known to does not go under.
+                    if out[key] <= SURE_SD * max(one.sd_m or 0.0 for one in start.points):
+                        points, reason = points[:1], None
                 over = line.kind is PointKind.UNCONFORMITY or self.given.covers(start.points[0])
                 rank = 1 if over else 0
                 line.halves.append(

@@ -310,8 +310,10 @@ def _end(
     met = met_at(stretch, share)
     (way_east, way_north, _), _ = _ways(leg.adjusted.east_m, leg.adjusted.north_m)
     sense = 1.0 if share == stretch.start_share else -1.0
-    wall = next((one for one in met if one.kind is ContactKind.CONTACT), None)
-    other = any(one.kind is not ContactKind.CONTACT for one in met)
+    # Where a younger body cuts it the wall is that one's, and it goes on beyond.
+    own = [one for one in met if not (one.older == stretch.unit and one.younger in log.intrusive)]
+    wall = next((one for one in own if one.kind is ContactKind.CONTACT), None)
+    other = len(own) < len(met) or any(one.kind is not ContactKind.CONTACT for one in met)
     return BodyEnd(
         place=(east, north, settled(start.relative_up_m + rise)),
         up_m=None if start.up_m is None else settled(start.up_m + rise),

@@ -69,7 +69,8 @@ class BodyEnd:
     host: str | None
     """The unit beyond; None where the walk began or ended in the body, or nothing is known."""
     goes_on: bool
-    """Whether the body may go on there: the walk began or ended in it, or it has a fault or a younger cover there."""
+    """Whether the body may go on there: the walk began or ended in it, or it has a fault, a younger body or a
+    younger cover there."""
     inward: tuple[float, float]
     """East and north of the way along the leg into the body, of length 1."""
 
