@@ -165,7 +165,7 @@ def test_a_thickness_names_the_sill_that_was_taken_off_it(compile_text):
     assert words.endswith(" less Sl")
 
 
-@pytest.mark.parametrize("kind", ["homocline", "sill", "dike", "overturned", "dome"])
+@pytest.mark.parametrize("kind", ["homocline", "sill", "dike", "fault", "cover", "overturned", "dome"])
 def test_no_unit_is_thinner_than_it_is_said_to_be_at_least(kind):
     for seed in range(either(2, 3)):
         over = walk_over(kind, seed)
@@ -186,6 +186,20 @@ def test_a_unit_lost_under_gravel_is_at_least_so_thick(compile_text):
     found = {one.unit: one for one in geology.unit_thicknesses}
     assert found["Bb"].true_m is None
     assert found["Bb"].least_m == pytest.approx(30.0)
+
+
+def test_a_unit_is_at_least_as_thick_as_what_lies_between_its_contact_and_a_fault_in_it(compile_text):
+    log = LEVEL + "to 2 090 100m level\nalong 40m\ncontact Bb/Aa certain\nat 2\nunit Bb\nbed 090/30\n"
+    log += "to 3 090 100m level\nalong 20m\nfault Bb/Bb certain 090/80\nalong 90m\ncontact Cc/Bb certain\nat 3\nunit Cc\nbed 090/30\n"
+    # Beyond the fault no bed of it was read.
+    (bound,) = [one for one in compile_text(log).geology.least if one.unit == "Bb"]
+    assert (bound.true_m, bound.why) == (pytest.approx(40.0), "cut off by a fault")  # 80 sin 30
+
+
+def test_what_lies_under_an_unconformity_is_at_least_as_thick_as_it_was_walked(compile_text):
+    log = LEVEL + "to 2 090 100m level\nalong 60m\nunconformity Cc/Aa certain\nat 2\nunit Cc\nbed flat\n"
+    (bound,) = compile_text(log).geology.least
+    assert (bound.unit, bound.true_m) == ("Aa", pytest.approx(30.0))  # 60 sin 30
 
 
 def test_a_fault_gives_no_lower_bound(compile_text):

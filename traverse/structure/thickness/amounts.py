@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -113,8 +115,9 @@ def least_thicknesses(
     bodies: Sequence[Body] = (),
     not_counted: frozenset[Span] = frozenset(),
 ) -> tuple[LeastThickness, ...]:
-    """Lower bounds for units entered over a contact and lost under a younger deposit, never left, or left over it again.
+    """Lower bounds for units entered over a contact and lost under a younger deposit or at a fault, never left or left over it.
 
+    Also of what lies under an unconformity, from that to the farthest place in it.
     None where beds turn within the stretch, no bed of its body tells how they lie, or the contact is `not_counted`.
     """
     on_legs: dict[int, list[PlaneAttitude]] = defaultdict(list)
@@ -135,12 +138,17 @@ def least_thicknesses(
             and contact.younger not in caps
             for contact in run.met
         ]
-        if run.unit in caps or not any(whole):
+        # What lies between a place in it and the surface that cut it off is a part of it, whichever way that was worn.
+        worn = [
+            contact is not None and contact.kind is ContactKind.UNCONFORMITY and contact.older == run.unit
+            for contact in run.met
+        ]
+        if run.unit in caps or not (any(whole) or any(worn)):
             continue
-        known = 0 if whole[0] else 1
+        known = (whole if any(whole) else worn).index(True)
         contact, other = run.met[known], run.met[1 - known]
         lost = run.beyond[1 - known]
-        if contact is None or (other is not None and other.kind is ContactKind.FAULT):
+        if contact is None:
             continue
         if contact.booked.span in not_counted:
             continue
@@ -155,13 +163,14 @@ def least_thicknesses(
             bed for leg in run.legs for bed in _near(leg, log, on_legs, at_stations) if bed.unit == run.unit
         ]
         far = run.far_places(known)[0]
-        if back is None:
+        if back is None and any(whole):
             far = _farthest(run, known, contact, read, bodies, turn_deg)
+        if back is None:
             between = place_vector(contact.place), far[1]
             read = [bed for leg in run.legs for bed in _read_on(leg, log, on_legs, at_stations, between)]
         read = [bed for bed in read if beds.body(bed.unit) == its]
         own = contact_pole(contact, to_true_deg=turn_deg)
-        poles = [bed_pole(bed, to_true_deg=turn_deg) for bed in read] or ([own] if own else [])
+        poles = [bed_pole(bed, to_true_deg=turn_deg) for bed in read] or ([own] if own and any(whole) else [])
         if not poles:
             continue
         if principal_axis(np.array([pole for pole, _ in poles]))[1] > FOLDED_DEG:
@@ -172,6 +181,8 @@ def least_thicknesses(
         at_end = far[0] in {0, len(run.stretches)}
         end = far[1:]
         why = f"under {lost}" if at_end and lost in caps and lost else "not walked farther"
+        if at_end and other is not None and other.kind is ContactKind.FAULT:
+            why = "cut off by a fault"
         if back is not None:
             deepest = None if inside else _deepest(run, (contact, back), axis, sd_deg)
             if deepest is None:
@@ -316,9 +327,10 @@ def _runs(
         leg = log.legs[stretch.leg]
         return ((leg.start, 1.0 - share), (leg.end, share))
 
+    faulted = _faults_on(log, contacts)
     runs: list[_Run] = []
     last: BandStretch | None = None
-    for stretch in band:
+    for stretch in (piece for one in band for piece in _cut_at(one, faulted)):
         if stretch.leg is None:
             continue
         follows = (
@@ -326,7 +338,15 @@ def _runs(
             and last.leg is not None
             and (last.leg == stretch.leg or log.legs[last.leg].end == log.legs[stretch.leg].start)
         )
-        if stretch.unit is not None and follows and runs and last is not None and last.unit == stretch.unit:
+        parted = follows and last is not None and last.leg is not None and _at_fault(last, stretch, faulted)
+        if (
+            stretch.unit is not None
+            and follows
+            and not parted
+            and runs
+            and last is not None
+            and last.unit == stretch.unit
+        ):
             runs[-1].inside.append((runs[-1].places[1], runs[-1].rests[1]))
             runs[-1].places[1] = place_of(stretch, stretch.end_share, stretch.end)
             runs[-1].rests[1] = rests(stretch, stretch.end_share)
@@ -353,6 +373,51 @@ def _runs(
             runs[-1].stretches[stretch.leg, stretch.start_share] = len(runs[-1].stretches)
         last = stretch
     return runs
+
+
+def _faults_on(log: Log, contacts: Sequence[PlacedContact]) -> dict[int, list[float]]:
+    """By leg the shares at which a fault was met on it; one at a station ends the legs that do."""
+    found: dict[int, list[float]] = defaultdict(list)
+    for one in contacts:
+        address, middle = one.place.address, one.place.middle_share
+        if one.kind is not ContactKind.FAULT:
+            continue
+        if address.station is None and address.leg is not None and middle is not None:
+            found[address.leg.index].append(middle)
+        for index, leg in enumerate(log.legs if address.station is not None else ()):
+            found[index] += [
+                share for name, share in ((leg.start, 0.0), (leg.end, 1.0)) if name == address.station
+            ]
+    return found
+
+
+def _cut_at(stretch: BandStretch, faulted: Mapping[int, Sequence[float]]) -> list[BandStretch]:
+    """A stretch cut at the faults on it."""
+    shares = [
+        share
+        for share in sorted(set(faulted.get(-1 if stretch.leg is None else stretch.leg, ())))
+        if stretch.start_share + _AT < share < stretch.end_share - _AT
+    ]
+    if not shares:
+        return [stretch]
+    (east, north), (to_east, to_north) = stretch.start, stretch.end
+    long = stretch.end_share - stretch.start_share
+
+    def at(share: float) -> tuple[float, float]:
+        part = (share - stretch.start_share) / long
+        return settled(east + part * (to_east - east)), settled(north + part * (to_north - north))
+
+    ends = [stretch.start_share, *shares, stretch.end_share]
+    return [
+        replace(stretch, start=at(one), end=at(other), start_share=one, end_share=other)
+        for one, other in pairwise(ends)
+    ]
+
+
+def _at_fault(before: BandStretch, after: BandStretch, faulted: Mapping[int, Sequence[float]]) -> bool:
+    """Whether a fault lies where one stretch ends and the next begins."""
+    ends = ((before.leg, before.end_share), (after.leg, after.start_share))
+    return any(abs(share - at) < _AT for leg, at in ends if leg is not None for share in faulted.get(leg, ()))
 
 
 def unit_thicknesses(
