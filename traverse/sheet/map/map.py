@@ -544,6 +544,7 @@ class _Map:
                 )
             )
         self._left_off("figure of dip", "figures of dip", left)
+        self.left["dip figures at"] = left
 
     def _letters(self) -> None:
         if self.band is None:

@@ -232,6 +232,7 @@ def not_shown(
         (0, last, units[-1], wide[1]),
         # The legend has it too.
         (0, last, units[-1], ""),
+        (-1, last, units[-1], ""),
     ):
         words = " ".join(
             one for one in (drawn, beyond, _listed(lists, most, told_in), *parties, unit, assumed) if one
@@ -287,9 +288,14 @@ def see(told_in: str) -> str:
 
 
 def _listed(lists: Mapping[str, Sequence[str]], most: int, told_in: str) -> str:
-    """As in `Not on this map, see the tables: attitudes at 3, 5 and 9; sample OV-01 at 7`, and a full stop."""
+    """As in `Not on this map, see the tables: attitudes at 3, 5 and 9; sample OV-01 at 7`, and a full stop.
+
+    `most` names of each kind; below 0 all kinds are counted together.
+    """
     if not lists:
         return ""
+    if most < 0:
+        lists, most = {"": [name for names in lists.values() for name in names]}, 0
     told = []
     for what, names in lists.items():
         shown, more = names[:most], len(names) - most
