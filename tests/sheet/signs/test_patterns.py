@@ -1,12 +1,15 @@
 """A pattern goes on from tile to tile as if it were drawn in one: plain geometry of the plane, no source."""
 
 import math
+from functools import partial
 
 import pytest
 import shapely
 
-from traverse.sheet.signs.pattern import PATTERNS
+from traverse.log.records import RockUnit
+from traverse.sheet.signs.pattern import PATTERNS, STANDS_FOR_ROCK, unit_patterns
 from traverse.sheet.signs.symbols import symbol
+from traverse.source import Span
 
 SAME = 1e-6
 
@@ -79,6 +82,19 @@ def test_joints_of_bricks_run_from_bed_to_bed_and_are_staggered(name):
     middle = (whole[0][0] + whole[1][0]) / 2.0
     at_edge = next(end[0] for joint in joints for end in joint if end[1] == 0.0)
     assert apart(at_edge, middle, wide) == pytest.approx(wide / 2.0)
+
+
+@pytest.mark.parametrize(
+    "beds", [("Mell Sandstone", "Orr Shale"), ("Ash Limestone", "Low Marl"), ("Upper", "Lower")]
+)
+def test_a_dike_of_no_named_rock_has_a_close_pattern_that_stands_for_none(beds):
+    """Rings 2.7 mm apart left a dike of 2.5 mm white on a copy."""
+    unit = partial(RockUnit, age=None, colour=None, span=Span("day.trav", 1, 1, 5))
+    units = [unit(letters=f"U{at}", name=name) for at, name in enumerate(beds)]
+    dike = unit(letters="Dk", name="Dun Dike", intrusive=True)
+    (name,) = [one for one, it in PATTERNS.items() if it.tile == unit_patterns([*units, dike], {})["Dk"]]
+    assert name not in STANDS_FOR_ROCK
+    assert PATTERNS[name].pitch_pt * 25.4 / 72.0 < 2.0
 
 
 def corners(name):

@@ -14,8 +14,8 @@ from traverse.sheet.paper.words import plain, wrap
 from traverse.sheet.said.stops import units_on_sheet
 
 _HEAD_MM = 5.8
-_BOX_MM, _HIGH_MM = 5.7, 3.2
-_LETTERS_MM = 0.3
+_BOX_MM, _HIGH_MM = 5.9, 3.2
+_LETTERS_MM = 0.5
 """From the right edge of a box to its letters: left of them the copier's sheet shows the pattern, which a plate in the middle wiped."""
 _PITCH_MM = 3.9
 _SAME_MM = 0.01

@@ -200,18 +200,18 @@ _FINE: Mapping[str, Pattern] = MappingProxyType(
         "basalt": Pattern(
             tile=_tile(
                 "basalt",
-                9.0,
-                9.0,
+                7.0,
+                7.0,
                 lines=(
-                    (1.0, 3.8, 2.4, 1.0),
-                    (2.4, 1.0, 3.8, 3.8),
-                    (5.5, 8.3, 6.9, 5.5),
-                    (6.9, 5.5, 8.3, 8.3),
+                    (0.35, 3.15, 1.75, 0.35),
+                    (1.75, 0.35, 3.15, 3.15),
+                    (3.85, 6.65, 5.25, 3.85),
+                    (5.25, 3.85, 6.65, 6.65),
                 ),
                 line_pt=0.7,
             ),
             sort="vees",
-            pitch_pt=6.4,
+            pitch_pt=4.9,
         ),
         "schist": Pattern(
             tile=_tile(
@@ -403,6 +403,9 @@ def unit_patterns(
         met = (chosen[one] for one in beside[unit.letters] if one in chosen)
         return [PATTERNS[name].told_from(PATTERNS[one]) for one in met]
 
+    def narrow(name: str) -> bool:
+        return name not in STANDS_FOR_ROCK and PATTERNS[name].pitch_pt <= _NARROW_PT
+
     def choose(unit: RockUnit) -> None:
         own = patterns_of(rock[unit.letters])
         others = [name for letters, name in chosen.items() if letters != unit.letters]
@@ -417,6 +420,8 @@ def unit_patterns(
                 sum(one == 0 for one in apart),
                 taken[name],
                 int(name not in own),
+                # Of a body as narrow as a dike a wide pattern shows a mark here and there, or none.
+                int(unit.intrusive and name not in own and not narrow(name)),
                 sum(one < _TOLD_BY for one in apart),
                 # No unit gets what stands for a rock that it isn't, while any that stands for none is left.
                 int(name not in own and name in STANDS_FOR_ROCK),
@@ -447,6 +452,8 @@ def patterns_of(rock: str | None) -> tuple[str, ...]:
 
 
 _TOLD_BY = 2
+_NARROW_PT = 5.0
+"""Marks so near stand side by side in a body 3.5 mm wide."""
 _WEIGHT_STEP = 0.04
 """Shares of ink nearer than this look like one grey from arm's length."""
 _PITCH_STEP = 1.4
