@@ -145,7 +145,7 @@ def test_nothing_is_coloured_under_ground_that_may_lie_anywhere_and_no_contact_i
     )
     trav = section_ground(compile_log(Source(name="t.trav", text=LOG), load=lambda _: b"").trav)
     box_mm = Box(x=20.0, y=20.0, width=250.0, height=80.0)
-    drawn = paths(section_panel(cut(), trav, box=box_mm, scale=1000, styles={}))
+    drawn = paths(section_panel(cut(), trav, box=box_mm, scale=1000, styles={}).items)
     dashed = [one for one in drawn if one.pen == PENS["ground guessed"]]
     ends = [one.commands[at][1] - 20.0 for one in dashed for at in (0, -1)]
     assert ends == pytest.approx([at_m for stretch in section.guessed() for at_m in stretch])

@@ -133,7 +133,7 @@ def drawn(found):
     box = Box(x=26.0, y=40.0, width=174.4, height=50.0)
     (section,) = found.geology.sections
     styles = unit_styles(found.log.units)
-    items = section_panel(opened(section, found.trav), found.trav, box=box, scale=1000, styles=styles)
+    items = section_panel(opened(section, found.trav), found.trav, box=box, scale=1000, styles=styles).items
     return [one.commands for one in paths(items)]
 
 

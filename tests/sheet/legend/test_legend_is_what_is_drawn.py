@@ -105,9 +105,9 @@ def test_the_legend_is_what_is_drawn(path, paper, monkeypatch):
         return drawing
 
     def section_panel(*args, **kwargs):
-        items = panels[1](*args, **kwargs)
-        drawn.append((True, items))
-        return items
+        drawing = panels[1](*args, **kwargs)
+        drawn.append((True, drawing.items))
+        return drawing
 
     def signs_panel(signs, *args, **kwargs):
         told.append(set(signs))

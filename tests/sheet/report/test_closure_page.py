@@ -332,7 +332,7 @@ def test_poor_logs_give_sound_pages(name):
             box = Box(x=26.0, y=40.0, width=170.0, height=40.0)
             items = section_panel(
                 opened(section, loop), loop, box=box, scale=scale, styles=unit_styles(found.log.units)
-            )
+            ).items
             for path in paths(items):
                 assert all(math.isfinite(value) for command in path.commands for value in command[1:])
 

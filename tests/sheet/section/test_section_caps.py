@@ -47,7 +47,7 @@ def test_gravel_has_one_base_over_a_measured_unconformity_and_else_a_lens(compil
     styles = unit_styles(found.log.units)
     items = section_panel(
         opened(found.geology.sections[0], found.trav), found.trav, box=box, scale=2500, styles=styles
-    )
+    ).items
     (fill,) = [one for one in paths(items) if one.fill == styles["Qt"].colour]
     corners = [(command[1], command[2]) for command in fill.commands if len(command) == 3]
     low = min(y for _, y in corners)

@@ -111,7 +111,7 @@ def panel(
         box=box,
         scale=2500,
         styles=unit_styles(log.units),
-    )
+    ).items
 
 
 def frame(items):

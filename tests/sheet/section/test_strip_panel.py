@@ -56,7 +56,7 @@ def panel(loop, *, scale=2500, box=BOX, lines=1, **changes):
         scale=scale,
         styles=unit_styles(log.units),
         lines=lines,
-    )
+    ).items
 
 
 def tick_lines(items):
@@ -172,11 +172,34 @@ def test_what_is_left_off_stands_in_every_form_of_the_note(loop):
     """However narrow the paper: the last is what is cut where nothing else fits."""
     log, survey, geology = loop
     trav = Traverse(log=log, survey=survey, geology=geology)
-    told = caption(geology.sections[0], trav, 5000, LEFT, made=["contacts drawn"], limits=["A.", "B: c."])
+    note = caption(geology.sections[0], trav, 5000, LEFT, made=["contacts drawn"], limits=["A.", "B: c."])
+    told = (*note.whole, *note.less)
     assert all(one.endswith((LEFT.words, LEFT.briefly)) for one in told)
     # Nor is it left open how places came on to the section, but where what is left off would be cut for it.
     assert all(". Stations carried " in one or ". Carried " in one for one in told[:-1])
     assert LEFT.briefly == " 7 names, 1 reading, 3 dips, 1 change of dip, some distances left off."
+
+
+def test_what_a_note_leaves_out_is_told_elsewhere_and_never_by_how_much_heights_may_be_off(loop):
+    """On narrow paper `± 17 m` and what white ground is went first, and stood nowhere else."""
+    log, survey, geology = loop
+    trav = Traverse(log=log, survey=survey, geology=geology)
+    section = geology.sections[0]
+    profile = tuple(replace(one, off_m=40.0, sd_m=17.0) for one in section.profile)
+    note = caption(
+        replace(section, profile=profile),
+        trav,
+        5000,
+        LEFT,
+        limits=["A.", "B: c."],
+        white_over_m=10.0,
+        more="More.",
+    )
+    assert all("17\u00a0m" in one and "10\u00a0m" in one for one in (*note.whole, *note.less, note.in_full))
+    assert all("A. B: c." in one for one in (*note.whole, note.in_full))
+    assert not [one for one in note.whole if one.endswith("More.")]
+    assert all(one.endswith(" More.") for one in note.less)
+    assert note.in_full.startswith("Section A–A′: ")
 
 
 def test_a_note_takes_as_many_lines_as_it_is_given_and_no_more(loop):
@@ -194,7 +217,7 @@ def section_caption(items):
 
 
 def test_names_that_find_no_room_are_counted(loop):
-    assert re.search(r"Left off: \d+ station names", words(panel(loop, scale=10_000)))
+    assert re.search(r"\d+ (station )?names", words(panel(loop, scale=10_000)))
 
 
 def test_without_heights_there_is_no_height_axis():
@@ -351,7 +374,7 @@ def test_each_word_over_the_bar_stands_over_a_stretch_of_its_own(loop):
         opened(section, trav),
         evidence=tuple(EvidenceRun(evidence=one, start_m=start, end_m=end) for one, start, end in runs),
     )
-    items = section_panel(cut, trav, box=BOX, scale=2500, styles=unit_styles(log.units))
+    items = section_panel(cut, trav, box=BOX, scale=2500, styles=unit_styles(log.units)).items
     said = (one for one in flat(items) if isinstance(one, Text) and one.text in EVIDENCE_WORDS)
     at = {one.text: (one.at[0] - BOX.x) * 2.5 for one in said}
     assert at.keys() == EVIDENCE_WORDS
@@ -364,7 +387,7 @@ def test_no_word_over_the_bar_stands_on_a_ruled_line(loop):
     log, survey, geology = loop
     trav = Traverse(log=log, survey=survey, geology=geology)
     cut = opened(geology.sections[0], trav)
-    items = section_panel(cut, trav, box=BOX, scale=2500, styles={}, ruled=True)
+    items = section_panel(cut, trav, box=BOX, scale=2500, styles={}, ruled=True).items
     rules = [
         LineString([command[1:3] for command in one.commands])
         for one in paths(items)

@@ -39,7 +39,7 @@ def drawn(compile_text, text, scale):
     styles = unit_styles(found.log.units)
     return section_panel(
         opened(section, found.trav), found.trav, box=box, scale=scale, styles=styles, limits=False
-    )
+    ).items
 
 
 def places(items, pen):

@@ -127,7 +127,7 @@ def _section_page(opened: SectionCut, trav: Traverse, scale: int, mark: str) -> 
         styles=unit_styles(trav.log.units),
         limits=False,
         lines=lines,
-    )
+    ).items
     legend = signs_block(signs_in_section(panel), trav, width=min(room, _LEGEND_MM))
     under = 0.0 if legend is None else legend.height + _UNDER_MM
     height = _HEAD_MM + ROOM_ABOVE_MM + tall + room_below_mm(lines) + under + foot.height + 2.0 * _MARGIN_MM

@@ -468,7 +468,7 @@ class _Planner:
             fitting = [
                 one
                 for one in found
-                if self.fits(one) and (step.strip is not Strip.LATER or _is_small(one.paper))
+                if self.fits(one) and (step.strip is not Strip.LATER or is_small(one.paper))
             ]
             if fitting:
                 return [self.given_back(one) for one in fitting]
@@ -511,7 +511,7 @@ def _note_lines(paper: Paper, yielding: Yielding) -> int:
     return 1 if yielding.short_note else note_lines(paper.width)
 
 
-def _is_small(paper: Paper) -> bool:
+def is_small(paper: Paper) -> bool:
     """Whether the strip may be left to a later sheet: whom to call stands on what is carried wherever it can."""
     return min(paper.width, paper.height) < _SMALL_MM
 

@@ -8,7 +8,7 @@ from functools import cache, partial
 
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.ground.records import Traverse
-from traverse.sheet.compose.arrangement import TABLES_SHARE, Layout, Strip, Yielding, lay_out
+from traverse.sheet.compose.arrangement import TABLES_SHARE, Layout, Strip, Yielding, is_small, lay_out
 from traverse.sheet.compose.drop_lines import drop_lines
 from traverse.sheet.compose.following import (
     CLOSE_UNDER_MM,
@@ -27,13 +27,17 @@ from traverse.sheet.legend.blocks import HAZARDS_WHOLE, MORE_UNPRINTED, MOST_HAZ
 from traverse.sheet.legend.foot import foot_line
 from traverse.sheet.legend.page_cautions import holds_hazards, page_cautions
 from traverse.sheet.legend.panels import (
+    IN_FULL,
     accuracy_panel,
+    closure_in_full,
     closure_panel,
     hazards_panel,
+    in_full_panel,
     left_off_panel,
     limits_panel,
     listed_units,
     signs_panel,
+    structure_in_full,
     structure_panel,
     units_panel,
 )
@@ -63,7 +67,7 @@ from traverse.sheet.paper.panel import Form, Panel, drawn_once
 from traverse.sheet.paper.style import UnitStyle
 from traverse.sheet.paper.upright import ColumnHeights, measured, partings, upright_columns
 from traverse.sheet.paper.window import PaceRule, as_drawn, on_paper, scale_strip
-from traverse.sheet.paper.words import dates, number, plain
+from traverse.sheet.paper.words import NO_BREAK, dates, number, plain
 from traverse.sheet.report.closure_report import TITLES as CLOSURE_TITLES
 from traverse.sheet.report.closure_report import closure_pages
 from traverse.sheet.report.structure_page import structure_pages
@@ -78,6 +82,7 @@ from traverse.sheet.said.cautions import days_and_party
 from traverse.sheet.said.emergency import calls
 from traverse.sheet.said.sentences import fails, short_title
 from traverse.sheet.said.stops import numbered_hazards, units_on_sheet
+from traverse.sheet.section.note import MORE_OF_SECTION
 from traverse.sheet.section.strip import (
     ROOM_ABOVE_MM,
     ROOM_BESIDE_MM,
@@ -164,6 +169,8 @@ class Composer:
         """Such blocks, and pages of their own of them, by which they are and the paper."""
         self.cut: set[str] = set()
         """Names of panels that say less there than they could."""
+        self.unsaid: dict[int, str] = {}
+        """All that there is to say of a section under which less is said."""
         self.tabled = False
         """Whether sheet 1 has all tables."""
         self.told_beside = False
@@ -241,34 +248,79 @@ class Composer:
             further = self._further(self.one.paper, list(self.sections), close=close)
             return [*first, *self.maps, *further]
 
+        found = self._fewest(made)
+        cut = self._cut_short()
+        if not cut:
+            return found
+        if told := self._with_cut(cut, found):
+            return told
+        moved = self.moved
+        # With what moved there, or where tables stand closer.
+        self.moved = [*moved, *cut]
+        both = self._fewest(made)
+        if len(both) == len(found):
+            return self._told_later(cut, both)
+        self.moved = moved
+        close = self._with_moved(made(close=True))
+        if len(close) == len(found) and (told := self._with_cut(cut, close)):
+            return told
+        for one in cut if len(cut) > 1 else ():
+            found = self._with_cut([one], found) or found
+        left = [one for one in cut if one.name in self.cut]
+        if {one.name for one in left} - {"closure"} and is_small(self.one.paper):
+            # Of a large sheet the report tells it; of small ones, which tell so little, a sheet more does. Which rule
+            # closed the walk, and what no loop can check, is not worth one.
+            found = self._told_later(left, [*found, *self._moved_under([], left)])
+        return found
+
+    def _fewest(self, made: Callable[..., list[Page]]) -> list[Page]:
+        """The pages with what moved, tables closer where it would have a page of its own."""
         pages = made(close=False)
         found = self._with_moved(pages)
         if len(found) > len(pages):
             found = min((found, self._with_moved(made(close=True))), key=len)
-        if self.reported or self.kind == "blank":
-            return found
-        gone = {one.name for one in self.moved}
-        cut = [one for one in self._others_once() if one.name in (self.cut & _REPORTS) - gone]
-        for close in (False, True) if cut else ():
-            there = self._with_moved(made(close=True)) if close else found
-            if len(there) == len(found) and (told := self._with_cut(cut, there)):
-                return told
         return found
 
+    def _cut_short(self) -> list[Panel]:
+        """In full, what is told shorter than it could be and by no page of a report."""
+        if self.kind == "blank":
+            return []
+        gone = {one.name for one in self.moved} | (_REPORTS if self.reported else set())
+        in_full = {
+            "structure": partial(structure_in_full, self.geology),
+            "closure": partial(closure_in_full, self.trav),
+            "sections": partial(in_full_panel, "sections", [self.unsaid[at] for at in sorted(self.unsaid)]),
+        }
+        return [drawn_once(draw()) for name, draw in in_full.items() if name in self.cut - gone]
+
     def _with_cut(self, cut: Sequence[Panel], pages: list[Page]) -> list[Page] | None:
-        """Pages with what sheet 1 cuts told in full on a later one; None where none has room for it."""
-        panels = [drawn_once(replace(one, shorter=())) for one in cut]
+        """Pages with what is cut told in full on a later one; None where none has room for it."""
         for at in (len(pages), *range(2, len(pages))):
             if at > 1 and not pages[at - 1].maps:
-                found = self._moved_under(pages[:at], panels)
+                found = self._moved_under(pages[:at], cut)
                 if len(found) == at:
-                    self.cut -= {one.name for one in panels}
-                    return [_with_more_on(at, found[0]), *found[1:], *pages[at:]]
+                    return self._told_later(cut, [*found, *pages[at:]])
         return None
+
+    def _told_later(self, cut: Sequence[Panel], pages: Sequence[Page]) -> list[Page]:
+        """Pages whose shortened words name the later sheet that has them whole."""
+        self.cut -= {one.name for one in cut}
+        sheets = {
+            heading: at
+            for at, page in enumerate(pages[1:], start=2)
+            for one in texts_in(page.items)
+            for heading in IN_FULL.values()
+            if one.text == heading
+        }
+        told = {one.name: sheets[IN_FULL[one.name]] for one in cut}
+        return [
+            replace(page, items=_with_more_on(told, page.items, sheet=at))
+            for at, page in enumerate(pages, start=1)
+        ]
 
     def _left_to_report(self) -> Iterable[Diagnostic]:
         """What of the words found no room, where no page of a report has it: the paper itself can't say how to get one."""
-        short = [one for one in ("structure", "closure") if one in self.cut]
+        short = [one for one in ("structure", "closure", "sections") if one in self.cut]
         if short and not self.reported and self.kind != "blank":
             yield warning(
                 "words-left-out",
@@ -422,7 +474,8 @@ class Composer:
 
     def _beginning(self) -> list[Page]:
         """Sheet 1, where the template has one."""
-        self.moved, self.cut, self.limited, self.tabled, self.help_cut = [], set(), False, False, False
+        self.moved, self.limited, self.tabled, self.help_cut = [], False, False, False
+        self.cut = {"sections"} if self.unsaid else set()
         self.told_beside = False
         self.maps: tuple[Page, ...] = ()
         self.signs_of_maps: tuple[str, ...] = ()
@@ -924,7 +977,7 @@ class Composer:
 
     def _section(self, index: int, box: Box) -> tuple[Item, ...]:
         """One of the sections, with the heights that were settled."""
-        return section_panel(
+        drawing = section_panel(
             self.trav.ground.cuts[index],
             self.trav,
             box=box,
@@ -937,7 +990,12 @@ class Composer:
             else tuple(texts_in(() if index >= self._on_one else self.beneath[0])),
             heights=self.one.strips[index],
             lines=self.one.note_lines,
+            more=MORE_OF_SECTION,
         )
+        if drawing.unsaid:
+            self.unsaid[index] = drawing.unsaid
+            self.cut.add("sections")
+        return drawing.items
 
     @property
     def _calls_in_limits(self) -> bool:
@@ -1141,7 +1199,8 @@ class Composer:
         """Such blocks on pages of their own, drawn once: they are asked for under each page in turn."""
         key = (tuple(map(id, moved)), paper)
         if key not in self._alone:
-            heads = (self._head("legend", frame),)
+            told = moved if {one.name for one in moved} <= IN_FULL.keys() else ()
+            heads = (self._head("in full" if told else "legend", frame),)
             # Kept with the blocks: no other may have their numbers.
             self._alone[key] = (
                 moved,
@@ -1154,15 +1213,23 @@ class Composer:
         return page_head(short_title(self.log), what, width=frame.width, height=_HEAD_MM)
 
 
-def _with_more_on(sheet: int, page: Page) -> Page:
-    """A page whose shortened blocks name the sheet that tells them whole."""
-    items = (
-        replace(one, text=one.text.replace(MORE_UNPRINTED, f"more on sheet {sheet}"))
-        if isinstance(one, Text)
-        else one
-        for one in page.items
-    )
-    return replace(page, items=tuple(items))
+def _with_more_on(told: Mapping[str, int], items: Sequence[Item], *, sheet: int) -> tuple[Item, ...]:
+    """Words and panels of a sheet, whose shortened blocks say on which one each is told whole, by its name."""
+    found: list[Item] = []
+    heading = ""
+    for one in items:
+        if isinstance(one, Group):
+            found.append(replace(one, items=_with_more_on(told, one.items, sheet=sheet)))
+        elif isinstance(one, Text) and one.text == MORE_UNPRINTED and heading.lower() in told:
+            found.append(replace(one, text=f"more on sheet {told[heading.lower()]}"))
+        elif isinstance(one, Text) and MORE_OF_SECTION in one.text and "sections" in told:
+            at = told["sections"]
+            where = "below" if at == sheet else f"on{NO_BREAK}sheet{NO_BREAK}{at}"
+            found.append(replace(one, text=one.text.replace(MORE_OF_SECTION, f"More{NO_BREAK}{where}.")))
+        else:
+            found.append(one)
+        heading = one.text if isinstance(one, Text) else heading
+    return tuple(found)
 
 
 def _tells_hazards(page: Page) -> bool:

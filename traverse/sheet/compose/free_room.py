@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from functools import cache
 from typing import TypeAlias
 
 import numpy as np
@@ -20,8 +21,6 @@ _STEP_MM = 2.0
 _AIR_MM = 1.0
 """About words."""
 _CELL_MM = 1.0
-_AT_ONCE = 32
-"""Places of which the shapes under them are asked first."""
 
 
 def ungrouped(items: Iterable[Item]) -> Iterator[Text | Path]:
@@ -40,8 +39,6 @@ def texts_in(items: Iterable[Item]) -> Iterator[Text]:
 
 Form: TypeAlias = tuple[float, Block]
 """What may be placed, with its width."""
-Spans: TypeAlias = NDArray[np.float64]
-"""From and to of each, (n, 2)."""
 _Bounds: TypeAlias = tuple[float, float, float, float]
 """Left, lower, right, upper."""
 
@@ -70,24 +67,24 @@ class _Occupied:
             self._cells[tuple(cells[inside].T)] = True
             self._sums = None
 
-    def covered(self, x: Spans, y: Spans) -> NDArray[np.int64]:
-        """How many cells have a point of a shape within each box of a grid, of spans (n, 2) along and (m, 2) up: (m, n)."""
+    def covered(self, boxes: Boxes) -> NDArray[np.int64]:
+        """How many cells within each of some boxes have a point of a shape."""
         if self._sums is None:
             self._sums = np.pad(self._cells.cumsum(axis=0, dtype=np.int64).cumsum(axis=1), ((1, 0), (1, 0)))
-        (left, right), (low, top) = (self._within(spans, axis) for axis, spans in enumerate((x, y)))
-        of_columns = self._sums[right] - self._sums[left]
-        return np.asarray((of_columns[:, top] - of_columns[:, low]).T)
+        # Cells within the box by a hair at least, so that no point on an edge is decided here.
+        first = np.ceil((boxes[:, :2] - self._corner) / _CELL_MM + 1e-6).astype(int)
+        end = np.floor((boxes[:, 2:] - self._corner) / _CELL_MM - 1e-6).astype(int)
+        limits = np.array(self._cells.shape)
+        (left, low), (right, top) = np.clip(first, 0, limits).T, np.clip(np.maximum(end, first), 0, limits).T
+        sums = self._sums
+        return np.asarray(sums[right, top] - sums[left, top] - sums[right, low] + sums[left, low])
 
-    def _within(self, spans: Spans, axis: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-        """Cells within spans by a hair at least, so that no point on an edge is decided here: the first and that past the last."""
-        cells = (spans - self._corner[axis]) / _CELL_MM
-        first, end = np.ceil(cells[:, 0] + 1e-6).astype(int), np.floor(cells[:, 1] - 1e-6).astype(int)
-        most = self._cells.shape[axis]
-        return np.clip(first, 0, most), np.clip(np.maximum(end, first), 0, most)
-
-    def touched(self, boxes: Boxes) -> NDArray[np.bool_]:
-        """Which of some boxes, that cover no cell with a point, touch a shape all the same."""
-        return self._tree.hits(shapes_of(boxes))
+    def hits(self, boxes: Boxes) -> NDArray[np.bool_]:
+        """Which of some boxes touch a shape."""
+        hit = self.covered(boxes) > 0
+        rest = np.flatnonzero(~hit)
+        hit[rest] = self._tree.hits(shapes_of(boxes[rest]))
+        return np.asarray(hit, dtype=np.bool_)
 
 
 class Room:
@@ -140,12 +137,13 @@ class Room:
         self, forms: Sequence[Form], most: int | None, taken: Sequence[_Bounds]
     ) -> tuple[tuple[Item, ...], _Bounds] | None:
         """The form that has room, and the box that it takes; clear of what is `taken` besides."""
+        places = cache(lambda index: self._free(*forms[index], taken))
         for crossed in range(3 if most is None else 2 if most else 1):
             best: tuple[int, Form, Point] | None = None
-            for form in forms:
+            for index, form in enumerate(forms):
                 if self._known_too_large(form, crossed, taken):
                     continue
-                found = self._free(*form, taken, crossed)
+                found = places(index)[crossed]
                 if found is None:
                     self._in_vain.append((crossed, form[0], form[1].height, frozenset(taken)))
                 if found is not None and (best is None or found[0] < best[0]):
@@ -171,42 +169,33 @@ class Room:
         return block.at(self.frame.x, self._foot)
 
     def _free(
-        self, width: float, block: Block, taken: Sequence[_Bounds], crossed: int
-    ) -> tuple[int, Point] | None:
-        """The place on the fewest lines, the lowest of those, and how much of them it covers.
-
-        Clear of everything, or where that may be `crossed`, of all but lines, or of all but lines and sections.
-        """
+        self, width: float, block: Block, taken: Sequence[_Bounds]
+    ) -> tuple[tuple[int, Point] | None, ...]:
+        """The lowest place clear of everything, then that on the fewest lines, then one on a section too, each with how much it covers."""
         frame, height = self.frame, block.height
         wide, high = frame.width - width, frame.height - height
         if wide < 0.0 or high < 0.0:
-            return None
+            return (None,) * 3
         lefts = frame.x + np.arange(0.0, wide + 1e-9, _STEP_MM)
         lows = frame.y + np.arange(0.0, high + 1e-9, _STEP_MM)
-        x = np.column_stack([lefts - _AIR_MM, lefts + (width + _AIR_MM)])
-        y = np.column_stack([lows - _AIR_MM, lows + (height + _AIR_MM)])
-        clear = np.ones((len(y), len(x)), dtype=bool)
+        corners = np.stack(np.meshgrid(lefts, lows), axis=-1).reshape(-1, 2)
+        boxes = np.hstack([corners - _AIR_MM, corners + np.array([width + _AIR_MM, height + _AIR_MM])])
+        clear = ~self._film.hits(boxes)
         for left, low, right, top in taken:
-            clear &= ((y[:, 1] < low) | (y[:, 0] > top))[:, None] | ((x[:, 1] < left) | (x[:, 0] > right))
-        lines = self._lines.covered(x, y)
-        kept_clear = (self._film, self._words, self._strips, self._lines)[: 4 - crossed]
-        for under in kept_clear:
-            clear &= (lines if under is self._lines else under.covered(x, y)) == 0
+            clear &= (boxes[:, 2] < left) | (boxes[:, 0] > right) | (boxes[:, 3] < low) | (boxes[:, 1] > top)
         free = np.flatnonzero(clear)
-        best_first = free[np.argsort(lines.ravel()[free], kind="stable")]
-        # The shapes are asked of a few places at a time: mostly one of the first is as good as it looks.
-        start, count = 0, _AT_ONCE
-        while start < len(best_first):
-            some = best_first[start : start + count]
-            for under in kept_clear:
-                up, along = np.divmod(some, len(x))
-                boxes = np.column_stack([x[along, 0], y[up, 0], x[along, 1], y[up, 1]])
-                some = some[~under.touched(boxes)]
-            if len(some):
-                row, column = divmod(int(some[0]), len(x))
-                return int(lines[row, column]), (float(lefts[column]), float(lows[row]) + height)
-            start, count = start + count, 2 * count
-        return None
+        found: list[tuple[int, Point] | None] = []
+        for under in (self._words, self._strips, self._lines):
+            free = free[~under.hits(boxes[free])]
+            if not len(free):
+                found += [None] * (3 - len(found))
+                break
+            # Of places on lines the one on the fewest, the lowest of those.
+            lines = self._lines.covered(boxes[free])
+            least = int(np.argmin(lines))
+            left, low = corners[free[least]].tolist()
+            found.append((int(lines[least]), (left, low + height)))
+        return tuple(reversed(found))
 
 
 def _drawn(items: Iterable[Item], clip: BaseGeometry | None = None) -> Iterator[BaseGeometry]:

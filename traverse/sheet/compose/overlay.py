@@ -302,6 +302,7 @@ class _Overlay(Composer):
             Sentence(accuracy(log, survey)),
             *(self._carried() if section else ()),
             *(self._not_shown() if section else ()),
+            *(self._guessed() if section else ()),
             *self._square(),
             *([Sentence(traces_too_short(self.short_traces))] if self.short_traces else []),
             *(Sentence(one) for one in (interpretation(log, section=bool(self.geology.sections)),) if one),
@@ -337,6 +338,16 @@ class _Overlay(Composer):
         for section in self.geology.sections:
             for brief in section_briefs(section):
                 yield Sentence(f"Section {section_name(section.name)}: {brief}.", caution=True)
+
+    def _guessed(self) -> Iterator[Sentence]:
+        """By how much the heights of its sections may be off where nobody walked, and where units have no edges for it."""
+        lengths = self.log.lengths
+        for cut in self.trav.ground.cuts:
+            sd_m, over_m = cut.section.ground_sd_m, cut.white_over_m
+            if sd_m is not None:
+                brief = f"Section {section_name(cut.section.name)}: ground ± {lengths.printed(sd_m)} where guessed"
+                without = "" if over_m is None else f"; no unit drawn where over ± {lengths.printed(over_m)}"
+                yield Sentence(f"{brief}{without}.", shorter=(f"{brief}.",), caution=True)
 
     def _square(self) -> Iterator[Sentence]:
         """What the maps draw square to the walk, as the line under those of the key says it."""

@@ -135,7 +135,7 @@ class _Blank(Composer):
             profile="profile" in self.given.parts,
             heights=self.one.strips[index],
             lines=self.one.note_lines,
-        )
+        ).items
 
     def _panels(self, signs: tuple[str, ...], yielding: Yielding) -> list[Panel]:
         given_units = "units" in self.given.parts

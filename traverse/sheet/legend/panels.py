@@ -27,10 +27,12 @@ from traverse.sheet.paper.fitting import (
     CLOSER_UNITS,
     FEWER_HAZARDS,
     NAMES_ALONE,
+    RUN_ON,
 )
-from traverse.sheet.paper.page import Block
+from traverse.sheet.paper.page import Block, Face
 from traverse.sheet.paper.panel import Form, Panel
-from traverse.sheet.paper.style import UnitStyle
+from traverse.sheet.paper.style import SMALL, UnitStyle
+from traverse.sheet.paper.words import plain, wrap
 from traverse.sheet.said.sentences import closure_lines
 from traverse.sheet.said.stops import gather
 from traverse.sheet.signs.sign_list import (
@@ -40,6 +42,8 @@ from traverse.sheet.signs.sign_list import (
 )
 from traverse.structure.records import Geology
 
+IN_FULL = {"structure": "Structure", "closure": "Closure", "sections": "Sections, in full"}
+"""By the name of a panel the heading under which a later sheet has whole what sheet 1 cuts."""
 _LEAST_SENTENCES = 2
 """Of the structure: what it is, and the next. Units lose their second line before these go."""
 
@@ -102,7 +106,7 @@ def structure_panel(geology: Geology, *, reported: bool) -> Panel:
     return Panel(
         name="structure",
         draw=whole,
-        shorter=(Form(step="running words", draw=partial(whole, run_on=True)), *fewer),
+        shorter=(Form(step=RUN_ON, draw=partial(whole, run_on=True)), *fewer),
     )
 
 
@@ -158,6 +162,32 @@ def left_off_panel(lines: Sequence[str]) -> Panel:
         return text_block("Not on the map", lines, width=width)
 
     return Panel(name="left off", draw=draw)
+
+
+def in_full_panel(name: str, paragraphs: Sequence[str]) -> Panel:
+    """What sheet 1 cuts, whole for a later page, in as many parts as columns need."""
+
+    @cache
+    def lines(width: float) -> list[str]:
+        return [line for one in paragraphs for line in wrap(one, Face.REGULAR, SMALL, width)]
+
+    def draw(*, width: float, part: slice = slice(None)) -> Block:
+        heading = f"{IN_FULL[name]}, continued" if part.start else IN_FULL[name]
+        block = text_block(heading, lines(width)[part], width=width)
+        assert block is not None, "something is said"
+        return block
+
+    return Panel(name=name, draw=draw, part=draw, rows=lambda width: len(lines(width)))
+
+
+def structure_in_full(geology: Geology) -> Panel:
+    """What is said of the structure, as the first sheet has it where it has room."""
+    return in_full_panel("structure", structure_lines(geology))
+
+
+def closure_in_full(trav: Traverse) -> Panel:
+    """How the walk closes, the same."""
+    return in_full_panel("closure", [plain(one) for one in closure_lines(trav.log, trav.survey)])
 
 
 def hazards_panel(trav: Traverse) -> Panel:

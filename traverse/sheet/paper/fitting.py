@@ -18,13 +18,15 @@ CLOSER_SIGNS, CLOSER_UNITS = "closer signs", "closer units"
 """Rows that stand nearer: nothing goes unsaid by it."""
 CLOSER_LINES = "closer lines"
 """The same of a strip that has moved: lines to write on, and as many words as they leave room for."""
+RUN_ON = "running words"
+"""Sentences that follow each other on a line: the same."""
 NAMES_ALONE = "names of units"
 """The last step before one moves: what else is said of units does. No map is larger for it."""
 AGES_TOO = "names and ages of units"
 """Instead of those, where all other words have their room again: nothing gives way for it."""
 BESIDE = (
     CLOSER_SIGNS,
-    "running words",
+    RUN_ON,
     CLOSER_UNITS,
     "fewer words",
     "short units",
@@ -36,7 +38,7 @@ BESIDE = (
 """What gives way beside a map, in this order."""
 UPRIGHT = (
     CLOSER_SIGNS,
-    "running words",
+    RUN_ON,
     CLOSER_UNITS,
     "fewer words",
     "least words",
@@ -165,5 +167,9 @@ def fit(
             if form.step in {NAMES_ALONE, AGES_TOO}
         ),
         last_step=last_step,
-        shortened=frozenset(one.name for one in kept if forms[one.name] is not one.draw),
+        shortened=frozenset(
+            one.name
+            for one in kept
+            if forms[one.name] not in (one.draw, *(form.draw for form in one.shorter if form.step == RUN_ON))
+        ),
     )

@@ -20,14 +20,14 @@ from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.page import Anchor, Box, Face, Item, Text
 from traverse.sheet.paper.style import SMALL, WHITE
 from traverse.sheet.paper.window import on_paper
-from traverse.sheet.paper.words import arrow, cut, number, wrap
+from traverse.sheet.paper.words import NO_BREAK, arrow, cut, number, plain, wrap
 from traverse.sheet.said.sentences import section_briefs, section_sentences
 from traverse.sheet.section.construction import Built
 from traverse.sheet.section.point_names import NOWHERE, NamesLeftOff, named_points, side_of
 from traverse.sheet.section.strip_frame import BESIDE_MM, StripFrame
 from traverse.structure.records import Geology
 from traverse.structure.section.records import Section
-from traverse.wording import capital
+from traverse.wording import capital, section_name
 
 _WIDTHS_MM, _MOST_LINES = tuple(map(float, range(90, 30, -3))), 6
 _LINE_MM = 3.1
@@ -38,6 +38,8 @@ CAPTION_LINE_MM, _UNDER_MM = 2.8, 6.6
 """From one line of the caption to the next, and from the panel to the first."""
 _LEFT_MM, _CAPTION_MM = 14.0, 190.0
 """Left edge of every panel, and the widest line that can be read across."""
+MORE_OF_SECTION = f"More{NO_BREAK}in{NO_BREAK}its{NO_BREAK}report."
+"""Ends what stands under a section where it says less than it could."""
 _IN_FULL = r" of the axis.*|, readings.*"
 """What narrow paper has no room for, of how places came on to the section."""
 _NEAR_NORTH_DEG = 30.0
@@ -82,6 +84,23 @@ class LeftOff:
         counts = [f"{number(count)} {one if count == 1 else more}" for count, one, more in kinds if count]
         counts += ["some distances"] if self.of_names.distances else []
         return f" {capital(', '.join(counts))} left off." if counts else ""
+
+    @property
+    def least(self) -> str:
+        """That something is, where another sheet tells what."""
+        return " Some left off." if self.words else ""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Caption:
+    """What may stand below the panel of a section, the fullest first."""
+
+    whole: tuple[str, ...]
+    """What says all."""
+    less: tuple[str, ...]
+    """What says less, and where the rest is told."""
+    in_full: str
+    """All that any of these may leave out, under the name of the section."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -214,27 +233,17 @@ def caption(
     limits: Sequence[str] = (),
     profile: bool = True,
     white_over_m: float | None = None,
-) -> list[str]:
-    """What may stand below the panel, the fullest first.
+    more: str = "",
+) -> Caption:
+    """What may stand below the panel.
 
     `made` says how lines were constructed, the fullest first, and `limits` what the section can't show, where these
     found no room in the panel; the limits are given up last, but for that dashed ground is a guess. What is left off is
     never given up, nor are limits that have a brief, which stand first. `profile` where the ground is drawn, and `white_over_m` where a part of it
-    has no colour, as its height may be off by more.
+    has no colour, as its height may be off by more. `more` ends what says less than all, where another sheet has that.
     """
-    heads, limits = _heads(section, limits)
-    factor = section.exaggeration
-    printed = on_paper(scale)
-    ratio = f"Section 1:{number(printed) if printed >= 10_000 else printed}"
-    if abs(factor - 1.0) < 1e-9:
-        words = f"{ratio}, no vertical exaggeration"
-    else:
-        words = (
-            f"{ratio}, vertical exaggeration ×{number(factor, places=0 if factor == round(factor) else 1)}:"
-            " dips drawn steeper, thicknesses not true"
-        )
-    if _NEAR_NORTH_DEG < section.grid_azimuth_deg - 180.0 < 180.0 - _NEAR_NORTH_DEG:
-        words += ", seen from the north: west is on the right"
+    heads, in_heads, others = _heads(section, limits)
+    words = f"Section {_drawn_as(section, scale)[0]}"
     lengths = trav.log.lengths
     named = named_points(section)
     sides = any(side_of(section, one, lengths) != NOWHERE for one in named)
@@ -252,16 +261,20 @@ def caption(
     ends = dict.fromkeys((left_off.words, left_off.briefly))
     # Where the paper is narrow, what the drawing shows by itself goes first, then the advice of a limit; how places
     # came on to the section goes after it, and what it can't show last.
-    told = [" " + " ".join(limits[:count]) for count in range(len(limits), 0, -1)]
-    told += [" " + one.partition(": ")[0].rstrip(".") + "." for one in limits[:1] if ": " in one]
+    told = [" " + " ".join(others[:count]) for count in range(len(others), 0, -1)]
+    told += [" " + one.partition(": ")[0].rstrip(".") + "." for one in others[:1] if ": " in one]
+    all_told = {"" if not others else told[0], *(told if len(others) == 1 else ())}
     kept = [
         *((limit, end, 1) for limit in told for end in ends),
         *((limit, end, 0) for limit in told for end in ends),
         *(("", end, least) for least in (1, 0) for end in ends),
     ]
     built = [f". {capital(one)}" for one in made]
-    told_whole = [
-        head + words + ("".join(parts[:count]) or brief) + guess + one + "." + limit + end
+    forms = [
+        (
+            limit in all_told and head in in_heads and bool(one or not built),
+            head + words + ("".join(parts[:count]) or brief) + guess + one + "." + limit + end,
+        )
         for limit, end, least in kept
         for counts in (range(len(parts), least - 1, -1),)
         for ways in (built, [""])
@@ -269,21 +282,78 @@ def caption(
         for count, one in product(counts, ways)
         for guess in guessed
     ]
-    # What can't stand on narrow paper is cut behind the head.
-    if guessed == [""]:
-        return [*told_whole, f"{heads[-1]}{words}.{left_off.briefly}"]
-    white = [] if white_over_m is None else [f". Dashed: guess; white over ± {lengths.printed(white_over_m)}"]
-    last = (brief + one for one in (*white, ""))
-    return [*told_whole, *(f"{heads[-1]}{words}{one}.{left_off.briefly}" for one in (*last, *white, ""))]
+    less = _cut_short(
+        heads[-1],
+        section,
+        scale,
+        left_off,
+        brief=brief,
+        guess=_off_by(section, lengths, white_over_m) if profile else [],
+        told_elsewhere=bool(more),
+    )
+    # What the drawing shows by itself stands beside it in any form.
+    in_full = f"Section {section_name(section.name)}: carried {_carried(section, trav.geology)}{guessed[0]}{''.join(built[:1])}."
+    return Caption(
+        whole=tuple(text for says_all, text in forms if says_all),
+        less=tuple(
+            f"{text}{f' {more}' if more else ''}"
+            for text in (*(one for says_all, one in forms if not says_all), *less)
+        ),
+        in_full=plain(f"{in_full}{''.join(f' {one}' for one in limits)}{left_off.words}"),
+    )
 
 
-def _heads(section: Section, limits: Sequence[str]) -> tuple[list[str], list[str]]:
-    """What stands before all else, in full, without the advice and in brief, and the other limits."""
+def _cut_short(
+    head: str,
+    section: Section,
+    scale: int,
+    left_off: LeftOff,
+    *,
+    brief: str,
+    guess: Sequence[str],
+    told_elsewhere: bool,
+) -> list[str]:
+    """What narrow paper has room for behind the head: by how much heights may be off before how places came on to the section.
+
+    What is left off is not given up but where all is `told_elsewhere`. The last is cut where it has no room.
+    """
+    drawn = _drawn_as(section, scale)
+    words, off = f"{head}Section {drawn[0]}", left_off.briefly
+    found = [f"{words}{one}.{off}" for one in guess]
+    if told_elsewhere:
+        ends = (left_off.least, "")
+        return [
+            *found,
+            *(f"{head}Section {how}{one}.{end}" for how in drawn for end in ends for one in guess or [""]),
+        ]
+    # What white ground is is not given up: colour that ends upright where it begins would read as a fault.
+    found += [f"{head}Section {how}{one}.{off}" for how in drawn[1:2] for one in guess]
+    return [*found, *(f"{words}{one}.{off}" for one in (brief, *([] if not guess else guess[-1:]), ""))]
+
+
+def _drawn_as(section: Section, scale: int) -> tuple[str, str, str]:
+    """Scale and exaggeration, and from where it is seen if not as the map lies; the same in fewer words, and in the fewest."""
+    factor, printed = section.exaggeration, on_paper(scale)
+    ratio = f"1:{number(printed) if printed >= 10_000 else printed}"
+    if abs(factor - 1.0) < 1e-9:
+        words, brief, least = f"{ratio}, no vertical exaggeration", f"{ratio}, not exaggerated", ratio
+    else:
+        times = f"×{number(factor, places=0 if factor == round(factor) else 1)}"
+        brief, least = f"{ratio}, vertical exaggeration {times}", f"{ratio}, heights {times}"
+        words = f"{brief}: dips drawn steeper, thicknesses not true"
+    if _NEAR_NORTH_DEG < section.grid_azimuth_deg - 180.0 < 180.0 - _NEAR_NORTH_DEG:
+        west = "west on the right"
+        return f"{words}, seen from the north: west is on the right", f"{brief}, {west}", f"{least}, {west}"
+    return words, brief, least
+
+
+def _heads(section: Section, limits: Sequence[str]) -> tuple[list[str], set[str], list[str]]:
+    """What stands before all else, in full, without the advice and in brief; the first two, which say all; and the other limits."""
     briefs = [f"{capital(one)}." for one in section_briefs(section, limits)]
     full = [one for one in section_sentences(section) if one in limits and section_briefs(section, [one])]
     facts = [f"{one.rpartition(': ')[0]}." for one in full]
     heads = [" ".join(words) + " " * bool(words) for words in (full, facts, briefs)]
-    return list(dict.fromkeys(heads)), [one for one in limits if one not in full]
+    return list(dict.fromkeys(heads)), set(heads[:2]), [one for one in limits if one not in full]
 
 
 def _guessed(section: Section, lengths: Lengths, white_over_m: float | None) -> list[str]:
@@ -302,6 +372,17 @@ def _guessed(section: Section, lengths: Lengths, white_over_m: float | None) -> 
         f"{brief}; white over ± {over}",
         f". Dashed: guess, ± {sd}; white over ± {over}",
     ]
+
+
+def _off_by(section: Section, lengths: Lengths, white_over_m: float | None) -> list[str]:
+    """The same for a line or less, shorter and shorter, by how much dashed ground may be off last; none where none is guessed."""
+    if section.ground_off_m is None:
+        return []
+    sd = lengths.printed(section.ground_sd_m or 0.0)
+    if white_over_m is None:
+        return [f". Dashed: guess, ± {sd}", f". Dashed ± {sd}"]
+    over = lengths.printed(white_over_m)
+    return [f". Dashed: guess, ± {sd}; white over ± {over}", f". Dashed ± {sd}; white over ± {over}"]
 
 
 def _carried(section: Section, geology: Geology) -> str:
@@ -328,10 +409,12 @@ def _ground_from(section: Section, trav: Traverse) -> str:
     return "the height grid and the walk" if known.any() else "the heights of the walk"
 
 
-def caption_lines(notes: Sequence[str], frame: StripFrame, free_mm: float, *, most: int) -> list[Item]:
-    """The fullest that `most` lines hold, centred under the panel; they may be wider than the section, but not than what is free.
+def caption_lines(
+    caption: Caption, frame: StripFrame, free_mm: float, *, most: int
+) -> tuple[list[Item], str]:
+    """The fullest that `most` lines hold, centred under the panel, and all that there is to say where it says less.
 
-    That is from the left of every panel to the figures beyond `free_mm` from the first end, the axes with them.
+    They may be wider than the section, but not than what is free: that is from the left of every panel to the figures beyond `free_mm` from the first end, the axes with them.
     """
     left = min(frame.box.x - BESIDE_MM, _LEFT_MM)
     right = frame.box.x + max(free_mm, frame.box.width) + BESIDE_MM
@@ -339,13 +422,18 @@ def caption_lines(notes: Sequence[str], frame: StripFrame, free_mm: float, *, mo
     # As wide as the page is to the left of the middle, where the section stands in the middle of its panel.
     room = min(right - left, max(free_mm + 2.0 * BESIDE_MM, min(2.0 * (middle - _LEFT_MM), _CAPTION_MM)))
     # One that is wider than all lines together is not broken to see it.
-    near = (note for note in notes if text_width_mm(note, Face.REGULAR, SMALL) <= most * room)
-    broken = (wrap(note, Face.REGULAR, SMALL, room) for note in near)
-    lines = next((one for one in broken if len(one) <= most), None)
-    lines = lines or (cut(notes[-1], Face.REGULAR, SMALL, room),)
+    notes = (*caption.whole, *caption.less)
+    near = (
+        (at, note) for at, note in enumerate(notes) if text_width_mm(note, Face.REGULAR, SMALL) <= most * room
+    )
+    broken = ((at, wrap(note, Face.REGULAR, SMALL, room)) for at, note in near)
+    at, lines = next(
+        ((at, one) for at, one in broken if len(one) <= most),
+        (len(notes), [cut(notes[-1], Face.REGULAR, SMALL, room)]),
+    )
     half = max(text_width_mm(one, Face.REGULAR, SMALL) for one in lines) / 2
     middle = max(min(middle, right - half), left + half)
-    return [
+    items: list[Item] = [
         Text(
             at=(middle, frame.box.y - _UNDER_MM - CAPTION_LINE_MM * row),
             text=one,
@@ -354,3 +442,4 @@ def caption_lines(notes: Sequence[str], frame: StripFrame, free_mm: float, *, mo
         )
         for row, one in enumerate(lines)
     ]
+    return items, "" if at < len(caption.whole) else caption.in_full

@@ -404,6 +404,15 @@ def _paths_in(items: Iterable[Item]) -> Iterator[Path]:
             yield item
 
 
+@record(frozen=True, slots=True, kw_only=True)
+class StripDrawing:
+    """A section on the page."""
+
+    items: tuple[Item, ...]
+    unsaid: str = ""
+    """All that there is to say of it, where what stands under it says less."""
+
+
 def section_panel(
     cut: SectionCut,
     trav: Traverse,
@@ -418,9 +427,11 @@ def section_panel(
     heights: StripHeights | None = None,
     beneath: Sequence[Text] | None = None,
     lines: int = 1,
-) -> tuple[Item, ...]:
+    more: str = "",
+) -> StripDrawing:
     """The section at 1 : `scale`; `ruled` to be drawn on, without the ground unless `profile`, and with its `limits` told.
 
+    `more` ends what stands under it where that says less than all.
     `fills` is the word for what units are filled with. `heights` are those of another drawing of the section, which
     this one is to lie on; without them its own. On a film, which has only what a handout has not, words keep off those `beneath` it.
 
@@ -433,7 +444,15 @@ def section_panel(
     drawn = Box(x=box.x, y=box.y, width=section.length_m * mm_per_m, height=box.height)
     if len(section.profile) < 2:
         return _without_heights(
-            cut, trav, box=box, mm_per_m=mm_per_m, scale=scale, limits=limits, beneath=beneath, lines=lines
+            cut,
+            trav,
+            box=box,
+            mm_per_m=mm_per_m,
+            scale=scale,
+            limits=limits,
+            beneath=beneath,
+            lines=lines,
+            more=more,
         )
     # The colour goes as deep below ground as the ground to each side was looked at.
     depth = trav.ground.width.half_m
@@ -463,7 +482,7 @@ def section_panel(
     if beneath is not None:
         edges = [replace(fill.path(), fill=None, pen=PENS["edge of ground seen"]) for fill in built.fills]
         drawn_lines = Group(items=(*edges, *base_lines(cut, frame), *built.lines), clip=clip)
-        return (drawn_lines, *ticks, *written, *letters)
+        return StripDrawing(items=(drawn_lines, *ticks, *written, *letters))
     made = words_in_panel(
         built,
         section_sentences(section) if limits else (),
@@ -483,7 +502,9 @@ def section_panel(
         limits=made.left,
         profile=profile,
         white_over_m=cut.white_over_m,
+        more=more,
     )
+    under, unsaid = caption_lines(note, frame, box.width, most=lines)
     inside: list[Item] = [
         *lined,
         *(fill.path() for fill in built.fills),
@@ -492,7 +513,7 @@ def section_panel(
     ]
     if profile:
         inside += _ground(section, frame)
-    return (
+    items = (
         Group(items=tuple(inside), clip=clip),
         *turned,
         *ticks,
@@ -503,8 +524,9 @@ def section_panel(
         *names,
         *ends_of(section, frame),
         *made.items,
-        *caption_lines(note, frame, box.width, most=lines),
+        *under,
     )
+    return StripDrawing(items=items, unsaid=unsaid)
 
 
 _SAME = 1e-6
@@ -563,7 +585,8 @@ def _without_heights(
     limits: bool,
     beneath: Sequence[Text] | None,
     lines: int,
-) -> tuple[Item, ...]:
+    more: str,
+) -> StripDrawing:
     """Readings and contacts on a level line, since no height was measured."""
     section = cut.section
     drawn = Box(x=box.x, y=box.y, width=section.length_m * mm_per_m, height=box.height)
@@ -605,11 +628,12 @@ def _without_heights(
     )
     turned = bends(section, frame, placed, GrowingBoxes())
     if beneath is not None:
-        return (*contacts, *ticks, *figures)
+        return StripDrawing(items=(*contacts, *ticks, *figures))
     told = section_sentences(replace(section, construction=NOTHING_CARRIED)) if limits else ()
     left = LeftOff(of_names=untold, ticks=crowded, figures=unwritten)
-    notes = caption(section, trav, scale, left, limits=told)
-    return (
+    note = caption(section, trav, scale, left, limits=told, more=more)
+    under, unsaid = caption_lines(note, frame, box.width, most=lines)
+    items = (
         Path(commands=polyline([(drawn.x, level), (drawn.right, level)]), pen=PENS["level unknown"]),
         *turned,
         *contacts,
@@ -626,5 +650,6 @@ def _without_heights(
             size_pt=SMALL,
             anchor=Anchor.MIDDLE,
         ),
-        *caption_lines(notes, frame, box.width, most=lines),
+        *under,
     )
+    return StripDrawing(items=items, unsaid=unsaid)
