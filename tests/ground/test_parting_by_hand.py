@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
@@ -190,6 +191,12 @@ def test_bare_ground_that_its_lines_name_is_of_that_unit_where_its_colour_does_n
     (found,) = [one for one in parting().named(lines, [beside]) if one.unit == "Jl"]
     assert found.area.area == pytest.approx(100.0 * DEPTH_M)
     assert "Jl" not in {one.unit for one in parting().named(lines, [beside, own])}
+    # A little colour at its edge names the rest no better than none; another unit's in its midst tells against its lines.
+    little = replace(own, area=box(140.0, -DEPTH_M, 150.0, 0.0), start_m=140.0)
+    (found,) = [one for one in parting().named(lines, [beside, little]) if one.unit == "Jl"]
+    assert found.area.area == pytest.approx(90.0 * DEPTH_M)
+    other = replace(own, unit="Ts", area=box(80.0, -DEPTH_M, 110.0, 0.0), start_m=80.0, end_m=110.0)
+    assert "Jl" not in {one.unit for one in parting().named(lines, [beside, other])}
 
 
 def test_without_an_unconformity_nothing_is_a_cover():

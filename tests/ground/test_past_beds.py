@@ -170,7 +170,10 @@ def test_ground_where_the_lines_contradict_what_was_carried_there_is_white_and_h
     text = RING.replace("from 16 to 6", "from 14 to 3")
     (cut,) = section_ground(compile_text(text).trav).ground.cuts
     assert [thick_m(cut, at_m) > 15.0 for at_m in (30.0, 120.0, 220.0)] == [True, False, True]
-    assert [one.code for one in cut.section.limits].count("section-open-ground") == 1
+    (open_ground,) = [one for one in cut.section.limits if one.code == "section-open-ground"]
+    # It names its lines, by where they were met, and the unit that they contradict.
+    assert "Lk/Sd on leg" in open_ground.fact
+    assert "and Sd, carried there from the walk," in open_ground.fact
     # Of colour that is gone without such a unit it is said that none was carried there; not where nothing tells of the ground.
     without = replace(cut, section=replace(cut.section, limits=()), fills=cut.fills[:1])
     told = with_white_told(without, (), depth_m=20.0)

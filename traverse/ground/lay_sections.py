@@ -7,7 +7,9 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 from itertools import permutations
 
+import shapely
 from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import Band, CarriedLine, Point, SectionCut, SectionFill, Traverse
 from traverse.ground.section_bodies import (
@@ -41,6 +43,7 @@ from traverse.ground.section_runs import (
 )
 from traverse.location.records import PlacedLeg
 from traverse.settled import settled_shape
+from traverse.shapes import settled_areas
 from traverse.structure.section.records import Construction, PointKind, Section, SectionLimit
 from traverse.wording import listed, section_name
 
@@ -132,13 +135,14 @@ def cut_section(
         *lenses(section, parting.skins, depth_m=depth_m),
         *lenses(section, [run for run in runs if run.unit in loose], depth_m=depth_m, loose=True),
     )
+    coloured = tuple(without_guesses(filled, section, depth_m=depth_m))
     cut = SectionCut(
         section=section,
         looked_at=looked_at,
         lines=(*lines, *(wall for body in bodies for wall in body.walls)),
-        fills=tuple(without_guesses(filled, section, depth_m=depth_m)),
+        fills=coloured,
         edges=tuple(edge for body in bodies for edge in body.edges),
-        named=_named(section, top, depth_m, lines, fills),
+        named=_named(section, top, depth_m, lines, coloured, [body.whole for body in bodies]),
         white_over_m=white_over(section, depth_m=depth_m) if filled else None,
     )
     cut = replace(cut, evidence=evidence_along(cut, band, legs, depth_m))
@@ -196,13 +200,19 @@ def _named(
     depth_m: float,
     lines: Sequence[CarriedLine],
     fills: Sequence[SectionFill],
+    bodies: Sequence[BaseGeometry],
 ) -> tuple[SectionFill, ...]:
-    """Ground deeper than the colour that lines tell, down to where they end."""
+    """Ground without colour that lines tell, down to where they end; none of it in `bodies`."""
     foot_m = min((part.bounds[1] for one in lines for part in one.below), default=math.inf)
     if foot_m >= min(up_m for _, up_m in top):
         return ()
     ground = settled_shape(Polygon([*top, (top[-1][0], foot_m), (top[0][0], foot_m)]))
-    return tuple(Parting(section, ground, depth_m).named(lines, fills))
+    cut_by = shapely.union_all(bodies)
+    return tuple(
+        replace(one, area=area)
+        for one in Parting(section, ground, depth_m).named(lines, fills)
+        for area in settled_areas(one.area.difference(cut_by))
+    )
 
 
 def _with_base(construction: Construction) -> frozenset[str]:

@@ -32,6 +32,10 @@ from traverse.trade import (
 )
 
 _TOUCHING_SHARE = 0.005
+_HARDLY = 0.25
+"""Of the width of ground, what may be coloured so that it has letters of its own at depth all the same."""
+_AGAINST_SHARE = 0.25
+"""Colour of another unit of this share of the depth, squared, is no sliver along a line."""
 _SLIVER_SHARE = 0.025
 """Of the depth: a piece smaller than a square of this side is nothing."""
 _ON_GROUND_M = 1e-5
@@ -106,7 +110,10 @@ class Parting:
         ]
 
     def named(self, carried: Sequence[CarriedLine], fills: Sequence[SectionFill]) -> list[SectionFill]:
-        """Pieces without colour that all lines about them tell to be of one unit, where its colour does not touch them."""
+        """Ground without colour that all lines about it tell to be of one unit, where little or none of it is coloured.
+
+        Colour of another unit in the midst of it tells against them.
+        """
         marks = [part for one in carried for part in one.below]
         edges: list[BaseGeometry] = [self.looked_at.exterior]
         edges += [self._reaching(part, [one for one in marks if one is not part]) for part in marks]
@@ -119,7 +126,15 @@ class Parting:
             if len(told) != 1:
                 continue
             (unit,) = told
-            if all(fill.area.distance(cell) > self.touching_m for fill in fills if fill.unit == unit):
+            others = shapely.union_all([fill.area for fill in fills if fill.unit != unit and not fill.loose])
+            if others.intersection(cell).area > _AGAINST_SHARE * self.depth_m**2:
+                continue
+            west, _, east, _ = cell.bounds
+            own = (fill.area for fill in fills if fill.unit == unit)
+            touching = [area.bounds for area in own if area.distance(cell) <= self.touching_m]
+            if sum(min(right, east) - max(left, west) for left, _, right, _ in touching) <= _HARDLY * (
+                east - west
+            ):
                 bare = cell.difference(shapely.union_all([fill.area for fill in fills]))
                 found += [self._fill(unit, area) for area in settled_areas(bare)]
         return found

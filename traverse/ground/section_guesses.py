@@ -13,11 +13,11 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import Point, SectionCut, SectionFill
 from traverse.ground.section_runs import UnitRun
-from traverse.settled import least
+from traverse.settled import SAME_M, least, settled
 from traverse.shapes import lines_in, settled_areas
-from traverse.structure.section.records import ProfilePoint, Section, SectionLimit
+from traverse.structure.section.records import ConstructedLine, ProfilePoint, Section, SectionLimit
 from traverse.trade import DISAGREE_SHARE, GENTLE_DEG, GUESS_SHARE, LENS_DEPTH_SHARE, STANDING_DEG
-from traverse.wording import section_name
+from traverse.wording import listed, section_name
 
 _UNDER_M = 0.2
 """So far under the ground lies what is coloured on it."""
@@ -99,7 +99,7 @@ def with_white_told(cut: SectionCut, open_runs: Sequence[UnitRun], *, depth_m: f
         (
             white.intersection(against),
             "section-open-ground",
-            f"on a part of section {name} its lines and the units carried there from the walk disagree, and its unit is not known",
+            f"on a part of section {name} {_which_disagree(section, white.intersection(against), open_runs)} disagree, and its unit is not known",
             "white where lines and walk disagree",
         ),
         (
@@ -117,6 +117,38 @@ def with_white_told(cut: SectionCut, open_runs: Sequence[UnitRun], *, depth_m: f
         if any(one.length > DISAGREE_SHARE * depth_m for one in lines_in(bare))
     )
     return replace(cut, section=replace(section, limits=(*section.limits, *limits)))
+
+
+def _which_disagree(section: Section, white: BaseGeometry, open_runs: Sequence[UnitRun]) -> str:
+    """The lines that come out at the ends of white ground, each with where one was met, and the units that were carried there.
+
+    `its lines (Lk/Sd on leg 12–13 at 20p) and Rm, carried there from the walk,`.
+    """
+    lines: dict[str, None] = {}
+    units: dict[str, None] = {}
+    out = sorted(
+        (settled(place[0], 3), at, _named(line))
+        for at, line in enumerate(section.construction.lines)
+        if line.pieces and line.contacts
+        for place in line.outcrops
+    )
+    for part in lines_in(white):
+        start, _, end, _ = part.bounds
+        before = [name for at_m, _, name in out if at_m <= start + SAME_M]
+        after = [name for at_m, _, name in out if at_m >= end - SAME_M]
+        lines |= dict.fromkeys((*before[-1:], *after[:1]))
+        units |= dict.fromkeys(
+            run.unit for run in open_runs if run.unit is not None and run.start_m < end and run.end_m > start
+        )
+    told = f" ({listed(list(lines))})" if lines else ""
+    return f"its lines{told} and {f'{listed(list(units))}, carried there from the walk,' if units else 'the units carried there from the walk'}"
+
+
+def _named(line: ConstructedLine) -> str:
+    """`Lk/Sd on leg 12–13 at 20p`: a line by one of the places where it was met."""
+    met = line.contacts[0].booked
+    units = "/".join(one for one in (line.younger, line.older) if one is not None)
+    return f"{units or 'fault'} {met.address.where}".strip()
 
 
 def _without(fills: Iterable[SectionFill], unknown: BaseGeometry) -> Iterator[SectionFill]:
