@@ -47,9 +47,16 @@ def areas_in(shape: BaseGeometry) -> Iterator[Polygon]:
 def settled_areas(shape: BaseGeometry) -> list[Polygon]:
     """Its areas with their corners settled; one that this folds over itself at a thin edge is parted there.
 
-    >>> from shapely import box
+    >>> from shapely import MultiPolygon, box
     >>> [area.bounds for area in settled_areas(box(0.00000001, 0, 1, 1))]
     [(0.0, 0.0, 1.0, 1.0)]
+    >>> speck = box(5.00000001, 5.00000001, 5.00000002, 5.00000002)
+    >>> thin = Polygon([(0, 0), (4, 0), (4, 4), (4, 4.0000001), (0, 0.0000001)])
+    >>> [area.bounds for area in settled_areas(MultiPolygon([speck, thin]))]
+    [(0.0, 0.0, 4.0, 4.0)]
     """
     moved = settled_shape(shape)
-    return list(areas_in(moved if moved.is_valid else make_valid(moved)))
+    if moved.is_valid:
+        return list(areas_in(moved))
+    # Each alone: one that shrank to a point beside another is refused.
+    return [part for area in areas_in(moved) for part in areas_in(make_valid(area))]
