@@ -5,6 +5,7 @@ from types import SimpleNamespace
 
 import pytest
 
+from traverse.log.records import Projection
 from traverse.structure.section.inputs import FaultLine, SectionInput, Start
 from traverse.structure.section.records import PointKind
 
@@ -61,3 +62,30 @@ def test_one_met_beyond_a_fault_that_dips_steeper_comes_out_of_it_under_the_grou
 def test_one_that_leads_away_from_it_or_meets_it_below_what_is_drawn_is_not_on_the_section():
     assert out_of_fault((96.0, 0.0), (-math.sqrt(0.5), -math.sqrt(0.5))) is None
     assert out_of_fault((40.0, 0.0), (math.sqrt(0.5), -math.sqrt(0.5))) is None
+
+
+def block_met(place, *, plunge, at):
+    """The block of something met at a place on a map with a fault north to south at east 100; carried to the section `at`."""
+    given = SectionInput.__new__(SectionInput)
+    contact = SimpleNamespace(
+        booked=SimpleNamespace(span="fault"), place=SimpleNamespace(east_m=100.0, north_m=50.0)
+    )
+    given.faults = [
+        FaultLine(
+            points=[SimpleNamespace(contact=contact)], at=(100.0, 0.0), way=(-0.5, -0.866), measured=True
+        )
+    ]
+    given.section = SimpleNamespace(
+        projection=Projection.PLUNGE if plunge else Projection.SQUARE, line=((0.0, 0.0), (200.0, 0.0))
+    )
+    given.sides = SimpleNamespace(may_part=lambda span, one, other: (one[0] < 100.0) != (other[0] < 100.0))
+    given.place = lambda one: at
+    here = SimpleNamespace(place=SimpleNamespace(east_m=place[0], north_m=place[1]))
+    return given._block_met(SimpleNamespace(contact=here, attitude=None))
+
+
+def test_down_a_plunge_a_contact_lies_on_the_side_of_a_fault_that_the_map_has_it_on():
+    """Carried 60 m down, west of a fault that dips west, it comes out east of that."""
+    assert block_met((90.0, 120.0), plunge=True, at=(90.0, -60.0)) == 0
+    assert block_met((110.0, 120.0), plunge=True, at=(60.0, -60.0)) == 1
+    assert block_met((90.0, 120.0), plunge=False, at=(90.0, -60.0)) == 1

@@ -709,9 +709,6 @@ class _Constructor:
                 points, reason = paths[key].points, reasons.get(key)
                 if key in out:
                     points, reason = along(points, out[key]), Stop.OUT_AGAIN
-                    # What goes under by less than its place is known to does not go under.
-                    if out[key] <= SURE_SD * max(one.sd_m or 0.0 for one in start.points):
-                        points, reason = points[:1], None
                 over = line.kind is PointKind.UNCONFORMITY or self.given.covers(start.points[0])
                 rank = 1 if over else 0
                 line.halves.append(

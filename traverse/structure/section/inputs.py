@@ -13,6 +13,7 @@ import numpy as np
 
 from traverse.angle import axial_difference
 from traverse.length import Lengths
+from traverse.log.records import Projection
 from traverse.record import record
 from traverse.settled import SAME_DEG, SAME_M, least, part_at, settled
 from traverse.source import Span
@@ -55,6 +56,8 @@ class Seen(SectionReading):
     """That it was carried to."""
     sided: bool = True
     """Whether it is known to which side it dips: as steep as upright within its error, by its tops alone."""
+    block: int = 0
+    """Between which faults it was read."""
 
 
 def _first_alike(readings: Sequence[Seen]) -> int:
@@ -155,7 +158,7 @@ class SectionInput:
         self.beds: dict[int, list[SectionPoint]] = {}
         for point in sorted(section.points, key=lambda one: one.distance_m):
             if point.tells_bedding:
-                self.beds.setdefault(self._block(self.place(point), met=True), []).append(point)
+                self.beds.setdefault(self._block_met(point), []).append(point)
         self.flat_beds = [
             point
             for point in section.points
@@ -166,7 +169,7 @@ class SectionInput:
         self.readings = self._readings()
         self.by_block: dict[int, list[Seen]] = {}
         for reading in self.readings:
-            self.by_block.setdefault(self._block(reading.at, met=True), []).append(reading)
+            self.by_block.setdefault(reading.block, []).append(reading)
         self.loose: list[SectionPoint] = []
         self.single = self._starts()
         """Contacts by distance, each as it was carried."""
@@ -211,6 +214,7 @@ class SectionInput:
                     overturned=over,
                     stretch=point.stretch,
                     sided=sided,
+                    block=self._block_met(point),
                 )
             )
         self.far.sort(key=lambda reading: reading.at[0])
@@ -258,7 +262,7 @@ class SectionInput:
 
     def _over_near(self, point: SectionPoint) -> bool:
         """Whether the bed nearest to a contact, no fault between, is overturned."""
-        beds = self.beds.get(self._block(self.place(point), met=True), [])
+        beds = self.beds.get(self._block_met(point), [])
         place = bisect.bisect_left(beds, point.distance_m, key=lambda one: one.distance_m)
         near = least(
             beds[max(0, place - 1) : place + 1], key=lambda one: abs(one.distance_m - point.distance_m)
@@ -271,13 +275,35 @@ class SectionInput:
             return (point.distance_m, self.plane.at(point.distance_m))
         return (point.distance_m, point.up_m)
 
-    def _block(self, at: Point, *, met: bool = False) -> int:
-        """Between which faults a place lies, at its height; at a fault, before it.
+    def _block(self, at: Point) -> int:
+        """Between which faults a place lies, at its height; at a fault, before it."""
+        return sum(part_at([fault.distance_at(at[1])], at[0]) for fault in self.faults)
 
-        Something `met` elsewhere and carried there lies on the side of a fault on which the map has it.
+    def _block_met(self, point: SectionPoint) -> int:
+        """Between which faults something was met: by where it was carried to.
+
+        Carried down a plunge, by the map: it comes out at another height there than the fault that was met beside it.
         """
-        edges = (fault.at[0] if met and fault.by_map else fault.distance_at(at[1]) for fault in self.faults)
-        return sum(part_at([edge], at[0]) for edge in edges)
+        at = self.place(point)
+        return sum(self._beyond(fault, point, at) for fault in self.faults)
+
+    def _beyond(self, fault: FaultLine, point: SectionPoint, at: Point) -> bool:
+        met = (point.contact or point.attitude) if self.section.projection is Projection.PLUNGE else None
+        spans = [one.contact.booked.span for one in fault.points if one.contact is not None]
+        start, end = (
+            (float(east), float(north)) for east, north in (self.section.line[0], self.section.line[-1])
+        )
+        if met is not None and spans and self.sides.may_part(spans[0], start, end):
+            place = (met.place.east_m, met.place.north_m)
+            off_m = min(
+                math.dist(place, (one.contact.place.east_m, one.contact.place.north_m))
+                for one in fault.points
+                if one.contact is not None
+            )
+            if off_m > SAME_M:
+                return self.sides.may_part(spans[0], start, place)
+        edge_m = fault.at[0] if fault.by_map else fault.distance_at(at[1])
+        return part_at([edge_m], at[0]) == 1
 
     def end_m(self, block: int, up_m: float, sense: float) -> float:
         """Where a block ends at a height, with increasing distance or against it: at a fault, else at the section's end."""
@@ -414,7 +440,7 @@ class SectionInput:
                 # Loose ground has a base of unknown depth, whatever it lies on, unless that was measured.
                 self.loose.append(point)
                 continue
-            block = self._block(self.place(point), met=True)
+            block = self._block_met(point)
             way = self.way_at(point, block)
             at = self._outcrop([point], way)
             if (
@@ -527,7 +553,7 @@ class SectionInput:
         asked = [
             one
             for one in self.section.points
-            if one.is_bed and not one.counts and self._block(self.place(one), met=True) == start.block
+            if one.is_bed and not one.counts and self._block_met(one) == start.block
         ]
         doubted = least(asked, key=off_m)
         if doubted is None or doubted.attitude is None or doubted.apparent_dip_deg is None:
