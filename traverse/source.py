@@ -5,8 +5,11 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import cached_property
+from pathlib import Path
 from typing import NamedTuple
 
+_OPEN_ALREADY = ("/dev/", "/proc/")
+"""Where a shell puts the pipes that it writes to itself."""
 _LINE_END = re.compile(r"\r\n|\r|\n")
 
 
@@ -21,6 +24,11 @@ class Span(NamedTuple):
     """First character, counted from 1; a tab is one column."""
     end: int
     """Column after the last character."""
+
+
+def may_never_end(name: str) -> bool:
+    """Whether a path is a pipe that nobody may ever write to."""
+    return Path(name).is_fifo() and not name.startswith(_OPEN_ALREADY)
 
 
 @dataclass(frozen=True)

@@ -38,6 +38,7 @@ def test_a_leader_changes_a_weight_and_signs_it(tmp_path):
         ('name = "Plain scheme"', r'name = "Plain \u001b[31mscheme"', 1, "holds U+001B"),
         ('full = "right"', r'full = "ri\u202eght"', 1, "holds U+202E"),
         ("full = 5.0", "full = 50.0", 2, "don't rise"),
+        ("full = 5.0", f"full = {'9' * 5000}", 8, "more digits than any"),
         ("part = 0.4", "part = 0.95", 2, "more than pass"),
         ("met = 0.3", "met = 0.5", 2, "make 1.2 together"),
         ("share = 0.02", "share = 0,02", 9, "With a point"),
@@ -57,7 +58,7 @@ def test_what_is_wrong_is_told_at_its_place(tmp_path, was, typed, column, words)
     assert any(one.span.column == column for one in outcome.diagnostics), outcome.diagnostics
 
 
-@pytest.mark.parametrize("made", [None, b"\xff\xfe\x00"])
+@pytest.mark.parametrize("made", [None, b"\xff\xfe\x00", b"#" * 1_048_577])
 def test_a_file_that_is_none_is_told(tmp_path, made):
     own = tmp_path / "ours.toml"
     if made:

@@ -20,7 +20,7 @@ from typing import TextIO
 
 from traverse.diagnostic import COLOURS, Diagnostic, Marks, Severity, render, visible
 from traverse.notation.text import decode
-from traverse.source import Source
+from traverse.source import Source, may_never_end
 
 STANDARD = "-"
 UNNAMED = "log.trav"
@@ -131,7 +131,7 @@ def _read(name: str) -> tuple[Source | None, tuple[Diagnostic, ...], bytes]:
         data, shown = standard_input(MOST_BYTES + 1), "standard input"
     else:
         try:
-            if Path(name).is_fifo() and not name.startswith(("/dev/", "/proc/")):
+            if may_never_end(name):
                 raise WrongUseError(
                     f"{name}: is a pipe, and waiting on it may never end; `-` reads standard input"
                 )

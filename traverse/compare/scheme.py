@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import difflib
-import tomllib
 from pathlib import Path
 
 from traverse.compare.records import Grade, Part, Scheme
 from traverse.diagnostic import Diagnostic, Outcome, error
 from traverse.resources import data
 from traverse.source import Source, Span
-from traverse.toml_text import found_at, no_toml, toml_places
+from traverse.toml_text import found_at, read_toml, toml_places, toml_table
 
 _COPY = "copy templates/marks.toml and change its figures"
 _TEXT = ("name", "by", *(f"words.{grade.value}" for grade in Grade))
@@ -48,16 +47,15 @@ def read_scheme(name: str | None) -> tuple[Outcome[Scheme | None], Source | None
     path = data("templates", "marks.toml") if name is None else Path(name)
     shown = name or "marks.toml"
     try:
-        source = Source(name=shown, text=path.read_text(encoding="utf-8"))
+        source = Source(name=shown, text=read_toml(path))
     except OSError as problem:
         said = error("marks", f"the scheme {shown} can't be read: {problem.strerror or problem}", None, _COPY)
         return Outcome(None, (said,)), None
     except ValueError:
         return Outcome(None, (error("marks", f"{shown} is no text in UTF-8", None, _COPY),)), None
-    try:
-        table = tomllib.loads(source.text)
-    except (tomllib.TOMLDecodeError, RecursionError) as problem:
-        return Outcome(None, (no_toml(problem, source, "marks", _COPY),)), source
+    table = toml_table(source, "marks", _COPY)
+    if isinstance(table, Diagnostic):
+        return Outcome(None, (table,)), source
     reader = _SchemeReader(source)
     found = reader.scheme(table)
     if reader.said:

@@ -1,5 +1,6 @@
 """Templates: the one that ships, one of the user's own, and what is said of one that is wrong."""
 
+import os
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
@@ -226,6 +227,23 @@ def test_brackets_without_end_are_told_at_their_line(tmp_path, brackets):
     (said,) = mistakes(tmp_path, f'extends = "field"\na = {brackets}\n')
     assert said.message == "brackets within too many brackets"
     assert said.span.line == 2
+
+
+@pytest.mark.parametrize("figure", ["9" * 4301, "0x" + "F" * 5000, "-" + "9" * 20])
+def test_a_figure_too_long_is_told_at_its_line(tmp_path, figure):
+    """TOML 1.0, Integer: a whole number has 64 bits, and one that has more is refused."""
+    text = f'extends = "field"\n# {"1" * 5000}\npaper = {figure}\nname = "{"2" * 5000}"\n'
+    (said,) = mistakes(tmp_path, text)
+    assert said.message == "a figure with more digits than any setting takes"
+    assert said.span.line == 3
+
+
+def test_a_file_without_end_is_refused(tmp_path):
+    (tmp_path / "zero.toml").symlink_to("/dev/zero")
+    os.mkfifo(tmp_path / "pipe.toml")
+    for name, why in (("zero", "over 1 MB"), ("pipe", "is a pipe")):
+        (said,) = read_template(str(tmp_path / f"{name}.toml")).diagnostics
+        assert why in said.message
 
 
 SOME = {name: POOR[name] for name in ("header only", "one station", "straight north", "markup")} | {

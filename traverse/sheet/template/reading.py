@@ -21,7 +21,7 @@ from traverse.sheet.template.overrides import read_lines, read_signs
 from traverse.sheet.template.settings import PANELS, SETTINGS, TABLES, USUAL, setting_of
 from traverse.sheet.template.values import Values
 from traverse.source import Source
-from traverse.toml_text import found_at, no_toml
+from traverse.toml_text import found_at, read_toml, toml_table
 
 _COPY = "copy templates/field.toml and change its figures"
 
@@ -92,7 +92,7 @@ def template_source(name: str) -> tuple[Source | None, Path, tuple[Diagnostic, .
             )
         path = data("templates", f"{name}.toml")
     try:
-        return Source(name=name, text=path.read_text(encoding="utf-8")), path, ()
+        return Source(name=name, text=read_toml(path)), path, ()
     except OSError as problem:
         said = _whole(
             f"the template {name} can't be read: {problem.strerror or problem}",
@@ -108,10 +108,9 @@ def read_template(name: str) -> Outcome[Template | None]:
     source, path, said = template_source(name)
     if source is None:
         return Outcome(None, said)
-    try:
-        table = tomllib.loads(source.text)
-    except (tomllib.TOMLDecodeError, RecursionError) as problem:
-        return Outcome(None, (no_toml(problem, source, "template", _COPY),))
+    table = toml_table(source, "template", _COPY)
+    if isinstance(table, Diagnostic):
+        return Outcome(None, (table,))
     reader = _Reader(source, path.parent)
     base: dict[str, object] = {}
     if "extends" in table:
