@@ -122,6 +122,20 @@ def test_a_link_in_the_folder_is_not_followed_out_of_it(tmp_path):
     assert list((tmp_path / "away").iterdir()) == []
 
 
+def test_a_link_under_the_name_of_the_folder_is_not_followed_out(tmp_path, capsys, monkeypatch):
+    (tmp_path / "away").mkdir()
+    (tmp_path / "here").mkdir()
+    monkeypatch.chdir(tmp_path / "here")
+    (tmp_path / "here" / "x-log").symlink_to(tmp_path / "away")
+    carrying(tmp_path / "here" / "x.pdf", ("a.trav", b"x"))
+    assert main(["extract", "x.pdf"]) == 2
+    assert "x-log: a link leads out of" in capsys.readouterr().err
+    assert list((tmp_path / "away").iterdir()) == []
+    # Whoever names the link means where it leads.
+    assert main(["extract", "x.pdf", "-o", "x-log"]) == 0
+    assert (tmp_path / "away" / "a.trav").read_bytes() == b"x"
+
+
 def test_two_names_that_become_one_are_refused(tmp_path, capsys):
     sheet = carrying(tmp_path / "x.pdf", ("a?.trav", b"x"), ("a.trav", b"y"))
     assert main(["extract", str(sheet), "-o", str(tmp_path / "f")]) == 2

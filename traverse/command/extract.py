@@ -18,6 +18,7 @@ from traverse.command.files import (
     STANDARD,
     WrongUseError,
     complain,
+    keep_inside,
     say,
     standard_input,
     warn,
@@ -53,6 +54,8 @@ def run(options: argparse.Namespace) -> int:
     name = options.sheet
     folder = Path(options.output or f"{'sheet' if name == STANDARD else Path(name).stem}-log")
     try:
+        if not options.output:
+            keep_inside(folder, Path.cwd(), "; name a folder with -o")
         carried = _carried(name)
         whole = _whole(name, carried)
         if options.output == STANDARD:

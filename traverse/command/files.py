@@ -211,11 +211,13 @@ def write_whole(name: str, data: bytes, *, replace_links: bool = False, alone: b
     make_all([(name, partial(_write, data))], replace_links=replace_links, alone=alone)
 
 
-def keep_inside(path: Path, folder: Path) -> None:
-    """Raises `WrongUseError` where a path leads out of a folder through a link."""
+def keep_inside(path: Path, folder: Path, instead: str = "") -> None:
+    """Raises `WrongUseError`, with what to do instead, where a path leads out of a folder through a link."""
     leads = _followed(str(path))
     if not leads.is_relative_to(_followed(str(folder))):
-        raise WrongUseError(f"{path}: a link leads out of {folder}, to {leads}; nothing is written there")
+        raise WrongUseError(
+            f"{path}: a link leads out of {folder}, to {leads}; nothing is written there{instead}"
+        )
 
 
 def make_folder(folder: Path) -> None:
