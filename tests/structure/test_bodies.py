@@ -681,9 +681,27 @@ def test_walls_that_run_apart_are_told_once(compile_text):
     apart = beds(second=VERTICAL.replace("000/90\nalong", "045/90\nalong"))
     (told,) = said(compile_text(apart), "walls-apart")
     assert "045/90 and 000/90, lie 45° apart" in told.message
+    assert told.hints[0].startswith("is one a joint")
     assert "walls-apart" not in codes(
         compile_text(beds(second=VERTICAL.replace("000/90\nalong", "015/90\nalong")))
     )
+
+
+def test_a_sill_whose_walls_turn_with_the_beds_beside_may_be_folded_with_them(compile_text):
+    """Walls of 30° and 5°, each as the bed 30 m off: straight to the foot they would go 98 m down at the end of the section."""
+    sill = "along 30m\ncontact Sl/Jl certain 000/30\nalong 70m\ncontact Sl/Jl certain 000/5\n"
+    text = beds(second=sill, units="unit Sl Dolerite sill ; intrusive\n").replace(
+        "at 3\nunit Jl\nbed 000/30", "at 3\nunit Jl\nbed 000/5"
+    )
+    found = compile_text(text)
+    (told,) = said(found, "walls-apart")
+    assert told.hints[0].startswith("is it folded with its beds")
+    drawn = cut(found)
+    assert drawn.section.bodies[0].sides[1].way == pytest.approx(
+        (math.cos(math.radians(5.0)), -math.sin(math.radians(5.0)))
+    )
+    low = min(part.bounds[1] for line in drawn.lines if line.of.younger == "Sl" for part in line.below)
+    assert low == pytest.approx(min(fill.area.bounds[1] for fill in drawn.fills), abs=0.1)
 
 
 def test_a_wall_between_two_units_of_which_the_walk_stands_in_neither(compile_text):

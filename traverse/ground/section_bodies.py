@@ -41,7 +41,7 @@ class BodyCut:
 
     of: SectionBody
     whole: BaseGeometry
-    """Between its sides, from the ground down; no deeper than was looked at where its course is not known."""
+    """Between its sides, from the ground down; no deeper than was looked at where its course is not known, or turns."""
     area: BaseGeometry
     """Its own of that: not where a younger body cuts it, nor where one does of which nobody knows whether it is younger."""
     walls: tuple[CarriedLine, ...] = ()
@@ -195,7 +195,7 @@ def without_body(
 
 
 def _area(one: SectionBody, section: Section, surface: LineString, looked_at: Polygon) -> BaseGeometry:
-    if not one.course_known:
+    if one.shallow or not one.course_known:
         return _strip(one, section).intersection(looked_at)
     ends = surface.coords[0], surface.coords[-1]
     ground = Polygon([*surface.coords, (ends[1][0], one.floor_m), (ends[0][0], one.floor_m)])

@@ -503,7 +503,12 @@ def _walls_apart(bodies: Sequence[Body], asked: Collection[Span]) -> Iterator[Di
             f"the walls of {body.unit}, {first.booked.plane.written} and {second.booked.plane.written}, lie "
             f"{apart_deg(first, second):.0f}° apart; each is drawn by itself, and no width is told",
             second.booked.span,
-            "is one a joint, a slip of the pen, or a fault; or does the body end in a wedge? look at both again",
+            (
+                "is it folded with its beds, as each wall lies like the bed beside it; or "
+                if body.folded
+                else ""
+            )
+            + "is one a joint, a slip of the pen, or a fault; or does the body end in a wedge? look at both again",
             labels=(Label(first.booked.span, "the other wall"),),
         )
 

@@ -1,9 +1,11 @@
 """How thick a unit is, in the words of the legend and the column."""
 
+from types import SimpleNamespace
+
 import pytest
 
 from traverse.length import METRES
-from traverse.sheet.said.thickness_words import thickness_words
+from traverse.sheet.said.thickness_words import thickness_words, width_forms
 from traverse.structure.thickness.records import UnitThickness
 
 
@@ -27,3 +29,18 @@ def known(true, sd, extent, least=None):
 )
 def test_a_thickness_has_its_error_and_where_rules_differ_more_its_range_about_the_best(given, words):
     assert thickness_words(given, METRES).replace("\xa0", " ") == words
+
+
+@pytest.mark.parametrize(
+    ("strike_deg", "read_at", "words"),
+    [
+        (30.0, ("line",), "202 m walked"),
+        (None, ("line", "line"), "202 m walked, walls read apart"),
+        (None, (), "202 m walked, walls not read"),
+    ],
+)
+def test_a_body_of_no_width_says_what_was_read_of_its_walls(strike_deg, read_at, words):
+    body = SimpleNamespace(unit="Si", through=True, width_m=None, width_sd_m=None, walked_m=202.0,
+                           stretches=(), strike_deg=strike_deg, read_at=read_at)  # fmt: skip
+    trav = SimpleNamespace(log=SimpleNamespace(lengths=METRES), geology=SimpleNamespace(bodies=(body,)))
+    assert [one.replace("\xa0", " ") for one in width_forms(trav, "Si")] == [words]

@@ -10,9 +10,11 @@ import shapely
 from traverse.structure.readings.directions import apparent_dip
 from traverse.structure.section.bent import Bent, Stretch, _leaves, within
 from traverse.structure.section.body_sides import _bed_beside, _beside, _OnLine, _told
+from traverse.structure.section.carry import Carrier
 from traverse.structure.section.dip_domains import DipDomains, Domain
 from traverse.structure.section.drawing_plane import Plane
 from traverse.structure.section.relief import _turns
+from traverse.structure.section.sections import line_through
 
 TURN_DEG = 7.0
 GROUND = Plane(distance_m=np.array([0.0, 80.0, 200.0]), up_m=np.array([20.0, 60.0, 12.0]), length_m=200.0, floor_m=-100.0, top_m=150.0,
@@ -157,6 +159,36 @@ def test_a_side_goes_down_its_own_wall_from_where_that_meets_the_ground(strike_d
     assert beyond._side(*beyond.ends[0]).at == (200.0, GROUND.at(200.0))
 
 
+@pytest.mark.parametrize(
+    ("walls", "comes_to"),
+    [
+        (((30.0, 47.0), (330.0, 60.0)), (50.0 - 40.0 / math.sqrt(3.0), 90.0 + 40.0 / math.sqrt(3.0))),
+        # Too gentle to run along its strike.
+        (((30.0, 47.0), (330.0, 2.0)), (50.0 - 40.0 / math.sqrt(3.0), 90.0)),
+        # They meet before they come to the line.
+        (((330.0, 47.0), (30.0, 60.0)), (50.0, 90.0)),
+        # Of one wall alone the strike was read.
+        (((30.0, None), None), (50.0 - 40.0 / math.sqrt(3.0), 90.0 - 40.0 / math.sqrt(3.0))),
+        ((None, None), (50.0, 90.0)),
+    ],
+)
+def test_walls_read_apart_come_to_the_line_each_along_its_own_strike(walls, comes_to):
+    """40 m north of a line to the east: 40 tan 30° along it."""
+    ends = tuple(
+        SimpleNamespace(
+            place=(east, 40.0, 0.0),
+            up_m=0.0,
+            wall=None if wall is None else SimpleNamespace(course_deg=wall[0], dip_deg=wall[1]),
+        )
+        for east, wall in zip((50.0, 90.0), walls, strict=True)
+    )
+    line = line_through(((0.0, 0.0), (200.0, 0.0)))
+    made = _OnLine(
+        SimpleNamespace(strike_deg=None, ends=ends), None, line, GROUND, Carrier(None, 0.0, least_deg=5.0)
+    )
+    assert [one.distance_m for _, one in made.ends] == pytest.approx(comes_to, abs=1e-5)
+
+
 def test_of_two_ends_on_one_side_that_carried_less_far_is_drawn():
     body = on_line(
         [end(carried(60.0, offset_m=-30.0)), end(carried(60.0, offset_m=12.0))],
@@ -181,7 +213,7 @@ def test_a_body_whose_walls_nobody_read_lies_as_the_bed_nearest_to_its_middle(of
     assert _bed_beside(SimpleNamespace(strike_deg=20.0, middle=(40.0, 90.0)), section) is None
 
 
-def told(*units, read=True):
+def told(*units, read=True, shallow=False):
     wall = SimpleNamespace(
         dip_deg=70.0 if read else None, booked=SimpleNamespace(address=SimpleNamespace(station="4", leg=None))
     )
@@ -193,6 +225,7 @@ def told(*units, read=True):
                 body=SimpleNamespace(unit=one, as_on=None, read_at=("line",) if read else ()),
                 sides=sides,
                 along_beds=False,
+                shallow=shallow,
             )
             for one in units
         ]
@@ -204,6 +237,7 @@ def test_what_walls_rest_on_is_said_once_of_one_body_and_of_several():
     assert told("Dk", "Gr") == (
         "One wall each of Dk (4) and Gr (4) was measured: the other is drawn with the same dip.",
     )
+    assert told("Dk", shallow=True)[0].startswith("The walls of Dk (4) lie each as the bed beside")
     assert told("Dk", read=False)[0].startswith("The walls of Dk (4) were not measured: it is drawn upright")
     assert told("Dk", "Gr", read=False)[0].startswith(
         "The walls of Dk (4) and Gr (4) were not measured: they are drawn upright"

@@ -61,7 +61,13 @@ def width_forms(trav: Traverse, letters: str) -> tuple[str, ...]:
         if len(bodies) > 1 and legs:
             words += f" on {plain(legs[0].start)}{EN_DASH}{plain(legs[-1].end)}"
         elif not known:
-            words += ", walls not read" if one.strike_deg is None else ""
+            words += (
+                ""
+                if one.strike_deg is not None
+                else ", walls read apart"
+                if one.read_at
+                else ", walls not read"
+            )
         found.append(words)
     if len(found) < 2:
         return tuple(found)

@@ -50,7 +50,7 @@ from traverse.trade import (
     FOLD_SPREAD_DEG,
     GENTLE_DEG,
     INTERLIMB_DEG,
-    NEARLY_FLAT_DEG,
+    LEVEL_DEG,
     PRINTS_LEVEL_DEG,
     REACH_M,
 )
@@ -223,7 +223,7 @@ def _level(beds: Sequence[PlaneAttitude]) -> str:
 
 
 def _discordance(one: Discordance) -> str:
-    lies = "flat" if one.upper_dip_deg <= NEARLY_FLAT_DEG else f"at {one.upper_dip_deg:.0f}°"
+    lies = "flat" if one.upper_dip_deg < LEVEL_DEG else f"at {one.upper_dip_deg:.0f}°"
     below = f"{one.lower_dip_deg:.0f}°"
     if one.lower_direction_deg is not None:
         below = _arrow(one.lower_dip_deg, one.lower_direction_deg)

@@ -1,6 +1,7 @@
 """Intrusive bodies on a section, each by its own walls.
 
-A body is carried along the strike of its walls, not as the beds are, and does not bend with them.
+A body is carried along the strike of its walls, not as the beds are, and does not bend with them. Walls that were read each
+their own way are carried each along its own strike.
 """
 
 from __future__ import annotations
@@ -15,23 +16,19 @@ import numpy as np
 from traverse.angle import axial_difference
 from traverse.location.records import Survey
 from traverse.log.records import Projection
-from traverse.settled import SAME_M, least, settled
+from traverse.settled import SAME_M, settled
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.section.carry import Carried, Carrier, LineOfSection, LookedAt
 from traverse.structure.section.drawing_plane import Plane, meets_ground
 from traverse.structure.section.records import BodySide, Section, SectionBody
 from traverse.structure.section.sections import line_through
 from traverse.structure.walk.across import contact_words
-from traverse.structure.walk.bodies import is_one_body, walls_agree
+from traverse.structure.walk.bodies import bed_beside, is_one_body, walls_agree
 from traverse.structure.walk.records import Body, BodyEnd
-from traverse.trade import ALONG_WALL_DEG, BAND_M, ONE_CONTACT_M, ONE_LINE_M, ONE_LINE_SHARE
+from traverse.trade import ALONG_WALL_DEG, LEVEL_DEG, ONE_CONTACT_M, ONE_LINE_M, ONE_LINE_SHARE
 from traverse.wording import listed
 
 _UPRIGHT = (0.0, -1.0)
-
-
-_BESIDE_M = 3.0 * BAND_M
-"""A bed read so near to a sill tells how it lies; common practice, no source."""
 
 
 def with_bodies(
@@ -85,12 +82,7 @@ def _bed_beside(body: Body, section: Section) -> PlaneAttitude | None:
         for one in section.points
         if one.tells_bedding and one.attitude is not None and one.attitude.course_deg is not None
     ]
-
-    def off_m(bed: PlaneAttitude) -> float:
-        return math.dist((bed.place.east_m, bed.place.north_m), body.middle)
-
-    near = least(beds, key=off_m)
-    return near if near is not None and off_m(near) <= _BESIDE_M else None
+    return bed_beside(body.middle, beds)
 
 
 class _OnLine:
@@ -109,18 +101,41 @@ class _OnLine:
         if bed is not None:
             body = replace(body, strike_deg=bed.course_deg, dip_deg=bed.dip_deg, sd_deg=bed.sd_deg)
         self.body, self.section, self.line, self.plane, self.carrier = body, section, line, plane, carrier
-        self.ends = [(end, self._carried(end)) for end in body.ends]
+        self.ends = self._carried()
 
-    def _carried(self, end: BodyEnd) -> Carried | None:
-        known = self.body.strike_deg is not None
-        return self.carrier.carry(
-            self.line,
-            end.place[0],
-            end.place[1],
-            end.up_m,
-            strike_deg=self.body.strike_deg,
-            projection=Projection.STRIKE if known else Projection.SQUARE,
+    def _carried(self) -> list[tuple[BodyEnd, Carried | None]]:
+        """Its ends, each along the strike of its wall, where the walls don't meet on the way; else square to the line."""
+        own, square = (
+            [
+                (
+                    end,
+                    self.carrier.carry(
+                        self.line,
+                        end.place[0],
+                        end.place[1],
+                        end.up_m,
+                        strike_deg=strike_deg,
+                        projection=Projection.SQUARE if strike_deg is None else Projection.STRIKE,
+                    ),
+                )
+                for end, strike_deg in zip(self.body.ends, strikes, strict=True)
+            ]
+            for strikes in ([self._strike_deg(end) for end in self.body.ends], [None, None])
         )
+        apart = [_apart_m(ends) for ends in (own, square)]
+        return square if self.body.strike_deg is None and apart[0] * apart[1] < 0.0 else own
+
+    def _strike_deg(self, end: BodyEnd) -> float | None:
+        """True strike that an end is carried along: of the body, else of its wall, of the other where this one has none.
+
+        None of a wall so gentle that it has no strike to run along.
+        """
+        if self.body.strike_deg is not None:
+            return self.body.strike_deg
+        other = next(one for one in self.body.ends if one is not end)
+        wall = next((one for one in (end.wall, other.wall) if one and one.course_deg is not None), None)
+        gentle = wall is not None and wall.dip_deg is not None and wall.dip_deg < LEVEL_DEG
+        return None if wall is None or gentle else wall.course_deg
 
     @property
     def comes_to_it(self) -> bool:
@@ -180,6 +195,7 @@ class _OnLine:
             sides=(low, high),
             course_known=bool(self.body.read_at) or self.along_beds,
             along_beds=self.along_beds,
+            shallow=self.body.folded,
             floor_m=self.plane.floor_m,
             past_ends=self.body.through
             and any(carried is None and end.wall is not None for end, carried in self.ends),
@@ -240,6 +256,12 @@ class _OnLine:
         # A vertical wall goes straight down, whatever the last bit of a cosine says.
         level = 0.0 if abs(abs(apparent) - math.pi / 2.0) < 1e-9 else sense * math.cos(apparent)
         return level, -abs(math.sin(apparent))
+
+
+def _apart_m(ends: Sequence[tuple[BodyEnd, Carried | None]]) -> float:
+    """How far along the line the second end lies beyond the first; 0 where not both come to it."""
+    (_, first), (_, last) = ends
+    return 0.0 if first is None or last is None else settled(last.distance_m - first.distance_m)
 
 
 _WALLS_UNREAD = (
@@ -304,6 +326,10 @@ def _form(one: SectionBody, walls: Sequence[PlacedContact]) -> str | None:
         return "The walls of {units} were not measured: drawn along the bed beside, as a sill lies."
     if not body.read_at:
         return _WALLS_UNREAD
+    if one.shallow:
+        return (
+            "The walls of {units} lie each as the bed beside: drawn no deeper than the ground was looked at."
+        )
     if any(wall.dip_deg is None for wall in walls) and any(wall.dip_deg is not None for wall in walls):
         return "One wall{each} of {units} was measured: the other is drawn with the same dip."
     return None

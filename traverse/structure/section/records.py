@@ -238,6 +238,8 @@ class SectionBody:
     """Height down to which it is followed."""
     along_beds: bool = False
     """Whether nobody measured a wall of what is called a sill, and it is drawn along the bed beside."""
+    shallow: bool = False
+    """Whether its walls, read each its own way, turn as the beds beside them do: drawn no deeper than the ground was looked at."""
     past_ends: bool = False
     """Whether one of its walls was met past an end of the line: to that end all is its ground."""
 

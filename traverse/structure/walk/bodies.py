@@ -25,13 +25,15 @@ from traverse.source import Span
 from traverse.structure.readings.directions import Vectors, dip_of, dot, pole, pole_angle
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
-from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude
+from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.walk.order import WalkOrder
 from traverse.structure.walk.records import BandStretch, Body, BodyEnd
 from traverse.structure.walk.sides import contacts_at
-from traverse.trade import ALIKE_DEG, SURE_SD
+from traverse.trade import ALIKE_DEG, BAND_M, SURE_SD
 
 _AT = 1e-6
+_BESIDE_M = 3.0 * BAND_M
+"""A bed read so near to a sill, or to its wall, tells how it lies; common practice, no source."""
 _SILL = re.compile(r"\bsills?\b", re.IGNORECASE)
 
 
@@ -78,6 +80,16 @@ def sills_of(log: Log) -> frozenset[str]:
     return frozenset(unit.letters for unit in log.units if unit.intrusive and _SILL.search(unit.name))
 
 
+def bed_beside(place: tuple[float, float], beds: Sequence[PlaneAttitude]) -> PlaneAttitude | None:
+    """The bed read nearest to a body or its wall, by east and north, if that is near enough to tell how it lies."""
+
+    def off_m(bed: PlaneAttitude) -> float:
+        return math.dist((bed.place.east_m, bed.place.north_m), place)
+
+    near = least(beds, key=off_m)
+    return near if near is not None and off_m(near) <= _BESIDE_M else None
+
+
 def is_one_body(one: Body, other: Body, *, to_true_deg: float) -> bool:
     """Whether two crossings of a unit may be one body: one plane, as the walls were read, goes through both.
 
@@ -109,7 +121,7 @@ def _places(body: Body) -> Vectors:
 
 def _as_elsewhere(body: Body, found: Sequence[Body], log: Log, survey: Survey) -> Body:
     """A body whose walls were not read by the plane of another crossing, where that goes through both."""
-    if body.strike_deg is not None:
+    if body.read_at:
         return body
     turn_deg = survey.frame.to_true_deg
     others = [one for one in found if one.read_at and is_one_body(body, one, to_true_deg=turn_deg)]
@@ -368,7 +380,17 @@ def _body(
         width_m=width,
         width_sd_m=width_sd,
         narrow=through and (walked if width is None else width) < _precision(survey, log, stretches, walls),
+        folded=len(own) == 2 and strike is None and _lie_as_beds(walls, bedding(attitudes)),
     )
+
+
+def _lie_as_beds(walls: Sequence[PlacedContact], beds: Sequence[PlaneAttitude]) -> bool:
+    """Whether each wall that was measured lies as the bed beside it."""
+    for wall in walls:
+        own, bed = contact_pole(wall), bed_beside((wall.place.east_m, wall.place.north_m), beds)
+        if own is None or bed is None or pole_angle(own[0], bed_pole(bed)[0]) > ALIKE_DEG:
+            return False
+    return True
 
 
 def apart_deg(first: PlacedContact, second: PlacedContact) -> float:

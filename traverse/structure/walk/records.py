@@ -101,6 +101,8 @@ class Body:
     width_sd_m: float | None
     narrow: bool
     """Whether it is narrower than the walk knows its place."""
+    folded: bool = False
+    """Whether both walls were read, each its own way and each as the bed beside it lies: a sill that is folded with its beds?"""
     as_on: str | None = None
     """`leg 2–3`: where the other crossing of the body was read whose plane it takes; None where its walls are its own."""
 
