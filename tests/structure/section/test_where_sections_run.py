@@ -9,6 +9,7 @@ import pytest
 from traverse.location.records import PlaceKind
 from traverse.log.items import PlaneKind
 from traverse.log.records import Projection
+from traverse.structure.readings.directions import pole
 from traverse.structure.readings.records import FoldAxis
 from traverse.structure.section.sections import (
     _across_levels,
@@ -164,7 +165,7 @@ def maker(**known):
     )
     made.carrier = SimpleNamespace(along_strike=False, one_strike_deg=None, least_deg=30.0)
     made.log = SimpleNamespace(heading=SimpleNamespace(sheet=SimpleNamespace(band_m=20.0)))
-    made.folded = SimpleNamespace(lie_alike=False)
+    made.folded = SimpleNamespace(one_pole=None)
     for name, value in known.items():
         setattr(made, name, value)
     return made
@@ -225,7 +226,9 @@ def test_a_contact_along_whose_strike_the_section_runs_is_not_carried_down_its_d
     contact = SimpleNamespace(course_deg=115.0, kind=ContactKind.CONTACT)
     there = line(115.0 - TURN_DEG + side * apart_deg)
     assert maker()._down_dip(there, carried, contact) is down
-    assert maker(folded=SimpleNamespace(lie_alike=True))._down_dip(there, carried, contact) is False
+    for dip_deg, dropped in ((40.0, False), (70.0, down)):
+        alike = SimpleNamespace(one_pole=pole(dip_deg, dip_direction_deg=205.0 - TURN_DEG))
+        assert maker(folded=alike)._down_dip(there, carried, contact) is dropped
     for other in (
         SimpleNamespace(**{**vars(carried), "beside": True}),
         SimpleNamespace(**{**vars(carried), "swing_m": 1.0}),

@@ -82,8 +82,9 @@ class BedsAbout:
         sides = np.array([-1.0 if bed.lies_over else 1.0 for bed in beds])
         self.poles = sides[:, None] * poles_of(beds, to_true_deg=to_true_deg).reshape(-1, 3)
         self.sd_deg = settled(median(bed.sd_deg for bed in beds)) if beds else POLE_SD_DEG
-        self.lie_alike = len(beds) > 1 and 2.0 * principal_axis(self.poles)[1] <= ALIKE_DEG
-        """Whether one plane stands for all of them."""
+        axis, spread = principal_axis(self.poles) if len(beds) > 1 else (None, 0.0)
+        self.one_pole = axis if 2.0 * spread <= ALIKE_DEG else None
+        """Of the one plane that stands for all of them; None where they turn, or one alone was read."""
         self._turn, self._turns = self._turning()
         # Beds that turn about no one line, as those of a dome, turn any way alike.
         self._about_axis = len(beds) > 0 and isinstance(

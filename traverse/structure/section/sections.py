@@ -55,6 +55,10 @@ from traverse.trade import (
 )
 from traverse.wording import section_name
 
+_FACES_SECTION = 0.75
+"""The cosine of the angle between a plane and a section beyond which an error square to that plane grows to half as much
+again in the section."""
+
 
 def sections(
     log: Log,
@@ -594,7 +598,7 @@ class _SectionMaker:
         """Whether a contact would be carried down its dip at its own height, over ground that was not looked at.
 
         Along the strike of the beds a contact that was met beside the line lies at another height under it, or nowhere. Where
-        all beds lie alike, `_along_beds` has that height.
+        all beds lie alike, `_along_beds` has that height; of those that face the section what a dip errs by is too much.
         """
         course = contact.course_deg
         if (
@@ -602,9 +606,13 @@ class _SectionMaker:
             or course is None
             or carried.beside
             or carried.swing_m is not None
-            or self.folded.lie_alike
         ):
             return False
+        if self.folded.one_pole is not None:
+            azimuth = math.radians(line.grid_azimuths_deg[carried.stretch])
+            square = np.array([math.cos(azimuth), -math.sin(azimuth), 0.0])
+            if abs(float(self.folded.one_pole @ square)) <= _FACES_SECTION:
+                return False
         along = too_near(course - self.turn, line.grid_azimuths_deg[carried.stretch])
         return along and abs(carried.offset_m) > SIDE_BANDS * (self.log.heading.sheet.band_m or BAND_M)
 
