@@ -285,7 +285,7 @@ def test_only_the_ground_about_the_walk_is_read_of_a_large_geotiff():
     "figure",
     [
         *("-9999.0", "-9999.9", "-32768", "-32767", "32767", "99999", "-99999", "1e20", "1e30", "1.70141e38"),
-        *("1.70141183460469e+38", "3.4028235e38", "-3.4028235e+38", "1.7976931348623157e308", "nan", "inf"),
+        *("1.70141183460469e+38", "3.4028235e38", "-3.4028235e+38", "1.7976931348623157e308", "nan"),
     ],
 )
 def test_a_figure_that_stands_for_no_height_is_a_hole_and_is_counted(figure, recwarn):
@@ -299,14 +299,18 @@ def test_a_figure_that_stands_for_no_height_is_a_hole_and_is_counted(figure, rec
     assert not recwarn.list
 
 
-@pytest.mark.parametrize("figure", ["1e300", "-1e300", "12001", "-12001", "1e6", "40000", "123456"])
+@pytest.mark.parametrize(
+    "figure",
+    ["1e300", "-1e300", "12001", "-12001", "1e6", "40000", "123456", "inf", "-inf", "1e400", "9" * 500],
+)
 def test_a_figure_where_no_ground_lies_is_refused_at_its_line(figure, recwarn):
     text = "# hill\n" + grid().replace(" 100.0", f" {figure}", 3)
     found = compiled(text)
     said = [one for one in found.diagnostics if one.code == "terrain"]
     assert found.failed
     assert len(said) == 1
-    assert "h.xyz: line 2: no ground lies at a height of" in said[0].message
+    shown = figure if len(figure) < 20 else "9" * 20 + "…"
+    assert said[0].message == f"h.xyz: line 2: no ground lies at a height of {shown}"
     assert said[0].span.line == 6
     assert not recwarn.list
 

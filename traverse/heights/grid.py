@@ -43,6 +43,8 @@ _TIFF = frozenset({b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"})
 _MOST_CELLS = 25_000_000
 _MOST_TEXT_BYTES = 128 * 1024 * 1024
 """Some five million crossings, read in ten seconds."""
+_LONGEST_SHOWN = 20
+"""Letters of a figure in a message."""
 _BLOCK = 1 << 20
 """Letters of it that are read at a time."""
 _SAME_HEIGHT_M = 0.5
@@ -189,11 +191,19 @@ class _Written:
 
     def line(self, row: int) -> int:
         """Its number; sought when it is to be told, which is seldom."""
+        return self._found(row)[0]
+
+    def height(self, row: int) -> str:
+        """Its height as it is written."""
+        word = self._found(row)[1].split()[2]
+        return word if len(word) <= _LONGEST_SHOWN else f"{word[:_LONGEST_SHOWN]}…"
+
+    def _found(self, row: int) -> tuple[int, str]:
         lines = chain.from_iterable(block.splitlines() for block in _blocks(self._text))
         filled = (
-            number
+            (number, figures)
             for number, line in enumerate(lines, start=1)
-            if number > self._passed_over and line.translate(_BETWEEN).partition("#")[0].strip()
+            if number > self._passed_over and (figures := line.translate(_BETWEEN).partition("#")[0]).strip()
         )
         return next(islice(filled, row, None))
 
@@ -234,7 +244,7 @@ def _figures(data: bytes) -> _Written:
     beyond = np.flatnonzero(_beyond(figures[:, 2]))
     if len(beyond):
         raise _NoGridError(
-            f"line {written.line(beyond[0])}: no ground lies at a height of {figures[beyond[0], 2]:.7g}",
+            f"line {written.line(beyond[0])}: no ground lies at a height of {written.height(beyond[0])}",
             _NO_HEIGHT_HINT,
         )
     return written
@@ -251,7 +261,7 @@ def _known_as_none(up: NDArray[np.float64]) -> NDArray[np.bool_]:
     size = np.abs(_NO_HEIGHTS)
     alike = np.abs(np.abs(up)[:, None] / size - 1.0) <= _ALIKE
     turned = (np.sign(up)[:, None] == np.sign(_NO_HEIGHTS)) | (size >= _EITHER_SIGN)
-    return np.asarray(np.isinf(up) | (alike & turned).any(axis=1), dtype=bool)
+    return np.asarray((alike & turned).any(axis=1), dtype=bool)
 
 
 _EITHER_SIGN = 1e20
