@@ -470,9 +470,16 @@ def _gridded(name: str, written: _Written) -> tuple[Terrain, int]:
     if len(twice):
         first = int(twice[0])
         at = (rows == rows[first]) & (columns == columns[first])
-        lines = f"lines {written.line(first)} and {written.line(int(np.flatnonzero(at)[-1]))}"
-        place = f"{figures[first, 0]:.10g} E {figures[first, 1]:.10g} N"
-        raise _NoGridError(f"{lines}: two heights at {place}", "leave one of the two lines out")
+        last = int(np.flatnonzero(at)[-1])
+        lines = f"lines {written.line(first)} and {written.line(last)}"
+        place, other = (f"{figures[row, 0]:.10g} E {figures[row, 1]:.10g} N" for row in (first, last))
+        if place == other:
+            raise _NoGridError(f"{lines}: two heights at {place}", "leave one of the two lines out")
+        apart = f"{east[1] - east[0]:.7g} by {north[1] - north[0]:.7g} m"
+        raise _NoGridError(
+            f"{lines}: {place} and {other} fall on one crossing of a grid of {apart}, with two heights",
+            "look at the figures; every height stands on a crossing of its own",
+        )
     return Terrain(name=name, east_m=east, north_m=north, up_m=up), int(np.isnan(height).sum())
 
 
