@@ -425,3 +425,9 @@ def test_what_is_there_and_is_no_file_is_not_called_missing(line, tmp_path, caps
     said = capsys.readouterr().err
     assert "camp.trav can't be read: is no file" in said
     assert "no file camp.trav" not in said
+
+
+@pytest.mark.parametrize("command", ["check", "sheet", "tidy"])
+def test_two_logs_from_standard_input_are_refused(command, capsys):
+    assert main([command, "-", "a.trav", "-"]) == 2
+    assert "one log can come from standard input, not two" in capsys.readouterr().err

@@ -343,7 +343,7 @@ def test_exit_status_is_that_of_version_control(days, capsys):
     [
         (["new.trav"], "name two"),
         (["new.trav", "old.trav", "new.trav"], "name two"),
-        (["-", "-"], "not both"),
+        (["-", "-"], "not two"),
         (["nothing.trav", "new.trav"], "can't be read"),
         (["new.trav", "old.trav", "-o", "a.txt"], "ends in .pdf"),
         (["new.trav", "old.trav", "-o", "new.trav"], "ends in .pdf"),

@@ -6,7 +6,7 @@ import argparse
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
-from traverse.command.files import LogFiles, WrongUseError, complain, count, say, tell
+from traverse.command.files import LogFiles, WrongUseError, complain, count, read_once, say, tell
 from traverse.command.reported import print_parts, refuse_closed
 from traverse.command.together import LogsTogether
 from traverse.compile import Compiled, compile_log
@@ -30,6 +30,8 @@ def run(options: argparse.Namespace) -> int:
     """Messages to stderr, the report to stdout. Of many logs a line each; in full with `--details`."""
     try:
         refuse_closed()
+        if not options.together:
+            read_once(options.logs)
     except WrongUseError as problem:
         return complain(str(problem))
     if options.together:

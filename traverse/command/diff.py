@@ -13,6 +13,7 @@ from traverse.command.files import (
     as_text,
     complain,
     count,
+    read_once,
     say,
     tell,
     warn,
@@ -43,8 +44,7 @@ def run(options: argparse.Namespace) -> int:
 def _two(given: Sequence[str], options: argparse.Namespace) -> int:
     if len(given) != 2:
         raise WrongUseError("an old log and a new one are held against each other; name two")
-    if given == [STANDARD, STANDARD]:
-        raise WrongUseError("one log can come from standard input, not both")
+    read_once(given)
     if options.output is not None:
         kind_of(options.output)
     elif options.to is None:

@@ -149,6 +149,12 @@ def _read(name: str) -> tuple[Source | None, tuple[Diagnostic, ...], bytes]:
     return decoded.value, decoded.diagnostics, data
 
 
+def read_once(names: Sequence[str]) -> None:
+    """Raises `WrongUseError` where two of the logs are to come from standard input, which the first empties."""
+    if list(names).count(STANDARD) > 1:
+        raise WrongUseError("one log can come from standard input, not two; give the other by its name")
+
+
 def standard_input(most: int) -> bytes:
     """So many bytes of standard input at most. Raises `WrongUseError` where whoever called closed it."""
     if sys.stdin is None:
@@ -449,6 +455,10 @@ def count(diagnostics: tuple[Diagnostic, ...]) -> str:
 
 def each(names: Sequence[str], one: Callable[[str], int]) -> int:
     """Do one thing with every log; what goes wrong with one does not end the others. The highest exit status."""
+    try:
+        read_once(names)
+    except WrongUseError as problem:
+        return complain(str(problem))
     status = 0
     for name in names:
         try:
