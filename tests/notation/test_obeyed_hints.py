@@ -43,6 +43,8 @@ def test_a_second_statement_goes_on_a_line_of_its_own(compile_text, slip, right,
         ("; Rock Flags", "Rock Flags ; AGE"),
         ("; Rock Flags ; Jurassic", "Rock Flags ; Jurassic"),
         (";", "NAME ; AGE"),
+        ("; Lower Jurassic", "NAME ; Lower Jurassic"),
+        ("; Jurassic ; #4a7f3c", "NAME ; Jurassic ; #4a7f3c"),
     ],
 )
 def test_the_name_of_a_unit_stands_before_its_first_semicolon(compile_text, slip, right):

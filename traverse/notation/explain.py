@@ -601,14 +601,24 @@ _MISSING = {
 }
 
 
+_AGE_ALONE = r"(?:(?:lower|middle|mid|upper|early|late)[ \t]+)*\S+"
+
+
 def _unit(fault: Fault) -> Finding | None:
     if len(fault.read) < 2 or not fault.rest:
         return None
     letters, rest = shortened(fault.read[1]), shortened(fault.rest)
     # The first `;` stands after the name, not before it.
     text = fault.rest.strip(" \t;,:.")
+    first = text.partition(";")[0].strip()
+    if re.fullmatch(_AGE_ALONE, first, re.IGNORECASE) and read_age(first) is not None:
+        return (
+            "unit-name",
+            f"`{rest}`: the name of the unit stands before its age",
+            (f"in the heading `unit {letters} NAME ; {shortened(text)}`",),
+        )
     parted = re.fullmatch(r"(.*?)[ \t]*[,:.][ \t]*([^,]+)", text) or re.fullmatch(
-        r"(.*?)[ \t]+((?:(?:lower|middle|mid|upper|early|late)[ \t]+)*\S+)", text, re.IGNORECASE
+        rf"(.*?)[ \t]+({_AGE_ALONE})", text, re.IGNORECASE
     )
     if parted is not None and parted[1] and read_age(parted[2]) is not None:
         name, age = shortened(parted[1].rstrip(" \t;,:.")), shortened(parted[2])
