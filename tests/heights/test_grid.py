@@ -89,7 +89,7 @@ def test_the_usual_ways_to_write_it_are_read(text):
         (grid() + "\n" + grid(height=150.0), r"lines 1 and 36: two heights at 499900 E 5999900 N"),
         (
             "0 0 1\n1000000 1000000 2\n0.5 0.5 3",
-            r"^h.xyz: lines 1 and 3: 0 E 0 N and 0.5 E 0.5 N fall on one crossing of a grid of 500000 by 500000 m",
+            r"^h.xyz: lines 1 and 3: 0 E 0 N and 0.5 E 0.5 N fall on one crossing of a grid of 500000 by 500000",
         ),
         (grid("{x};{y};100,5"), "4 figures"),
         (turned(), "no grid that runs east"),

@@ -475,7 +475,7 @@ def _gridded(name: str, written: _Written) -> tuple[Terrain, int]:
         place, other = (f"{figures[row, 0]:.10g} E {figures[row, 1]:.10g} N" for row in (first, last))
         if place == other:
             raise _NoGridError(f"{lines}: two heights at {place}", "leave one of the two lines out")
-        apart = f"{east[1] - east[0]:.7g} by {north[1] - north[0]:.7g} m"
+        apart = f"{east[1] - east[0]:.7g} by {north[1] - north[0]:.7g}"
         raise _NoGridError(
             f"{lines}: {place} and {other} fall on one crossing of a grid of {apart}, with two heights",
             "look at the figures; every height stands on a crossing of its own",
