@@ -3,8 +3,10 @@
 import math
 
 import pytest
+from shapely import LineString
 
 from traverse.compile import map_ground
+from traverse.ground import fold_traces
 from traverse.ground.fold_traces import strike_of
 from traverse.structure.readings.records import FoldAxis
 from traverse.structure.section.records import AxialLine
@@ -140,3 +142,14 @@ def _traces(compile_text, text):
 def test_a_bed_of_unread_way_up_among_overturned_ones_is_no_fold_of_its_own(compile_text):
     """At station 1, and at 3 and beyond it, where two more axial traces were drawn; the one between 5 and 6 stays."""
     assert _traces(compile_text, OVERTURNED) == (1, 1)
+
+
+def test_of_more_hinges_than_folds_that_follow_none_is_drawn(compile_text, monkeypatch):
+    """Which of two the one fold of the findings is, nobody knows."""
+    trav = compile_text(f"{SYNCLINE}\n").trav
+    two = list(fold_traces._hinges_met(trav.geology.sections[0], trav.geology.fold_axis, {True, False}))
+    assert len(two) == 1
+    shape, distance, strike = two[0]
+    monkeypatch.setattr(fold_traces, "_hinges_met", lambda *_: iter([*two, (shape, distance + 60.0, strike)]))
+    whole = LineString([(-50.0, -50.0), (400.0, 300.0)])
+    assert list(fold_traces.fold_traces(trav.geology, whole, half_m=20.0, convergence_deg=0.0)) == []

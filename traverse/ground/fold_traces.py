@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Container, Iterator
 
 import numpy as np
 import shapely
@@ -66,43 +67,53 @@ def _runs(
 ) -> Iterator[tuple[float, LineString]]:
     """The strike of each trace and the line that it runs along; also by sections that are `askew`, if asked for."""
     axis = geology.fold_axis
-    hollow = {
-        one.finding.form.kind.hollow
-        for one in geology.recognised
-        if one.finding.form is not None and one.finding.form.fold is not None
-    }
+    forms = [one.finding.form for one in geology.recognised if one.finding.form is not None]
+    hollow = Counter(one.kind.hollow for one in forms if one.fold is not None)
+    # Beds that dip one way on both sides are limbs of a fold that lies over.
+    overturned = sum(one.overturned for one in forms if one.fold is not None)
     if axis is None or not hollow:
         return
     drawn: list[tuple[bool | None, Point, Point]] = []
     for section in geology.sections:
         if len(section.profile) < 2 or (not askew and _askew(section, axis, half_m)):
             continue
-        met: list[tuple[float, float]] = []
-        for axial in section.construction.axial:
-            shape = _hollow(axial)
-            if not axial.hinge or (shape is not None and shape not in hollow):
+        met = list(_hinges_met(section, axis, hollow))
+        for shape, distance, strike in met:
+            # Of more hinges than folds follow from the readings nobody knows which is whose.
+            if sum(kind == shape for kind, _, _ in met) > (overturned if shape is None else hollow[shape]):
                 continue
-            for distance in _outcrops(section, axial):
-                strike = strike_of(axial, axis, section.azimuths_deg[section.stretch_at(distance)])
-                # The parts of one axial surface above the ground and below it come out at one place.
-                if strike is None or any(
-                    abs(distance - at) < SAME_M and axial_difference(strike, way) < _SAME_DEG
-                    for at, way in met
-                ):
-                    continue
-                met.append((distance, strike))
-                place = LineString(section.line).interpolate(distance)
-                way = math.radians(strike - convergence_deg)
-                at, ahead = (place.x, place.y), (math.sin(way), math.cos(way))
-                if any(
-                    shape == kind and _one_trace(at, ahead, other, its_way, half_m)
-                    for kind, other, its_way in drawn
-                ):
-                    continue
-                line = _before_cover(_run(at, ahead, whole), geology, section)
-                if line.length > 0.0:
-                    drawn.append((shape, at, ahead))
-                    yield strike, line
+            place = LineString(section.line).interpolate(distance)
+            way = math.radians(strike - convergence_deg)
+            at, ahead = (place.x, place.y), (math.sin(way), math.cos(way))
+            if any(
+                shape == kind and _one_trace(at, ahead, other, its_way, half_m)
+                for kind, other, its_way in drawn
+            ):
+                continue
+            line = _before_cover(_run(at, ahead, whole), geology, section)
+            if line.length > 0.0:
+                drawn.append((shape, at, ahead))
+                yield strike, line
+
+
+def _hinges_met(
+    section: Section, axis: FoldAxis, hollow: Container[bool | None]
+) -> Iterator[tuple[bool | None, float, float]]:
+    """Where axial surfaces of hinges of some shapes come out on a section: shape, distance and strike."""
+    met: list[tuple[float, float]] = []
+    for axial in section.construction.axial:
+        shape = _hollow(axial)
+        if not axial.hinge or (shape is not None and shape not in hollow):
+            continue
+        for distance in _outcrops(section, axial):
+            strike = strike_of(axial, axis, section.azimuths_deg[section.stretch_at(distance)])
+            # The parts of one axial surface above the ground and below it come out at one place.
+            if strike is None or any(
+                abs(distance - at) < SAME_M and axial_difference(strike, way) < _SAME_DEG for at, way in met
+            ):
+                continue
+            met.append((distance, strike))
+            yield shape, distance, strike
 
 
 def _askew(section: Section, axis: FoldAxis, half_m: float) -> bool:
