@@ -21,6 +21,8 @@ from traverse.structure.walk.records import Body
 
 _STEEP_DEG = 60.0
 """Bodies as steep are hardly shifted on the ground by faults that move up and down; common practice, no source."""
+_FEW = 8
+"""So many crossings next to one are tried."""
 _LEAST_M = 1.0
 """Of crossings nearer to each other the way from one to the other tells nothing."""
 
@@ -37,12 +39,20 @@ def through_crossings(
     turn_deg = survey.frame.to_true_deg
     where = [{block(wall.place, wall.order) for wall in body.walls} for body in bodies]
 
+    middles = np.array([body.middle for body in bodies]).reshape(-1, 2)
+
     def again(index: int) -> Iterator[Body]:
         body = bodies[index]
-        for at, other in enumerate(bodies):
+        off_m = settled_all(np.hypot(*(middles - middles[index]).T), 3)
+        tried = 0
+        for at in np.argsort(off_m, kind="stable").tolist():
+            other = bodies[at]
+            if at == index or other.unit != body.unit or not other.read_at or tried == _FEW:
+                continue
+            tried += 1
             steep = min(body.dip_deg or 0.0, other.dip_deg or 0.0) >= _STEEP_DEG
-            beside = at != index and other.unit == body.unit and (steep or len(where[at] | where[index]) == 1)
-            if beside and other.read_at and is_one_body(body, other, to_true_deg=turn_deg):
+            beside = steep or len(where[at] | where[index]) == 1
+            if beside and is_one_body(body, other, to_true_deg=turn_deg):
                 yield other
 
     return tuple(_fitted(body, list(again(index)), turn_deg) for index, body in enumerate(bodies))

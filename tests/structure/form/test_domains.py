@@ -250,3 +250,11 @@ def test_the_stated_error_of_an_axis_is_what_noisy_beds_scatter_by():
         off.append(np.degrees(np.arcsin(line(found.plunge_deg, trend_deg=found.trend_deg) @ across)))
         stated.append(found.sd_deg)
     assert np.sqrt(np.mean(np.square(stated))) == pytest.approx(np.std(off), rel=0.15)
+
+
+def test_an_unconformity_with_its_units_the_wrong_way_round_is_one_question(compile_text):
+    """Of the unit named last, which the list has above the other, a bed was read: nothing else lies under the contact."""
+    log = "notation 1\nbearings true\nattitudes dip-right\nunit Aa Upper ; Jurassic\nunit Bb Lower ; Triassic\nat 1\nunit Aa\nbed 010/30\n"
+    log += "to 2 090 100m level\nalong 50m\nunconformity Bb/Aa certain\nat 2\nunit Bb\n"
+    found = compile_text(log)
+    assert [one.code for one in found.diagnostics if one.span and one.span.line == 11] == ["younger-first"]

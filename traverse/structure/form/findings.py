@@ -306,7 +306,11 @@ def _discordances(
     for (younger, older), met in pairs.items():
         stray: list[PlacedContact] = []
         if older in read and any(one.kind is ContactKind.UNCONFORMITY for one in met):
-            under = _UnitBeds([bed for bed in beds if rank.get(bed.unit or "", -1) > rank.get(younger, 0)])
+            # With those of the older unit itself, also where the list of units has it above the other.
+            low = rank.get(younger, 0)
+            under = _UnitBeds(
+                [bed for bed in beds if bed.unit == older or rank.get(bed.unit or "", -1) > low]
+            )
             stray = [
                 one
                 for one in met
