@@ -257,6 +257,9 @@ def _claims(verdict, walk, geology):
         if one.form is not None:
             wrong = one.form.kind.value not in true
             wrong |= one.form.overturned and not any(fold.overturned for fold in model.folds)
+            # A dome has no axial surface; of one crossed on one line that has an axis the other form is told.
+            if model.kind == "dome" and one.form.fold is not None and one.form.fold.axial_dip_deg is not None:
+                wrong |= not one.others
         elif name == "UnitsRepeat":
             wrong = model.fault is None
         elif name in {"Discordance", "OpenDiscordance"}:

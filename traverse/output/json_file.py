@@ -522,7 +522,7 @@ def _forms(geology: Geology) -> list[Json]:
             "limbs": [_limb(limb) for limb in form.fold.limbs] if form.fold else [],
             "interlimb": angle(form.fold.interlimb_deg) if form.fold else None,
             "axial_surface": None
-            if form.fold is None
+            if form.fold is None or form.fold.axial_dip_deg is None
             else {
                 "dip": angle(form.fold.axial_dip_deg),
                 "dip_direction": angle(form.fold.axial_dip_direction_deg),

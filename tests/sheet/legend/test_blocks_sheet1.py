@@ -18,7 +18,7 @@ from traverse.sheet.report.column import column_block
 from traverse.sheet.signs.colour import unit_styles
 from traverse.sheet.signs.sign_list import signs_block
 from traverse.sheet.signs.symbols import LINES, SIGNS, symbol
-from traverse.structure.form.records import AllRound, FormKind, StructuralForm, Told
+from traverse.structure.form.records import AllRound, FormKind, Other, StructuralForm, Told
 from traverse.structure.records import Geology
 from traverse.structure.thickness.records import UnitThickness
 
@@ -247,21 +247,27 @@ def test_without_a_control_no_place_in_the_grid_is_promised(loop):
 
 
 @pytest.mark.parametrize(
-    ("forms", "subtitle"),
+    ("forms", "closed", "subtitle"),
     [
-        ((StructuralForm(kind=FormKind.SYNCLINE, overturned=True),), "overturned syncline"),
-        ((StructuralForm(kind=FormKind.ANTICLINE), StructuralForm(kind=FormKind.ANTICLINE)), "anticline"),
-        ((StructuralForm(kind=FormKind.ANTICLINE), StructuralForm(kind=FormKind.SYNCLINE)), None),
-        ((), None),
+        ((StructuralForm(kind=FormKind.SYNCLINE, overturned=True),), False, "overturned syncline"),
+        (
+            (StructuralForm(kind=FormKind.ANTICLINE), StructuralForm(kind=FormKind.ANTICLINE)),
+            False,
+            "anticline",
+        ),
+        ((StructuralForm(kind=FormKind.ANTICLINE),), True, "anticline or dome"),
+        ((StructuralForm(kind=FormKind.ANTICLINE), StructuralForm(kind=FormKind.SYNCLINE)), False, None),
+        ((), False, None),
     ],
 )
 @pytest.mark.parametrize("band", [False, True])
 def test_the_subtitle_names_a_structure_that_was_recognised_and_never_on_the_blank(
-    loop, forms, subtitle, band
+    loop, forms, closed, subtitle, band
 ):
     log, survey, geology = loop
     log = replace(log, heading=replace(log.heading, title="Hollin Dale, loop 2"))
-    told = (Told(finding=AllRound(form=one), words="Beds dip.") for one in (*forms, None))
+    others = (Other.DOME,) if closed else ()
+    told = (Told(finding=AllRound(form=one, others=others), words="Beds dip.") for one in (*forms, None))
     geology = replace(geology, findings=tuple(told))
     width = 190.0 if band else WIDTH
     key = [

@@ -169,6 +169,29 @@ def test_forms_come_from_positions_and_ages_from_units(compile_text, dips, units
     assert words in said(compile_text(fold(*dips, units=units)))
 
 
+def test_beds_that_turn_about_no_one_line_have_no_axial_surface(compile_text):
+    """Two lines over the north of a dome: its beds turn as a cone does, and an anticline can't be told from it."""
+    walk = ["at 0"]
+    for at, (unit, way, dip) in enumerate(
+        [
+            ("Ju", 270, 24), ("Ju", 275, 20), ("Tr", 290, 14), ("Tr", 350, 9), ("Tr", 60, 13), ("Ju", 80, 20), ("Ju", 90, 25),
+            ("Ju", 100, 24), ("Ju", 110, 20), ("Tr", 45, 16), ("Tr", 0, 14), ("Tr", 320, 15), ("Ju", 285, 20), ("Ju", 260, 24),
+        ]
+    ):  # fmt: skip
+        walk += [f"unit {unit}", f"bed {way:03d}/{dip}"]
+        if at < 13:
+            bearing = "180" if at == 6 else "090" if at < 6 else "270"
+            walk.append(f"to {at + 1} {bearing} {80 if at == 6 else 60}m")
+            walk += ["along 30m", "contact Ju/Tr certain"] if at in {1, 4, 8, 11} else []
+            walk.append(f"at {at + 1}")
+    compiled = compile_text(HEAD + "\n".join(walk) + "\n")
+    (told,) = [one for one in compiled.geology.findings if one.finding.form is not None]
+    assert told.finding.form.fold.axial_dip_deg is None
+    assert "axial surface" not in told.words
+    assert "its beds turn about no one line, and a dome is not excluded" in told.words
+    assert "Axis not determined" in said(compiled)
+
+
 @pytest.mark.parametrize(
     ("dips", "closed"), [((-40, -30, 0, 30, 40), "a dome"), ((40, 30, 2, -30, -40), "a basin")]
 )
@@ -186,6 +209,7 @@ def test_of_an_open_fold_on_one_line_it_is_said_that_it_may_close(compile_text, 
     beside = "to 9 000 120m\nat 9\nunit Ju\nbed {0}\n"
     first = "090" if dips[-1] >= 0 else "270"
     assert "not excluded" not in said(compile_text(body + beside.format(f"{first}/{abs(dips[-1])}")))
+    assert form.form_name == f"{form.form.name} or {closed.removeprefix('a ')}"
     steep = tuple(dip * 2 if abs(dip) > 2 else dip for dip in dips)
     assert "not excluded" not in said(compile_text(fold(*steep, units=("Ju",) * 5)))
 

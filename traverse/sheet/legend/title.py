@@ -79,9 +79,10 @@ def _with_structure(title: str, subtitle: str, geology: Geology) -> str | None:
     """`Loop 2: overturned syncline`; None where nothing was recognised or the author says it."""
     named = named_structure(geology)
     form = None if named is None else named.finding.form
-    if form is None or ":" in subtitle or form.kind.value in f"{title} {subtitle}".lower():
+    words = None if named is None else named.finding.form_name
+    if form is None or words is None or ":" in subtitle or form.kind.value in f"{title} {subtitle}".lower():
         return None
-    return f"{subtitle}: {form.name}" if subtitle else form.name.capitalize()
+    return f"{subtitle}: {words}" if subtitle else words.capitalize()
 
 
 def _fitting(named: str | None, subtitle: str, width: float) -> str:

@@ -26,6 +26,7 @@ from traverse.sheet.paper.page import (
 )
 from traverse.sheet.paper.style import BLACK, PENS, SMALL, WHITE, line_mm
 from traverse.sheet.paper.words import arrow, counted, degrees
+from traverse.structure.form.records import Fold
 from traverse.structure.readings.records import LineAttitude, NoGirdle, PlaneAttitude, PoleDensity
 from traverse.structure.records import Geology
 from traverse.trade import FOLD_BEDS, FOLD_SPREAD_DEG, PRINTS_LEVEL_DEG
@@ -143,9 +144,9 @@ def net_block(geology: Geology, *, width: float, most_mm: float = RADIUS_MM) -> 
     if axis is not None:
         girdle = great_circle(axis.trend_deg, axis.plunge_deg, radius)
         items.append(Path(commands=polyline(_moved(girdle, centre)), pen=PENS["girdle"]))
-        fold = geology.the_fold
-        if fold is not None:
-            surface = great_circle(*pole_of(fold.axial_dip_deg, fold.axial_dip_direction_deg), radius)
+        axial = _axial_pole(geology.the_fold)
+        if axial is not None:
+            surface = great_circle(*axial, radius)
             items.append(Path(commands=polyline(_moved(surface, centre)), pen=PENS["great circle"]))
     elif geology.told_mean is not None:
         mean = geology.told_mean
@@ -319,7 +320,7 @@ def _key(
             (_diamond((x + 2.0, 0.0)), "fold axis"),
             (Path(commands=bar, pen=PENS["girdle"]), "girdle"),
         ]
-        if geology.the_fold is not None:
+        if _axial_pole(geology.the_fold) is not None:
             signs.append((Path(commands=bar, pen=PENS["great circle"]), "axial surface"))
     elif geology.told_mean is not None:
         signs.append((Path(commands=bar, pen=PENS["great circle"]), "mean bedding"))
@@ -347,14 +348,22 @@ def _key(
     return items
 
 
+def _axial_pole(fold: Fold | None) -> tuple[float, float] | None:
+    """Trend and plunge of the pole of a fold's axial surface; None where it has none."""
+    if fold is None or fold.axial_dip_deg is None:
+        return None
+    return pole_of(fold.axial_dip_deg, fold.axial_dip_direction_deg)
+
+
 def _fold_numbers(geology: Geology) -> list[tuple[str, Face]]:
     """Limbs, the angle between them to 10 degrees, as the findings say it, and the surface that halves it."""
     fold = geology.the_fold
     if fold is None:
         return []
     limbs = [f"{arrow(limb.dip_deg, limb.dip_direction_deg or 0.0)}, {limb.n}" for limb in fold.limbs]
-    said = ["limbs", *limbs, f"interlimb about {degrees(round(fold.interlimb_deg, -1))}", "axial surface"]
-    said.append(arrow(fold.axial_dip_deg, fold.axial_dip_direction_deg or 0.0))
+    said = ["limbs", *limbs, f"interlimb about {degrees(round(fold.interlimb_deg, -1))}"]
+    if fold.axial_dip_deg is not None:
+        said += ["axial surface", arrow(fold.axial_dip_deg, fold.axial_dip_direction_deg or 0.0)]
     return [(words, Face.REGULAR) for words in said]
 
 

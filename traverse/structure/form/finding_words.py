@@ -8,7 +8,6 @@ from typing import assert_never
 from traverse.angle import nearest_point, wrap_180
 from traverse.length import Lengths
 from traverse.structure.form.records import (
-    CLOSED,
     Against,
     AllRound,
     AxisFound,
@@ -34,7 +33,6 @@ from traverse.structure.form.records import (
     OneSurface,
     OnOneLine,
     OpenDiscordance,
-    Other,
     OverturnedFold,
     Steepening,
     StructuralForm,
@@ -73,14 +71,11 @@ _POINTS = {
 def sentence(one: Finding, lengths: Lengths) -> str:
     """A finding in words."""
     words = _claim(one, lengths)
-    closed = _closed(one)
-    if closed is None or isinstance(one, AxisFound):
+    if one.closed is None or isinstance(one, AxisFound):
         return words
-    return f"{words.removesuffix('.')}; on one line across it {closed.value} is not excluded."
-
-
-def _closed(one: Finding) -> Other | None:
-    return next((other for other in one.others if other in CLOSED), None)
+    no_line = one.form is not None and one.form.fold is not None and one.form.fold.axial_dip_deg is None
+    why = "its beds turn about no one line, and" if no_line else "on one line across it"
+    return f"{words.removesuffix('.')}; {why} {one.closed.value} is not excluded."
 
 
 def _claim(one: Finding, lengths: Lengths) -> str:
@@ -88,7 +83,7 @@ def _claim(one: Finding, lengths: Lengths) -> str:
         case AxisFound():
             axis = one.axis
             good = "" if axis.sd_deg is None else f", good to {max(1.0, axis.sd_deg):.0f}°"
-            closed = _closed(one)
+            closed = one.closed
             good += "" if closed is None else f", unless it is {closed.value}"
             return f"Axis {_arrow(axis.plunge_deg, axis.trend_deg)}{good}; {axis.n} poles scatter {axis.rms_deg:.0f}° about its girdle."
         case AxisOpen():
@@ -402,7 +397,7 @@ def _angles(form: StructuralForm | None) -> str:
 
 
 def angle_words(fold: Fold) -> str:
-    """Angle between the limbs, its word, and the axial surface.
+    """Angle between the limbs, its word, and the axial surface where there is one.
 
     Source of the words: Fleuty (1964), The description of folds, from memory. The angle is given to 10 degrees, as limbs are known.
     """
@@ -410,15 +405,17 @@ def angle_words(fold: Fold) -> str:
     words = ("gentle", "open", "close")
     word = next((word for word, least in zip(words, INTERLIMB_DEG, strict=True) if near > least), "tight")
     dip, way = fold.axial_dip_deg, fold.axial_dip_direction_deg
-    if way is None:
-        axial = f"{dip:.0f}°"
+    if dip is None:
+        axial = ""
+    elif way is None:
+        axial = f", axial surface {dip:.0f}°"
     elif dip >= 85.0:
-        axial = f"upright, striking {round(way - 90.0) % 180:03d}°"
+        axial = f", axial surface upright, striking {round(way - 90.0) % 180:03d}°"
     else:
-        axial = _arrow(dip, way)
+        axial = f", axial surface {_arrow(dip, way)}"
     means = "" if near == mean else f"{mean:.0f}° apart by their means, "
     apart = f"{near:.0f}° by their steepest beds" if means else f"{near:.0f}° apart"
-    return f"limbs about {means}{apart} ({word}), axial surface {axial}"
+    return f"limbs about {means}{apart} ({word}){axial}"
 
 
 def _name(form: StructuralForm | None) -> str:

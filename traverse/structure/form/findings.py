@@ -19,7 +19,6 @@ from traverse.settled import settled, settled_all
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.finding_words import rests_on, sentence
 from traverse.structure.form.records import (
-    CLOSED,
     AxisFound,
     AxisOpen,
     BedsDip,
@@ -52,7 +51,7 @@ from traverse.structure.form.what_units_tell import by_the_ground, fold_by_units
 from traverse.structure.readings.directions import Vectors, dip_of, pole, pole_angle
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import contact_pole, poles_of
-from traverse.structure.readings.records import MeanBedding, PlacedContact, PlaneAttitude
+from traverse.structure.readings.records import ABOUT_NO_LINE, MeanBedding, PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import Thickness
 from traverse.structure.walk.across import Across, address_words, unit_ranks
 from traverse.trade import (
@@ -131,10 +130,12 @@ def _of_domain(
     """What is said of one domain, and that it has no axis."""
     beds, mean, axis = domain.beds, domain.mean, domain.axis
     form = recognised(seen, rank, thicknesses) if seen is not None else ()
+    if domain.no_axis is not None and domain.no_axis.why in ABOUT_NO_LINE:
+        form = tuple(_about_no_line(one) for one in form)
     said: list[Finding] = []
     # The axis goes with what the beds make; that there is none comes last.
     if axis is not None:
-        closed = tuple({other for one in form for other in one.others if other in CLOSED})
+        closed = tuple({one.closed for one in form if one.closed is not None})
         said.append(
             AxisFound(
                 axis=axis, readings=beds, level=Level.FOLLOWS, others=closed if len(closed) == 1 else ()
@@ -171,15 +172,33 @@ def recognised(
 def _perhaps_closed(found: Sequence[Finding], seen: Across) -> list[Finding]:
     """Open folds crossed on one line alone, with the dome or basin that would show the same there."""
     return [
-        replace(one, others=(*one.others, Other.BASIN if one.form.kind.hollow else Other.DOME))
+        replace(one, others=(*one.others, _closed_as(one.form)))
         if one.form is not None and _open_on_one_line(one, one.form, seen)
         else one
         for one in found
     ]
 
 
+def _about_no_line(one: Finding) -> Finding:
+    """A fold whose beds turn about no one line has no one axial surface, and an open one may be closed all round."""
+    if one.form is None or one.form.fold is None:
+        return one
+    fold = replace(one.form.fold, axial_dip_deg=None, axial_dip_direction_deg=None)
+    others = (*one.others, _closed_as(one.form)) if _may_close(one.form) else one.others
+    return replace(one, form=replace(one.form, fold=fold), others=tuple(dict.fromkeys(others)))
+
+
+def _closed_as(form: StructuralForm) -> Other:
+    return Other.BASIN if form.kind.hollow else Other.DOME
+
+
+def _may_close(form: StructuralForm) -> bool:
+    """Whether it is so open that a dome or a basin could show the same."""
+    return form.fold is not None and not form.overturned and form.fold.interlimb_deg > INTERLIMB_DEG[1]
+
+
 def _open_on_one_line(one: Finding, form: StructuralForm, seen: Across) -> bool:
-    if form.fold is None or form.overturned or form.fold.interlimb_deg <= INTERLIMB_DEG[1]:
+    if not _may_close(form):
         return False
     where = np.array([(bed.place.east_m, bed.place.north_m) for bed in one.readings])
     turn = math.radians(seen.azimuth_deg - seen.to_true_deg)

@@ -58,8 +58,8 @@ class Fold:
     """By the means of the limbs."""
     closest_deg: float
     """By the steepest bed of each: less where the beds of a limb go on turning, as round a circle."""
-    axial_dip_deg: float
-    """Of the axial surface, which halves the angle between the limbs."""
+    axial_dip_deg: float | None
+    """Of the axial surface, which halves the angle between the limbs; None where its beds turn about no one line."""
     axial_dip_direction_deg: float | None
 
 
@@ -148,6 +148,18 @@ class Founded:
     """Where to look to decide it, in words."""
     form: StructuralForm | None = None
     """The form that follows; None where one is only weighed, or none is stated."""
+
+    @property
+    def closed(self) -> Other | None:
+        """The dome or basin that is not excluded."""
+        return next((other for other in self.others if other in CLOSED), None)
+
+    @property
+    def form_name(self) -> str | None:
+        """`overturned syncline`, `anticline or dome`; None where no form follows."""
+        if self.form is None or self.closed is None:
+            return None if self.form is None else self.form.name
+        return f"{self.form.name} or {self.closed.value.removeprefix('a ')}"
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -340,6 +340,10 @@ class NoGirdle(Enum):
     ACROSS_FAULT = "they turn across a fault alone"
 
 
+ABOUT_NO_LINE = frozenset({NoGirdle.SCATTERED, NoGirdle.NO_GIRDLE, NoGirdle.CONICAL})
+"""Of beds that are enough and turn, but about no one line."""
+
+
 @record(frozen=True, slots=True, kw_only=True)
 class NoAxis:
     """That beds make no axis, and what they lack."""
