@@ -18,6 +18,8 @@ from traverse.structure.section.joining import (
     _past_each_other,
     _surfaces,
     joined_lines,
+    missed_limbs,
+    up_to_hinge,
 )
 from traverse.structure.section.records import PointKind
 from traverse.trade import UNEVEN_DEG
@@ -289,3 +291,33 @@ def test_limbs_with_a_fault_between_that_is_left_off_are_not_joined_and_named():
 
 def test_limbs_that_come_out_nowhere_are_not_joined():
     assert limbs_off(10.0, beds=ALIKE, out=False) == ({}, [])
+
+
+@pytest.mark.parametrize(
+    ("aheads", "beds", "joined", "missed"),
+    [
+        # An anticline, whose limbs nothing joins; the same joined; one limb twice; beds that turn three times between.
+        ((-1, 1), [(40.0, -30.0), (90.0, -20.0), (160.0, 35.0)], {}, {(0, 1.0), (1, -1.0)}),
+        ((-1, 1), [(40.0, -30.0), (160.0, 35.0)], {(0, 1.0): (1, ()), (1, -1.0): (0, ())}, set()),
+        ((-1, -1), [(40.0, -30.0), (160.0, 35.0)], {}, set()),
+        ((-1, 1), [(40.0, -30.0), (70.0, 20.0), (110.0, -20.0), (160.0, 35.0)], {}, set()),
+    ],
+)
+def test_limbs_that_nothing_joins_are_followed_to_the_hinge(aheads, beds, joined, missed):
+    met = [start(x, ahead=ahead) for x, ahead in zip((50.0, 150.0), aheads, strict=True)]
+    assert missed_limbs(given(met, beds=beds), joined) == missed
+
+
+@pytest.mark.parametrize(
+    ("points", "kept"),
+    [
+        # Up a limb and down the other; into a trough; past a level stretch; one way all along.
+        ([(0.0, 0.0), (20.0, 9.0), (40.0, 12.0), (60.0, 3.0)], 3),
+        ([(60.0, 3.0), (40.0, -12.0), (0.0, 0.0)], 2),
+        ([(0.0, 0.0), (20.0, 9.0), (40.0, 9.0), (60.0, 3.0), (80.0, 0.0)], 3),
+        ([(0.0, 0.0), (20.0, 9.0), (40.0, 9.0), (60.0, 13.0)], 4),
+        ([(0.0, 0.0)], 1),
+    ],
+)
+def test_a_hinge_is_the_first_crest_or_trough(points, kept):
+    assert up_to_hinge(points) == tuple(points[:kept])

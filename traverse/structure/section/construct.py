@@ -49,7 +49,13 @@ from traverse.structure.section.drawing_plane import (
     with_bends,
 )
 from traverse.structure.section.inputs import FaultLine, SectionInput, Start
-from traverse.structure.section.joining import Joined, aloft_on_lines, joined_lines
+from traverse.structure.section.joining import (
+    Joined,
+    aloft_on_lines,
+    joined_lines,
+    missed_limbs,
+    up_to_hinge,
+)
 from traverse.structure.section.level_beds import level_lines
 from traverse.structure.section.line_errors import LineErrors
 from traverse.structure.section.records import (
@@ -693,6 +699,7 @@ class _Constructor:
             if run is not None:
                 out[key] = run
         joined, rolling, parted = joined_lines(self.given, paths, out)
+        missed = missed_limbs(self.given, joined)
         on_line = aloft_on_lines(self.given, joined)
         joined = {key: to for key, to in joined.items() if key[0] not in on_line}
         lines: list[_Line] = []
@@ -709,6 +716,8 @@ class _Constructor:
                 points, reason = paths[key].points, reasons.get(key)
                 if key in out:
                     points, reason = along(points, out[key]), Stop.OUT_AGAIN
+                if key in missed and len(limb := up_to_hinge(points)) < len(points):
+                    points, reason = limb, Stop.AT_HINGE
                 over = line.kind is PointKind.UNCONFORMITY or self.given.covers(start.points[0])
                 rank = 1 if over else 0
                 line.halves.append(
@@ -946,6 +955,9 @@ def _dip(younging_rad: float) -> float:
 _SAID = {
     Stop.OUT_AGAIN: (
         "{names} {comes} out of the ground again where {it} {were} not met: look there, or measure more beds between."
+    ),
+    Stop.AT_HINGE: (
+        "{names} {ends} where the beds turn: followed on from there, {it} would miss the other limb. Measure more beds there."
     ),
     Stop.OTHER_GROUND: "{names} {ends} where, drawn on, {it} would pass ground seen to be of another unit.",
     Stop.AT_CONTACT: "{names} would cross: look again at the dips beside them.",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -35,6 +36,40 @@ def joined_lines(
     """
     pairs, rolling, parted = _pairs(given, paths, out)
     return {**pairs, **_surfaces(given, paths)}, rolling, parted
+
+
+def missed_limbs(given: SectionInput, joined: Joined) -> set[tuple[int, float]]:
+    """Starts of contacts, each with the sense in which it is followed toward its other limb, that nothing joins to that.
+
+    Past the hinge each would be a second line of the limb on which the other was met.
+    """
+    found: set[tuple[int, float]] = set()
+    for indices in _by_contact(given).values():
+        for index, other in pairwise(indices):
+            ends = {(index, 1.0), (other, -1.0)}
+            if not ends & joined.keys() and _are_limbs(given, index, other):
+                found |= ends
+    return found
+
+
+def up_to_hinge(points: Sequence[Point]) -> tuple[Point, ...]:
+    """A line up to its first crest or trough; all of one that has none."""
+    before = 0.0
+    for index, (one, other) in enumerate(pairwise(points)):
+        rise = settled(other[1] - one[1], 6)
+        if rise * before < 0.0:
+            return tuple(points[: index + 1])
+        before = rise or before
+    return tuple(points)
+
+
+def _by_contact(given: SectionInput) -> dict[tuple[object, ...], list[int]]:
+    """The starts of each contact between two faults, by distance."""
+    found: dict[tuple[object, ...], list[int]] = {}
+    for index, start in enumerate(given.starts):
+        if start.points[0].kind is PointKind.CONTACT:
+            found.setdefault((start.block, start.pair), []).append(index)
+    return found
 
 
 def aloft_on_lines(given: SectionInput, joined: Joined) -> dict[int, int]:
@@ -88,12 +123,8 @@ def _pairs(
     found: Joined = {}
     rolling: list[str] = []
     parted: list[str] = []
-    by_pair: dict[tuple[object, ...], list[int]] = {}
-    for index, start in enumerate(given.starts):
-        if start.points[0].kind is PointKind.CONTACT:
-            by_pair.setdefault((start.block, start.pair), []).append(index)
     followed = _Followed(given, paths, out)
-    for indices in by_pair.values():
+    for indices in _by_contact(given).values():
         # Both ways from the one to the other: those that meet best first, from whichever end the section is drawn.
         near: list[tuple[float, int, int]] = []
         lines: dict[tuple[int, int], tuple[Point, ...]] = {}

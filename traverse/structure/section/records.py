@@ -128,6 +128,7 @@ class Stop(Enum):
     AT_CONTACT = "meets another contact"
     OTHER_GROUND = "what it parts was seen on the other side"
     OUT_AGAIN = "out of the ground again, where it was not met"
+    AT_HINGE = "at the hinge of its fold, as its other limb passes it"
 
 
 @record(frozen=True, slots=True, kw_only=True)
