@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from functools import cache
 from typing import TypeAlias
 
 import numpy as np
@@ -21,6 +20,8 @@ _STEP_MM = 2.0
 _AIR_MM = 1.0
 """About words."""
 _CELL_MM = 1.0
+_FIRST_ASKED = 32
+"""Places of which the shapes themselves are asked first."""
 
 
 def ungrouped(items: Iterable[Item]) -> Iterator[Text | Path]:
@@ -46,7 +47,7 @@ _Bounds: TypeAlias = tuple[float, float, float, float]
 class _Occupied:
     """Shapes within a frame, and in which cells of a millimetre they have a point.
 
-    A place that covers such a cell is taken; only where it covers none are the shapes themselves asked.
+    A place that covers such a cell is taken; only where it covers none are the shapes themselves to be asked.
     """
 
     def __init__(self, frame: Box) -> None:
@@ -67,24 +68,59 @@ class _Occupied:
             self._cells[tuple(cells[inside].T)] = True
             self._sums = None
 
-    def covered(self, boxes: Boxes) -> NDArray[np.int64]:
-        """How many cells within each of some boxes have a point of a shape."""
+    def covered(self, stands: _Stands) -> NDArray[np.int64]:
+        """How many cells within the box at each place have a point of a shape, shape (lows, lefts)."""
         if self._sums is None:
-            self._sums = np.pad(self._cells.cumsum(axis=0, dtype=np.int64).cumsum(axis=1), ((1, 0), (1, 0)))
+            sums = self._cells.cumsum(axis=0, dtype=np.int64).cumsum(axis=1)
+            self._sums = np.ascontiguousarray(np.pad(sums, ((1, 0), (1, 0))).T)
+        (left, right), (low, top) = (
+            self._between(starts, ends, axis)
+            for axis, (starts, ends) in enumerate(((stands.lefts, stands.rights), (stands.lows, stands.tops)))
+        )
+        of_top, of_low = self._sums[top], self._sums[low]
+        return np.asarray(of_top[:, right] - of_top[:, left] - of_low[:, right] + of_low[:, left])
+
+    def _between(
+        self, starts: NDArray[np.float64], ends: NDArray[np.float64], axis: int
+    ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """The first cell between each two edges, and that after the last."""
         # Cells within the box by a hair at least, so that no point on an edge is decided here.
-        first = np.ceil((boxes[:, :2] - self._corner) / _CELL_MM + 1e-6).astype(int)
-        end = np.floor((boxes[:, 2:] - self._corner) / _CELL_MM - 1e-6).astype(int)
-        limits = np.array(self._cells.shape)
-        (left, low), (right, top) = np.clip(first, 0, limits).T, np.clip(np.maximum(end, first), 0, limits).T
-        sums = self._sums
-        return np.asarray(sums[right, top] - sums[left, top] - sums[right, low] + sums[left, low])
+        first = np.ceil((starts - self._corner[axis]) / _CELL_MM + 1e-6).astype(int)
+        end = np.floor((ends - self._corner[axis]) / _CELL_MM - 1e-6).astype(int)
+        most = self._cells.shape[axis]
+        return np.clip(first, 0, most), np.clip(np.maximum(end, first), 0, most)
 
     def hits(self, boxes: Boxes) -> NDArray[np.bool_]:
-        """Which of some boxes touch a shape."""
-        hit = self.covered(boxes) > 0
-        rest = np.flatnonzero(~hit)
-        hit[rest] = self._tree.hits(shapes_of(boxes[rest]))
-        return np.asarray(hit, dtype=np.bool_)
+        """Which of some boxes touch a shape, asked of the shapes themselves."""
+        return self._tree.hits(shapes_of(boxes))
+
+
+class _Stands:
+    """Where a form of some size may stand in a frame, row by row from its foot: the edges of what it takes there."""
+
+    def __init__(self, frame: Box, width: float, height: float) -> None:
+        self._x = frame.x + np.arange(0.0, frame.width - width + 1e-9, _STEP_MM)
+        self._y = frame.y + np.arange(0.0, frame.height - height + 1e-9, _STEP_MM)
+        self.lefts, self.rights = self._x - _AIR_MM, self._x + (width + _AIR_MM)
+        self.lows, self.tops = self._y - _AIR_MM, self._y + (height + _AIR_MM)
+
+    def boxes(self, places: NDArray[np.intp]) -> Boxes:
+        """What is taken at some places, by their numbers."""
+        row, column = np.divmod(places, len(self.lefts))
+        return np.stack([self.lefts[column], self.lows[row], self.rights[column], self.tops[row]], axis=-1)
+
+    def corner(self, place: int) -> Point:
+        """The lower left corner of the form at a place."""
+        row, column = divmod(place, len(self.lefts))
+        return float(self._x[column]), float(self._y[row])
+
+    def apart(self, box: _Bounds) -> NDArray[np.bool_]:
+        """Which places are clear of a box, shape (lows, lefts)."""
+        left, low, right, top = box
+        return np.asarray(
+            ((self.rights < left) | (self.lefts > right))[None, :]
+            | ((self.tops < low) | (self.lows > top))[:, None]
+        )
 
 
 class Room:
@@ -137,13 +173,12 @@ class Room:
         self, forms: Sequence[Form], most: int | None, taken: Sequence[_Bounds]
     ) -> tuple[tuple[Item, ...], _Bounds] | None:
         """The form that has room, and the box that it takes; clear of what is `taken` besides."""
-        places = cache(lambda index: self._free(*forms[index], taken))
         for crossed in range(3 if most is None else 2 if most else 1):
             best: tuple[int, Form, Point] | None = None
-            for index, form in enumerate(forms):
+            for form in forms:
                 if self._known_too_large(form, crossed, taken):
                     continue
-                found = places(index)[crossed]
+                found = self._free(form, crossed, taken)
                 if found is None:
                     self._in_vain.append((crossed, form[0], form[1].height, frozenset(taken)))
                 if found is not None and (best is None or found[0] < best[0]):
@@ -168,34 +203,32 @@ class Room:
         self._foot += block.height
         return block.at(self.frame.x, self._foot)
 
-    def _free(
-        self, width: float, block: Block, taken: Sequence[_Bounds]
-    ) -> tuple[tuple[int, Point] | None, ...]:
-        """The lowest place clear of everything, then that on the fewest lines, then one on a section too, each with how much it covers."""
-        frame, height = self.frame, block.height
-        wide, high = frame.width - width, frame.height - height
-        if wide < 0.0 or high < 0.0:
-            return (None,) * 3
-        lefts = frame.x + np.arange(0.0, wide + 1e-9, _STEP_MM)
-        lows = frame.y + np.arange(0.0, high + 1e-9, _STEP_MM)
-        corners = np.stack(np.meshgrid(lefts, lows), axis=-1).reshape(-1, 2)
-        boxes = np.hstack([corners - _AIR_MM, corners + np.array([width + _AIR_MM, height + _AIR_MM])])
-        clear = ~self._film.hits(boxes)
-        for left, low, right, top in taken:
-            clear &= (boxes[:, 2] < left) | (boxes[:, 0] > right) | (boxes[:, 3] < low) | (boxes[:, 1] > top)
-        free = np.flatnonzero(clear)
-        found: list[tuple[int, Point] | None] = []
-        for under in (self._words, self._strips, self._lines):
-            free = free[~under.hits(boxes[free])]
-            if not len(free):
-                found += [None] * (3 - len(found))
-                break
-            # Of places on lines the one on the fewest, the lowest of those.
-            lines = self._lines.covered(boxes[free])
-            least = int(np.argmin(lines))
-            left, low = corners[free[least]].tolist()
-            found.append((int(lines[least]), (left, low + height)))
-        return tuple(reversed(found))
+    def _free(self, form: Form, crossed: int, taken: Sequence[_Bounds]) -> tuple[int, Point] | None:
+        """The lowest place clear of everything, that on the fewest lines (1), or one on a section too (2), with how much it covers."""
+        width, height = form[0], form[1].height
+        if width > self.frame.width or height > self.frame.height:
+            return None
+        stands = _Stands(self.frame, width, height)
+        avoided = (self._film, self._words, self._strips, self._lines)[: 4 - crossed]
+        lines = self._lines.covered(stands)
+        clear = np.ones(lines.shape, dtype=bool)
+        for box in taken:
+            clear &= stands.apart(box)
+        for one in avoided:
+            clear &= (lines if one is self._lines else one.covered(stands)) == 0
+        lines = lines.ravel()
+        left = np.flatnonzero(clear)
+        # Of places on lines the one on the fewest, the lowest of those; the shapes are asked in that order, of few at first.
+        left = left[np.argsort(lines[left], kind="stable")]
+        count = _FIRST_ASKED
+        while len(left):
+            tried, left, count = left[:count], left[count:], 4 * count
+            for one in avoided:
+                tried = tried[~one.hits(stands.boxes(tried))]
+            if len(tried):
+                x, low = stands.corner(int(tried[0]))
+                return int(lines[tried[0]]), (x, low + height)
+        return None
 
 
 def _drawn(items: Iterable[Item], clip: BaseGeometry | None = None) -> Iterator[BaseGeometry]:
