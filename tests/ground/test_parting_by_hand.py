@@ -56,7 +56,7 @@ def runs(*borders):
 
 
 def line(*points, younger="Jl", older="Ts", kind=PointKind.CONTACT):
-    of = SimpleNamespace(kind=kind, younger=younger, older=older)
+    of = SimpleNamespace(kind=kind, younger=younger, older=older, over_m=None, under_m=None)
     return CarriedLine(of=of, below=(LineString(points),), above=(), known=())
 
 
@@ -372,3 +372,27 @@ def test_ground_beyond_a_contact_is_told_clear_of_both_its_ends_however_short_it
     assert seen.inside.bounds == pytest.approx(
         (-0.5, (long_m - inside_m) / 2.0, -0.5, (long_m + inside_m) / 2.0), abs=1e-6
     )
+
+
+# --- how far a unit goes from its contacts ----------------------------------------------------------------------
+
+
+def test_a_unit_goes_no_farther_from_its_contact_than_it_is_thick():
+    """Jl beyond an upright contact at 40 m, crossed nowhere over 70 m: to 110 m, and where the map shows it."""
+    base = replace(upright(40.0))
+    base.of.pieces = (SimpleNamespace(eroded=False, points=((40.0, 0.0), (40.0, -DEPTH_M))),)
+    guessed = runs(("Ts", 40.0), ("Jl", FAR_M))
+
+    def ends(seen=(), **known):
+        for name, value in {"over_m": None, "under_m": None, **known}.items():
+            setattr(base.of, name, value)
+        one = Parting(section(), box(0.0, -DEPTH_M, FAR_M, 0.0), DEPTH_M, (), seen)
+        fills = one.fills(guessed, [base])
+        wide = {fill.unit: fill.area.bounds[0::2] for fill in fills}
+        return wide, [(unit, area.bounds[0::2]) for unit, area in one.past_rooms]
+
+    assert ends() == ({"Ts": (0.0, 40.0), "Jl": (40.0, FAR_M)}, [])
+    assert ends(over_m=70.0) == ({"Ts": (0.0, 40.0), "Jl": (40.0, 110.0)}, [("Jl", (110.0, FAR_M))])
+    assert ends(under_m=30.0) == ({"Ts": (10.0, 40.0), "Jl": (40.0, FAR_M)}, [("Ts", (0.0, 10.0))])
+    walked = [UnitRun(unit="Jl", start_m=90.0, end_m=150.0), UnitRun(unit="Ts", start_m=150.0, end_m=FAR_M)]
+    assert ends(walked, over_m=70.0)[1] == [("Jl", (150.0, FAR_M))]

@@ -87,6 +87,7 @@ def level_section(*lines, sill=None):
                     older=older,
                     outcrops=((at, 0.0),),
                     stopped=(),
+                    again=(),
                     # Upright beds that young the way their dip is given: the younger unit on the left of the line.
                     pieces=(
                         SimpleNamespace(
@@ -214,3 +215,27 @@ def test_coloured_ground_is_carried_however_far_off_what_tells_it_was_met():
         ("carried", 0.0, pytest.approx(30.0)),
         ("carried", pytest.approx(60.0), pytest.approx(120.0)),
     ]
+
+
+def test_a_line_that_comes_out_again_contradicts_a_guess_and_bears_out_none():
+    """Bb up to where its line comes out at 70 m, Aa beyond: met there that tells it, with the line at the end; else nothing does."""
+    section = level_section(("Bb", "Aa", 70.0, -10.0))
+    (line,) = section.construction.lines
+    line.again, line.outcrops = line.outcrops, ()
+
+    def found(guess, *seen):
+        return rows_of(as_lines_tell(runs(*guess), section, runs(*seen), fixed=frozenset()))
+
+    assert found([("Bb", 0, 100)]) == [("Bb", 0, 70), (None, 70, 100)]
+    assert found([("Bb", 0, 70), ("Cc", 70, 100)], ("Cc", 90, 100)) == [
+        ("Bb", 0, 70),
+        (None, 70, 90),
+        ("Cc", 90, 100),
+    ]
+    assert found([("Bb", 0, 70), (None, 70, 90), ("Aa", 90, 100)], ("Aa", 90, 100)) == [
+        ("Bb", 0, 70),
+        (None, 70, 90),
+        ("Aa", 90, 100),
+    ]
+    line.outcrops, line.again = line.again, ()
+    assert found([("Bb", 0, 70), (None, 70, 90), ("Aa", 90, 100)], ("Aa", 90, 100))[1:] == [("Aa", 70, 100)]

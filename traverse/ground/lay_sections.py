@@ -24,6 +24,7 @@ from traverse.ground.section_fills import Parting, as_far_as_walked, lenses
 from traverse.ground.section_guesses import (
     as_looked_at,
     white_over,
+    with_past_rooms,
     with_white_told,
     without_guesses,
     without_past_beds,
@@ -122,6 +123,7 @@ def cut_section(
             grave=False,
         )
         section = replace(section, limits=(*section.limits, limit))
+    section = with_past_rooms(section, parting.past_rooms, depth_m=depth_m)
     fills, section = without_past_beds(fills, section, depth_m=depth_m)
     lines = tuple(where_it_parts(line, fills) for line in lines)
     # Beds are parted as if no body were there: they go on beyond it.
@@ -146,7 +148,7 @@ def cut_section(
         white_over_m=white_over(section, depth_m=depth_m) if filled else None,
     )
     cut = replace(cut, evidence=evidence_along(cut, band, legs, depth_m))
-    return with_white_told(cut, open_runs, depth_m=depth_m)
+    return with_white_told(cut, open_runs, depth_m=depth_m, past=parting.past_rooms)
 
 
 def _with_bodies_seen(section: Section, seen: Sequence[UnitRun], intrusive: frozenset[str]) -> Section:

@@ -7,7 +7,7 @@ shares of that depth, so that a day's walk and a week's are parted alike, whatev
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from itertools import pairwise
@@ -18,6 +18,7 @@ from shapely import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import CarriedLine, Point, SectionFill
+from traverse.ground.section_lines import room_about
 from traverse.ground.section_runs import UnitRun
 from traverse.record import record
 from traverse.settled import GRID_M, least, settled_shape
@@ -70,6 +71,8 @@ class Parting:
         self.seen = seen
         self.skins: list[UnitRun] = []
         """Units that lie flat on others, whose base no line tells."""
+        self.past_rooms: list[tuple[str, Polygon]] = []
+        """Ground without colour that lies farther from all contacts of its unit than that is thick, and that unit."""
         self.covers: dict[str, None] = {}
         """Units under which the colour of others ends where their beds were last seen."""
         self.ranks = {unit: rank for rank, unit in enumerate(order)}
@@ -101,8 +104,10 @@ class Parting:
                 continue
             parted = self._between_levels(cell, runs) or self._by_ground(cell, runs, carried, untold)
             for unit, part in parted:
-                if unit is not None:
-                    parts.setdefault(unit, []).extend(self._last_seen(part, hidden.get(unit, ())))
+                if unit is None:
+                    continue
+                for near in self._within_room(unit, part, cell, carried):
+                    parts.setdefault(unit, []).extend(self._last_seen(near, hidden.get(unit, ())))
         return [
             self._fill(unit, area)
             for unit, cells in parts.items()
@@ -136,7 +141,12 @@ class Parting:
                 east - west
             ):
                 bare = cell.difference(shapely.union_all([fill.area for fill in fills]))
-                found += [self._fill(unit, area) for area in settled_areas(bare)]
+                found += [
+                    self._fill(unit, area)
+                    for one in areas_in(bare)
+                    for near in self._within_room(unit, one, cell, carried)
+                    for area in settled_areas(near)
+                ]
         return found
 
     def _hidden(self, runs: Sequence[UnitRun], carried: Sequence[CarriedLine]) -> dict[str, list[_Hidden]]:
@@ -297,6 +307,42 @@ class Parting:
         if on_ground or all(one.of.kind is not PointKind.UNCONFORMITY for one in carried):
             return [(unit, cell)]
         return [(unit, part) for part in self._beside(cell, unit, carried)]
+
+    def _within_room(
+        self, unit: str, part: Polygon, cell: Polygon, carried: Sequence[CarriedLine]
+    ) -> list[Polygon]:
+        """What of a unit lies no farther from the contacts about its piece than it is thick, and what was seen to be of it.
+
+        Beyond, another is likelier to lie there, whose contact no line tells.
+        """
+        rooms = [room for one in carried for room in self._rooms_at(unit, cell, one)]
+        if not rooms:
+            return [part]
+        past = part.difference(shapely.union_all(rooms))
+        low, high = part.bounds[1] - self.depth_m, part.bounds[3] + self.depth_m
+        seen = (shapely.box(one.start_m, low, one.end_m, high) for one in self.seen or () if one.unit == unit)
+        past = past.difference(shapely.union_all(list(seen)))
+        beyond = [one for one in areas_in(past) if one.area > (_SLIVER_SHARE * self.depth_m) ** 2]
+        if not beyond:
+            return [part]
+        self.past_rooms += [(unit, one) for one in beyond]
+        return list(areas_in(part.difference(shapely.union_all(beyond))))
+
+    def _rooms_at(self, unit: str, cell: Polygon, one: CarriedLine) -> Iterator[BaseGeometry]:
+        """The room that a unit has at a line, if the piece lies on its side of it; none where nobody knows how thick it is."""
+        for of, wide_m, on_left in (
+            (one.of.younger, one.of.over_m, True),
+            (one.of.older, one.of.under_m, False),
+        ):
+            if of != unit or wide_m is None:
+                continue
+            touching = cell.buffer(self.touching_m)
+            shared = ((part, piece) for part in one.below for piece in lines_in(part.intersection(touching)))
+            if any(
+                piece.length > self.seen_m and self._on_left(cell, part, piece) is on_left
+                for part, piece in shared
+            ):
+                yield room_about(one.of, wide_m, far_m=self.far_m)
 
     def _under(
         self, on_ground: Sequence[tuple[UnitRun, float]], told: Sequence[tuple[bool, float, str]]

@@ -74,11 +74,36 @@ def without_past_beds(
     return tuple(_without(fills, past)), replace(section, limits=(*section.limits, limit))
 
 
-def with_white_told(cut: SectionCut, open_runs: Sequence[UnitRun], *, depth_m: float) -> SectionCut:
+def with_past_rooms(section: Section, past: Sequence[tuple[str, BaseGeometry]], *, depth_m: float) -> Section:
+    """A section that says of which units ground has no colour as it lies farther from their contacts than they are thick."""
+    by_unit: dict[str, float] = {}
+    for unit, area in past:
+        by_unit[unit] = by_unit.get(unit, 0.0) + area.area
+    units = [unit for unit, wide_m2 in by_unit.items() if wide_m2 > (DISAGREE_SHARE * depth_m) ** 2]
+    if not units:
+        return section
+    named, thick = listed(units), "it is thick" if len(units) == 1 else "these are thick"
+    limit = SectionLimit(
+        code="section-past-thickness",
+        fact=f"a part of section {section_name(section.name)} lies farther from the contacts of {named} than {thick}, and its unit is not known",
+        remedy="walk there, or lay it nearer the walk",
+        grave=False,
+        brief=f"white farther from contacts of {named} than {thick}",
+    )
+    return replace(section, limits=(*section.limits, limit))
+
+
+def with_white_told(
+    cut: SectionCut,
+    open_runs: Sequence[UnitRun],
+    *,
+    depth_m: float,
+    past: Sequence[tuple[str, BaseGeometry]] = (),
+) -> SectionCut:
     """A section that says why ground of it has no colour, where that is neither guessed nor empty of all evidence.
 
-    `open_runs` are the units that were carried to where its lines contradict them. Past all beds it is told already, and
-    of a section that nothing lies near; on one without any colour none is missed.
+    `open_runs` are the units that were carried to where its lines contradict them. Past all beds and `past` the thickness of
+    a unit it is told already, and of a section that nothing lies near; on one without any colour none is missed.
     """
     section = cut.section
     codes = {one.code for one in section.limits}
@@ -88,6 +113,7 @@ def with_white_told(cut: SectionCut, open_runs: Sequence[UnitRun], *, depth_m: f
     open_m = () if cut.white_over_m is None else section.guessed(over_m=cut.white_over_m)
     known: list[BaseGeometry] = [shapely.box(start, low, end, high) for start, end in open_m]
     known += [fill.area for fill in cut.fills]
+    known += [area for _, area in past]
     if _PAST_BEDS in codes:
         known += _past_beds(section, depth_m)
     top = LineString([(one.distance_m, one.up_m - _UNDER_M) for one in section.profile])

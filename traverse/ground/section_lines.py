@@ -9,6 +9,7 @@ from dataclasses import replace
 import shapely
 from shapely import LineString, Polygon
 from shapely import Point as Point2D
+from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import CarriedLine, CertaintyRun, Point, SectionFill
 from traverse.log.items import Certainty
@@ -79,6 +80,19 @@ def certainty_along(line: ConstructedLine, points: Sequence[SectionPoint]) -> tu
     return tuple(found) or (
         CertaintyRun(start_m=-math.inf, end_m=math.inf, certainty=line.certainty or Certainty.CERTAIN),
     )
+
+
+def room_about(line: ConstructedLine, wide_m: float, *, far_m: float) -> BaseGeometry:
+    """All that lies no farther from a line than so much; at its ends from where it would go straight on."""
+    path = [point for piece in line.pieces for point in piece.points]
+    path = [one for index, one in enumerate(path) if not index or math.dist(one, path[index - 1]) > SAME_M]
+    if len(path) < 2:
+        return LineString()
+    ends = []
+    for end, before in ((path[0], path[1]), (path[-1], path[-2])):
+        share = far_m / math.dist(end, before)
+        ends.append((end[0] + share * (end[0] - before[0]), end[1] + share * (end[1] - before[1])))
+    return settled_shape(LineString([ends[0], *path, ends[1]])).buffer(wide_m)
 
 
 def where_it_parts(line: CarriedLine, fills: Sequence[SectionFill]) -> CarriedLine:

@@ -213,19 +213,21 @@ def as_lines_tell(
         return tuple(runs)
     booked_in = _booked_in(section)
     marks = [-math.inf, *(one.at_m for one in told), math.inf]
-    inward = pairwise([(None, None), *((one.before, one.after) for one in told), (None, None)])
-    parts = list(zip(pairwise(marks), ((left, right) for (_, left), (right, _) in inward), strict=True))
+    inward = pairwise([_ToldAt(at_m=-math.inf), *told, _ToldAt(at_m=math.inf)])
+    parts = list(zip(pairwise(marks), inward, strict=True))
     found = list(seen)
     for run in _besides(runs, seen):
         if run.unit in fixed:
             found.append(run)
             continue
-        for (start, end), by_lines in parts:
+        for (start, end), (left, right) in parts:
             start_m, end_m = max(run.start_m, start), min(run.end_m, end)
             if end_m - start_m <= SAME_M:
                 continue
-            named = [one for one in by_lines if one is not None]
-            names = set(named)
+            by_lines = ((left.after, left.met), (right.before, right.met))
+            names = {one for one, _ in by_lines if one is not None}
+            # Where a line comes out and was not met it contradicts a guess, and bears out none.
+            named = [one for one, met in by_lines if one is not None and met]
             beside = [one.unit for one in seen if one.start_m < end and one.end_m > start]
             beside += [unit for at_m, unit in booked_in if start <= at_m <= end and unit in names]
             agreed = names if named and len(named) + len(beside) > 1 and {*named, *beside} == names else set()
@@ -250,22 +252,28 @@ def left_open(runs: Sequence[UnitRun], told: Sequence[UnitRun]) -> tuple[UnitRun
 
 @record(frozen=True, slots=True, kw_only=True)
 class _ToldAt:
-    """A place where a constructed line comes out, and the units on both sides along the ground; None where it tells none."""
+    """A place where a constructed line comes out, met there or not, and the units on both sides along the ground; None where it tells none."""
 
     at_m: float
-    before: str | None
-    after: str | None
+    before: str | None = None
+    after: str | None = None
+    met: bool = True
 
 
 def _told_at(section: Section) -> list[_ToldAt]:
     """By distance."""
     found: list[_ToldAt] = []
     for line in section.construction.lines:
-        for place in line.outcrops if line.pieces else ():
+        for place, met in (
+            *((place, True) for place in line.outcrops),
+            *((place, False) for place in line.again),
+        ):
+            if not line.pieces:
+                continue
             ahead = None if line.kind is PointKind.FAULT else _younger_ahead(line, place, section)
             sides = (line.older, line.younger) if ahead else (line.younger, line.older)
             before, after = (None, None) if ahead is None else sides
-            found.append(_ToldAt(at_m=place[0], before=before, after=after))
+            found.append(_ToldAt(at_m=place[0], before=before, after=after, met=met))
     return sorted(found, key=lambda one: settled(one.at_m, 3))
 
 

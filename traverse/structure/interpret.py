@@ -223,6 +223,7 @@ def _interpreted(
             cover,
             through_crossings(log, survey, cutting, strata.contacts),
             strata.contacts,
+            units_thick,
             axis_known=axis is not None,
         )
 

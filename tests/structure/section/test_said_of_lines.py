@@ -4,7 +4,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from traverse.structure.section.construct import _stopped, _turns_over
+from traverse.structure.section.construct import _out_again, _stopped, _turns_over
 from traverse.structure.section.records import Stop
 
 
@@ -15,18 +15,23 @@ def line(label, at, *ends, reason=Stop.OUT_AGAIN):
     return SimpleNamespace(starts=[start], halves=halves)
 
 
+def said_of(*lines):
+    return _stopped(lines, _out_again(lines, near_m=20.0))
+
+
 @pytest.mark.parametrize(
     ("other", "said"),
     [
         # Met there, 2 m from where the first comes out again.
         (("Bb/Aa", (212.0, 8.0)), False),
-        # Met 90 m on, or another contact.
+        # Met on the way there; met 90 m on, or another contact.
+        (("Bb/Aa", (150.0, 40.0)), False),
         (("Bb/Aa", (300.0, 8.0)), True),
         (("Cc/Bb", (212.0, 8.0)), True),
     ],
 )
 def test_a_contact_comes_out_again_only_where_it_was_not_met(other, said):
-    told = _stopped([line("Bb/Aa", (70.0, 60.0), (210.0, 8.0)), line(*other)], near_m=20.0)
+    told = said_of(line("Bb/Aa", (70.0, 60.0), (210.0, 8.0)), line(*other))
     assert bool(told) is said
     assert all("Bb/Aa comes out of the ground again where it was not met" in one for one in told)
 
@@ -35,11 +40,11 @@ def test_what_only_met_another_contact_is_told_beside_others():
     """Of one contact alone it takes two lines to cross."""
     met = line("Bb/Aa", (0.0, 0.0), (50.0, 9.0), reason=Stop.AT_CONTACT)
     end = "would cross: look again at the dips beside them."
-    assert _stopped([met, line("Bb/Aa", (51.0, 9.0))], near_m=20.0) == [f"Two lines of Bb/Aa {end}"]
+    assert said_of(met, line("Bb/Aa", (51.0, 9.0))) == [f"Two lines of Bb/Aa {end}"]
     other = line("Cc/Bb", (51.0, 9.0), (51.0, 0.0), reason=Stop.AT_CONTACT)
-    assert _stopped([met, other], near_m=20.0) == [f"Bb/Aa and Cc/Bb {end}"]
+    assert said_of(met, other) == [f"Bb/Aa and Cc/Bb {end}"]
     ends = line("Bb/Aa", (0.0, 0.0), (50.0, 9.0), reason=Stop.OTHER_GROUND)
-    assert [one.split(",")[0] for one in _stopped([ends], near_m=20.0)] == ["Bb/Aa ends where"]
+    assert [one.split(",")[0] for one in said_of(ends)] == ["Bb/Aa ends where"]
 
 
 @pytest.mark.parametrize(

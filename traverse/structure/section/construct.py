@@ -41,6 +41,7 @@ from traverse.structure.section.drawing_plane import (
     comes_out,
     cut_by,
     emerges,
+    grazes_ground,
     in_frame,
     meets_ground,
     pieces,
@@ -71,7 +72,8 @@ from traverse.structure.section.records import (
     Stop,
 )
 from traverse.structure.section.stopping import Half, stop_at_crossings
-from traverse.structure.thickness.records import Thickness
+from traverse.structure.thickness.amounts import most_thick
+from traverse.structure.thickness.records import Thickness, UnitThickness
 from traverse.structure.walk.across import piles_on
 from traverse.structure.walk.bodies import sills_of
 from traverse.structure.walk.records import BandStretch, Body
@@ -129,6 +131,7 @@ def constructed(
     cover: frozenset[str],
     bodies: Sequence[Body] = (),
     contacts: Sequence[PlacedContact] = (),
+    units: Sequence[UnitThickness] = (),
     *,
     axis_known: bool = False,
 ) -> tuple[Section, ...]:
@@ -138,6 +141,7 @@ def constructed(
     below_m = max(thickest, log.heading.sheet.band_m or BAND_M)
     sills = sills_of(log)
     above, sides = piles_on(log), FaultSides(log, survey, contacts)
+    most = most_thick(units, thicknesses)
     found = []
     for section in sections:
         if not section.points:
@@ -155,7 +159,13 @@ def constructed(
             turn_deg=survey.frame.to_true_deg,
             lengths=log.lengths,
         )
-        maker = _Constructor(given, axis_known=axis_known)
+        shown = section.thickness_shown(caps | cover)
+        rooms = (
+            {}
+            if shown is None
+            else {unit: settled(shown * most_m) for unit, most_m in most.items() if unit not in caps | cover}
+        )
+        maker = _Constructor(given, rooms, axis_known=axis_known)
         if section.levels and section.profile:
             level = maker.level()
             made = replace(section, construction=level, arcs=level)
@@ -198,8 +208,10 @@ def _past(bed: Point, place: Point, way: Point) -> float:
 class _Constructor:
     """The constructions of one section."""
 
-    def __init__(self, given: SectionInput, *, axis_known: bool) -> None:
+    def __init__(self, given: SectionInput, rooms: Mapping[str, float], *, axis_known: bool) -> None:
         self.given = given
+        self.rooms = rooms
+        """By unit how far from its contacts it goes at most, as the section shows it."""
         self.axis_known = axis_known
         """Whether the beds make one fold axis."""
         self.errors = LineErrors(given.section, given.flat)
@@ -563,12 +575,13 @@ class _Constructor:
         joined, rolling, parted = self._contact_lines(paths, reasons)
         lines += joined
         stop_at_crossings([half for line in lines for half in (*line.halves, *line.middle)])
+        again = _out_again(lines, near_m=self.given.near)
         # Of what is drawn alone: a line between two places that goes over no crest and no trough is none from limb to limb.
         through = {line.starts[0].points[0].label for line in lines if _turns_over(line.joined)}
         said = [
             *_rolling([name for name in rolling if name in through]),
             *_parted(parted),
-            *_stopped(lines, near_m=self.given.near),
+            *_stopped(lines, again),
             *self._no_room(paths),
         ]
         courses: dict[Point, _LineCourse] = {}
@@ -582,7 +595,8 @@ class _Constructor:
                 course = courses.setdefault(start.at, _LineCourse(read, []))
                 course.turns.extend(_turns(path, field, sd_deg=self.errors.sd_deg(start.points[0])))
         over = level_lines(self.given.section, self.given.plane, self.given.section.over)
-        return tuple(self._record(line, courses) for line in lines) + over + self._surface(), said
+        made = (self._record(line, courses, places) for line, places in zip(lines, again, strict=True))
+        return tuple(made) + over + self._surface(), said
 
     def _no_room(self, paths: Mapping[tuple[int, float], TracedLine]) -> list[str]:
         names = [
@@ -715,7 +729,11 @@ class _Constructor:
                     continue
                 points, reason = paths[key].points, reasons.get(key)
                 if key in out:
-                    points, reason = along(points, out[key]), Stop.OUT_AGAIN
+                    points = along(points, out[key])
+                    off_m = min(self.errors.sd_m(point) for point in start.points)
+                    # Off by more than it lies from the ground, it leads nowhere else.
+                    grazes = grazes_ground(points, self.given.plane, off_m=off_m)
+                    reason = None if grazes else Stop.OUT_AGAIN
                 if key in missed and len(limb := up_to_hinge(points)) < len(points):
                     points, reason = limb, Stop.AT_HINGE
                 over = line.kind is PointKind.UNCONFORMITY or self.given.covers(start.points[0])
@@ -811,7 +829,9 @@ class _Constructor:
             )
         return tuple(found)
 
-    def _record(self, line: _Line, courses: Mapping[Point, _LineCourse]) -> ConstructedLine:
+    def _record(
+        self, line: _Line, courses: Mapping[Point, _LineCourse], again: tuple[Point, ...]
+    ) -> ConstructedLine:
         back = next((half for half in line.halves if half.back), None)
         ahead = next((half for half in line.halves if not half.back), None)
         points: list[Point] = list(reversed(back.points)) if back else []
@@ -824,6 +844,7 @@ class _Constructor:
         met.sort(key=lambda point: point.distance_m)
         contacts = [point.contact for point in met if point.contact is not None]
         best = min(contacts, key=lambda one: _SURE.index(one.certainty) if one.certainty else len(_SURE))
+        of_beds = line.kind is PointKind.CONTACT
         return ConstructedLine(
             kind=line.kind,
             younger=best.younger,
@@ -843,6 +864,9 @@ class _Constructor:
             course_known=any(self.given.tells(point) for point in met)
             and not any(isinstance(one, Start) and self.given.turned_by_asked(one) for one in line.starts),
             error=self._error(line, courses),
+            again=again,
+            over_m=self.rooms.get(best.younger or "") if of_beds else None,
+            under_m=self.rooms.get(best.older or "") if of_beds else None,
         )
 
     def _error(self, line: _Line, courses: Mapping[Point, _LineCourse]) -> LineError | None:
@@ -989,22 +1013,41 @@ def _parted(names: Sequence[str]) -> list[str]:
     return [f"{listed(each)} {are} not joined from limb to limb: a fault that is left off may run between."]
 
 
-def _stopped(lines: Sequence[_Line], *, near_m: float) -> list[str]:
-    """One sentence for each thing that could not be drawn on; where a line of the same contact comes out, it was met."""
-    told: dict[Stop, list[str]] = {}
+def _out_again(lines: Sequence[_Line], *, near_m: float) -> list[tuple[Point, ...]]:
+    """Where each comes out of the ground again and was not met.
+
+    It was where a line of the same contact comes out near there; and what passes such a place on its way leads nowhere.
+    """
     out: dict[str, list[Point]] = {}
     for line in lines:
         for start in line.starts:
             out.setdefault(start.points[0].label, []).append(start.at)
+    found: list[tuple[Point, ...]] = []
     for line in lines:
-        label = line.starts[0].points[0].label
         own = {start.at for start in line.starts}
+        others = [at for at in out[line.starts[0].points[0].label] if at not in own]
+        again: list[Point] = []
         for half in line.halves:
-            if half.reason is None or half.reason not in _SAID:
+            if half.reason is not Stop.OUT_AGAIN:
                 continue
-            met = (math.dist(half.points[-1], at) <= near_m for at in out[label] if at not in own)
-            if half.reason is not Stop.OUT_AGAIN or not any(met):
+            end = half.points[-1]
+            low_m, high_m = sorted((half.points[0][0], end[0]))
+            if not any(low_m < at[0] < high_m or math.dist(end, at) <= near_m for at in others):
+                again.append((float(end[0]), float(end[1])))
+        found.append(tuple(again))
+    return found
+
+
+def _stopped(lines: Sequence[_Line], again: Sequence[tuple[Point, ...]]) -> list[str]:
+    """One sentence for each thing that could not be drawn on, of those that come out `again` where they were not met."""
+    told: dict[Stop, list[str]] = {}
+    for line, places in zip(lines, again, strict=True):
+        label = line.starts[0].points[0].label
+        for half in line.halves:
+            if half.reason in _SAID and half.reason is not Stop.OUT_AGAIN:
                 told.setdefault(half.reason, []).append(label)
+        if places:
+            told.setdefault(Stop.OUT_AGAIN, []).append(label)
     said = []
     for reason, labels in told.items():
         names = list(dict.fromkeys(labels))

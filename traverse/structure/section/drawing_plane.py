@@ -234,6 +234,12 @@ def emerges(points: Sequence[Point], plane: Plane) -> float | None:
     return None
 
 
+def grazes_ground(points: Sequence[Point], plane: Plane, *, off_m: float) -> bool:
+    """Whether a line from the ground to the ground is off by more than it lies from it: on which side, nobody knows."""
+    _, over = _broken(points, plane)
+    return bool(np.abs(over).max() <= off_m)
+
+
 def comes_out(points: Sequence[Point], plane: Plane) -> Point | None:
     """Where a line that starts off the ground first meets it; None where it does not."""
     broken, over = _broken(points, plane)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from enum import Enum
 from itertools import pairwise
 from statistics import median
@@ -19,6 +19,9 @@ from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.walk.records import Body
 from traverse.trade import LEVEL_DEG, NEARLY_FLAT_DEG, SURE_SD
 from traverse.wording import capital
+
+_LEAST_SHARE = 0.2
+"""Of a section that sees beds more askew than this, nothing is held against how thick they are."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -179,6 +182,13 @@ class ConstructedLine:
     """Whether a reading tells how it goes on; else it is drawn upright, and no deeper than the ground was looked at."""
     error: LineError | None = None
     """None where no reading tells how it goes on, and of a fault."""
+    again: tuple[tuple[float, float], ...] = ()
+    """Where it comes out of the ground again and was not met, distance and height."""
+    over_m: float | None = None
+    """How far over it, square to it on the section, its younger unit goes at most: no farther than it was crossed anywhere,
+    with its error. None where nobody crossed it from base to top, or this is no contact between beds."""
+    under_m: float | None = None
+    """Likewise how far under it its older unit goes."""
 
     def sd_at(self, place: tuple[float, float]) -> float | None:
         """What it may be off by, square to it, at one of its places: distance and height; None where nothing tells."""
@@ -195,6 +205,10 @@ class ConstructedLine:
                 past = (end - at) * way / (2.0 * max(turn.reach_m, SAME_M)) + 0.5
                 off.append(turn.sd_m * min(max(past, 0.0), 1.0))
         return settled(math.hypot(*off))
+
+
+def _sin(angle_deg: float) -> float:
+    return math.sin(math.radians(angle_deg))
 
 
 def _run(path: Sequence[tuple[float, float]], place: tuple[float, float]) -> float:
@@ -483,6 +497,21 @@ class Section:
             return False
         _, dip_deg, sd_deg = self._mean_of(beds)
         return dip_deg > SURE_SD * sd_deg
+
+    def thickness_shown(self, flat: Collection[str]) -> float | None:
+        """By how much more of a thickness than there is it shows at most, by its beds but those of the `flat` units.
+
+        A plane of which a pole leans by the angle a from the section shows 1 / cos a of it. None where no bed tells, or one lies
+        too askew.
+        """
+        azimuths = self.azimuths_deg
+        shares = [
+            math.sqrt(1.0 - (_sin(bed.dip_deg) * _sin(bed.dip_direction_deg - azimuths[point.stretch])) ** 2)
+            for point in self.points
+            if point.tells_bedding and (bed := point.attitude) is not None and bed.unit not in flat
+        ]
+        least_share = min(shares, default=0.0)
+        return 1.0 / least_share if least_share >= _LEAST_SHARE else None
 
     def _mean_of(self, beds: Sequence[PlaneAttitude]) -> tuple[tuple[float, float, float], float, float]:
         """The mean of beds: its pole in the grid, its dip and what that is off by, degrees."""

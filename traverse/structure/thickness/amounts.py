@@ -463,6 +463,20 @@ def unit_thicknesses(
     return tuple(found)
 
 
+def most_thick(units: Sequence[UnitThickness], crossings: Sequence[Thickness]) -> Mapping[str, float]:
+    """By unit how thick it is at most, with its error, metres, of those that were crossed from base to top.
+
+    Not of one that is thicker somewhere than it was crossed, nor of one that holds a body.
+    """
+    parted = {one.unit for one in crossings if one.less}
+    return {
+        one.unit: settled(max(one.true_m, one.range_m[1]) + one.sd_m)
+        for one in units
+        if one.true_m is not None and one.sd_m is not None and one.range_m is not None
+        if one.least_m is None and one.unit not in parted
+    }
+
+
 def _scatter(crossings: Sequence[Thickness], mean_m: float) -> tuple[float, bool]:
     """By how many of their errors crossings of one unit scatter about their mean, where by more than one in a hundred do.
 
