@@ -200,12 +200,32 @@ def test_what_strikes_within_twenty_degrees_of_the_one_strike_of_all_is_carried_
 
 @pytest.mark.parametrize(("offset_m", "aside"), [(55.0, False), (65.0, True), (-55.0, False), (-65.0, True)])
 def test_more_than_two_bands_aside_a_place_is_not_the_ground_under_the_line(offset_m, aside):
-    carrier = Carrier(None, 0.0, LookedAt([], 30.0))
-    carried = SimpleNamespace(swing_m=None, offset_m=offset_m)
-    assert carrier.down_dip(carried) is False
+    carrier, line = Carrier(None, 0.0, LookedAt([], 30.0)), SimpleNamespace(grid_azimuths_deg=(20.0,))
+    carried = SimpleNamespace(swing_m=None, offset_m=offset_m, stretch=0)
+    assert carrier.down_dip(line, carried, None) is False
     carrier.one_strike_deg = 20.0
-    assert carrier.down_dip(carried) is aside
-    assert carrier.down_dip(SimpleNamespace(swing_m=3.0, offset_m=offset_m)) is False
+    assert carrier.down_dip(line, carried, None) is aside
+    free = SimpleNamespace(swing_m=3.0, offset_m=offset_m, stretch=0)
+    assert carrier.down_dip(line, free, None) is False
+
+
+@pytest.mark.parametrize(
+    ("strike_deg", "dip_deg", "aside"),
+    [
+        (20.0, 90.0, True),
+        (230.0 - 1.0, 30.5, True),
+        (20.0, 29.5, False),
+        (51.0, 90.0, False),
+        (None, 0.0, False),
+    ],
+)
+def test_across_beds_that_strike_along_a_line_a_place_tells_of_as_much_as_it_lies_off_square_to_them(
+    strike_deg, dip_deg, aside
+):
+    """120 m aside, where the ground was looked at to 30 m: half of it square to a bed of 30°."""
+    carrier, line = Carrier(None, 0.0, LookedAt([], 30.0)), SimpleNamespace(grid_azimuths_deg=(20.0,))
+    carried = SimpleNamespace(swing_m=None, offset_m=-120.0, stretch=0)
+    assert carrier.down_dip(line, carried, SimpleNamespace(strike_deg=strike_deg, dip_deg=dip_deg)) is aside
 
 
 def stretches(rng, count):

@@ -31,7 +31,7 @@ class Square:
     def strike_of(self, own_deg):
         return own_deg
 
-    def down_dip(self, carried):
+    def down_dip(self, line, carried, bed):
         return carried.aside
 
     def over_fault(self, line, carried, east, north):
@@ -88,7 +88,7 @@ def ground(band=(), contacts=(), carrier=None):
     one = object.__new__(SectionGround)
     one.band, one.contacts, one.carrier = tuple(band), tuple(contacts), carrier or Square()
     one.cover, one.levels, one.over = frozenset(), (), ()
-    one.strike_near = Near()
+    one.beds, one.strike_near = (), Near()
     one.survey = SimpleNamespace(legs=defaultdict(_leg), places={})
     one.younger_side = lambda each: np.array((each.way, 0.0, 0.0))
     return one

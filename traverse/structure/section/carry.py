@@ -150,14 +150,20 @@ class Carrier:
             return own_deg
         return one
 
-    def down_dip(self, carried: Carried) -> bool:
-        """Whether a place lies aside of a line along the one strike, too far to be the ground under it."""
-        return (
-            self.one_strike_deg is not None
-            and carried.swing_m is None
-            and self.walked is not None
-            and abs(carried.offset_m) > SIDE_BANDS * self.walked.half_m
-        )
+    def down_dip(self, line: LineOfSection, carried: Carried, bed: PlaneAttitude | None) -> bool:
+        """Whether a place lies aside of a line along its strike, too far to be the ground under it.
+
+        Where beds have not all one strike, too far across the bed that tells how it lies.
+        """
+        if carried.swing_m is not None or self.walked is None:
+            return False
+        most_m = SIDE_BANDS * self.walked.half_m
+        if abs(carried.offset_m) <= most_m or self.one_strike_deg is not None:
+            return abs(carried.offset_m) > most_m
+        if bed is None or bed.strike_deg is None:
+            return False
+        along = too_near(bed.strike_deg - self.turn, line.grid_azimuths_deg[carried.stretch])
+        return along and settled(abs(carried.offset_m) * math.sin(math.radians(bed.dip_deg))) > most_m
 
     def over_fault(self, line: LineOfSection, carried: Carried, east: float, north: float) -> bool:
         """Whether a fault lies between a place and the line that it was carried to."""

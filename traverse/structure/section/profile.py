@@ -334,11 +334,13 @@ class SectionGround:
             carried = self.carrier.contact(line, contact, projection)
             if contact.younger is None or carried is None or not self._inside(contact, within):
                 continue
-            if not carried.beside and self.carrier.down_dip(carried):
+            bed = self._bed_at(contact.place.east_m, contact.place.north_m, contact.younger)
+            aside = not carried.beside and self.carrier.down_dip(line, carried, bed)
+            if aside and self.carrier.one_strike_deg is not None:
                 continue
             if self.carrier.parted(line, carried, contact):
                 continue
-            if id(contact) in left_out:
+            if aside or id(contact) in left_out:
                 left_out_m.add(carried.distance_m)
                 met.append(_MetOnLine(carried.distance_m, None, None, abs(carried.offset_m)))
                 continue
@@ -376,7 +378,7 @@ class SectionGround:
                 strike_deg=self.carrier.strike_of(strike_deg),
                 projection=projection,
             )
-            if carried is None or self.carrier.down_dip(carried):
+            if carried is None or self.carrier.down_dip(line, carried, self._bed_at(east, north, unit)):
                 continue
             if self.carrier.over_fault(line, carried, east, north):
                 beyond_fault = True
@@ -442,6 +444,22 @@ class SectionGround:
             _on_stretch(apart[part], distance) if part in apart else chosen[part]
             for part, distance in zip(parts, shares.tolist(), strict=True)
         ]
+
+    def _bed_at(self, east: float, north: float, unit: str | None) -> PlaneAttitude | None:
+        """The bed nearest to a place of a unit, of the cover or of what that lies on as the unit is; None where none was read."""
+        beds, near = self._beds_by_cover[unit in self.cover]
+        return beds[near.to(east, north)] if beds else None
+
+    @cached_property
+    def _beds_by_cover(self) -> tuple[tuple[list[PlaneAttitude], Nearest], ...]:
+        """Beds outside the cover, and within it."""
+        parted = (
+            [bed for bed in self.beds if (bed.unit in self.cover) is within] for within in (False, True)
+        )
+        return tuple(
+            (beds, Nearest(np.array([(bed.place.east_m, bed.place.north_m) for bed in beds])))
+            for beds in parted
+        )
 
     def _sides(
         self, line: LineOfSection, contact: PlacedContact, carried: Carried, younger: tuple[float, float]
@@ -519,7 +537,7 @@ class SectionGround:
                 strike_deg=self.carrier.strike_of(self.strike_near(*at)),
                 projection=projection,
             )
-            if carried is None or self.carrier.down_dip(carried):
+            if carried is None or self.carrier.down_dip(line, carried, self._bed_at(*at, before.unit)):
                 continue
             if self.carrier.over_fault(line, carried, *at):
                 continue
