@@ -67,3 +67,16 @@ def test_an_along_that_lost_its_contact_is_named_before_the_contact_after_it(com
     )
     (one,) = [one for one in compile_text(page).diagnostics if one.kind == "warning"]
     assert one.hints[0].startswith("is the contact missing that was met `along 16m` (line 11)")
+    # Or before what is missing at the station beyond another contact: here the other wall.
+    lost = page.replace("unit Mi\nto", "unit Ol\nto").replace("along 16m\n", "")
+    lost = lost.replace("along 33m\ncontact Dl/Ol certain\n", "along 33m\n")
+    (one,) = [one for one in compile_text(lost).diagnostics if one.code == "contact-missing"]
+    assert "is the contact missing that was met `along 33m` (line 11)" in one.hints[0]
+
+
+def test_an_along_that_lost_its_contact_to_the_station_after_it():
+    page = PAGE.replace("bearings true\n", "bearings true\nunit Tu Tuff ;\n")
+    moved = page.replace("note spring\n", "").replace("at 2\n", "at 2\ncontact Sh/Tu certain\n")
+    read = read_log(Source(name="page.trav", text=moved), load=lambda _: None)
+    (one,) = [one for one in read.diagnostics if one.code == "along-empty"]
+    assert (one.kind, one.hints[0][:30]) == ("warning", "was Sh/Tu met here: then line ")

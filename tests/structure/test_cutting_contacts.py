@@ -163,3 +163,15 @@ def test_gentle_beds_on_a_panel_that_dips_another_way_are_asked_about_at_their_c
         == []
     )
     assert told(compile_text, ON_A_PANEL.replace("099/08", "060/22"), "contact-cuts-beds") == []
+
+
+@pytest.mark.parametrize(
+    "above", ["", "to 6 060 60m level\nalong 20m\ncontact Up/Cg certain\nunit Up\nbed 101/09\n"]
+)
+def test_a_contact_with_its_own_plane_lies_as_the_gentle_beds_on_it(compile_text, above):
+    """Units above it are on it too; a plane as that of the beds below it is their contact, by which they turn."""
+    page = ON_A_PANEL.replace("unit Cg Cove", "unit Up Upper Marl ; Triassic\nunit Cg Cove") + above
+    read = page.replace("contact Cg/Ml certain", "contact Cg/Ml certain 098/09")
+    (one,) = told(compile_text, read, "contact-cuts-beds")
+    assert one[1] == read.splitlines().index("  contact Cg/Ml certain 098/09") + 1
+    assert told(compile_text, read.replace("098/09", "062/28"), "contact-cuts-beds") == []

@@ -133,6 +133,28 @@ def test_a_bed_that_may_lie_so_is_not(compile_text, beds):
     assert "bed-off" not in {one.code for one in compile_text(panel(beds)).diagnostics}
 
 
+@pytest.mark.parametrize("last", [False, True])
+@pytest.mark.parametrize(
+    ("bed", "told"),
+    [
+        ("200/40", "bed-off"),  # a half turn, or the other limb
+        ("110/40", "bed-apart"),
+        ("020/04", "bed-apart"),
+        ("020/23", ""),  # what a fold may do as well
+    ],
+)
+def test_a_bed_at_an_end_of_the_walk_off_all_next_to_it(compile_text, bed, told, last):
+    """The slip is offered that leads to what they agree on; a half turn on the list of what to look at again alone."""
+    beds = [bed, "021/41", "019/38", "020/40"]
+    found = compile_text(panel(beds[::-1] if last else beds)).diagnostics
+    asked = [one for one in found if one.code in {"bed-apart", "bed-off"}]
+    assert [one.code for one in asked] == [told] * bool(told)
+    assert all("? 020/40 would fit" in one.hints[0] for one in asked)
+    # A second reading there bears it out.
+    twice = compile_text(panel([f"{bed}, {bed}", *beds[1:]])).diagnostics
+    assert not {one.code for one in twice} & {"bed-apart"}
+
+
 ARM = """at 1
 unit Aa
 to 2 000 100m level

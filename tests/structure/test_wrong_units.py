@@ -99,6 +99,8 @@ SKIPS = [
     # Its `along` deleted: two stand at one place.
     ("along 60m\n  contact Bs/As", "  contact Bs/As", "contacts-at-one-place", "`along`"),
     ("along 60m\n  contact Bs/As", "  unconformity Bs/As", "contacts-at-one-place", "`along`"),
+    # A figure of its own that is the other's.
+    ("along 60m\n", "along 30m\n", "contacts-at-one-place", "`along 30m` stands on lines"),
     # A wall where the bedded contact was: the pair of the units before and after.
     ("contact Gw/Gk", "contact Dk/Gk", "contact-of-others", "`contact Gw/Gk` would fit"),
 ]

@@ -27,11 +27,11 @@ def beds_off(near: Neighbours, without: Container[Span]) -> Iterator[Diagnostic]
     for index, bed in enumerate(near.beds):
         if bed.span in without:
             continue
-        sides = [_along(near, index, step, without) for step in (-1, 1)]
+        sides = [along_one_side(near, index, step, without) for step in (-1, 1)]
         least = OFF_AROUND_DEG
         if min(map(len, sides)) < _LEAST_SIDE:
             # A fault drags the beds beside it: what lies off there lies far off.
-            sides = [_along(near, index, step, without, over_faults=True) for step in (-1, 1)]
+            sides = [along_one_side(near, index, step, without, over_faults=True) for step in (-1, 1)]
             least = ALIKE_DEG
         if min(map(len, sides)) < _LEAST_SIDE:
             continue
@@ -57,10 +57,10 @@ def _scatter_deg(apart_deg: list[float]) -> float:
     return math.sqrt(math.fsum(one**2 for one in apart_deg) / (2 * (len(apart_deg) - 1)))
 
 
-def _along(
+def along_one_side(
     near: Neighbours, index: int, step: int, without: Container[Span], *, over_faults: bool = False
 ) -> list[int]:
-    """Beds next to one on one side, the nearest first."""
+    """Three beds next to one on one side, or as many as there are, the nearest first."""
     found: list[int] = []
     at, seen = index, {index}
     while len(found) < _EACH_SIDE:

@@ -32,11 +32,12 @@ def cutting_contacts(
     contacts: Sequence[PlacedContact],
     without: Collection[Span],
     bedded: Collection[str | None],
+    rank: Mapping[str, int],
 ) -> Iterator[Diagnostic]:
     """Of contacts with an attitude of their own those that cut the beds on both sides, or below alone, as no plain contact does.
 
     `contacts` are those of layered rocks. None `without`, which are asked about already, nor beside beds that are.
-    Units `bedded` are no bodies that cut.
+    Units `bedded` are no bodies that cut; `rank` has the place of each layered rock in the list, the youngest lowest.
     """
     base = {
         one.younger: one
@@ -56,7 +57,7 @@ def cutting_contacts(
         if contact.met is not HowMet.CROSSED or contact.booked.span in without:
             continue
         if own is None or booked is None:
-            yield from _laid_on_a_panel(near, contact, of_unit, without)
+            yield from _laid_on_a_panel(near, contact, of_unit, without, rank)
             continue
         if contact.kind is ContactKind.UNCONFORMITY:
             yield from _off_what_lies_on_it(near, contact, of_unit)
@@ -100,15 +101,28 @@ def cutting_contacts(
                 f"`unconformity {contact.younger}/{contact.older}`, as there",
                 labels=labels,
             )
+            continue
+        yield from _laid_on_a_panel(near, contact, of_unit, without, rank)
 
 
 def _laid_on_a_panel(
-    near: Neighbours, contact: PlacedContact, of_unit: _UnitBeds, without: Collection[Span]
+    near: Neighbours,
+    contact: PlacedContact,
+    of_unit: _UnitBeds,
+    without: Collection[Span],
+    rank: Mapping[str, int],
 ) -> Iterator[Diagnostic]:
-    """A plain contact between gentle beds of the younger unit and all others of the day, one panel that dips another way."""
-    on_it = of_unit.get(contact.younger, [])
-    below = [bed for unit, beds in of_unit.items() if unit != contact.younger for bed in beds]
-    if contact.kind is not ContactKind.CONTACT or len(on_it) < _LEAST_ON_IT or len(below) < _LEAST_BELOW:
+    """A plain contact between gentle beds of the younger unit and those above it, and all below, one panel that dips another way.
+
+    Its own plane, where it was read, lies as the beds on it, and bears them out.
+    """
+    least_older, most_younger = rank.get(contact.older or ""), rank.get(contact.younger or "")
+    if contact.kind is not ContactKind.CONTACT or least_older is None or most_younger is None:
+        return
+    on_it = [bed for bed in near.beds if rank.get(bed.unit or "", least_older) <= most_younger]
+    below = [bed for bed in near.beds if rank.get(bed.unit or "", -1) >= least_older]
+    of_the_younger = of_unit.get(contact.younger, ())
+    if len(of_the_younger) < _LEAST_ON_IT or len(below) < _LEAST_BELOW:
         return
     if any(bed.span in without for bed in near.beds) or max(bed.dip_deg for bed in on_it) > FORESET_DEG:
         return
@@ -119,9 +133,16 @@ def _laid_on_a_panel(
     step = pole_angle(*means)
     if max(spreads) > ALIKE_DEG / 2.0 or step <= max(FORESET_DEG, _STEP_SPREADS * sum(spreads)):
         return
+    own, plane = contact_pole(contact), contact.booked.plane
+    of_others = "" if len(of_the_younger) == len(on_it) else " and what lies on it"
+    fact = f"the {len(on_it)} beds of {contact.younger}{of_others} agree"
+    if own is not None and plane is not None:
+        if pole_angle(own[0], means[0]) > ALIKE_DEG / 2.0:
+            return
+        fact = f"the contact {contact.younger}/{contact.older}, {plane.written}, lies as the {len(on_it)} beds on it"
     yield warning(
         "contact-cuts-beds",
-        f"the {len(on_it)} beds of {contact.younger} agree, and so do {len(below)} of all units below it, {step:.0f}° off them",
+        f"{fact}, and {len(below)} of all units below it agree, {step:.0f}° off them",
         contact.booked.span,
         f"is it an `unconformity {contact.younger}/{contact.older}`, or a `fault`; or do all beds turn just here, which more beds "
         "beside it would show",

@@ -24,6 +24,7 @@ from traverse.structure.beds_apart import beds_apart
 from traverse.structure.beds_off import beds_off
 from traverse.structure.cutting_contacts import cutting_contacts
 from traverse.structure.cutting_planes import OddCut, crossings, odd_cuts, odd_faults
+from traverse.structure.end_beds import end_beds
 from traverse.structure.fault_doubts import fault_doubts, lines_off_planes
 from traverse.structure.form.contact_plane import beds_turn
 from traverse.structure.form.domains import BedDomain
@@ -39,6 +40,7 @@ from traverse.structure.readings.directions import Vectors, pole, pole_angle
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.strike_for_direction import strikes_for_directions
+from traverse.structure.walk.across import unit_ranks
 from traverse.structure.walk.beds import place_words
 from traverse.structure.walk.bodies import Strata, apart_deg, walls_agree
 from traverse.structure.walk.neighbours import Neighbours
@@ -123,6 +125,7 @@ def doubts(
     }
     loose = {unit.letters for unit in log.units if unit.loose}
     of_rock = [one for one in contacts if not loose & {one.younger, one.older}]
+    layered = {unit: at for unit, at in unit_ranks(log).items() if unit not in loose | log.intrusive}
     cuts = crossings(log, survey, strata.band, contacts, bodies)
     odd_cut = {
         one.contact.booked.span: one for one in (*odd_faults(survey, contacts), *odd_cuts(survey, cuts))
@@ -133,6 +136,16 @@ def doubts(
         if one.span not in odd.keys() | agreed
     ]
     asked = odd.keys() | agreed | {one.span for one in apart if one.span is not None}
+    ends = tuple(
+        end_beds(
+            near,
+            contacts,
+            asked,
+            lambda bed, slip: borne_out().turned_over(bed, slip),
+            lambda bed: borne_out().of_another_limb(bed),
+        )
+    )
+    asked |= {one.span for one in ends if one.span is not None}
     return (
         *(
             one
@@ -144,8 +157,11 @@ def doubts(
         *(_slipped(one, _whose(one.bed, said)) for one in odd.values()),
         *(_contact_slipped(one, bedded) for one in odd_planes.values()),
         *map(_cut_slipped, odd_cut.values()),
-        *cutting_contacts(near, of_rock, misfits | odd.keys() | odd_planes.keys() | odd_cut.keys(), bedded),
+        *cutting_contacts(
+            near, of_rock, misfits | odd.keys() | odd_planes.keys() | odd_cut.keys(), bedded, layered
+        ),
         *_or_foresets(apart, near, words),
+        *ends,
         *beds_off(near, asked),
         *overturned_apart(near, contacts),
         *contacts_overturned_apart(near, contacts),

@@ -58,10 +58,10 @@ _LETTERED = re.compile(
 )
 _QUADRANT = re.compile(r"(?P<pole>[NS])\s*(?P<angle>\d{1,2})\s*(?P<side>[EW])", re.IGNORECASE)
 _LETTERS = POINTS[::2]
-_EXCHANGED = "digits exchanged"
+EXCHANGED = "digits exchanged"
 _STRIKE_AND_DIP = "strike and dip exchanged"
-HALF_TURN = "a half turn"
-_TURNS = {90.0: "a quarter turn", -90.0: "a quarter turn", 180.0: HALF_TURN}
+HALF_TURN, QUARTER_TURN = "a half turn", "a quarter turn"
+_TURNS = {90.0: QUARTER_TURN, -90.0: QUARTER_TURN, 180.0: HALF_TURN}
 
 
 class WrittenSlip(NamedTuple):
@@ -365,7 +365,7 @@ def odd_between(bed: WrittenPlane, normal: Vectors, rest: Vectors) -> WrittenSli
         return None
     slip = fitting_slip(bed, normal, within_deg=SURE_POLE_SD * sd)
     # What lies nearer is asked about where figures exchanged lead right to what the others agree on, and not for any slip.
-    if slip is None or (here <= ALIKE_DEG and slip.words not in {_EXCHANGED, _STRIKE_AND_DIP}):
+    if slip is None or (here <= ALIKE_DEG and slip.words not in {EXCHANGED, _STRIKE_AND_DIP}):
         return None
     if (here**2 - pole_angle(slip.pole, normal) ** 2) / sd**2 <= SLIP_CHI_SQUARE:
         return None
@@ -381,7 +381,7 @@ def fitting_slips(bed: WrittenPlane, normal: Vectors, *, within_deg: float) -> l
     """All slips that lead so near to a plane, the nearest first; of those that lead to one reading figures exchanged last."""
     off = [(settled(pole_angle(slip.pole, normal), 6), slip) for slip in slips(bed)]
     fitting = [one for one in off if one[0] <= within_deg]
-    return [slip for _, slip in sorted(fitting, key=lambda one: (one[0], one[1].words == _EXCHANGED))]
+    return [slip for _, slip in sorted(fitting, key=lambda one: (one[0], one[1].words == EXCHANGED))]
 
 
 def half_turn_by_contact(
@@ -456,7 +456,7 @@ def _exchanged_strike(bed: WrittenPlane, part: str) -> Iterator[WrittenSlip]:
                 other if quadrant is None else f"{quadrant['pole'].upper()}{other}{quadrant['side'].upper()}"
             )
             pair = (sign * float(figures), sign * float(other))
-            yield from _other_strike(bed, lettered, pair, strike, _EXCHANGED)
+            yield from _other_strike(bed, lettered, pair, strike, EXCHANGED)
 
 
 def _exchanged_strike_and_dip(bed: WrittenPlane, part: str) -> Iterator[WrittenSlip]:
@@ -530,7 +530,7 @@ def slips(bed: WrittenPlane) -> Iterator[WrittenSlip]:
     by_letter = _DIP_BEFORE_LETTER.fullmatch(first)
     dip = written["dip"] if written else by_letter["dip"] if by_letter else ""
     if dip:
-        dips = {dip[::-1]: _EXCHANGED, f"{90 - int(dip):02d}": "dip counted from upright"}
+        dips = {dip[::-1]: EXCHANGED, f"{90 - int(dip):02d}": "dip counted from upright"}
         for other_dip, words in dips.items():
             if other_dip == dip or int(other_dip) > 90:
                 continue
@@ -551,7 +551,7 @@ def slips(bed: WrittenPlane) -> Iterator[WrittenSlip]:
         other = "".join(digits)
         if other != azimuth and int(other) <= 360:
             way = wrap_360(settled(bed.dip_direction_deg + float(other) - float(azimuth)))
-            yield WrittenSlip(_EXCHANGED, bed.dip_deg, way, typed(other, dip))
+            yield WrittenSlip(EXCHANGED, bed.dip_deg, way, typed(other, dip))
     for first in "0123":
         other = first + azimuth[1:]
         if other != azimuth and int(other) < 360:

@@ -12,6 +12,7 @@ from itertools import pairwise
 from traverse.diagnostic import Diagnostic, Label, warning
 from traverse.location.records import Survey
 from traverse.log.items import Address, Certainty, Contact, ContactKind, HowMet, Leg, LegKind, UnitHere
+from traverse.log.readings import Unit
 from traverse.log.records import Log
 from traverse.record import record
 from traverse.settled import settled
@@ -143,22 +144,38 @@ def _not_back(missing: Sequence[Diagnostic], of_others: Sequence[Diagnostic]) ->
 
 
 def _under_empty(log: Log, said: Sequence[Diagnostic]) -> list[tuple[Diagnostic, Address]]:
-    """What is said right after a point of a leg at which nothing is booked, with that point: the contact there was lost."""
+    """What is said right after a point of a leg at which nothing is booked, with that point: the contact there was lost.
+
+    Or further on that leg, up to the station at its end, where it has one such point alone.
+    """
     if not said or not (empty := log.empty_points):
         return []
     by_line = sorted(
         (one for one in log.items if isinstance(one, UnitHere | Contact)), key=lambda one: one.address.index
     )
     indices = [one.address.index for one in by_line]
+    points: dict[int, list[Address]] = defaultdict(list)
     after: dict[Span, Address] = {}
     for address in empty:
         at = bisect_right(indices, address.index)
-        if at == len(by_line) or address.leg is None:
+        if address.leg is None:
             continue
-        follows = by_line[at].address
-        if follows.leg is address.leg or follows.station == address.leg.end:
+        points[address.leg.index].append(address)
+        if at < len(by_line) and _up_to_end(by_line[at].address, address.leg):
             after[by_line[at].span] = address
+    for alone in points.values():
+        address, leg = alone[0], alone[0].leg
+        assert leg is not None
+        for item in by_line[bisect_right(indices, address.index) :] if len(alone) == 1 else ():
+            if not _up_to_end(item.address, leg):
+                break
+            after.setdefault(item.span, address)
     return [(one, after[one.span]) for one in said if one.span in after]
+
+
+def _up_to_end(address: Address, leg: Leg) -> bool:
+    """Whether a place lies on a leg or is the station at its end."""
+    return address.leg is leg or address.station == leg.end
 
 
 def _contact_lost(one: Diagnostic, empty: Address) -> Diagnostic:
@@ -170,8 +187,11 @@ def _contact_lost(one: Diagnostic, empty: Address) -> Diagnostic:
 
 
 def _at_one_place(log: Log) -> tuple[Diagnostic, ...]:
-    """Contacts booked under one point of a leg, which leave the unit between them no ground."""
-    first: dict[int, Contact] = {}
+    """Contacts booked at one point of a leg, under one line or by the same figure, which leave the unit between them no ground.
+
+    A dike thinner than a pace is written with both its walls at one figure.
+    """
+    first: dict[tuple[int, float, Unit], Contact] = {}
     found = []
     for item in log.items:
         if not isinstance(item, Contact) or item.met is not HowMet.CROSSED:
@@ -179,22 +199,28 @@ def _at_one_place(log: Log) -> tuple[Diagnostic, ...]:
         address = item.address
         if address.leg is None or address.station is not None or address.end is not None or address.covered:
             continue
-        if item.older is None or item.kind is ContactKind.FAULT:
+        if item.older is None or item.kind is ContactKind.FAULT or address.start is None:
             continue
-        other = first.setdefault(address.index, item)
-        if other is not item:
-            twice = _pair(other) == _pair(item)
-            what = f"{_pair(item)} stands twice" if twice else f"{_pair(other)} and {_pair(item)} stand"
-            found.append(
-                warning(
-                    "contacts-at-one-place",
-                    f"{what} at one place of the walk, with no ground between",
-                    item.span,
-                    "look for an `along` that is missing above it",
-                    labels=(Label(other.span, _pair(other)),),
-                    rests_on=[other.span],
-                )
+        other = first.setdefault((address.leg.index, address.start.value, address.start.unit), item)
+        one_line = other.address is address
+        if other is item or (not one_line and log.intrusive & {*_units(item), *_units(other)}):
+            continue
+        twice = _pair(other) == _pair(item)
+        what = f"{_pair(item)} stands twice" if twice else f"{_pair(other)} and {_pair(item)} stand"
+        line = address.span if one_line else other.address.span
+        found.append(
+            warning(
+                "contacts-at-one-place",
+                f"{what} at one place of the walk, with no ground between",
+                item.span,
+                "look for an `along` that is missing above it"
+                if one_line
+                else f"look on the page at both figures: `along {address.start.written}` stands on lines {line.line} and "
+                f"{address.span.line}",
+                labels=(Label(other.span, _pair(other)),),
+                rests_on=[other.span],
             )
+        )
     return tuple(found)
 
 

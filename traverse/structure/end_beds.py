@@ -1,0 +1,122 @@
+"""Beds at an end of a walk, or at an unconformity, off the panel that lies on their one side."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Container, Iterator, Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from traverse.diagnostic import Diagnostic, Label, note, warning
+from traverse.log.items import ContactKind
+from traverse.source import Span
+from traverse.structure.beds_off import along_one_side
+from traverse.structure.odd_attitudes import (
+    EXCHANGED,
+    HALF_TURN,
+    QUARTER_TURN,
+    TurnsOver,
+    WrittenSlip,
+    fitting_slips,
+)
+from traverse.structure.readings.directions import Vectors, pole_angle
+from traverse.structure.readings.mean import principal_axis
+from traverse.structure.readings.place_errors import contact_pole
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.structure.walk.beds import listed_places, place_words
+from traverse.structure.walk.neighbours import Neighbours
+from traverse.trade import ALIKE_DEG, FORESET_DEG, POLE_SD_DEG
+
+_LEAST_PANEL = 3
+"""So many beds next to each other, all alike, tell how the beds lie that go on to the end; common practice, no source."""
+_FIT_SD = 2.0
+"""Where beds on one side alone tell, a slip leads so near to them, standard errors of a pole; common practice, no source."""
+
+
+class _Panel(NamedTuple):
+    """Beds next to one on its one side, which agree."""
+
+    beds: tuple[PlaneAttitude, ...]
+    mean: Vectors
+    contacts: tuple[PlacedContact, ...]
+    """Contacts among them whose own plane was read."""
+
+
+def end_beds(
+    near: Neighbours,
+    contacts: Sequence[PlacedContact],
+    without: Container[Span],
+    turns_over: TurnsOver,
+    of_another_limb: Callable[[PlaneAttitude], bool],
+) -> Iterator[Diagnostic]:
+    """Beds that lie off three or more on the one side where beds were read, which agree, and by a slip as these do.
+
+    A quarter turn and figures exchanged are asked about. A half turn is the other limb of a fold just as well, and is
+    noted. None beside a fault, which turns beds, nor `without`, nor that was read again there.
+    """
+    for index, bed in enumerate(near.beds):
+        if bed.span in without or "," in bed.written:
+            continue
+        if (panel := _panel(near, contacts, index, without)) is None:
+            continue
+        off = pole_angle(near.poles[index], panel.mean)
+        if off <= FORESET_DEG or of_another_limb(bed):
+            continue
+        fits = [
+            slip
+            for slip in fitting_slips(bed, panel.mean, within_deg=_FIT_SD * POLE_SD_DEG)
+            if slip.words in {EXCHANGED, QUARTER_TURN, HALF_TURN} and not turns_over(bed, slip)
+        ]
+        if fits:
+            yield _asked(bed, off, panel, fits[0])
+
+
+def _asked(bed: PlaneAttitude, off_deg: float, panel: _Panel, slip: WrittenSlip) -> Diagnostic:
+    by = f"the {len(panel.beds)} beds next to it, at {listed_places(panel.beds)}, which agree"
+    fits = f"{slip.words}? {slip.reading} would fit"
+    labels = tuple(Label(one.span, one.written) for one in panel.beds)
+    message = f"bed {bed.written}, at an end of its beds, lies {off_deg:.0f}° off {by}"
+    if slip.words == HALF_TURN:
+        hint = f"a second bed at {place_words(bed)} would tell whether another limb begins there; {fits}"
+        return note("bed-off", message, bed.span, hint)
+    return warning(
+        "bed-apart",
+        message,
+        bed.span,
+        f"{fits}; or does a fold begin there, which a second bed would show, or was a joint or block taken for bedding",
+        labels=labels,
+    )
+
+
+def _panel(
+    near: Neighbours, contacts: Sequence[PlacedContact], index: int, without: Container[Span]
+) -> _Panel | None:
+    """What lies on the one side of a bed; None where beds lie on both, a fault ends them, or they don't agree."""
+    bed = near.beds[index]
+    if len(near.beside(int(near.at[index]), bed.booked.address, over_faults=True)) != 1:
+        return None
+    if near.closing(index) is not None:
+        return None
+    sides = [side for step in (-1, 1) if (side := along_one_side(near, index, step, without))]
+    if len(sides) != 1 or len(sides[0]) < _LEAST_PANEL:
+        return None
+    beds = tuple(near.beds[at] for at in sorted(sides[0]))
+    orders = [bed.order, *(one.order for one in beds)]
+    read = [
+        (one, own[0])
+        for one in contacts
+        if min(orders) < one.order < max(orders)
+        and one.kind is ContactKind.CONTACT
+        and (own := contact_pole(one)) is not None
+        and near.walk.connected(one.order, bed.order)
+    ]
+    poles = np.array([*(near.poles[at] for at in sides[0]), *(normal for _, normal in read)])
+    mean = principal_axis(poles)[0]
+    if max(pole_angle(one, mean) for one in poles) > ALIKE_DEG / 2.0:
+        return None
+    here = [
+        at for at, other in enumerate(near.beds) if other.booked.address is bed.booked.address and at != index
+    ]
+    if any(pole_angle(near.poles[at], near.poles[index]) <= FORESET_DEG for at in here):
+        return None
+    return _Panel(beds, mean, tuple(one for one, _ in read))
