@@ -77,6 +77,33 @@ def test_a_unit_that_thins_by_itself_is_no_contact_shifted(compile_text):
     assert "contact-shifted" not in dict(warned(compile_text(thinner)))
 
 
+AGAIN = (
+    OUT.replace("at 1\n", "to 5 000 60m level\nat 5\n")
+    .replace("to 2", "to 6")
+    .replace("to 3", "to 7")
+    .replace("at 2", "at 6")
+)
+AGAIN = AGAIN.replace("at 3", "at 7")
+
+
+@pytest.mark.parametrize(
+    ("slip", "offered"),
+    [
+        ("along 01m", "digits exchanged in its `along`? 10m would fit"),
+        ("along 1m", "a figure lost in its `along`? 11m would fit"),
+        ("along 12m", ""),
+    ],
+)
+def test_a_contact_of_the_outermost_unit_miscounted(compile_text, slip, offered):
+    """By three crossings of the one unit beside it."""
+    page = RIGHT + AGAIN
+    assert warned(compile_text(page)) == []
+    wrong = compile_text(page.replace("along 10m", slip, 1))
+    assert [one.hints[0].split(";")[0] for one in wrong.diagnostics if one.code == "contact-shifted"] == (
+        [offered] if offered else []
+    )
+
+
 def test_a_contact_both_ends_of_whose_leg_lie_on_one_side(compile_text):
     """The second of two is lost, or the unit at one end is wrong; also where units booked between change without one."""
     twice = "along 40m\ncontact Bb/Aa certain\nalong 70m\ncontact Bb/Aa certain\n"

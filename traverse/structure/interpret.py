@@ -174,7 +174,7 @@ def _interpreted(
     thick = thicknesses(log, survey, strata.contacts, sure, caps, cutting, open_ones)
     least = least_thicknesses(log, survey, strata.contacts, sure, strata.band, caps, cutting, open_ones)
     units_thick = unit_thicknesses(log, thick, least)
-    found.diagnostics.extend(shifted_contacts(thick, strata.contacts, log.lengths))
+    found.diagnostics.extend(shifted_contacts(survey, thick, strata.contacts, sure, log.lengths))
     said = findings(log, seen, beds, strata.contacts, thick, planes, caps, survey.closures)
     told = {one.span for one in found.diagnostics if one.span is not None}
     found.diagnostics.extend(doubts_uttered(said, told, agreed, open_legs(survey)))
