@@ -704,3 +704,17 @@ def test_where_a_station_exists_is_said_once():
     assert one.code == "station-exists"
     assert "line 3" in one.message
     assert one.labels == ()
+
+
+@pytest.mark.parametrize(
+    ("second", "asked"),
+    [
+        ("1", "was line 3 `control 10`, as `control 1` stands twice"),
+        ("11", "was line 3 `control 10`, or is it `close 11` here, as no leg above leads to 11"),
+        ("45", "`to 10` walks to a new one"),
+    ],
+)
+def test_the_known_point_at_the_end_of_the_walk_by_another_number(second, asked):
+    page = f"notation 1\ncontrol 1 0 E 0 N\ncontrol {second} 0 E 40 N\nbearings true\nat 1\nto 2 000 20m\nclose 10 000 20m\n"
+    (one,) = [one for one in read(page).diagnostics if one.code == "unknown-station"]
+    assert one.hints[0].split("; else")[0] == asked

@@ -16,7 +16,7 @@ from traverse.length import feet_to_metres
 from traverse.log.items import Address, Elevation, Leg, LegKind, Side, Sight, Tie
 from traverse.log.readings import Bearing, Distance, Slope, Unit
 from traverse.notation.draft import Draft, Loose, Mistake, Unsaid
-from traverse.notation.guess import before, figure_too_many, lookalike, near_word, nearest
+from traverse.notation.guess import before, figure_too_many, lookalike, misread, near_word, nearest
 from traverse.notation.heading import initials
 from traverse.notation.leg import leg_readings, nameless
 from traverse.notation.terms import (
@@ -39,6 +39,7 @@ if TYPE_CHECKING:
 
     from lark import Token
 
+    from traverse.log.records import Control
     from traverse.notation.parse import Statement
     from traverse.source import Span
 
@@ -313,6 +314,21 @@ def _coming_back(draft: Draft, s: Statement, end: str) -> str:
     return f"`{shortened(typed, 100)}`"
 
 
+def _control_meant(draft: Draft, end: str) -> tuple[Control, bool] | None:
+    """The known point that the end of the walk may be by another number: it stands twice, which is told too, or nobody comes to it."""
+    if not end.isdecimal():
+        return None
+    near = frozenset().union(*misread(end))
+    lines = Counter(one.name for one in draft.controls)
+    for one in reversed(draft.controls):
+        if one.name in near and lines[one.name] > 1:
+            return one, True
+    for one in draft.controls:
+        if one.name in near and one.name not in draft.stations:
+            return one, False
+    return None
+
+
 def _judge_end(draft: Draft, s: Statement, kind: LegKind, start: str | None, end: str, span: Span) -> None:
     if start == end:
         problem = _to_itself(draft, end, span)
@@ -331,6 +347,19 @@ def _judge_end(draft: Draft, s: Statement, kind: LegKind, start: str | None, end
         if end[:1].isalpha() and not draft.guess(end, draft.names_near()):
             # Stations are counted, and known points called by a name.
             hint = f"`control {shortened(end)} EASTING E NORTHING N` in the heading, if it is a known point; {hint}"
+        if (meant := _control_meant(draft, end)) is not None:
+            control, twice = meant
+            called = shortened(control.name)
+            asked = f"was {draft.at_line(control.span)} `control {shortened(end)}`"
+            raise Mistake(
+                "unknown-station",
+                f"no station {shortened(end)}",
+                span,
+                f"{asked}, as `control {called}` stands twice; else {hint}"
+                if twice
+                else f"{asked}, or is it `close {called}` here, as no leg above leads to {called}; else {hint}",
+                labels=(Label(control.span, f"control {called}"),),
+            )
         begun = next(iter(draft.stations), None)
         if begun is not None and figure_too_many(begun, end) and before(begun) not in draft.stations:
             first = draft.stations[begun]
