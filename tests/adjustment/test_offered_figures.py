@@ -133,9 +133,13 @@ def test_a_back_bearing_that_differs_is_offered(back, told):
 
 @pytest.mark.parametrize(("back", "told"), [("280", True), ("278", True), ("289", False), (None, False)])
 def test_fore_and_back_are_exchanged_only_where_they_agree(back, told):
-    """Both are written at the other's place, so they agree as well as before."""
+    """Both are written at the other's place, so they agree as well as before; likewise both are ten degrees off."""
     found = [one for one in slips(100, back=back and float(back)) if one.both_turned]
-    assert [(one.reading, one.written) for one in found] == [(f"{back} back 100", f"100 back {back}")] * told
+    exchanged = [(one.reading, one.written) for one in found if one.slip.startswith("fore and back")]
+    assert exchanged == [(f"{back} back 100", f"100 back {back}")] * told
+    both = [one.reading for one in found if one.slip.startswith("both bearings 10")]
+    offered = [f"{100 + off:03d} back {int(back or 0) + off}" for off in (-10, 10)]
+    assert both == (offered if told else [])
 
 
 @pytest.mark.parametrize("slope", [4, -3, 20, "12%", "-30%"])

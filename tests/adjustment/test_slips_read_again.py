@@ -116,7 +116,7 @@ def typed(kind, slip):
     leg = list(LEGS[kind][slip.edge])
     if slip.slip in {"leg booked twice", "leg left out"}:
         return None
-    if slip.slip == "fore and back bearings exchanged":
+    if slip.both_turned:
         leg[1], leg[2] = slip.reading.split(" ", 1)
     else:
         assert slip.written == leg[part_of(slip)]
@@ -135,7 +135,8 @@ def test_every_usual_slip_of_a_leg_is_tried(kind):
     words = {slips[at].slip for at in of_legs(kind)}
     assert {slips[at].edge for at in of_legs(kind)} == set(range(found.network.leg_count))
     usual = {"bearing reversed", "fore and back bearings exchanged", "digits exchanged",
-             "bearing 10 degrees too large", "misread: the back bearing is right", "10 times too large", "a hundred too many", "a hundred left out",
+             "bearing 10 degrees too large",
+             "both bearings 10 degrees too large", "misread: the back bearing is right", "10 times too large", "a hundred too many", "a hundred left out",
              "first figure lost", "feet taken for metres", "paces taken for metres", "metres taken for paces",
              "digits of the paces exchanged", "100 paces dropped", "20 paces too many", "sign of the slope lost",
              "slope 10 too large", "slope 10 too small", "slope 10 times too small", "per cent taken for degrees",

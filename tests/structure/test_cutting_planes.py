@@ -183,6 +183,12 @@ def test_a_wrong_rule_is_told_where_the_walk_would_run_along_all_that_it_went_th
     assert {"other-rule", "strike-along-section"}.isdisjoint(
         one.code for one in compile_text(ALONG.replace("dip-right", "dip-direction")).diagnostics
     )
+    # Walls alone tell where no steep bed bears the rule out, and what does not is upside down.
+    first, rest = ALONG.replace("to 2 075", "to 2 030").split("at 3\n", 1)
+    gentle = first.replace("/30", "/45").replace("/31", "/45") + "at 3\n" + rest.replace("/30\n", "/08\n")
+    gentle = gentle.replace("059/29", "059/08")
+    (one,) = [one for one in compile_text(gentle).diagnostics if one.code == "other-rule"]
+    assert "under the older at one contact of" in one.message
     # One contact that it crosses squarely speaks for the rule.
     square = ALONG.replace("to 5 080 80 +2", "to 5 150 80 +2")
     assert "other-rule" not in {one.code for one in compile_text(square).diagnostics}

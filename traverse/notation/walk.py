@@ -347,8 +347,8 @@ def _judge_end(draft: Draft, s: Statement, kind: LegKind, start: str | None, end
         if end[:1].isalpha() and not draft.guess(end, draft.names_near()):
             # Stations are counted, and known points called by a name.
             hint = f"`control {shortened(end)} EASTING E NORTHING N` in the heading, if it is a known point; {hint}"
-        if (meant := _control_meant(draft, end)) is not None:
-            control, twice = meant
+        if (point := _control_meant(draft, end)) is not None:
+            control, twice = point
             called = shortened(control.name)
             asked = f"was {draft.at_line(control.span)} `control {shortened(end)}`"
             raise Mistake(

@@ -491,6 +491,10 @@ def _other_rule(
     below = [one for one in met if one.down]
     rules = {(one.booked.conditions.convention, one.booked.conditions.convention_span) for one in beds}
     along = _runs_along(walk, contacts, beds, cuts)
+    # Gentle beds lie as the hill makes them lie under any rule. Where all steeper ones are upside down, walls alone tell.
+    steep = [one for one in met if one.beds and min(bed.dip_deg for bed in one.beds) > FORESET_DEG]
+    upside_down = bool(below) and all(one.down for one in steep)
+    along = along or (_along_walls(walk, cuts) if upside_down else [])
     if (len(below) < _FEW_BELOW and not astray and not along) or len(rules) != 1:
         return None
     convention, span = rules.pop()
@@ -505,7 +509,11 @@ def _other_rule(
         every = list(_rises(walk, *turned))
         if any(one.down for one in every) or not _as_many(every, len(met)):
             continue
-        if along and _runs_along(walk, turned[1], turned[0], cuts, turn):
+        if along and (
+            _along_walls(walk, cuts, turn)
+            if upside_down
+            else _runs_along(walk, turned[1], turned[0], cuts, turn)
+        ):
             continue
         cut = cuts_again(walk.survey, cuts, lambda one, turn=turn: _turned_contact(one, turn))  # type: ignore[misc]
         if all(one.kept for one in (*_courses(walk, *turned), *(again for again, _ in cut))):
@@ -513,9 +521,8 @@ def _other_rule(
     if not fits:
         return None
     read = listed([f"`{one.value}`" for one in fits])
-    against = (
-        [f"put the younger unit under the older at {len(below)} contacts of {len(met)}"] if below else []
-    )
+    at = f"{len(below)} contacts" if len(below) > 1 else "one contact"
+    against = [f"put the younger unit under the older at {at} of {len(met)}"] if below else []
     labels = [Label(one.contact.booked.span, _pair(one.contact)) for one in below]
     if astray:
         worst = max(astray, key=lambda one: (one.off_sd, one.off_m))
@@ -523,7 +530,10 @@ def _other_rule(
         against.append(f"leave {_pair(worst.second)} {off} off the plane read where it was met before")
         labels += [Label(one.booked.span, _pair(one)) for one in (worst.first, worst.second)]
     if along:
-        against.append(f"have the walk run along {len(along)} contacts and walls that it went through")
+        only_walls = all(walk.log.intrusive & {one.younger, one.older} for one in along)
+        against.append(
+            f"have the walk run along {len(along)} {'walls' if only_walls else 'contacts and walls'} that it went through"
+        )
         labels += [Label(one.booked.span, _pair(one)) for one in along]
     cuts_alone = len(cut_astray) == len(astray) and not below
     what = "planes" if along else "walls and faults" if cuts_alone else "beds"
@@ -556,9 +566,8 @@ def _runs_along(
     Walls within `CROSSED_DEG`, contacts by the strike of the beds beside them within `_ALONG_DEG`. Walk, beds and bodies
     all lie one way seldom; empty where one does not. `turn_deg` turns the walls, as `contacts` and `beds` are turned.
     """
-    through = [one for group in cuts for one in group if len(one) == 2]
-    walls = [_turned_contact(wall, turn_deg) for one in through for wall in one if wall.booked.plane]
-    if not walls or not all(one.booked.plane and by_rule(one.booked.plane.written) for one in walls):
+    walls = _along_walls(walk, cuts, turn_deg)
+    if not walls:
         return []
     near, found = Neighbours(beds, contacts, WalkOrder(walk.log)), []
     for contact in contacts:
@@ -569,10 +578,19 @@ def _runs_along(
             if min(axial_difference(one, grid) for one in strikes) > _ALONG_DEG:
                 return []
             found.append(contact)
-    off = [across_deg(walk.survey, one) for one in walls]
-    if len(found) < _MANY_BELOW or sum(off) > CROSSED_DEG * len(off):
+    return [*found, *walls] if len(found) >= _MANY_BELOW else []
+
+
+def _along_walls(
+    walk: _WalkMet, cuts: Sequence[Sequence[Crossing]], turn_deg: float = 0.0
+) -> list[PlacedContact]:
+    """All walls of the bodies that the walk went through, turned so far, where it runs along them, within `CROSSED_DEG`; else none."""
+    through = [one for group in cuts for one in group if len(one) == 2]
+    walls = [_turned_contact(wall, turn_deg) for one in through for wall in one if wall.booked.plane]
+    if not walls or not all(one.booked.plane and by_rule(one.booked.plane.written) for one in walls):
         return []
-    return [*found, *walls]
+    off = [across_deg(walk.survey, one) for one in walls]
+    return walls if sum(off) <= CROSSED_DEG * len(off) else []
 
 
 def _as_many(rises: Sequence[_Rise], count: int) -> bool:

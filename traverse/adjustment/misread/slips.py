@@ -169,6 +169,19 @@ def _bearings(edge: int, leg: Leg, declination_deg: float) -> Iterator[Slip]:
                 continue
             way = "large" if off < 0.0 else "small"
             yield slip(f"bearing {step:.0f} degrees too {way}", read + off, rank=rank)
+            if back is not None and agree and step == 10.0:
+                # As where the second is worked out from the first, or the needle is read by the wrong mark twice.
+                turned = bearing_text(wrap_360(back.azimuth_deg + off), quadrant=quadrant)
+                yield replace(
+                    slip(
+                        f"both bearings {step:.0f} degrees too {way}",
+                        read + off,
+                        rank=UNCOMMON_SLIP + RARE_SLIP,
+                    ),
+                    reading=f"{bearing_text(read + off, quadrant=quadrant)} back {turned}",
+                    written=f"{leg.bearing.written} back {back.written}",
+                    both_turned=True,
+                )
     for other in bearings_exchanged(read, in_quadrants=quadrant):
         yield slip("digits exchanged", other)
     if not quadrant:
