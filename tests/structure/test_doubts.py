@@ -359,6 +359,37 @@ def test_overturned_lost_or_turned_is_asked_about_where_a_loop_begins_too(compil
     assert fits in one.hints[0]
 
 
+def test_overturned_too_many_where_a_loop_begins(compile_text):
+    upright = LOOP.replace(" overturned", "").replace("/8", "/5").replace("tops W scour", "tops up scour")
+    upright += "at 3\nto 9 304 90m level\nat 9\nbed 027/81 overturned\ntops down\n"  # so that it is said of others too
+    slip = upright.replace("bed 027/51", "bed 027/51 overturned")
+    assert not [one for one in compile_text(upright).diagnostics if one.kind == "warning"]
+    found = [one for one in compile_text(slip).diagnostics if one.code == "overturned-apart"]
+    assert [one.span.line for one in found] == [upright.splitlines().index("bed 027/51") + 1]
+
+
+def test_the_first_bed_of_an_overturned_limb_is_held_against_that_limb(compile_text):
+    """Beyond it, beds of the other limb lie as it does by its slip."""
+    beds = [
+        "009/39",
+        "008/40",
+        "018/73 overturned\ntops down",
+        "020/74 overturned",
+        "018/72 overturned",
+        "019/75 overturned",
+    ]
+    page = LOOP[: LOOP.index("at 1")] + "".join(
+        f"{'at 0' if not at else f'to {at} 100 60m level'}\nbed {bed}\n" for at, bed in enumerate(beds)
+    )
+
+    def told(text):
+        return [one for one in compile_text(text).diagnostics if one.code == "bed-apart"]
+
+    assert told(page) == []
+    (one,) = told(page.replace("018/73", "018/37"))
+    assert one.hints[0].startswith("digits exchanged? 018/73 would fit")
+
+
 def test_beds_that_turn_over_the_vertical_are_not_asked_about(compile_text):
     page = LOOP.replace("bed 025/83 overturned", "bed 205/87 upright")
     assert [one.message for one in compile_text(page).diagnostics if one.kind == "warning"] == []

@@ -168,6 +168,7 @@ def test_a_bed_that_may_lie_so_is_not(compile_text, beds):
         ("110/40", "bed-apart"),
         ("020/04", "bed-apart"),
         ("020/23", ""),  # what a fold may do as well
+        ("200/04", ""),
     ],
 )
 def test_a_bed_at_an_end_of_the_walk_off_all_next_to_it(compile_text, bed, told, last):

@@ -1,4 +1,4 @@
-"""Beds at an end of a walk, or at an unconformity, off the panel that lies on their one side."""
+"""Beds at an end of a walk, an unconformity or an overturned limb, off the panel that lies on their one side."""
 
 from __future__ import annotations
 
@@ -31,6 +31,8 @@ _LEAST_PANEL = 3
 """So many beds next to each other, all alike, tell how the beds lie that go on to the end; common practice, no source."""
 _FIT_SD = 2.0
 """Where beds on one side alone tell, a slip leads so near to them, standard errors of a pole; common practice, no source."""
+_TURNING_SD = 1.5
+"""Beds of which the nearest lies nearer to another by so much turn toward it, standard errors of a pole; common practice, no source."""
 
 
 class _Panel(NamedTuple):
@@ -38,8 +40,7 @@ class _Panel(NamedTuple):
 
     beds: tuple[PlaneAttitude, ...]
     mean: Vectors
-    contacts: tuple[PlacedContact, ...]
-    """Contacts among them whose own plane was read."""
+    """With that of the contacts between them whose own plane was read."""
 
 
 def end_beds(
@@ -52,7 +53,7 @@ def end_beds(
     """Beds that lie off three or more on the one side where beds were read, which agree, and by a slip as these do.
 
     A quarter turn and figures exchanged are asked about. A half turn is the other limb of a fold just as well, and is
-    noted. None beside a fault, which turns beds, nor `without`, nor that was read again there.
+    noted. The first or last bed of an overturned limb is held against that limb. None beside a fault, which turns beds, nor `without`, nor that was read again there.
     """
     for index, bed in enumerate(near.beds):
         if bed.span in without or "," in bed.written:
@@ -65,7 +66,8 @@ def end_beds(
         fits = [
             slip
             for slip in fitting_slips(bed, panel.mean, within_deg=_FIT_SD * POLE_SD_DEG)
-            if slip.words in {EXCHANGED, QUARTER_TURN, HALF_TURN} and not turns_over(bed, slip)
+            if slip.words in ({EXCHANGED} if bed.upside_down else {EXCHANGED, QUARTER_TURN, HALF_TURN})
+            and not turns_over(bed, slip)
         ]
         if fits:
             yield _asked(bed, off, panel, fits[0])
@@ -88,35 +90,57 @@ def _asked(bed: PlaneAttitude, off_deg: float, panel: _Panel, slip: WrittenSlip)
     )
 
 
+def _one_side(near: Neighbours, index: int, without: Container[Span]) -> list[int]:
+    """Beds on the one side of a bed where the walk ends on the other, or the beds there are not overturned as it is said to be."""
+    bed = near.beds[index]
+    sides = [side for step in (-1, 1) if (side := along_one_side(near, index, step, without))]
+    if len(sides) == 2 and bed.upside_down:
+        return next((side for side in sides if _of_its_limb(near, side)), []) if _parted(near, sides) else []
+    ends = len(near.beside(int(near.at[index]), bed.booked.address, over_faults=True)) == 1
+    return sides[0] if len(sides) == 1 and ends and near.closing(index) is None else []
+
+
+def _of_its_limb(near: Neighbours, side: Sequence[int]) -> bool:
+    return all(near.beds[at].upside_down for at in side)
+
+
+def _parted(near: Neighbours, sides: Sequence[Sequence[int]]) -> bool:
+    """Whether those next to a bed on its two sides are of two limbs, one of them overturned."""
+    return len({bool(near.beds[side[0]].upside_down) for side in sides}) == 2
+
+
 def _panel(
     near: Neighbours, contacts: Sequence[PlacedContact], index: int, without: Container[Span]
 ) -> _Panel | None:
     """What lies on the one side of a bed; None where beds lie on both, a fault ends them, or they don't agree."""
     bed = near.beds[index]
-    if len(near.beside(int(near.at[index]), bed.booked.address, over_faults=True)) != 1:
+    side = _one_side(near, index, without)
+    if len(side) < _LEAST_PANEL:
         return None
-    if near.closing(index) is not None:
-        return None
-    sides = [side for step in (-1, 1) if (side := along_one_side(near, index, step, without))]
-    if len(sides) != 1 or len(sides[0]) < _LEAST_PANEL:
-        return None
-    beds = tuple(near.beds[at] for at in sorted(sides[0]))
+    beds = tuple(near.beds[at] for at in sorted(side))
     orders = [bed.order, *(one.order for one in beds)]
     read = [
-        (one, own[0])
+        own[0]
         for one in contacts
         if min(orders) < one.order < max(orders)
         and one.kind is ContactKind.CONTACT
         and (own := contact_pole(one)) is not None
         and near.walk.connected(one.order, bed.order)
     ]
-    poles = np.array([*(near.poles[at] for at in sides[0]), *(normal for _, normal in read)])
+    poles = np.array([*(near.poles[at] for at in side), *read])
     mean = principal_axis(poles)[0]
     if max(pole_angle(one, mean) for one in poles) > ALIKE_DEG / 2.0:
         return None
+    # Beds that turn toward it, as round a dome, go on turning.
+    nearest, *_, farthest = (pole_angle(near.poles[at], near.poles[index]) for at in side)
+    if farthest - nearest > _TURNING_SD * POLE_SD_DEG:
+        return None
+    # What is read at one place stands next to each other.
     here = [
-        at for at, other in enumerate(near.beds) if other.booked.address is bed.booked.address and at != index
+        at
+        for at in (index - 1, index + 1)
+        if 0 <= at < len(near.beds) and near.beds[at].booked.address is bed.booked.address
     ]
     if any(pole_angle(near.poles[at], near.poles[index]) <= FORESET_DEG for at in here):
         return None
-    return _Panel(beds, mean, tuple(one for one, _ in read))
+    return _Panel(beds, mean)

@@ -49,8 +49,8 @@ _MOST_NAMED = 2
 """Of such beds, those that are named."""
 _MOST = 8
 """So many of the readings that lie farthest off are looked at."""
-_AZIMUTH_FIRST = re.compile(r"(?P<azimuth>\d{3})(?P<between>/)(?P<dip>\d{2})")
-_DIP_FIRST = re.compile(r"(?P<dip>\d{2})(?P<between>/|->|→)(?P<azimuth>\d{3})")
+_AZIMUTH_FIRST = re.compile(r"(?P<azimuth>\d{3})(?P<between>/)(?P<dip>\d{1,2})")
+_DIP_FIRST = re.compile(r"(?P<dip>\d{1,2})(?P<between>/|->|→)(?P<azimuth>\d{3})")
 _DIP_BEFORE_LETTER = re.compile(r"(?P<before>.*/)(?P<dip>\d{2})(?P<after>[NESW]{1,2})", re.IGNORECASE)
 _LETTERED = re.compile(
     r"(?P<strike>\d{1,3}|[NS]\s*\d{1,2}\s*[EW])(?P<dip>\s*/\s*\d{1,2}\s*)(?P<letter>N|NE|E|SE|S|SW|W|NW)",
@@ -59,6 +59,7 @@ _LETTERED = re.compile(
 _QUADRANT = re.compile(r"(?P<pole>[NS])\s*(?P<angle>\d{1,2})\s*(?P<side>[EW])", re.IGNORECASE)
 _LETTERS = POINTS[::2]
 EXCHANGED = "digits exchanged"
+_FIGURE_LOST = "a figure lost"
 _STRIKE_AND_DIP = "strike and dip exchanged"
 HALF_TURN, QUARTER_TURN = "a half turn", "a quarter turn"
 _TURNS = {90.0: QUARTER_TURN, -90.0: QUARTER_TURN, 180.0: HALF_TURN}
@@ -465,7 +466,7 @@ def _exchanged_strike_and_dip(bed: WrittenPlane, part: str) -> Iterator[WrittenS
     if (plain := _AZIMUTH_FIRST.fullmatch(figures)) and plain["azimuth"][0] == "0":
         azimuth, dip = plain["azimuth"], plain["dip"]
         turned = wrap_360(settled(bed.dip_direction_deg + float(dip) - float(azimuth)))
-        if azimuth[1:] != dip and int(azimuth) <= 90:
+        if azimuth[1:] != dip and int(azimuth) <= 90 and len(dip) == 2:
             yield WrittenSlip(
                 _STRIKE_AND_DIP, float(azimuth), turned, f"0{dip}{plain['between']}{azimuth[1:]}"
             )
@@ -531,6 +532,9 @@ def slips(bed: WrittenPlane) -> Iterator[WrittenSlip]:
     dip = written["dip"] if written else by_letter["dip"] if by_letter else ""
     if dip:
         dips = {dip[::-1]: EXCHANGED, f"{90 - int(dip):02d}": "dip counted from upright"}
+        if len(dip) == 1:
+            dips |= {dip + digit: _FIGURE_LOST for digit in "0123456789"}
+            dips |= {digit + dip: _FIGURE_LOST for digit in "12345678"}
         for other_dip, words in dips.items():
             if other_dip == dip or int(other_dip) > 90:
                 continue

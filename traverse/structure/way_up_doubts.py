@@ -33,6 +33,8 @@ def overturned_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> Ite
     for index, bed in enumerate(near.beds):
         if bed.tops is None and bed.upside_down:
             beside = near.beside(int(near.at[index]), bed.booked.address)
+            if len(beside) < 2 and (last := near.closing(index)) is not None and last not in beside:
+                beside = sorted({*beside, last})
             others = [near.beds[place] for place in beside if _alike(near, index, place)]
             if len(others) > 1 and not any(one.upside_down for one in others):
                 yield _asked_apart([bed], others, borders=False)
