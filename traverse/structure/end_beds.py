@@ -35,7 +35,7 @@ _TURNING_SD = 1.5
 """Beds of which the nearest lies nearer to another by so much turn toward it, standard errors of a pole; common practice, no source."""
 
 
-class _Panel(NamedTuple):
+class _OnOneSide(NamedTuple):
     """Beds next to one on its one side, which agree."""
 
     beds: tuple[PlaneAttitude, ...]
@@ -73,7 +73,7 @@ def end_beds(
             yield _asked(bed, off, panel, fits[0])
 
 
-def _asked(bed: PlaneAttitude, off_deg: float, panel: _Panel, slip: WrittenSlip) -> Diagnostic:
+def _asked(bed: PlaneAttitude, off_deg: float, panel: _OnOneSide, slip: WrittenSlip) -> Diagnostic:
     by = f"the {len(panel.beds)} beds next to it, at {listed_places(panel.beds)}, which agree"
     fits = f"{slip.words}? {slip.reading} would fit"
     labels = tuple(Label(one.span, one.written) for one in panel.beds)
@@ -111,7 +111,7 @@ def _parted(near: Neighbours, sides: Sequence[Sequence[int]]) -> bool:
 
 def _panel(
     near: Neighbours, contacts: Sequence[PlacedContact], index: int, without: Container[Span]
-) -> _Panel | None:
+) -> _OnOneSide | None:
     """What lies on the one side of a bed; None where beds lie on both, a fault ends them, or they don't agree."""
     bed = near.beds[index]
     side = _one_side(near, index, without)
@@ -143,4 +143,4 @@ def _panel(
     ]
     if any(pole_angle(near.poles[at], near.poles[index]) <= FORESET_DEG for at in here):
         return None
-    return _Panel(beds, mean)
+    return _OnOneSide(beds, mean)
