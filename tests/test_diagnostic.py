@@ -142,5 +142,7 @@ def test_what_is_to_be_typed_is_said_so():
 
 def test_what_rests_on_a_message_is_counted():
     one = replace(error("x", "no north", span(3, 8, 12)), below=1)
-    assert render(one, SOURCES).endswith("One line below rests on this.")
-    assert render(replace(one, below=5), SOURCES).endswith("5 lines below rest on this.")
+    assert render(one, SOURCES).endswith("One more message follows from this line, and goes with it.")
+    assert render(replace(one, below=5), SOURCES).endswith(
+        "5 more messages follow from this line, and go with it."
+    )

@@ -305,7 +305,9 @@ def _sentences(one: Diagnostic, typed: str, paths: Mapping[str, str]) -> str:
     parts += [f"type {hint}" if _IS_TYPED.match(hint) else hint for hint in one.hints]
     if one.below:
         parts.append(
-            "one line below rests on this" if one.below == 1 else f"{one.below} lines below rest on this"
+            "one more message follows from this line, and goes with it"
+            if one.below == 1
+            else f"{one.below} more messages follow from this line, and go with it"
         )
     if one.answer:
         parts.append(f"checked by {one.answer.who}: {one.answer.why}")

@@ -44,6 +44,17 @@ def signed(value: float | None, *, places: int = 0) -> str:
     return text if text.startswith(MINUS) or float(f"{value:.{places}f}") == 0.0 else f"+{text}"
 
 
+def one_in(ratio: float | None) -> str:
+    """How a loop closes, by the length walked over what it misses by.
+
+    >>> one_in(288.2), one_in(None), one_in(0.12)
+    ('1 in 288', 'exactly', 'by more than the way')
+    """
+    if ratio is None:
+        return "exactly"
+    return f"1 in {number(ratio)}" if ratio >= 1.0 else "by more than the way"
+
+
 def neighbours_exchanged(digits: str) -> Iterator[str]:
     """The figures with two neighbouring digits exchanged, where that changes them.
 

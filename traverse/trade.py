@@ -125,6 +125,8 @@ common practice, no source."""
 SECOND_SLIP = 9.21
 """Added to the rank of two slips together: a second one in a circuit is a hundred times rarer; common practice, no
 source."""
+MOST_LEFT = 0.75
+"""Share of a gap beyond which a reading leaves it as it was, and explains nothing; common practice, no source."""
 MENDS_LEAST = 3.84
 """A suspect mends something where the chi-square falls by this at least. Source: that of 95 % with 1 degree of
 freedom."""

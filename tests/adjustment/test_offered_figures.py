@@ -95,7 +95,7 @@ NOT_MADE = {
     "double paces counted as single", "single paces counted as double", "leg booked twice", "leg left out",
     "declination applied twice", "fore and back bearings exchanged", "misread: the back bearing is right",
     "quadrant angle read from the other end", "degrees taken for per cent", "per cent taken for degrees",
-    "slope 10 times too large", "slope 10 times too small", "slope 10 too large", "slope 10 too small",
+    "slope 10 times too steep", "slope 10 times too gentle", "slope too steep by 10 degrees", "slope too gentle by 10 degrees", "slope too steep by 10%", "slope too gentle by 10%",
 }  # fmt: skip
 """Slips that are looked for and that no exercise plants: by eye."""
 

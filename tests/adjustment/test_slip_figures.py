@@ -97,13 +97,13 @@ def test_what_would_change_nothing_is_no_slip():
 @pytest.mark.parametrize(
     ("slope", "words", "reading"),
     [
-        (5, "slope 10 times too large", "+0.5"),
-        (4, "slope 10 times too large", None),  # nobody reads 0.4 of a degree
-        (3, "slope 10 times too small", "+30"),
-        (4, "slope 10 times too small", None),  # nor paces up 40
-        (14, "slope 10 too large", "+4"),
-        (-14, "slope 10 too large", "-4"),
-        (4, "slope 10 too small", "+14"),
+        (5, "slope 10 times too steep", "+0.5"),
+        (4, "slope 10 times too steep", None),  # nobody reads 0.4 of a degree
+        (3, "slope 10 times too gentle", "+30"),
+        (4, "slope 10 times too gentle", None),  # nor paces up 40
+        (14, "slope too steep by 10 degrees", "+4"),
+        (-14, "slope too steep by 10 degrees", "-4"),
+        (4, "slope too gentle by 10 degrees", "+14"),
     ],
 )
 def test_a_slope(slope, words, reading):

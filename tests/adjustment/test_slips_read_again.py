@@ -139,7 +139,7 @@ def test_every_usual_slip_of_a_leg_is_tried(kind):
              "both bearings 10 degrees too large", "misread: the back bearing is right", "10 times too large", "a hundred too many", "a hundred left out",
              "first figure lost", "feet taken for metres", "paces taken for metres", "metres taken for paces",
              "digits of the paces exchanged", "100 paces dropped", "20 paces too many", "sign of the slope lost",
-             "slope 10 too large", "slope 10 too small", "slope 10 times too small", "per cent taken for degrees",
+             "slope too steep by 10 degrees", "slope too gentle by 10 degrees", "slope 10 times too gentle", "per cent taken for degrees",
              "degrees taken for per cent"}  # fmt: skip
     usual |= (
         {"declination applied twice"}

@@ -77,7 +77,7 @@ def test_a_slope_ten_times_out_is_first_and_one_message(ways, seed, old, new):
     page = walked(ways, seed=seed, slopes=True).typed(old, new)
     suspect = page.survey()[0].suspects[0]
     assert page.lines[suspect.span.line - 1] == new
-    assert suspect.slip == "slope 10 times too large"
+    assert suspect.slip == "slope 10 times too steep"
     told = [one for one in page.survey()[1] if one.severity.value == "warning"]
     assert len(told) == 1
     assert "too" in told[0].message

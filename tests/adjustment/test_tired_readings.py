@@ -44,13 +44,15 @@ close {end} 260 144m
 
 def test_a_slope_ten_degrees_too_large_is_named(compile_text):
     slips = compile_text(LOOP.replace("+4", "+14")).survey.suspects
-    assert (slips[0].start, slips[0].reading, slips[0].slip) == ("1", "+4", "slope 10 too large")
+    assert (slips[0].start, slips[0].reading, slips[0].slip) == ("1", "+4", "slope too steep by 10 degrees")
 
 
 def test_a_slope_ten_degrees_too_small_is_named(compile_text):
     text = LOOP.replace("000 200m +4", "000 200m +14").replace("180 200m -4", "180 200m -14")
     slips = compile_text(text.replace("+14", "+4")).survey.suspects
-    assert ("1", "+14", "slope 10 too small") in [(one.start, one.reading, one.slip) for one in slips]
+    assert ("1", "+14", "slope too gentle by 10 degrees") in [
+        (one.start, one.reading, one.slip) for one in slips
+    ]
 
 
 def test_the_wrong_pacer_is_named_at_the_line_that_hands_over(compile_text):

@@ -76,7 +76,9 @@ def test_a_first_at_that_is_missing_or_misspelt_is_one_message(first):
 
 def test_what_rests_on_a_message_is_counted_in_it():
     outcome = read("notation 1\nbearings true\nat 1\n" + "bed 142/68\n" * 6)
-    assert "5 lines below rest on this." in " ".join(render(outcome.diagnostics[0], {}).split())
+    assert "5 more messages follow from this line, and go with it." in " ".join(
+        render(outcome.diagnostics[0], {}).split()
+    )
 
 
 def test_places_past_a_leg_point_to_the_leg_where_its_count_is_to_be_doubted():

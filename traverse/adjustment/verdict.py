@@ -292,7 +292,10 @@ def loose_pieces(log: Log, network: Network) -> list[Diagnostic]:
 
 def _ratio(closing: Closing) -> str:
     distance = float(np.hypot(closing.misclosure_m[0], closing.misclosure_m[1]))
-    return f"1 in {closing.length_m / distance:.0f}" if distance >= 0.0005 else "exactly"
+    if distance < 0.0005:
+        return "exactly"
+    ratio = closing.length_m / distance
+    return f"1 in {ratio:.0f}" if ratio >= 1.0 else "more than the way itself"
 
 
 def _plan(

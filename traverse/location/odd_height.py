@@ -69,7 +69,8 @@ def odd_heights(
     A figure is set aside where that takes more from the chi-square than one good reading in a thousand would, and where no other
     figure, and no altimeter set anew, explains it ten times better; those that explain it about as well are named with it.
     Another slope is held against the `closings` over its leg as well: what closes in height bears out the slopes as they stand.
-    Where a circuit is already `failing` in height something is wrong, and only what is asked: one in a hundred is enough.
+    Where a circuit is already `failing` in height something is wrong, and only what is asked: one in a hundred is enough. Of
+    slopes in circuits then none is set aside that another explains about as well.
     Source: W. Baarda (1968), A testing procedure for use in geodetic networks: data snooping; from memory.
     """
     found: list[OddHeight] = []
@@ -92,7 +93,10 @@ def odd_heights(
                 odd,
                 UP_REFUSE if failing and not found else OUTLYING**2,
             )
-            if one is None:
+            # A circuit that fails by a slope names it, and others as likely: none of them is set aside for the rest.
+            if one is None or (
+                failing and one.edge in over and any(other.edge in over for other in one.others)
+            ):
                 break
             found.append(one)
     return OddHeights(found=tuple(found))

@@ -8,9 +8,10 @@ from collections.abc import Sequence
 from traverse.diagnostic import Diagnostic
 from traverse.location.records import Closure, Survey, Suspect
 from traverse.log.records import Log
+from traverse.numerals import one_in
 from traverse.output.report import ReportTable
 from traverse.record import record
-from traverse.sheet.paper.words import EN_DASH, counted, number
+from traverse.sheet.paper.words import EN_DASH, counted
 from traverse.source import Span
 from traverse.wording import told_apart
 
@@ -88,7 +89,7 @@ def how_it_closes(survey: Survey | None) -> str:
 
 
 def _how(closure: Closure) -> str:
-    gap = f"1 in {number(closure.ratio)}" if closure.ratio is not None else "exactly"
+    gap = one_in(closure.ratio)
     if closure.q > closure.limits.refuse:
         return f"no: {gap}"
     return f"poorly: {gap}" if closure.q > closure.limits.warn else gap

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -27,7 +28,7 @@ from traverse.log.records import Log
 from traverse.reduction import backsight
 from traverse.reduction.records import ReducedLegs
 from traverse.settled import first_least, settled
-from traverse.trade import ALONE, BACK_BEARING_MOST, SLOPES_LEAST_DEG, STEEPER_SLIP
+from traverse.trade import ALONE, BACK_BEARING_MOST, MOST_LEFT, SLOPES_LEAST_DEG, STEEPER_SLIP
 
 MOST_PAIRED = 5
 """Circuits that close badly up to which pairs of slips are tried; where more do, there are more than two."""
@@ -82,6 +83,9 @@ def find_suspects(
     explained: dict[int, Explanation] = {}
     for i in failing:
         fitting = found.get(i) or alone.get(i, [])
+        up, gap_m = loops.in_height[i], closings[i].misclosure_m
+        now_m = abs(gap_m[2]) if up else math.hypot(gap_m[0], gap_m[1])
+        fitting = [one for one in fitting if one.misclosure_after_m <= MOST_LEFT * now_m] or fitting
         ranked = tuple(likeliest(fitting))
         denied = contradicted.intersection(step.edge for step in loops.steps[i])
         pair = None

@@ -320,7 +320,7 @@ def _slopes(edge: int, leg: Leg) -> Iterator[Slip]:
     for other in (slope.value * 10.0, slope.value / 10.0):
         if abs(other) <= STEEP_TO_PACE_DEG and abs(other) >= 0.5:
             after = replace(slope, value=other)
-            words = f"10 times too {'small' if abs(other) > abs(slope.value) else 'large'}"
+            words = f"10 times too {'gentle' if abs(other) > abs(slope.value) else 'steep'}"
             yield Slip(
                 edge=edge,
                 slip=f"slope {words}",
@@ -335,7 +335,7 @@ def _slopes(edge: int, leg: Leg) -> Iterator[Slip]:
             meant = math.copysign(other, slope.value)
             yield Slip(
                 edge=edge,
-                slip=f"slope 10 too {'large' if off < 0.0 else 'small'}",
+                slip=f"slope too {'steep' if off < 0.0 else 'gentle'} by 10{mark or ' degrees'}",
                 reading=f"{meant:+g}{mark}",
                 written=written,
                 tilt=slope_rad(replace(slope, value=meant)) / was,

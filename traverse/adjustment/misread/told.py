@@ -15,7 +15,7 @@ from traverse.log.items import Leg
 from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.source import Span
-from traverse.trade import ALONE
+from traverse.trade import ALONE, MOST_LEFT
 from traverse.wording import listed
 
 if TYPE_CHECKING:
@@ -195,7 +195,7 @@ def _with_suspects(
         # Of the one slope in its measure that is asked about there, however likely others are.
         asked = leg is not None and leg.slope is not None and leg.slope.span in lone
         asked = asked and one.slip.is_other_measure
-        if asked or _told_there(one, explanation):
+        if asked or _told_there(one, explanation, now):
             meant = leg.bearing.span if leg is not None and one.slip.is_bearing and span == leg.span else span
             (asked_there if asked else rests_on).append(
                 Label(
@@ -278,11 +278,13 @@ def _at_lines(lines: Sequence[int], *, told: Sequence[int]) -> str:
     return f", also at line{'s' if len(others) > 1 else ''} {listed(others)}" if others else ""
 
 
-def _told_there(one: Explained, explanation: Explanation) -> bool:
+def _told_there(one: Explained, explanation: Explanation, gap_m: float) -> bool:
     """Whether a circuit is told under what else is asked at the line of a reading: not where another is ten times likelier.
 
-    Bearings that contradict each other say nothing of the length of their leg.
+    Nor where it would leave most of the gap. Bearings that contradict each other say nothing of the length of their leg.
     """
+    if one.misclosure_after_m > MOST_LEFT * gap_m:
+        return False
     likely = settled(one.rank - explanation.ranked[0].rank, 6) <= ALONE
     return likely and (one.slip.is_bearing or one.slip.edge not in explanation.contradicted)
 

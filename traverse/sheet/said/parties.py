@@ -8,8 +8,9 @@ from collections.abc import Container, Sequence
 from traverse.location.records import Fit, PartyCheck, Survey
 from traverse.log.items import LegKind
 from traverse.log.records import Log, PartyLog
+from traverse.numerals import one_in
 from traverse.record import record
-from traverse.sheet.paper.words import EN_DASH, arrow, number, plain
+from traverse.sheet.paper.words import EN_DASH, arrow, plain
 from traverse.structure.readings.records import JointOutcrop, PlaneAttitude
 
 NOTHING_CHECKS = "nothing checks turn and scale: no second place shared or known"
@@ -78,7 +79,7 @@ def parties_told(
 def _closes(check: PartyCheck) -> str:
     if not check.loops:
         return ""
-    ratio = "exactly" if check.ratio is None else f"1 in {number(check.ratio)}"
+    ratio = one_in(check.ratio)
     return f"{ratio}, fails" if check.fails else ratio
 
 

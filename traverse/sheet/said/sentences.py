@@ -99,7 +99,7 @@ def misclosure(closure: Closure, survey: Survey, lengths: Lengths, *, length: bo
         words = f"out by {lengths.printed(gap.distance_m)} toward {azimuth(toward)}°"
     if length:
         words += f" in {lengths.printed(closure.length_m)}"
-    if closure.ratio is not None:
+    if closure.ratio is not None and closure.ratio >= 1.0:
         words += f", 1{NO_BREAK}in{NO_BREAK}{number(closure.ratio)}"
     if closure.expected_m > 0.0:
         words += f" ({lengths.printed_finely(closure.expected_m)} expected)"
