@@ -691,6 +691,9 @@ def test_a_bare_height_of_a_known_point_is_what_distances_says():
         ("contact Ms\\Lt certain", "`Ms/Lt`"),
         ("fault Ms|Lt certain", "`Ms/Lt`"),
         ("contact Rg-Tq certain", "`Rg/Tq`"),
+        ("contact MsLt certain", "`Ms/Lt`"),
+        ("bed 142\\68", "`142/68`"),
+        ("bed 14268", "strike and dip go together with a slash, `142/68`"),
     ],
 )
 def test_what_was_meant_is_offered_of_the_words_of_the_line(line, hint):

@@ -311,8 +311,8 @@ def _is_quadrant(text: str) -> bool:
     return text[0] in "dD" or (text[0] in "nNsS" and text[-1] in "eEwW")
 
 
-_SLASH_LOST = re.compile(r"(\d{3})[.,](\d{2})|(\d{2})[.,](\d{3})")
-"""A strike and a dip with a mark between them that is no slash: no compass is read to a hundredth of a degree."""
+_SLASH_LOST = re.compile(r"(\d{3})[.,]?(\d{2})|(\d{2})[.,](\d{3})")
+"""A strike and a dip with no mark between them, or one that is no slash: no compass is read to a hundredth of a degree."""
 
 
 def _lone(text: str, span: Span) -> Mistake:
@@ -327,7 +327,7 @@ def _lone(text: str, span: Span) -> Mistake:
             "dip-missing",
             f"{shown} alone: one attitude or two",
             span,
-            f"strike and dip go together with a slash, `{re.sub('[.,]', '/', text)}`",
+            f"strike and dip go together with a slash, `{pair[1] or pair[3]}/{pair[2] or pair[4]}`",
         )
     return Mistake(
         "dip-missing",

@@ -901,6 +901,10 @@ def _plane(fault: Fault) -> Finding | None:
     bare = _without_brackets(fault)
     if bare is not None:
         return "attitude-word", "no brackets stand in an attitude", (f"`{shortened(bare)}`",)
+    slash = _OTHER_SLASH.fullmatch(bad)
+    if slash is not None and fault.read[-1].type == "LONE":
+        strike = shortened(fault.read[-1])
+        return "attitude-word", f"{strike}{bad}: strike and dip with a slash", (f"`{strike}/{slash[1]}`",)
     letter = _DIP_LOST.fullmatch(bad)
     if letter is not None and fault.read[-1].type == "LONE":
         strike = shortened(fault.read[-1])
@@ -929,6 +933,8 @@ def _plane(fault: Fault) -> Finding | None:
     )
 
 
+_OTHER_SLASH = re.compile(r"[\\|](\d{1,2}(?:NE|NW|SE|SW|[NESW])?)", re.IGNORECASE)
+"""A dip behind another stroke than a slash."""
 _DIP_LOST = re.compile(r"/([NESW]{1,2})", re.IGNORECASE)
 
 

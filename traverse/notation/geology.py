@@ -407,7 +407,7 @@ def _pair(draft: Draft, token: Token, *, one_unit: bool = False) -> tuple[tuple[
     span = draft.span(token)
     names = [part.strip(" \t") for part in text.split("/")]
     if len(names) != 2:
-        pair = slash_pair(text)
+        pair = slash_pair(text) or _glued(draft, text)
         meant = "such as `Ms/Lt`" if pair is None else f"`{shortened(pair)}`"
         raise Mistake("unit-pair", f"{shortened(text)}: two units, younger first", span, meant)
     first, second = (known_unit(draft, name, span) for name in names)
@@ -419,6 +419,13 @@ def _pair(draft: Draft, token: Token, *, one_unit: bool = False) -> tuple[tuple[
             "unit-pair", f"{first} on both sides", span, "a contact lies between two units, such as `Ms/Lt`"
         )
     return (first, second), queried
+
+
+def _glued(draft: Draft, text: str) -> str | None:
+    """Two units of the list with a slash, where they stand as one word in one way alone."""
+    known = {unit.letters for unit in draft.units}
+    pairs = [f"{text[:at]}/{text[at:]}" for at in range(1, len(text)) if {text[:at], text[at:]} <= known]
+    return pairs[0] if len(pairs) == 1 else None
 
 
 def _no_plane(read: Statement) -> bool:

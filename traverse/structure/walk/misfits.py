@@ -514,7 +514,8 @@ def _beside(others: Sequence[_MeantLine], one: Diagnostic, log: Log) -> Diagnost
 def _leads_astray(other: _MeantLine, one: Diagnostic, log: Log) -> bool:
     """Whether a contact that was seen is likelier wrong than a contact after it missing.
 
-    The unit that would fit stands between its two in the list; or it is the second wall of a body, and the first names it.
+    The unit that would fit stands between its two in the list, or the one it came from between that and the one it leads into,
+    which meet nowhere; or it is the second wall of a body, and the first names it.
     """
     item = other.item
     if not isinstance(item, Contact) or item.kind is not ContactKind.CONTACT:
@@ -532,7 +533,9 @@ def _leads_astray(other: _MeantLine, one: Diagnostic, log: Log) -> bool:
     if pair & log.intrusive:
         before = [wall for wall in log.items if isinstance(wall, Contact) and wall.span.line < item.span.line]
         return any(wall.address.leg is item.address.leg and set(_units(wall)) == meant for wall in before)
-    return low < rank[fits] < high
+    (wrong,) = pair - meant
+    # Else what is missing would leap over the unit that the walk came from.
+    return low < rank[fits] < high or bool(_skipped((wrong, fits), pair, rank, log, pairs_met(log)))
 
 
 def _at_contact(item: Contact, meant: UnitHere | Contact, one: Diagnostic, log: Log) -> Diagnostic:
