@@ -7,8 +7,12 @@ import importlib
 import os
 import signal
 import sys
-from collections.abc import Sequence
-from typing import NoReturn, TextIO
+
+TYPE_CHECKING = False
+"""As in `typing`: what is loaded here is loaded before a key that stops the program can end it without a word."""
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from typing import NoReturn, TextIO
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -39,7 +43,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if empty := empty_name(options):
             from traverse.command.files import complain
 
-            return complain(f"{empty}: an empty name; give one, or leave it out")
+            left_out = (
+                ", or leave it out"
+                if empty.startswith("--")
+                else ", as in `day1.trav`"
+                if empty == "LOG"
+                else ""
+            )
+            return complain(f"{empty}: an empty name; give one{left_out}")
         status = int(importlib.import_module(f"traverse.command.{options.command}").run(options))
         sys.stdout.flush()
     except KeyboardInterrupt:

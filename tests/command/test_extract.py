@@ -1,6 +1,8 @@
 """A sheet gives back the log it was made from, and nothing it says can write outside the folder."""
 
+import errno
 import io
+import os
 import re
 
 import pypdf
@@ -327,3 +329,24 @@ def test_what_a_sheet_would_give_is_limited_as_a_whole(tmp_path, monkeypatch, ca
         assert main(["extract", str(sheet), "-o", str(out)]) == status
         assert out.exists() == (status == 0)
     assert "would give more than" in capsys.readouterr().err
+
+
+def test_a_sheet_that_somebody_locked_is_told_so(tmp_path, capsys):
+    """Against other things than reading it is read."""
+    for password, status in (("word", 2), ("", 0)):
+        locked = pypdf.PdfWriter()
+        locked.add_blank_page(100, 100)
+        locked.add_attachment("day.trav", LOG)
+        locked.encrypt(password, "leader", algorithm="RC4-128")
+        locked.write(tmp_path / "day.pdf")
+        assert main(["extract", str(tmp_path / "day.pdf"), "-o", str(tmp_path / "out")]) == status
+        assert ("is locked with a password" in capsys.readouterr().err) is bool(password)
+
+
+def test_no_empty_folder_is_left_where_the_disk_is_full(sheet, tmp_path, monkeypatch):
+    def full(*_):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr("traverse.command.files._write", full)
+    assert main(["extract", str(sheet), "-o", str(tmp_path / "far" / "out")]) == 2
+    assert not (tmp_path / "far").exists()

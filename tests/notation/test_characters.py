@@ -89,3 +89,17 @@ def test_files_of_other_kinds_are_called_so(data, what):
     (one,) = outcome.diagnostics
     assert what in one.message
     assert "UTF-8" not in one.message + one.hints[0]
+
+
+@pytest.mark.parametrize(
+    ("char", "told"), [("\u202e", True), ("\U000e0041", True), ("\u200d", False), ("\u00e9", False)]
+)
+def test_what_turns_the_writing_or_is_none_is_told_once_in_a_name(char, told):
+    page = PAGE.replace("Sh Shale", f"Sh Re{char}d Shale") + f"rock re{char}d\n"
+    found = [
+        one
+        for one in read_log(decode("day.trav", page.encode()).value, load=None).diagnostics
+        if one.code == "unseen-character"
+    ]
+    assert [(one.span.line, one.span.column) for one in found] == ([(5, 11)] if told else [])
+    assert all("; one more line has one" in one.message for one in found)

@@ -222,10 +222,12 @@ def test_links_out_of_the_folder_and_in_circles_are_left(logs, tmp_path):
     (logs / "again.trav").symlink_to(logs / "party-a" / "day-00000.trav")
     (logs / "typed.txt").write_text(day(24), "utf-8")
     (logs / "linked.trav").symlink_to("typed.txt")
+    os.mkfifo(logs / "pipe.trav")
     found = index_season(logs, processes=1)
     assert found.standing == {"counted": 5}
     assert found.told == (
         "3 links lead out of the folder, or nowhere, and are left out: away, far.trav, nowhere.trav",
+        "pipe.trav: is a pipe or a device, and no file; it is left out",
     )
 
 

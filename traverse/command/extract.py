@@ -22,7 +22,7 @@ from traverse.command.files import (
     say,
     standard_input,
     warn,
-    write_all,
+    write_in_folders,
     write_whole,
 )
 from traverse.output.attached import NAME_SUM, described, name_checksum, read_description
@@ -62,14 +62,7 @@ def run(options: argparse.Namespace) -> int:
             write_whole(STANDARD, _alone(name, whole))
             return 0
         targets = _targets(whole, folder, overwrite=options.overwrite)
-        for target, _ in targets:
-            try:
-                target.parent.mkdir(parents=True, exist_ok=True)
-            except OSError as problem:
-                raise WrongUseError(
-                    f"{target.parent}: can't be made a folder: {problem.strerror or problem}"
-                ) from problem
-        write_all([(str(target), data) for target, data in targets])
+        write_in_folders([(str(target), data) for target, data in targets])
         for target, _ in targets:
             say(str(target))
     except WrongUseError as problem:
@@ -159,13 +152,19 @@ def _carried(name: str) -> list[_Attached]:
         raise WrongUseError(f"{name}: over {MOST_BYTES // 1024 // 1024} MB; that is not a sheet")
     try:
         with _in_silence():
-            found = list(_attached(PdfReader(io.BytesIO(data))))
+            reader = PdfReader(io.BytesIO(data))
+            locked = reader.is_encrypted and not _opens(reader)
+            found = [] if locked else list(_attached(reader))
     except _TooMuchError:
         raise WrongUseError(
             f"{name}: would give more than {_MOST_OUT // 1024 // 1024} MB; that is no sheet of ours"
         ) from None
     except Exception as problem:  # a broken file can fail in the library in any way
         raise WrongUseError(f"{name}: is no PDF that can be read") from problem
+    if locked:
+        raise WrongUseError(
+            f"{name}: is locked with a password, as no sheet is made; take the password out of it, or take another copy of the sheet"
+        )
     if not found and _EMBEDDED.search(data):
         raise WrongUseError(
             f"{name}: is damaged: a file was put into it, and can't be found in it any more; take another copy of the sheet"
@@ -176,6 +175,14 @@ def _carried(name: str) -> list[_Attached]:
             "carry none"
         )
     return found
+
+
+def _opens(reader: PdfReader) -> bool:
+    """Whether a locked PDF is read without a password: then it is locked against other things than reading."""
+    try:
+        return bool(reader.decrypt(""))
+    except Exception:  # noqa: BLE001 the library lacks what some locks need
+        return False
 
 
 @contextmanager

@@ -22,7 +22,7 @@ from traverse.notation.draft import Draft, Mistake, Reading, Ruled, Unsaid
 from traverse.notation.explain import explain, leg_without_end, leg_without_to, meant_word
 from traverse.notation.parse import MOST_MISTAKES, Parsed, Statement, Unread, parse
 from traverse.notation.prose.among_words import judge_words
-from traverse.notation.prose.characters import judge_breaks, with_characters
+from traverse.notation.prose.characters import judge_breaks, judge_unseen, with_characters
 from traverse.notation.terms import BARE_DISTANCE
 from traverse.notation.text import plain, shortened
 from traverse.notation.use import HEADING_KINDS, Files, Loader, checked_path
@@ -54,6 +54,7 @@ def _read_log(draft: Draft, source: Source, load: Loader, by: BroughtBy) -> Outc
     judge_words(draft)
     judge_letters(draft)
     draft.diagnostics.extend(judge_breaks(draft.sources.values()))
+    draft.diagnostics.extend(judge_unseen(draft.sources.values()))
     if camp.of_several or draft.ruled:
         with _own_texts(draft):
             camp.unite(_read_ruled)

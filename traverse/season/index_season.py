@@ -346,6 +346,8 @@ class _Indexing:
         if outside:
             what = "a link leads" if len(outside) == 1 else f"{len(outside)} links lead"
             yield f"{what} out of the folder, or nowhere, and {'is' if len(outside) == 1 else 'are'} left out: {_few(outside)}"
+        for where in self._found.no_files:
+            yield f"{shown(where)}: is a pipe or a device, and no file; it is left out"
         for where, why in self._found.shut:
             yield f"{shown(where)}: can't be looked into: {why}"
         if self._kept.anew is not None:

@@ -21,6 +21,8 @@ class LogsBelow:
     """Links that lead out of the folder, or nowhere."""
     shut: tuple[tuple[str, str], ...]
     """Folders that can't be looked into, each with why."""
+    no_files: tuple[str, ...] = ()
+    """Pipes and devices under the name of a log."""
 
 
 def logs_below(folder: Path) -> LogsBelow:
@@ -31,6 +33,7 @@ def logs_below(folder: Path) -> LogsBelow:
     """
     logs: list[str] = []
     links: list[str] = []
+    no_files: list[str] = []
     outside: list[str] = []
     shut: list[tuple[str, str]] = []
     for where, entry in files_below(folder, outside=outside, shut=shut):
@@ -39,6 +42,8 @@ def logs_below(folder: Path) -> LogsBelow:
                 links.append(where)
             elif entry.is_file():
                 logs.append(where)
+            else:
+                no_files.append(where)
     found = {folder / one for one in logs}
     for where in sorted(links):
         target = _target(folder / where)
@@ -51,6 +56,7 @@ def logs_below(folder: Path) -> LogsBelow:
         logs=tuple(sorted(logs, key=lambda one: Path(one).parts)),
         outside=tuple(sorted(outside)),
         shut=tuple(shut),
+        no_files=tuple(sorted(no_files)),
     )
 
 

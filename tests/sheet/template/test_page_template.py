@@ -144,11 +144,29 @@ def test_a_mistake_is_told_with_its_place_and_a_remedy(tmp_path, old, new, line,
 
 
 @pytest.mark.parametrize(
+    ("text", "remedy"),
+    [
+        (
+            "[papers]\nCard = [74.0, 105.0]\nCot = [50.0, 50.0]",
+            "make `landscape.column` smaller or give Card larger measures or leave Card out",
+        ),
+        ("[rolls]\nStrip = [5.0, 10.0]", "give Strip larger measures or leave Strip out"),
+        ("margin = 150.0", "make `margin` smaller"),
+    ],
+)
+def test_what_is_to_be_changed_for_a_paper_without_room_can_be(tmp_path, text, remedy):
+    """A paper of another template can't be left out, and of one smaller than a map nothing else helps."""
+    (found,) = mistakes(tmp_path, f'extends = "field"\n{text}\n')
+    assert found.hints[0].endswith(f": {remedy}")
+
+
+@pytest.mark.parametrize(
     ("text", "place", "said"),
     [
         ("gap = 200.0", "gap", "no room for a map on A5"),
         ("margin = 45.0", "margin", "no room for a map on A5"),
         ("[papers]\nCard = [74.0, 105.0]", "Card", "no room for a map on Card"),
+        ("[rolls]\nStrip = [5.0, 10.0]", "Strip", "no room for a map on Strip"),
         ("[landscape.columns]\nB9 = 60.0", "B9", "B9 is none of [papers]"),
         ("[portrait]\ncolumns = [1.0, 1.0, 20.0]", "columns", "too narrow"),
         ("[section]\nmost_share = 1.5", "most_share", "share above 0 to 0.6"),

@@ -22,6 +22,8 @@ _BREAKS = {
 _ENDS_NO_LINE = "ends no line"
 _BROKEN = re.compile(f"[{''.join(_BREAKS)}]")
 _BREAK = re.compile(rf"[{''.join(_BREAKS)}](?=.*[^\s|])")
+_UNSEEN = re.compile("[\u202a-\u202e\u2066-\u2069\U000e0000-\U000e007f]+")
+"""Signs of direction, and tags, in the general category Cf. Source: Unicode Standard Annex 9, and the Tags block, from memory."""
 
 
 def judge_breaks(sources: Iterable[Source]) -> Iterator[Diagnostic]:
@@ -46,6 +48,37 @@ def _break_inside(name: str, number: int, found: list[re.Match[str]]) -> Diagnos
         Span(name, number, column, column + 1),
         "press Enter there in its place, and save as plain text",
     )
+
+
+def judge_unseen(sources: Iterable[Source]) -> Iterator[Diagnostic]:
+    """Characters that turn the direction of what follows, or that are no writing at all, one message for each file.
+
+    Nobody types them; they come with what is pasted, and a name with one of them is another name. What joins letters, or parts
+    them, is of many scripts and is left.
+    """
+    for source in sources:
+        if source.text.isascii() or not _UNSEEN.search(source.text):
+            continue
+        found = [
+            (number, one)
+            for number, line in enumerate(source.lines, start=1)
+            for one in _UNSEEN.finditer(line)
+        ]
+        number, one = found[0]
+        lines = dict.fromkeys(line for line, _ in found)
+        more = (
+            f"; {len(lines) - 1} more of its lines have one"
+            if len(lines) > 2
+            else "; one more line has one"
+            if len(lines) > 1
+            else ""
+        )
+        yield warning(
+            "unseen-character",
+            f"a {_named(one[0][0])}, stands in this line and is not seen{more}",
+            Span(source.name, number, one.start() + 1, one.end() + 1),
+            "type the word anew, or save as plain text and look at it again",
+        )
 
 
 def with_characters(found: Iterable[Diagnostic], sources: Mapping[str, Source]) -> list[Diagnostic]:

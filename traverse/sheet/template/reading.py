@@ -260,11 +260,19 @@ class _Reader(Values):
             }
             # What the user wrote is to blame before what came from another template; the largest of it first.
             largest = max(keys, key=lambda key: (key in self.spans, keys[key]))
+            measures = next((at for at in (f"papers.{name}", f"rolls.{name}") if at in self.spans), None)
+            # With nothing but its other settings about it, a paper may be too small by itself.
+            helps = min(wide, high, upright) + 2.0 * keys[largest] >= LEAST_MAP_MM and short > LEAST_MAP_MM
+            remedy = [
+                *([f"make `{largest}` smaller"] if helps else []),
+                # What another template names can't be left out here.
+                *([f"give {name} larger measures", f"leave {name} out"] if measures is not None else []),
+            ]
             self.wrong(
-                f"papers.{name}" if f"papers.{name}" in self.spans else largest,
+                measures or largest,
                 f"margin, gap and column leave no room for a map on {name}",
                 f"{name} is {short:g} by {long:g}, and a map wants {LEAST_MAP_MM:.0f} each way:"
-                f" make `{largest}` smaller, or leave {name} out",
+                f" {' or '.join(remedy or [f'make `{largest}` smaller'])}",
             )
             return
 
