@@ -89,3 +89,64 @@ def test_down_a_plunge_a_contact_lies_on_the_side_of_a_fault_that_the_map_has_it
     assert block_met((90.0, 120.0), plunge=True, at=(90.0, -60.0)) == 0
     assert block_met((110.0, 120.0), plunge=True, at=(60.0, -60.0)) == 1
     assert block_met((90.0, 120.0), plunge=False, at=(90.0, -60.0)) == 1
+
+
+OVER_A_FOLD = """notation 1
+bearings true
+attitudes dip-direction
+unit Bb Upper ; Triassic
+unit Aa Lower ; Permian
+at 1
+  unit Aa
+  bed 090/30
+to 2 090 60m level
+along 10m
+  contact Bb/Aa certain
+at 2
+  unit Bb
+  bed 090/30
+to 3 090 40m level
+at 3
+  bed 270/30
+to 4 000 120m level
+along 80m
+  fault Bb/Bb certain 180/50
+at 4
+  bed 270/30
+to 5 090 100m level
+along 50m
+  contact Bb/Aa certain
+at 5
+  unit Aa
+  bed 270/30
+from 4 to 8 270 40m level
+at 8
+  bed 090/30
+to 6 270 40m level
+at 6
+  unit Bb
+  bed 090/30
+to 7 180 120m level
+along 40m
+  fault Bb/Bb certain 180/50
+at 7
+  unit Bb
+section A-A' from 1 to 5, project plunge
+"""
+"""A level syncline that runs north at 80 m east, and a fault that runs east through it and dips south."""
+
+
+def test_beds_carried_down_an_axis_over_a_fault_tell_how_their_block_lies_under_it(compile_text):
+    """The beds at 4 and 6 come to it over the block in the south: under the fault their own turns at the axis all the same."""
+    (section,) = compile_text(OVER_A_FOLD).geology.sections
+    assert [one.label for one in section.behind if one.attitude is not None] == ["4", "6"]
+    east = math.hypot(200.0, 120.0) / 200.0
+    lines = [
+        [point for piece in one.pieces for point in piece.points]
+        for one in section.construction.lines
+        if any(at == "on leg 4–5 at 50m" for at in (met.booked.address.where for met in one.contacts))
+    ]
+    (points,) = lines
+    low = min(points, key=lambda point: point[1])
+    assert low == pytest.approx((80.0 * east, -70.0 * math.tan(math.radians(30.0))), abs=0.5)
+    assert min(points)[0] < 78.0 * east

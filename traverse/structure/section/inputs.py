@@ -183,7 +183,8 @@ class SectionInput:
     def _readings(self) -> list[Seen]:
         """Beds and measured contacts by distance; those of a cap and those carried too far left out."""
         kept: list[Seen] = []
-        for point in self.section.points:
+        beds_behind = (one for one in self.section.behind if one.attitude is not None)
+        for point in (*self.section.points, *beds_behind):
             dip = point.apparent_dip_deg
             if dip is None:
                 continue
@@ -451,7 +452,11 @@ class SectionInput:
                 # On this side of the fault, or under what covers it: it starts where it was carried to.
                 at = self._within_ends(self.place(point))
             single.append(Start(points=[point], at=at, ahead=self.ahead(point), block=block))
-        single += [start for point in self.section.behind if (start := self._out_of_fault(point)) is not None]
+        single += [
+            start
+            for point in self.section.behind
+            if point.contact is not None and (start := self._out_of_fault(point)) is not None
+        ]
         return sorted(single, key=lambda start: start.at[0])
 
     def _out_of_fault(self, point: SectionPoint) -> Start | None:

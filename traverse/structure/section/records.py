@@ -412,7 +412,8 @@ class Section:
     points: tuple[SectionPoint, ...]
     """In the order of the log."""
     behind: tuple[SectionPoint, ...] = ()
-    """Contacts beside the line that come to it just past the fault at which their block ends: under the ground they may lie on their own side of it."""
+    """What comes to the line past the fault at which its block ends, and under the ground, or over it, may lie on its own side
+    of that: contacts met beside the line, and beds carried down the plunge."""
     bends_m: tuple[float, ...] = ()
     """Distances of the bends."""
     levels: tuple[LevelContact, ...] = ()

@@ -310,8 +310,8 @@ class _SectionMaker:
         first, last = _letters(name)
         cut = cut_contacts(line, self.lines)
         self.carrier.ground = self.ground.heights(line)
-        read = self._readings(line, projection)
         self.behind = []
+        read = self._readings(line, projection)
         met = self._contacts(line, projection, booked, self.contacts)
         against = self._against_seen(line, projection, met, read)
         points = [
@@ -464,31 +464,34 @@ class _SectionMaker:
         return points
 
     def _readings(self, line: LineOfSection, projection: Projection) -> list[SectionPoint]:
-        points = []
+        points: list[SectionPoint] = []
         for attitude in self.attitudes:
             if not isinstance(attitude, PlaneAttitude):
                 continue
             place = attitude.place
             course_deg = self._course_deg(attitude, place.east_m, place.north_m)
             carried = self.carrier.at(line, place, course_deg, projection)
-            if carried is None or self.carrier.over_fault(line, carried, place.east_m, place.north_m):
+            if carried is None:
+                continue
+            parted = self.carrier.over_fault(line, carried, place.east_m, place.north_m)
+            # Down a known axis its own block goes on under the fault, or over it, as it lies there; else nobody knows.
+            if parted and projection is not Projection.PLUNGE:
                 continue
             asked = self.carrier.one_strike_deg is None
             if projection is Projection.STRIKE and asked and not attitude.flat:
                 self._warn_oblique(line, carried, attitude)
             dip = self.carrier.apparent(line, carried, attitude.dip_deg, attitude.course_deg)
-            points.append(
-                _point(
-                    PointKind.ATTITUDE,
-                    attitude.span,
-                    attitude.station,
-                    carried,
-                    dip,
-                    self.carrier.sd(reading_covariance(attitude), carried, _pole_off(attitude)),
-                    attitude=attitude,
-                    counts=attitude.span not in self.not_counted,
-                )
+            one = _point(
+                PointKind.ATTITUDE,
+                attitude.span,
+                attitude.station,
+                carried,
+                dip,
+                self.carrier.sd(reading_covariance(attitude), carried, _pole_off(attitude)),
+                attitude=attitude,
+                counts=attitude.span not in self.not_counted,
             )
+            (self.behind if parted else points).append(one)
         return points
 
     def _course_deg(self, plane: PlaneAttitude | None, east: float, north: float) -> float | None:
