@@ -293,11 +293,14 @@ def test_a_body_is_left_off_where_the_line_was_walked_on_other_rock(compile_text
     ("seen_m", "against"), [((120.0, 160.0), True), ((120.0, 123.0), False), ((0.0, 90.0), False)]
 )
 def test_other_rock_tells_against_a_body_beyond_the_errors_of_its_walls(compile_text, seen_m, against):
-    body = _cut(compile_text, SILL).section.bodies[0]
+    section = _cut(compile_text, SILL).section
+    (body,) = section.bodies
     first, last = body.sides[0].at[0], body.sides[1].at[0]
     assert last - first == pytest.approx(5.0, abs=1.5)
     wide = replace(
         body, sides=(replace(body.sides[0], at=(100.0, 0.0)), replace(body.sides[1], at=(200.0, 0.0)))
     )
     runs = [UnitRun(unit="Sc", start_m=seen_m[0], end_m=seen_m[1])]
-    assert against_seen(wide, None, runs) is against
+    assert (
+        against_seen(wide, replace(section, profile=(), line=section.line, length_m=300.0), runs) is against
+    )

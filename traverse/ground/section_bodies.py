@@ -45,7 +45,7 @@ class BodyCut:
     area: BaseGeometry
     """Its own of that: not where a younger body cuts it, nor where one does of which nobody knows whether it is younger."""
     walls: tuple[CarriedLine, ...] = ()
-    """Those that were met; both of a narrow body."""
+    """Those that were met; both of a narrow body, and of a sill that is drawn along the beds."""
 
     @property
     def edges(self) -> tuple[LineString, ...]:
@@ -78,6 +78,8 @@ def where_seen(one: SectionBody, section: Section, seen: Sequence[UnitRun]) -> S
             if met is None or at_end or one.past_ends:
                 return None
             return BodySide(at=(distance, section.ground_at(distance)), way=met.way, wall=None)
+        if not 0.0 <= side.at[0] <= section.length_m:
+            return side
         reach_m = ONE_CONTACT_M if side.wall is None else max(ONE_CONTACT_M, 3.0 * side.wall.sd_m)
         if abs(distance - side.at[0]) > reach_m:
             return side
@@ -103,7 +105,8 @@ def against_seen(one: SectionBody, section: Section, seen: Sequence[UnitRun]) ->
 def outcrop_of(one: SectionBody, section: Section) -> tuple[float, float]:
     """From where to where a body comes out along a section."""
     low, high = one.sides
-    return (0.0 if low is None else low.at[0]), (section.length_m if high is None else high.at[0])
+    first = 0.0 if low is None else max(low.at[0], 0.0)
+    return first, section.length_m if high is None else min(high.at[0], section.length_m)
 
 
 def cut_bodies(
@@ -246,9 +249,7 @@ def _half(side: BodySide, toward: ShapelyPoint, far: float) -> Polygon:
 
 def _met(one: SectionBody, section: Section) -> ShapelyPoint:
     """A place of the body on the ground, between its sides."""
-    low, high = one.sides
-    first = 0.0 if low is None else low.at[0]
-    last = section.length_m if high is None else high.at[0]
+    first, last = outcrop_of(one, section)
     middle = settled((first + last) / 2.0)
     return ShapelyPoint(middle, section.ground_at(middle))
 
@@ -259,7 +260,7 @@ def _walls(one: SectionBody, area: BaseGeometry, section: Section) -> Iterator[C
     tops = [point.up_m for point in section.profile]
     far = 4.0 * (section.length_m + max(tops) - one.floor_m) + 10.0
     for side in one.sides:
-        if side is None or (side.wall is None and not one.body.narrow):
+        if side is None or (side.wall is None and not one.body.narrow and not one.along_beds):
             continue
         (x, y), (dx, dy) = side.at, side.way
         whole = LineString([(x - far * dx, y - far * dy), (x, y), (x + far * dx, y + far * dy)])

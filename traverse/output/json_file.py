@@ -423,7 +423,10 @@ def _bodies_on(section: Section) -> list[Json]:
     return [
         {
             "unit": one.body.unit,
-            "sides": [None if side is None else length(side.at[0]) for side in one.sides],
+            "sides": [
+                None if side is None or not 0.0 <= side.at[0] <= section.length_m else length(side.at[0])
+                for side in one.sides
+            ],
             "course_known": one.course_known,
         }
         for one in section.bodies

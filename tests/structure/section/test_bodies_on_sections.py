@@ -1,6 +1,7 @@
 """Bodies where they come to a section, lines that leave a stretch of it, and the relief of horizons: by geometry and shapely."""
 
 import math
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -8,8 +9,9 @@ import pytest
 import shapely
 
 from traverse.structure.readings.directions import apparent_dip
+from traverse.structure.section import body_sides
 from traverse.structure.section.bent import Bent, Stretch, _leaves, within
-from traverse.structure.section.body_sides import _bed_beside, _beside, _OnLine, _told
+from traverse.structure.section.body_sides import _beside, _lies_along, _OnLine, _told
 from traverse.structure.section.carry import Carrier
 from traverse.structure.section.dip_domains import DipDomains, Domain
 from traverse.structure.section.drawing_plane import Plane
@@ -202,15 +204,51 @@ def test_of_two_ends_on_one_side_that_carried_less_far_is_drawn():
 
 @pytest.mark.parametrize(("off_m", "near"), [(1.0, True), (500.0, False)])
 def test_a_body_whose_walls_nobody_read_lies_as_the_bed_nearest_to_its_middle(off_m, near):
-    def bed(east, north):
+    def bed(east, north, dip):
         place = SimpleNamespace(east_m=east, north_m=north)
-        return SimpleNamespace(tells_bedding=True, attitude=SimpleNamespace(place=place, course_deg=30.0))
+        lies = SimpleNamespace(place=place, course_deg=30.0, dip_deg=dip, sd_deg=2.0)
+        return SimpleNamespace(tells_bedding=True, attitude=lies)
 
     body = SimpleNamespace(strike_deg=None, middle=(40.0, 90.0))
-    here, far = bed(40.0 + 0.6 * off_m, 90.0 + 0.8 * off_m), bed(90.0 + 2.0 * off_m, 40.0 - 2.0 * off_m)
-    section = SimpleNamespace(points=[far, here])
-    assert (_bed_beside(body, section) is here.attitude) is near
-    assert _bed_beside(SimpleNamespace(strike_deg=20.0, middle=(40.0, 90.0)), section) is None
+    here = bed(40.0 + 0.6 * off_m, 90.0 + 0.8 * off_m, 14.0)
+    far = bed(90.0 + 2.0 * off_m, 40.0 - 2.0 * off_m, 20.0)
+    section = SimpleNamespace(points=[far, here], levels=())
+    assert (_lies_along(body, section, TURN_DEG) == (30.0, 14.0, 2.0)) is near
+    assert _lies_along(SimpleNamespace(strike_deg=20.0, middle=(40.0, 90.0)), section, TURN_DEG) is None
+    # Where planes of one dip hold the contacts, along these: here down 12 degrees to the grid's east.
+    level = SimpleNamespace(
+        is_level=False, rise=(-math.tan(math.radians(12.0)), 0.0), dip_deg=12.0, sd_deg=0.5
+    )
+    section.levels = (level,)
+    assert (_lies_along(body, section, TURN_DEG) == pytest.approx((TURN_DEG, 12.0, 0.5))) is near
+
+
+@pytest.mark.parametrize(
+    ("strike", "dip", "sense"),
+    [(10.0, 35.0, 1.0), (190.0, 35.0, 1.0), (40.0, 60.0, -1.0), (10.0, 90.0, -1.0)],
+)
+def test_a_wall_past_the_end_of_a_line_lies_as_far_from_the_other_as_the_body_is_wide(
+    monkeypatch, strike, dip, sense
+):
+    """Both as planes in space: the first through a place on the line, the second 12 m from it, square to both."""
+    azimuth = 100.0
+    monkeypatch.setattr(body_sides, "walls_agree", lambda _: True)
+    body = on_line([end(carried(195.0)), end(None)], azimuth_deg=azimuth, strike_deg=strike, dip_deg=dip)
+    level = replace(GROUND, up_m=np.array([20.0, 20.0, 20.0]))
+    body.plane = level
+    body.section = SimpleNamespace(length_m=200.0, azimuths_deg=(azimuth,), stretch_at=lambda _: 0)
+    body.body.width_m, body.body.walls = 12.0, ()
+    body.ends[1][0].wall = "the other"
+    first = 195.0 if sense > 0.0 else 5.0
+    way = body._way(body.ends[0][0], body.ends[0][1])
+    found = body._across(SimpleNamespace(at=(first, 20.0), way=way), sense)
+    pole = np.array([*math.sin(math.radians(dip)) * unit(strike + 90.0), math.cos(math.radians(dip))])
+    apart = (found.at[0] - first) * np.array([*unit(azimuth), 0.0])
+    assert abs(float(pole @ apart)) == pytest.approx(12.0)
+    assert (found.at[0] - first) * sense > 0.0
+    assert (found.wall, found.way) == ("the other", way)
+    body.body.width_m = None
+    assert body._across(SimpleNamespace(at=(first, 20.0), way=way), sense) is None
 
 
 def told(*units, read=True, shallow=False):

@@ -66,7 +66,9 @@ def letters_of(
     fills = [fill for fill in fills if fill.area.area >= _SEEN_MM2]
     sizes = [text_size(fill.of.unit, Face.SEMIBOLD, LARGE) for fill in fills]
     within = [[] if fill.of.base else _inside(fill, size) for fill, size in zip(fills, sizes, strict=True)]
-    for index in sorted(range(len(fills)), key=lambda one: not within[one]):
+    for index in sorted(
+        range(len(fills)), key=lambda one: 0.0 if within[one] else 1.0 / fills[one].area.area
+    ):
         fill, size = fills[index], sizes[index]
         beside = _beside(fill, section, frame, depth_m)
         # In a crowd letters over an axis count for more than none.

@@ -10,14 +10,15 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import combinations
+from typing import NamedTuple
 
 import numpy as np
 
-from traverse.angle import axial_difference
+from traverse.angle import axial_difference, wrap_360
 from traverse.location.records import Survey
 from traverse.log.records import Projection
 from traverse.settled import SAME_M, settled
-from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.structure.readings.records import PlacedContact
 from traverse.structure.section.carry import Carried, Carrier, LineOfSection, LookedAt
 from traverse.structure.section.drawing_plane import Plane, meets_ground
 from traverse.structure.section.records import BodySide, Section, SectionBody
@@ -48,9 +49,9 @@ def with_bodies(
     # A body goes along its own strike whatever ground was looked at between.
     carrier = Carrier(None, survey.frame.to_true_deg, LookedAt((), 0.0), least_deg=ALONG_WALL_DEG)
     along = {
-        id(body): bed
+        id(body): lies
         for body in bodies
-        if body.unit in sills and (bed := _bed_beside(body, section)) is not None
+        if body.unit in sills and (lies := _lies_along(body, section, survey.frame.to_true_deg)) is not None
     }
     met = [
         one
@@ -73,8 +74,11 @@ def with_bodies(
     return replace(section, bodies=made, construction=built, arcs=arcs)
 
 
-def _bed_beside(body: Body, section: Section) -> PlaneAttitude | None:
-    """The bed read nearest to a body whose walls nobody read, if that is near enough to lie as these do."""
+def _lies_along(body: Body, section: Section, turn_deg: float) -> _Lies | None:
+    """The planes that hold the contacts of gentle beds, else the bed read nearest to a body whose walls nobody read.
+
+    None where that is too far off to lie as the walls do.
+    """
     if body.strike_deg is not None:
         return None
     beds = [
@@ -82,7 +86,25 @@ def _bed_beside(body: Body, section: Section) -> PlaneAttitude | None:
         for one in section.points
         if one.tells_bedding and one.attitude is not None and one.attitude.course_deg is not None
     ]
-    return bed_beside(body.middle, beds)
+    bed = bed_beside(body.middle, beds)
+    if bed is None or bed.course_deg is None:
+        return None
+    planes = [] if any(one.is_level for one in section.levels) else section.levels
+    for level in planes[:1]:
+        east, north = level.rise
+        # The right-handed strike has the dip on its right, and the plane rises on its left.
+        strike_deg = wrap_360(settled(math.degrees(math.atan2(-east, -north)) - 90.0 + turn_deg))
+        return _Lies(strike_deg, settled(level.dip_deg), level.sd_deg)
+    return _Lies(bed.course_deg, bed.dip_deg, bed.sd_deg)
+
+
+class _Lies(NamedTuple):
+    """How a body lies whose walls nobody read, as a plane does."""
+
+    strike_deg: float
+    """True, right-handed."""
+    dip_deg: float
+    sd_deg: float
 
 
 class _OnLine:
@@ -95,11 +117,11 @@ class _OnLine:
         line: LineOfSection,
         plane: Plane,
         carrier: Carrier,
-        bed: PlaneAttitude | None = None,
+        lies: _Lies | None = None,
     ) -> None:
-        self.along_beds = bed is not None
-        if bed is not None:
-            body = replace(body, strike_deg=bed.course_deg, dip_deg=bed.dip_deg, sd_deg=bed.sd_deg)
+        self.along_beds = lies is not None
+        if lies is not None:
+            body = replace(body, strike_deg=lies.strike_deg, dip_deg=lies.dip_deg, sd_deg=lies.sd_deg)
         self.body, self.section, self.line, self.plane, self.carrier = body, section, line, plane, carrier
         self.ends = self._carried()
 
@@ -190,6 +212,10 @@ class _OnLine:
     def record(self) -> SectionBody:
         """As it lies on the section."""
         low, high = (self._facing(sense) for sense in (1.0, -1.0))
+        if low is None and high is not None:
+            low = self._across(high, -1.0)
+        elif high is None and low is not None:
+            high = self._across(low, 1.0)
         return SectionBody(
             body=self.body,
             sides=(low, high),
@@ -211,6 +237,38 @@ class _OnLine:
         if not mine:
             return None
         return self._side(*min(mine, key=lambda one: round(abs(one[1].offset_m), 3)))
+
+    def _across(self, side: BodySide, sense: float) -> BodySide | None:
+        """The other side of a body whose width is known, of which the wall was met past an end of the line; else None.
+
+        Square to a wall the section shows the width over the cosine of the angle between the two.
+        """
+        body = self.body
+        ends = [
+            end for end, carried in self.ends if carried is None and end.wall is not None and not end.goes_on
+        ]
+        if not ends or not self._parallel or self.plane.level:
+            return None
+        if body.width_m is None or body.strike_deg is None or body.dip_deg is None:
+            return None
+        azimuth_deg = self.section.azimuths_deg[self.section.stretch_at(side.at[0])]
+        leans = math.sin(math.radians(body.dip_deg)) * math.cos(math.radians(body.strike_deg - azimuth_deg))
+        # How far along the ground beyond the end, which is level there, the other wall comes out.
+        rise = abs(side.way[1])
+        if rise < math.sin(math.radians(LEVEL_DEG)) or abs(leans) >= 1.0:
+            return None
+        end_m = self.plane.length_m if sense > 0.0 else 0.0
+        over_m = self.plane.at(end_m) - side.at[1]
+        wide_m = body.width_m / math.sqrt(1.0 - leans**2) / rise
+        at_m = side.at[0] - over_m * side.way[0] / rise + sense * wide_m
+        if (at_m - end_m) * sense <= SAME_M:
+            return None
+        return BodySide(at=(settled(at_m), self.plane.at(end_m)), way=side.way, wall=ends[0].wall)
+
+    @property
+    def _parallel(self) -> bool:
+        """Whether both walls go down as their mean: what two readings of one plane differ by is their scatter."""
+        return self.body.width_m is not None and walls_agree(self.body.walls)
 
     def _ahead(self, end: BodyEnd, carried: Carried) -> float:
         """1 where the body lies with increasing distance from an end, -1 where against it."""
@@ -246,8 +304,7 @@ class _OnLine:
         """
         wall = end.wall
         dip, strike = self.body.dip_deg, self.body.strike_deg
-        parallel = self.body.width_m is not None and walls_agree(self.body.walls)
-        if wall is not None and wall.dip_deg is not None and not parallel:
+        if wall is not None and wall.dip_deg is not None and not self._parallel:
             dip, strike = wall.dip_deg, wall.strike_deg
         if dip is None:
             return _UPRIGHT
