@@ -23,7 +23,7 @@ if __name__ == "__main__":
 
 from tests.invented.cut_true import ALLOWED_SD, CutShares, cut_shares
 from tests.invented.map_true import MapShares, map_shares
-from tests.invented.models import FOLDS, KINDS, dip_and_direction, make, pole
+from tests.invented.models import FOLDS, KINDS, dip_and_direction, gradient, make, pole
 from tests.invented.slips import PLANTED, planted
 from tests.invented.walker import walked
 from traverse.compile import compile_log, map_ground
@@ -84,6 +84,7 @@ def judged(kind, seed, *, cuts=False):
     _places(verdict, walk, compiled.survey, geology)
     _thicknesses(verdict, walk, geology)
     _planes(verdict, walk, geology)
+    _faults(verdict, walk, geology)
     _sections(verdict, walk, compiled.survey, geology)
     if cuts:
         drawn = map_ground(compiled.trav)
@@ -408,6 +409,29 @@ def _planes(verdict, walk, geology):
         if plane.sd_strike_deg is not None:
             wrong = (plane.strike_deg + 90.0 - direction + 90.0) % 180.0 - 90.0
             verdict.add("plane strike", wrong, plane.sd_strike_deg)
+
+
+def _faults(verdict, walk, geology):
+    """How far beds are apart down the dip of a fault: along it they moved nowhere else, so that it is the slip."""
+    if walk.model.fault is None:
+        return
+    for told in geology.findings:
+        found = getattr(told.finding, "separation", None)
+        if found is None:
+            continue
+        over = gradient(walk.model.fault, (0.0, 0.0, 100.0))
+        over = over if over[2] > 0.0 else -over
+        sunk = -float(walk.model.throw[2]) * (
+            1.0 if walk.model.fault((over * 1000.0)[None, :])[0] > 0.0 else -1.0
+        )
+        true = math.copysign(float(np.linalg.norm(walk.model.throw)), sunk)
+        verdict.add("fault separation", found.dip_m - abs(true), found.sd_m)
+        verdict.add("fault separation, vertical", found.vertical_m - abs(sunk), found.vertical_sd_m)
+        way = math.radians(found.up_deg or 0.0)
+        up = math.copysign(1.0, float(over[:2] @ (math.sin(way), math.cos(way))))
+        wrong = found.normal is not None and found.normal != (true > 0.0)
+        if wrong or (found.up_deg is not None and (up > 0.0) != (true < 0.0)):
+            verdict.false.append(f"FaultSeen: {told.words}")
 
 
 def _sections(verdict, walk, survey, geology):

@@ -83,6 +83,24 @@ def test_errors_are_as_large_as_they_are_stated(verdicts, what, least):
     assert (values > 4.0).mean() <= (0.02 if what == "section at 20 m" else 0.005)
 
 
+@pytest.mark.parametrize("seed", [2, 9, 22, 53])
+def test_a_fault_has_the_separation_that_it_has(seed):
+    """Walks on which one contact was met on both sides of the fault."""
+    verdict = judged("fault", seed)
+    assert verdict.false == []
+    for what in ("fault separation", "fault separation, vertical"):
+        assert len(verdict.off[what]) == 1
+        assert max(verdict.off[what]) < 3.0
+
+
+@pytest.mark.parametrize("seed", [156, 236, 397])
+def test_a_contact_close_to_a_fault_keeps_its_side(seed):
+    """By a place of the fault far off it lay on the other side, and one contact was told to be apart by a few metres."""
+    verdict = judged("fault", seed)
+    assert verdict.false == []
+    assert verdict.off.get("fault separation", []) == []
+
+
 def test_folds_are_found_with_their_axis(verdicts):
     found = [one.fold for one in verdicts if one.fold is not None]
     assert len(found) >= 10

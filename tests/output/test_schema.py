@@ -35,7 +35,7 @@ HARD = {
 
 
 OPTIONAL = {
-    "file", "line", "log", "intrusive", "also", "bodies", "logs", "rulings", "shared", "left_out", "hung",
+    "file", "line", "log", "intrusive", "also", "bodies", "faults", "logs", "rulings", "shared", "left_out", "hung",
     "emergency", "call", "meet", "road", "radio", "back",
 }  # fmt: skip
 """Fields that not every record of their kind has."""

@@ -16,7 +16,7 @@ from traverse.log.records import Log
 from traverse.output.figures import angle, degree, length, significant
 from traverse.sheet.said.cautions import cautions_of
 from traverse.source import Span
-from traverse.structure.form.records import Limb
+from traverse.structure.form.records import FaultSeen, Limb, Separation
 from traverse.structure.readings.records import Attitude, LineAttitude, PlaneAttitude, StrikeAttitude
 from traverse.structure.records import Geology
 from traverse.structure.section.records import PointKind, Section
@@ -51,6 +51,7 @@ def as_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic]) 
         "contacts": _contacts(geology, where) if geology else [],
         "thicknesses": _thicknesses(geology) if geology else [],
         **({"bodies": _bodies(geology)} if geology and geology.bodies else {}),
+        **_faults(geology),
         "things": _things(geology, where) if geology else [],
         "elevations": _elevations(log, survey, where) if survey else [],
         "times": _times(log, where) if survey else [],
@@ -416,6 +417,40 @@ def _bodies(geology: Geology) -> list[Json]:
         }
         for one in geology.bodies
     ]
+
+
+def _faults(geology: Geology | None) -> Json:
+    """Faults that the walk crossed, in the order of the log; nothing where there are none."""
+    seen = [] if geology is None else [one.finding for one in geology.findings]
+    rows = [
+        {
+            "lines": [met.booked.span.line for met in one.faults],
+            "dip": angle(one.dip_deg),
+            "dip_direction": angle(one.dip_direction_deg),
+            "through": one.through,
+            "striations": [
+                {"line": line.span.line, "trend": angle(line.trend_deg), "plunge": angle(line.plunge_deg)}
+                for line in one.striations
+            ],
+            "separation": None if one.separation is None else _separation(one.separation),
+            "lacks": None if one.lacks is None else one.lacks.value,
+        }
+        for one in seen
+        if isinstance(one, FaultSeen)
+    ]
+    return {"faults": rows} if rows else {}
+
+
+def _separation(one: Separation) -> Json:
+    return {
+        "younger": one.younger,
+        "older": one.older,
+        "dip": length(one.dip_m),
+        "vertical": length(one.vertical_m),
+        "sd": {"dip": length(one.sd_m), "vertical": length(one.vertical_sd_m)},
+        "up": angle(one.up_deg),
+        "sense": None if one.normal is None else "normal" if one.normal else "reverse",
+    }
 
 
 def _bodies_on(section: Section) -> list[Json]:

@@ -25,6 +25,7 @@ from traverse.structure.form.domains import domains
 from traverse.structure.form.fault_traces import with_fault_traces
 from traverse.structure.form.findings import findings
 from traverse.structure.form.lying import with_lying
+from traverse.structure.form.what_faults_tell import faults_seen
 from traverse.structure.limbs_way_up import lying_as_their_limb
 from traverse.structure.readings.near_places import near_outcrops, near_units, parted_places
 from traverse.structure.readings.placed import attitudes, contacts, things
@@ -175,7 +176,9 @@ def _interpreted(
     least = least_thicknesses(log, survey, strata.contacts, sure, strata.band, caps, cutting, open_ones)
     units_thick = unit_thicknesses(log, thick, least)
     found.diagnostics.extend(shifted_contacts(survey, thick, strata.contacts, sure, log.lengths))
-    said = findings(log, seen, beds, strata.contacts, thick, planes, caps, survey.closures)
+    told_by = tuple(one for one in strata.contacts if one.booked.span not in open_ones | of_others)
+    faults = faults_seen(log, survey, told_by, sure, trusted, strata.band, caps)
+    said = findings(log, seen, beds, strata.contacts, thick, planes, caps, survey.closures, faults)
     told = {one.span for one in found.diagnostics if one.span is not None}
     found.diagnostics.extend(doubts_uttered(said, told, agreed, open_legs(survey)))
     told |= {one.span for one in found.diagnostics if one.span is not None}

@@ -152,8 +152,8 @@ def test_the_net_is_printed_once_in_a_report(oskerra):
 
 def test_the_net_makes_no_page_of_its_own(oskerra):
     found = oskerra
-    low = replace(FRAME, height=100.0)
-    pages = structure_pages(found.trav, width=297.0, height=125.0, frame=low)
+    low = replace(FRAME, height=110.0)
+    pages = structure_pages(found.trav, width=297.0, height=135.0, frame=low)
     assert "Poles to bedding" not in heads(pages[0])
     assert all(len(heads(page)) > ("Poles to bedding" in heads(page)) for page in pages)
 

@@ -22,7 +22,15 @@ from traverse.sheet.said.sentences import (
 )
 from traverse.sheet.said.stops import gather
 from traverse.sheet.signs.symbols import symbol
-from traverse.structure.form.records import Discordance, EvenDip, Finding, Level, OneFault, Steepening
+from traverse.structure.form.records import (
+    Discordance,
+    EvenDip,
+    FaultSeen,
+    Finding,
+    Level,
+    OneFault,
+    Steepening,
+)
 from traverse.structure.records import Geology
 
 HAZARDS_WHOLE = "Hazards noticed, in full"
@@ -61,6 +69,8 @@ def _standing(finding: Finding) -> int:
     """What parts the beds comes first, then what they make together, an even dip after that, and last what was read alone."""
     if isinstance(finding, Discordance | OneFault):
         return 0 if isinstance(finding, Discordance) else 1
+    if isinstance(finding, FaultSeen) and finding.separation is not None:
+        return 1
     if isinstance(finding, EvenDip | Steepening):
         return 3
     return 2 if finding.level is not Level.OBSERVED else 4

@@ -59,6 +59,15 @@ class FaultSides:
         """Whether a straight way from one place to another leads over a fault, and not back."""
         return any(_times_over(line, one, other) % 2 for line in self.lines)
 
+    def another_between(
+        self, faults: Sequence[PlacedContact], one: tuple[float, float], other: tuple[float, float]
+    ) -> bool:
+        """Whether a straight way from one place to another leads over any other line than those of these faults."""
+        own = {self.line_of.get(fault.booked.span) for fault in faults}
+        return any(
+            _times_over(line, one, other) for number, line in enumerate(self.lines) if number not in own
+        )
+
     def may_part(self, fault: Span, one: tuple[float, float], other: tuple[float, float]) -> bool:
         """Whether a fault, run on however far, would lie between two places: nobody saw that it ends before."""
         number = self.line_of.get(fault)

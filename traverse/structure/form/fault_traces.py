@@ -39,25 +39,32 @@ def with_fault_traces(survey: Survey, contacts: tuple[PlacedContact, ...]) -> tu
     and of itself, and what they did agrees. A walk that crosses such a fault comes back over it before it crosses it again
     the same way: places where it did not are of several.
     """
+    changed: dict[int, PlacedContact] = {}
+    for number, met in enumerate(its for its in each_fault(survey, contacts) if len(its) > 1):
+        steep = all(one.dip_deg is None or one.dip_deg >= _STEEP_DEG for one in met)
+        course_deg = _course_deg(survey, met) if steep else None
+        changed |= {id(one): _lying(one, met, number if steep else None, course_deg) for one in met}
+    return tuple(changed.get(id(one), one) for one in contacts)
+
+
+def each_fault(survey: Survey, contacts: Sequence[PlacedContact]) -> list[list[PlacedContact]]:
+    """The places of each fault that the walk crossed, as `with_fault_traces` takes them for one, in the order of the log."""
     faults = [one for one in contacts if one.kind is ContactKind.FAULT and one.met is HowMet.CROSSED]
     if len(faults) < 2 or all(one.booked.plane is None for one in faults):
-        return contacts
+        return [[one] for one in faults]
     group = list(range(len(faults)))
     for first, second in _on_one_plane(survey, faults):
         one, other = group[first], group[second]
         if one != other:
             group = [one if number == other else number for number in group]
-    members: dict[int, list[int]] = defaultdict(list)
-    for index, number in enumerate(group):
-        members[number].append(index)
-    changed: dict[int, PlacedContact] = {}
-    for number, its in enumerate(its for its in members.values() if len(its) > 1):
-        met = [faults[index] for index in its]
-        if _there_and_back(survey, met):
-            steep = all(one.dip_deg is None or one.dip_deg >= _STEEP_DEG for one in met)
-            course_deg = _course_deg(survey, met) if steep else None
-            changed |= {id(one): _lying(one, met, number if steep else None, course_deg) for one in met}
-    return tuple(changed.get(id(one), one) for one in contacts)
+    members: dict[int, list[PlacedContact]] = defaultdict(list)
+    for fault, number in zip(faults, group, strict=True):
+        members[number].append(fault)
+    return [
+        part
+        for met in members.values()
+        for part in ([met] if len(met) == 1 or _there_and_back(survey, met) else [[one] for one in met])
+    ]
 
 
 def _on_one_plane(survey: Survey, faults: Sequence[PlacedContact]) -> list[tuple[int, int]]:

@@ -7,6 +7,7 @@ from typing import assert_never
 
 from traverse.angle import nearest_point, wrap_180
 from traverse.length import Lengths
+from traverse.log.items import Movement
 from traverse.structure.form.records import (
     Against,
     AllRound,
@@ -18,6 +19,7 @@ from traverse.structure.form.records import (
     DipTurns,
     Discordance,
     EvenDip,
+    FaultSeen,
     Finding,
     Flexed,
     Fold,
@@ -28,6 +30,7 @@ from traverse.structure.form.records import (
     LimbsThick,
     ManyTurns,
     Mirror,
+    NoSeparation,
     OneFault,
     OneOverturnedLimb,
     OneSurface,
@@ -113,6 +116,8 @@ def _claim(one: Finding, lengths: Lengths) -> str:
                 f"Faults at {len(one.contacts)} places are taken for one, in whose plane as read ({read}) they lie; "
                 f"several in line with each other are not excluded{far}."
             )
+        case FaultSeen():
+            return _fault(one, lengths)
         case OpenDiscordance():
             return (
                 f"{one.younger} lies unconformably on {one.older}; how far their beds differ is open: "
@@ -215,6 +220,46 @@ def _level(beds: Sequence[PlaneAttitude]) -> str:
     lie = f"{len(beds)} {'lies' if len(beds) == 1 else 'lie'}"
     most = max(round(bed.dip_deg) for bed in beds)
     return f"{lie} level" if most == 0 else f"{lie} within {most}° of level"
+
+
+def _fault(one: FaultSeen, lengths: Lengths) -> str:
+    where = listed(list(dict.fromkeys(map(contact_words, one.faults))))
+    head = f"Fault {'on' if where.startswith('leg') else 'at'} {where}"
+    head += ", taken for one" if len(one.faults) > 1 else ""
+    own = []
+    if one.dip_deg is not None:
+        way = one.dip_direction_deg
+        own.append("level" if way is None else _arrow(one.dip_deg, way))
+    if one.through:
+        own[-1] += " by its places"
+    own += [f"striations {_arrow(line.plunge_deg, line.trend_deg)}" for line in one.striations]
+    head += f" ({', '.join(own)})" if own else ""
+    meet = dict.fromkeys((met.younger, met.older) for met in one.faults if met.younger and met.older)
+    sides = [f"within {upper}" if upper == lower else f"{upper} against {lower}" for upper, lower in meet]
+    head += f", {listed(sides)}" if sides else ""
+    found = one.separation
+    if found is None:
+        lacks = NoSeparation.ONE_SIDE if one.lacks is None else one.lacks
+        by = "" if one.differ_deg is None else f" by {one.differ_deg:.0f}°"
+        return f"{head}: separation not told, {lacks.value}{by}."
+    sense = "" if found.normal is None else "normal " if found.normal else "reverse "
+    figure = lengths.with_unit(lengths.plus_minus(found.dip_m, found.sd_m))
+    words = f"{head}: {sense}dip separation of {found.younger}/{found.older} {figure}"
+    if found.up_deg is None:
+        return f"{words}, no more than its errors."
+    upright = lengths.with_unit(lengths.plus_minus(found.vertical_m, found.vertical_sd_m))
+    words += f" ({upright} of it vertical), {_point(found.up_deg)} side up"
+    if found.normal is not None:
+        said = [movement for met in one.faults if (movement := met.booked.movement) in _MOVED]
+        booked = next(
+            (movement for movement in said if movement and _MOVED[movement] is not found.normal), None
+        )
+        words += "" if booked is None else f", though booked {booked.value}"
+    return f"{words}."
+
+
+_MOVED = {Movement.NORMAL: True, Movement.REVERSE: False, Movement.THRUST: False}
+"""Whether the side over the fault went down. Source: the definition of these words."""
 
 
 def _discordance(one: Discordance) -> str:
@@ -379,7 +424,7 @@ def rests_on(one: Finding) -> str:
     if one.level is Level.OBSERVED or isinstance(one, AxisFound):
         return ""
     places = _places(one.readings)
-    places += [place for met in one.contacts if (place := contact_words(met)) not in places]
+    places = list(dict.fromkeys((*places, *map(contact_words, one.contacts))))
     if len(places) > _MOST_PLACES:
         beds = (
             f"{len(one.readings)} beds from {place_words(one.readings[0])} to {place_words(one.readings[-1])}"

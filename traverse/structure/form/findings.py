@@ -26,6 +26,7 @@ from traverse.structure.form.records import (
     BrokenGround,
     ContactPlane,
     Discordance,
+    FaultSeen,
     Finding,
     Level,
     Mirror,
@@ -83,6 +84,7 @@ def findings(
     planes: Sequence[ContactPlane] = (),
     caps: frozenset[str] = frozenset(),
     closures: Sequence[Closure] = (),
+    faults: Sequence[FaultSeen] = (),
 ) -> tuple[Told, ...]:
     """Facts with their numbers, what they make together, and what is missing, each with its sentence.
 
@@ -98,7 +100,9 @@ def findings(
         said += [_told(one, log.lengths, head) for one in found]
         last += [_told(one, log.lengths, head) for one in open_axis]
     said += [_told(one, log.lengths) for one in _discordances(beds, contacts, rank, caps)]
-    said += [_told(one, log.lengths) for one in (*_on_one_line(contacts, planes), *_one_fault(contacts))]
+    said += [
+        _told(one, log.lengths) for one in (*_on_one_line(contacts, planes), *faults, *_one_fault(contacts))
+    ]
     if any(one.finding.level is not Level.OBSERVED for one in said):
         said += [_told(one, log.lengths) for one in _broken(closures)]
     return (*said, *last)

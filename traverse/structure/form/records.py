@@ -7,7 +7,14 @@ from typing import TypeAlias
 
 from traverse.record import record
 from traverse.source import Span
-from traverse.structure.readings.records import FoldAxis, MeanBedding, NoAxis, PlacedContact, PlaneAttitude
+from traverse.structure.readings.records import (
+    FoldAxis,
+    LineAttitude,
+    MeanBedding,
+    NoAxis,
+    PlacedContact,
+    PlaneAttitude,
+)
 from traverse.structure.walk.records import UnsaidBody
 
 
@@ -226,6 +233,60 @@ class OneFault(Founded):
     """Whether two that follow each other along it lie too far apart for the map to join them."""
 
 
+class NoSeparation(Enum):
+    """Why no separation of a fault is told."""
+
+    NO_DIP = "its dip was not measured"
+    LEVEL = "it lies level or nearly so"
+    ONE_SIDE = "no contact met on both sides"
+    NO_BED = "no bed measured on one of its sides"
+    BEDS_DIFFER = "the beds on its sides differ"
+    BOTH_WAYS = "the beds on its sides young opposite ways"
+    ALONG_BEDS = "it runs along the beds, or nearly so"
+    TOO_FAR = "the contact met on both sides lies too far off"
+    OTHER_FAULT = "another fault lies between"
+    WAY_ROUND = "the walk leads round it, by what was booked"
+    CONTACTS_DIFFER = "two contacts come apart by different figures"
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Separation:
+    """How far one contact is apart across a fault, measured down the fault's dip: no slip, whose direction nobody knows."""
+
+    younger: str
+    older: str
+    dip_m: float
+    """Along the fault."""
+    sd_m: float
+    vertical_m: float
+    """What of it is vertical."""
+    vertical_sd_m: float
+    up_deg: float | None
+    """True azimuth toward the side that is up; None where the separation is no larger than two of its errors."""
+    normal: bool | None
+    """Whether the side over the fault is down; None where that is not known, or its own dip was not measured."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class FaultSeen(Founded):
+    """A fault that the walk crossed, and how far the beds on its two sides are apart, where they tell."""
+
+    faults: tuple[PlacedContact, ...]
+    """Its places, in the order of the log."""
+    dip_deg: float | None
+    """The mean of what was read at its places, else of the plane through them; None where neither is known."""
+    dip_direction_deg: float | None
+    """True."""
+    through: int = 0
+    """How many places the plane goes through that tells its dip; 0 where that was read."""
+    striations: tuple[LineAttitude, ...] = ()
+    separation: Separation | None = None
+    lacks: NoSeparation | None = None
+    """Why there is none."""
+    differ_deg: float | None = None
+    """Of beds that differ: by how much."""
+
+
 @record(frozen=True, slots=True, kw_only=True)
 class Discordance(Founded):
     """Beds of two units that meet lie apart."""
@@ -419,6 +480,7 @@ Finding: TypeAlias = (
     | OneSurface
     | OnOneLine
     | OneFault
+    | FaultSeen
     | Discordance
     | OpenDiscordance
     | UnitsRepeat
