@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Container, Iterator
+from collections.abc import Container, Iterator, Sequence
+from itertools import chain
 
 import numpy as np
 import shapely
@@ -36,7 +37,8 @@ def fold_traces(
 ) -> Iterator[FoldTrace]:
     """Traces of the hinges of folds that follow from the readings, one of each fold, by the first section that shows it.
 
-    A section that is carried square, askew to the axis, shows none.
+    A section that is carried square, askew to the axis, shows none. A fold that none shows of those that the log asks for is
+    traced by the one across the beds that would be drawn without them.
 
     As far as ground was walked about it, and no farther from its section than a contact may run. Where beds only steepen
     within one limb there is no trace: that would name a fold of which one limb was seen.
@@ -74,13 +76,17 @@ def _runs(
     if axis is None or not hollow:
         return
     drawn: list[tuple[bool | None, Point, Point]] = []
-    for section in geology.sections:
+    for section in chain(geology.sections, _across_beds(geology, drawn, hollow.total())):
         if len(section.profile) < 2 or (not askew and _askew(section, axis, half_m)):
             continue
         met = list(_hinges_met(section, axis, hollow))
         for shape, distance, strike in met:
             # Of more hinges than folds follow from the readings nobody knows which is whose.
-            if sum(kind == shape for kind, _, _ in met) > (overturned if shape is None else hollow[shape]):
+            most = overturned if shape is None else hollow[shape]
+            if sum(kind == shape for kind, _, _ in met) > most:
+                continue
+            # Nor is it another fold where all have their traces.
+            if sum(kind == shape for kind, _, _ in drawn) >= most:
                 continue
             place = LineString(section.line).interpolate(distance)
             way = math.radians(strike - convergence_deg)
@@ -94,6 +100,14 @@ def _runs(
             if line.length > 0.0:
                 drawn.append((shape, at, ahead))
                 yield strike, line
+
+
+def _across_beds(
+    geology: Geology, drawn: Sequence[tuple[bool | None, Point, Point]], folds: int
+) -> Iterator[Section]:
+    """The section that no line asks for, where those before it have not shown every fold."""
+    if len(drawn) < folds:
+        yield from geology.across_beds
 
 
 def _hinges_met(

@@ -187,11 +187,11 @@ def _interpreted(
     found.diagnostics.extend(float_limits(log, survey, strata.contacts, strata.band))
 
     # What lies under the ground, by the readings that nothing doubts.
-    def carry() -> Outcome[tuple[Section, ...]]:
+    def carry(of: Log) -> Outcome[tuple[Section, ...]]:
         from traverse.structure.section.sections import sections
 
         return sections(
-            log,
+            of,
             survey,
             lying_as_their_limb(
                 log,
@@ -211,15 +211,15 @@ def _interpreted(
         )
 
     # Of one that no line of the log asks for nothing is said, so that it can wait until somebody looks at it.
-    carried = found.keep(carry()) if log.sections else None
+    carried = found.keep(carry(log)) if log.sections else None
 
-    def construct() -> tuple[Section, ...]:
+    def construct(of: Log, ready: tuple[Section, ...] | None) -> tuple[Section, ...]:
         from traverse.structure.section.construct import constructed
 
         return constructed(
-            log,
+            of,
             survey,
-            carry().value if carried is None else carried,
+            carry(of).value if ready is None else ready,
             strata.band,
             thick,
             caps,
@@ -230,7 +230,7 @@ def _interpreted(
             axis_known=axis is not None,
         )
 
-    drawn = Later(construct)
+    drawn = Later(lambda: construct(log, carried))
 
     def turning() -> tuple[Relief, ...]:
         from traverse.structure.section.relief import reliefs
@@ -262,6 +262,7 @@ def _interpreted(
         fold_axis=axis,
         planes=planes,
         sections=drawn,
+        across_beds=Later(lambda: construct(replace(log, sections=()), None)) if log.sections else (),
         findings=said,
         least=least,
         unit_thicknesses=units_thick,

@@ -56,6 +56,8 @@ class Geology:
     planes: tuple[ContactPlane, ...]
     sections: Sequence[Section]
     """Constructed when first looked at, as are their reliefs."""
+    across_beds: Sequence[Section] = ()
+    """Where the log asks for sections, the one that would be drawn if it asked for none: no fold hangs on what is asked for."""
     findings: tuple[Told, ...] = ()
     """What can be said of the structure."""
     restored: tuple[Restored, ...] = ()
