@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
-from typing import NamedTuple
 
 from traverse.angle import POINTS, bearing_text, is_quadrant
 from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.log.items import ContactKind
 from traverse.source import Span
+from traverse.structure.limbs_way_up import alike, limb_ends
 from traverse.structure.odd_attitudes import half_turn_by_contact, slips
 from traverse.structure.readings.directions import dot, pole_angle
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
@@ -35,7 +35,7 @@ def overturned_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> Ite
             beside = near.beside(int(near.at[index]), bed.booked.address)
             if len(beside) < 2 and (last := near.closing(index)) is not None and last not in beside:
                 beside = sorted({*beside, last})
-            others = [near.beds[place] for place in beside if _alike(near, index, place)]
+            others = [near.beds[place] for place in beside if alike(near, index, place)]
             if len(others) > 1 and not any(one.upside_down for one in others):
                 yield _asked_apart([bed], others, borders=False)
     if not any(bed.upside_down for bed in near.beds):
@@ -50,24 +50,18 @@ def overturned_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> Ite
     ]
     runs: dict[tuple[int, ...], list[PlaneAttitude]] = {}
     by_contact: set[tuple[int, ...]] = set()
-    before = _known_next(near, range(len(near.beds)))
-    after = _known_next(near, range(len(near.beds) - 1, -1, -1))
-    for index, bed in enumerate(near.beds):
-        if not _unsaid(bed):
+    for index, (run, ends) in enumerate(limb_ends(near)):
+        bed = near.beds[index]
+        if not run or bed.tops is not None or not all(near.beds[one].upside_down for one in run):
             continue
         # One bed alone may stand at both ends of a run that is a whole loop.
-        ends = list(dict.fromkeys(one for one in (before[index], after[index]) if one is not None))
-        known = [one.bed for one in ends if one.bed is not None and _alike(near, index, one.bed)]
-        if not known or not all(near.beds[one].upside_down for one in known):
-            continue
-        run = tuple(known)
-        if len(ends) < 2:
-            low, high = sorted((bed.order, near.beds[known[0]].order))
+        if ends < 2:
+            low, high = sorted((bed.order, near.beds[run[0]].order))
             between = near.walk.between([order for order, _ in turned], low, high)
             if not any(pole_angle(near.poles[index], turned[at][1]) <= ALIKE_DEG for at in between):
                 continue
             by_contact.add(run)
-        elif len(known) < 2 and not _borne_out(near, known[0], index):
+        elif len(run) < 2 and not _borne_out(near, run[0], index):
             continue
         runs.setdefault(run, []).append(bed)
     for run, beds in runs.items():
@@ -137,43 +131,6 @@ def overturned_other_way(near: Neighbours, asked: Collection[Span]) -> Iterator[
                 f"{slip.words}? {slip.reading} would fit; else is it overturned, and is there a fold between",
                 labels=tuple(Label(other.span, other.written) for other in others),
             )
-
-
-class _KnownNext(NamedTuple):
-    """Where a run of beds that lie alike and of which nothing is said ends."""
-
-    bed: int | None
-    """The bed of which something is said; None where the next lies as those of another limb do."""
-
-
-def _known_next(near: Neighbours, order: Sequence[int]) -> list[_KnownNext | None]:
-    """Of each bed where its run ends toward the beds that come before it in an order of all; None where no bed is left."""
-    found: list[_KnownNext | None] = [None] * len(near.beds)
-    step = 1 if len(order) < 2 else order[1] - order[0]
-    for index in order:
-        beside = near.beside(int(near.at[index]), near.beds[index].booked.address)
-        last = next((one for one in beside if (one - index) * step < 0), None)
-        if last is None and step > 0 and (end := near.closing(index)) is not None:
-            # Where a loop begins, the bed before is its last.
-            if not _alike(near, index, end):
-                found[index] = _KnownNext(None)
-            elif not _unsaid(near.beds[end]):
-                found[index] = _KnownNext(end)
-        if last is None:
-            continue
-        if not _alike(near, index, last):
-            found[index] = _KnownNext(None)
-        else:
-            found[index] = found[last] if _unsaid(near.beds[last]) else _KnownNext(last)
-    return found
-
-
-def _alike(near: Neighbours, one: int, other: int) -> bool:
-    return pole_angle(near.poles[one], near.poles[other]) <= ALIKE_DEG
-
-
-def _unsaid(bed: PlaneAttitude) -> bool:
-    return bed.tops is None and bed.upside_down is None
 
 
 def _asked_apart(
