@@ -7,6 +7,7 @@ from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -91,6 +92,26 @@ class _WalkMet(NamedTuple):
     cuts: Sequence[Sequence[Crossing]] = ()
 
 
+class _Taken:
+    """Beds and contacts as they are read, with what they say of each other, worked out once."""
+
+    def __init__(
+        self, walk: _WalkMet, beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact]
+    ) -> None:
+        self.walk, self.beds, self.contacts = walk, beds, contacts
+
+    @cached_property
+    def rises(self) -> tuple[_Rise, ...]:
+        """At each contact."""
+        return tuple(_rises(self.walk, self.beds, self.contacts))
+
+    @cached_property
+    def courses(self) -> tuple[MetAgain, ...]:
+        """Of contacts that were met again."""
+        met = [one for one in self.contacts if one.younger not in self.walk.caps]
+        return met_again(self.walk.survey, met, self.beds)
+
+
 def order_doubts(
     log: Log,
     survey: Survey,
@@ -114,16 +135,16 @@ def order_doubts(
     of_bodies = [one for one in contacts if {one.younger, one.older} & likely]
     yield from _unsaid_bodies(log, unsaid, [one for one in _rises(walk, beds, of_bodies) if one.down])
     contacts = [one for one in contacts if not {one.younger, one.older} & likely]
-    asked, beds, contacts = _by_another_rule(walk, beds, contacts)
+    asked, taken = _by_another_rule(_Taken(walk, beds, contacts))
     yield from asked
-    every = list(_rises(walk, beds, contacts))
+    beds, contacts, every = taken.beds, taken.contacts, taken.rises
     met = [one for one in every if one.down or one.up]
     below = [one for one in met if one.down]
     yield from _below_beside(
         walk, beds, contacts, seen_beside, {bed.span for one in below for bed in one.beds}
     )
     alone = {bed.span: rises for bed, rises in _alone(every)}
-    astray = [one for one in _courses(walk, beds, contacts) if not one.kept]
+    astray = [one for one in taken.courses if not one.kept]
     if not below and not astray and not alone:
         return
     way_up = any(bed.upside_down is not None for bed in beds)
@@ -450,36 +471,36 @@ def _sure_deg(sd_deg: float) -> float:
     return max(LEG_ON_BED_DEG, SURE_SD * sd_deg)
 
 
-def _by_another_rule(
-    walk: _WalkMet, beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact]
-) -> tuple[list[Diagnostic], list[PlaneAttitude], list[PlacedContact]]:
+def _by_another_rule(taken: _Taken) -> tuple[list[Diagnostic], _Taken]:
     """What is asked of the rule of each log that a camp brings in, or of one log's; and the beds and contacts of the others.
 
     Each party has a rule of its own, and is judged by its own readings, as in its log by itself.
     """
-    files = [party.file for party in walk.log.parties]
-    asked: dict[str | None, Diagnostic] = {}
-    for file in dict.fromkeys(files) if len(files) > 1 else [None]:
+    files = dict.fromkeys(party.file for party in taken.walk.log.parties)
+    if len(files) < 2:
+        one = _other_rule(taken, None)
+        return ([], taken) if one is None else ([one], _Taken(taken.walk, [], []))
+    asked: dict[str, Diagnostic] = {}
+    for file in files:
         own = (
-            [one for one in beds if file in {None, one.span.file}],
-            [one for one in contacts if file in {None, one.booked.span.file}],
+            [one for one in taken.beds if file == one.span.file],
+            [one for one in taken.contacts if file == one.booked.span.file],
         )
-        if (one := _other_rule(walk, *own, file)) is not None:
+        if (one := _other_rule(_Taken(taken.walk, *own), file)) is not None:
             asked[file] = one
-    if None in asked:
-        return list(asked.values()), [], []
-    return (
-        list(asked.values()),
-        [one for one in beds if one.span.file not in asked],
-        [one for one in contacts if one.booked.span.file not in asked],
+    if not asked:
+        return [], taken
+    others = (
+        [one for one in taken.beds if one.span.file not in asked],
+        [one for one in taken.contacts if one.booked.span.file not in asked],
     )
+    return list(asked.values()), _Taken(taken.walk, *others)
 
 
-def _other_rule(
-    walk: _WalkMet, beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact], file: str | None
-) -> Diagnostic | None:
+def _other_rule(taken: _Taken, file: str | None) -> Diagnostic | None:
     """Planes written under one rule that set most contacts upside down or off their course, and under another none."""
-    met = [one for one in _rises(walk, beds, contacts) if one.down or one.up]
+    walk, beds, contacts = taken.walk, taken.beds, taken.contacts
+    met = [one for one in taken.rises if one.down or one.up]
     cuts = [
         own
         for group in walk.cuts
@@ -487,7 +508,7 @@ def _other_rule(
     ]
     # Two dikes side by side are no one body off its plane, where the walk crossed each of them.
     cut_astray = [one for one, crossed in cuts_again(walk.survey, cuts) if not (one.kept or crossed)]
-    astray = [*(one for one in _courses(walk, beds, contacts) if not one.kept), *cut_astray]
+    astray = [*(one for one in taken.courses if not one.kept), *cut_astray]
     below = [one for one in met if one.down]
     rules = {(one.booked.conditions.convention, one.booked.conditions.convention_span) for one in beds}
     along = _runs_along(walk, contacts, beds, cuts)
@@ -505,18 +526,19 @@ def _other_rule(
         turn = TO_DIP_DEG[other] - TO_DIP_DEG[convention]
         if turn == 0.0:
             continue
-        turned = [_turned_bed(bed, turn) for bed in beds], [_turned_contact(one, turn) for one in contacts]
-        every = list(_rises(walk, *turned))
-        if any(one.down for one in every) or not _as_many(every, len(met)):
+        turned = _Taken(
+            walk, [_turned_bed(bed, turn) for bed in beds], [_turned_contact(one, turn) for one in contacts]
+        )
+        if any(one.down for one in turned.rises) or not _as_many(turned.rises, len(met)):
             continue
         if along and (
             _along_walls(walk, cuts, turn)
             if upside_down
-            else _runs_along(walk, turned[1], turned[0], cuts, turn)
+            else _runs_along(walk, turned.contacts, turned.beds, cuts, turn)
         ):
             continue
         cut = cuts_again(walk.survey, cuts, lambda one, turn=turn: _turned_contact(one, turn))  # type: ignore[misc]
-        if all(one.kept for one in (*_courses(walk, *turned), *(again for again, _ in cut))):
+        if all(one.kept for one in (*turned.courses, *(again for again, _ in cut))):
             fits.append(other)
     if not fits:
         return None
@@ -611,12 +633,6 @@ def _off_course(one: MetAgain, log: Log) -> Diagnostic:
         one.second.booked.span,
         "look first at the `attitudes` line and at the attitudes at both places; else a fold or a fault lies between",
     )
-
-
-def _courses(
-    walk: _WalkMet, beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact]
-) -> tuple[MetAgain, ...]:
-    return met_again(walk.survey, [one for one in contacts if one.younger not in walk.caps], beds)
 
 
 def _turned_bed(bed: PlaneAttitude, turn_deg: float) -> PlaneAttitude:
