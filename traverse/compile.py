@@ -100,13 +100,17 @@ def _line(one: Diagnostic) -> tuple[str, int] | None:
     return None if one.span is None else (one.span.file, one.span.line)
 
 
-def _answering_nothing(log: Log, diagnostics: Iterable[Diagnostic]) -> list[Diagnostic]:
-    """A note for each `checked` under a line of which nothing is asked."""
+def _answering_nothing(
+    log: Log, geology: Geology | None, diagnostics: Iterable[Diagnostic]
+) -> list[Diagnostic]:
+    """A note for each `checked` under a line of which nothing is asked, and that no finding rests on."""
     asked = {
         (one.span.file, one.span.line)
         for one in diagnostics
         if one.severity is Severity.WARNING and one.span is not None
     }
+    for told in () if geology is None else geology.findings:
+        asked |= {(bed.span.file, bed.span.line) for bed in told.finding.twice}
     return [
         note(
             "answers-nothing",
@@ -226,7 +230,9 @@ def compile_log(source: Source, *, load: Loader) -> Compiled:
         for checked in reading.log.checked
     }
     if not failed():
-        found.diagnostics += _answering_nothing(reading.log, found.diagnostics)
+        found.diagnostics += _answering_nothing(
+            reading.log, None if trav is None else trav.geology, found.diagnostics
+        )
     log = replace(reading.log, like_hazards=tuple(_like_hazards(reading.log, found.diagnostics, answers)))
     return Compiled(
         log=log,

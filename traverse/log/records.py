@@ -359,6 +359,11 @@ class Log:
         return party is not None and self._lettered[party].hung
 
     @cached_property
+    def answered(self) -> frozenset[tuple[str, int]]:
+        """Lines, by file and number, of which a `checked` says that they are right."""
+        return frozenset((one.of.file, one.of.line) for one in self.checked)
+
+    @cached_property
     def _lettered(self) -> tuple[PartyLog, ...]:
         return tuple(one for one in self.parties if one.letters is not None)
 

@@ -54,7 +54,7 @@ def not_counted(
     Before anything was `asked`, two that disagree both count: by what each would make of the ground it is told which to
     ask about.
     """
-    settled = _answered(log)
+    settled = log.answered
     doubted = {span for outcrop in shared for span in _lying_out(outcrop, ruled, of_two=asked is not None)}
     doubted |= {
         span
@@ -71,7 +71,7 @@ def without_doubted_planes(
     log: Log, contacts: Sequence[PlacedContact], asked: Iterable[Diagnostic]
 ) -> tuple[PlacedContact, ...]:
     """Contacts without the attitudes that a warning says may be written wrong, until a `checked` settles it."""
-    settled = _answered(log)
+    settled = log.answered
     doubted = {
         span
         for one in asked
@@ -83,11 +83,6 @@ def without_doubted_planes(
     return tuple(
         replace(one, strike_deg=None, dip_deg=None) if one.booked.span in doubted else one for one in contacts
     )
-
-
-def _answered(log: Log) -> set[tuple[str, int]]:
-    """Lines of which a `checked` says that they are right."""
-    return {(one.of.file, one.of.line) for one in log.checked}
 
 
 def _met_by(log: Log, files: frozenset[str]) -> frozenset[Span]:

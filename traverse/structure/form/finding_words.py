@@ -74,6 +74,8 @@ _POINTS = {
 def sentence(one: Finding, lengths: Lengths) -> str:
     """A finding in words."""
     words = _claim(one, lengths)
+    if one.twice and one.level is Level.FOLLOWS:
+        words = f"{words.removesuffix('.')}; one bed alone, at {_listed(one.twice)}, was read twice."
     if one.closed is None or isinstance(one, AxisFound):
         return words
     no_line = one.form is not None and one.form.fold is not None and one.form.fold.axial_dip_deg is None
@@ -356,6 +358,14 @@ def _thick(one: LimbsThick, lengths: Lengths) -> str:
 
 def _against(one: Against) -> str:
     where = _listed(one.readings)
+    if len(one.twice) == len(one.readings):
+        bed = (
+            f"One bed, at {where}, read twice, dips"
+            if len(one.readings) == 1
+            else f"Beds at {where}, read twice, each dip"
+        )
+        small = "a small fold or a fault" if len(one.readings) == 1 else "small folds or faults"
+        return f"{bed} against those on both sides, which agree: {small}?"
     if len(one.readings) == 1:
         return (
             f"One bed, at {where}, dips against those on both sides, which agree: a small fold, a fault, or a reading to "
@@ -383,6 +393,8 @@ def _turns(one: DipTurns) -> str:
         alone = "one bed alone says" if len(one.lone) == 1 else "each by one bed alone"
         there = "" if first == last else f" at {_listed(one.lone)}"
         return f"{head}, {alone}{there}: {form}? A second bed there would tell."
+    if one.twice and one.level is Level.POSSIBLE:
+        return f"{head}, by one bed at {_listed(one.twice)}, read twice: {form}, or a small fold? Beds farther out would tell."
     match one.age:
         case FoldAge.ROCK:
             word = "younger" if kind.hollow else "older"

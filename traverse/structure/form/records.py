@@ -155,6 +155,8 @@ class Founded:
     """Where to look to decide it, in words."""
     form: StructuralForm | None = None
     """The form that follows; None where one is only weighed, or none is stated."""
+    twice: tuple[PlaneAttitude, ...] = ()
+    """Beds that are alone on their side, and count as they were read twice there."""
 
     @property
     def closed(self) -> Other | None:

@@ -66,11 +66,13 @@ def lone_beds(beds: Sequence[Bed]) -> list[Bed]:
 
 def against(lone: Sequence[Bed]) -> Finding:
     """Beds that dip against those on both sides."""
+    twice = tuple(bed for bed in readings(lone) if bed.read_twice)
     return Against(
         readings=readings(lone),
         level=Level.POSSIBLE,
-        others=(Other.SMALL_FOLD, Other.FAULT, Other.READING),
+        others=(Other.SMALL_FOLD, Other.FAULT, *((Other.READING,) if len(twice) < len(lone) else ())),
         decides=listed_places(readings(lone)),
+        twice=twice,
     )
 
 
@@ -143,15 +145,16 @@ def _one_way(seen: Across, dipping: list[Bed]) -> Finding | None:
         first, last = (min(end, key=lambda bed: (bed.attitude.dip_deg, bed.attitude.order)) for end in ends)
         steepest = min((seen.beds[at] for at in tops), key=lambda bed: bed.attitude.order)
         shown = tuple(bed.attitude for bed in (first, steepest, last))
-        sure = Level.FOLLOWS if steep > 1 else Level.POSSIBLE
+        sure = steep > 1 or shown[1].read_twice
         return Flexed(
             readings=readings(seen.beds),
             named=shown,
-            form=StructuralForm(kind=FormKind.MONOCLINE) if steep > 1 else None,
-            level=sure,
-            others=() if steep > 1 else (Other.READING,),
-            decides=None if steep > 1 else place_words(shown[1]),
+            form=StructuralForm(kind=FormKind.MONOCLINE) if sure else None,
+            level=Level.FOLLOWS if sure else Level.POSSIBLE,
+            others=() if sure else (Other.READING,),
+            decides=None if sure else place_words(shown[1]),
             way_up=way_up,
+            twice=shown[1:2] if sure and steep < 2 else (),
         )
     if dips.max() - dips.min() >= PANEL_DEG:
         return _steepening(seen, dips)
@@ -214,9 +217,13 @@ def _reversal(seen: Across, left: list[Bed], right: list[Bed], rank: Mapping[str
         age = FoldAge.WAY_UP
     else:
         age, kind = FoldAge.OPEN, FormKind.SYNFORM if hollow else FormKind.ANTIFORM
-    alone = [side[0].attitude for side in (left, right) if len(side) == 1]
+    single = [side[0].attitude for side in (left, right) if len(side) == 1]
+    alone = [bed for bed in single if not bed.read_twice]
+    twice = tuple(bed for bed in single if bed.read_twice)
+    # That it was read twice makes it no slip; that it is a limb the rock or its way-up has to bear out.
+    small = bool(twice) and age is FoldAge.OPEN
     over_fault = left[-1].block != right[0].block
-    sure = not (alone or over_fault or age is FoldAge.ROCK_REVERSED)
+    sure = not (alone or small or over_fault or age is FoldAge.ROCK_REVERSED)
     named = (left[-1].attitude, right[0].attitude)
     return DipTurns(
         readings=readings([*left, *right]),
@@ -230,9 +237,11 @@ def _reversal(seen: Across, left: list[Bed], right: list[Bed], rank: Mapping[str
         others=(
             *((Other.DRAG,) if over_fault else ()),
             *((Other.READING,) if alone else ()),
+            *((Other.SMALL_FOLD,) if small else ()),
             *((Other.UPSIDE_DOWN, Other.LIST) if age is FoldAge.ROCK_REVERSED else ()),
         ),
-        decides=None if sure else listed_places(alone or named),
+        decides=None if sure else listed_places(alone or (twice if small else named)),
+        twice=twice,
     )
 
 

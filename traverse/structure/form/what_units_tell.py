@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from itertools import product, zip_longest
+from itertools import chain, product, zip_longest
 
 import numpy as np
 
@@ -330,7 +330,9 @@ def _opposed(
         return said(
             Mirror.REVERSED, Other.UPSIDE_DOWN, Other.LIST, weighed=shape, decides=f"way-up at {where}"
         )
-    few = [side for side in (left, right) if sum(bed.dips for bed in side) < LIMB_BEDS]
+    small = [side for side in (left, right) if sum(bed.dips for bed in side) < LIMB_BEDS]
+    twice = [readings(bed for bed in side if bed.dips and bed.attitude.read_twice) for side in small]
+    few = [side for side, own in zip(small, twice, strict=True) if not own]
     if few:
         alone = readings(bed for bed in few[0] if bed.dips)
         return said(
@@ -347,6 +349,7 @@ def _opposed(
         contacts=borders,
         named=over,
         level=Level.FOLLOWS,
+        twice=tuple(chain.from_iterable(twice)),
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Sequence
+from dataclasses import replace
 from itertools import groupby
 from typing import NamedTuple
 
@@ -123,7 +124,7 @@ def attitudes(
                             rests_on=[item.span],
                         )
                     )
-                found.append(attitude)
+                found.append(replace(attitude, checked=(item.span.file, item.span.line) in log.answered))
             elif isinstance(item, Apparent):
                 found.append(_apparent(item, _Where(place, order, unit), norths))
             elif isinstance(item, Lines):

@@ -29,7 +29,7 @@ from traverse.log.readings import Quality
 from traverse.record import record
 from traverse.settled import SAME_DEG, settled
 from traverse.source import Span
-from traverse.trade import FOLDED_DEG, LETTER_REFUSED_DEG, STRIKE_LOST_DEG
+from traverse.trade import ALIKE_DEG, FOLDED_DEG, LETTER_REFUSED_DEG, STRIKE_LOST_DEG
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -69,6 +69,8 @@ class PlaneAttitude(Measured):
     """Way-up seen at the same address; on the first bed there."""
     tops_toward_deg: float | None = None
     """True; None where the beds young up, down, or no way that was seen."""
+    checked: bool = False
+    """Whether a `checked` below its line says that it was looked at again."""
     as_limb_over: bool = False
     """Of one whose way-up was not seen: whether those about it that lie alike were seen to be overturned."""
 
@@ -76,6 +78,12 @@ class PlaneAttitude(Measured):
     def lies_over(self) -> bool:
         """Whether it is drawn upside down: by its own way-up, else by that of its limb."""
         return self.as_limb_over if self.upside_down is None else self.upside_down
+
+    @property
+    def read_twice(self) -> bool:
+        """Whether it is no slip of one reading: it was looked at again, or several of its surface agree."""
+        several = self.n > 1 and isinstance(self.booked, Planes) and self.spread_deg <= ALIKE_DEG / 2.0
+        return self.checked or several
 
     @property
     def strike_deg(self) -> float:
