@@ -117,6 +117,19 @@ def test_units_stand_youngest_first_and_only_those_on_the_sheet(loop):
     assert letters == ["Qa", "Kp", "Jq", "Jd", "Tv"]
 
 
+@pytest.mark.parametrize(
+    ("at", "width", "words"), [(2, WIDTH, "Zz not met"), (2, 45.0, None), (0, WIDTH, None), (5, WIDTH, None)]
+)
+def test_a_unit_of_the_list_between_those_on_the_sheet_that_nobody_met_is_named(loop, at, width, words):
+    """Over and under them a list that several days share goes on; where the heading has no room nothing is cut for it."""
+    log, survey, geology = loop
+    spare = replace(log.units[1], letters="Zz", name="Never met")
+    log = replace(log, units=(*log.units[:at], spare, *log.units[at:]))
+    trav = Traverse(log=log, survey=survey, geology=geology)
+    said = [one for _, _, one in texts(units_block(trav, styles=unit_styles(log.units), width=width).items)]
+    assert [one.partition(";")[0] for one in said if "not met" in one] == ([] if words is None else [words])
+
+
 def test_thickness_is_the_weighted_mean(loop):
     """Three crossings of 24 m with sd 5, 11 and 5: mean 24, sd 1/sqrt(1/25 + 1/121 + 1/25) = 3.4."""
     log, survey, geology = loop

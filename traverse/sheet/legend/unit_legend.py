@@ -15,8 +15,9 @@ from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Path, Role, Text, rectangle
 from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, UnitStyle, line_mm
 from traverse.sheet.paper.words import plain, wrap
-from traverse.sheet.said.stops import units_on_sheet
+from traverse.sheet.said.stops import units_between, units_on_sheet
 from traverse.sheet.said.thickness_words import of_unit, thickness_words, width_forms
+from traverse.wording import listed
 
 UNIT_PITCH_MM = 7.5
 _HEAD_MM = 5.8
@@ -97,9 +98,11 @@ def units_block(
     What was said of the rock at one place is no description of a unit, so a unit has the words of its own line alone.
     Intrusive bodies stand apart, under a heading of their own, with their width.
     None where no unit is on the sheet.
+    Beside the heading stands which strata between them were not met.
     `units` may name them where nothing on the sheet does; `part` of their lines (`lines_of_units`) are drawn where a
     page can't hold all: a unit that is broken has its box again where it goes on.
     """
+    lacking = units_between(trav.log, trav.geology) if units is None else ()
     units = units_on_sheet(trav.log, trav.geology) if units is None else tuple(units)
     if not units:
         return None
@@ -109,8 +112,14 @@ def units_block(
         ("true thickness", any(one.thickness for one in worded if not one.unit.intrusive)),
     ]
     aside = "; ".join(words for words, there in shown if there)
+    forms = [aside]
+    if lacking:
+        # Not a word of it would read as if the list had no such unit.
+        names = listed([plain(one.letters) for one in lacking])
+        forms = ["; ".join(filter(None, (f"{one} not met", aside))) for one in (names, str(len(lacking)))]
+        forms.append(aside)
     goes_on = ", continued" if part.start else ""
-    items = framed(f"Units, youngest first{goes_on}", width=width, aside=aside)
+    items = framed(f"Units, youngest first{goes_on}", width=width, aside=forms)
     pitch, height, second = _UNIT_ROWS[rows]
     short = rows in _ONE_LINE
     y = -_HEAD_MM

@@ -106,6 +106,17 @@ def units_on_sheet(log: Log, geology: Geology) -> tuple[RockUnit, ...]:
     return tuple(sorted(met, key=lambda unit: unit.intrusive))
 
 
+def units_between(log: Log, geology: Geology) -> tuple[RockUnit, ...]:
+    """Strata that the list has between those on the sheet and that nobody met, youngest first.
+
+    A list that several days share goes on over and under what was met on one: of that nobody asks.
+    """
+    on = {unit.letters for unit in units_on_sheet(log, geology)}
+    strata = [unit for unit in log.units if not (unit.intrusive or unit.loose)]
+    met = [at for at, unit in enumerate(strata) if unit.letters in on]
+    return tuple(unit for unit in strata[met[0] : met[-1]] if unit.letters not in on) if met else ()
+
+
 def rock_line(letters: str, log: Log, stops: Stops) -> str:
     """What the rock of a unit may be called: the shortest of its descriptions at a station on it, to its first stop.
 
