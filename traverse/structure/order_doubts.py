@@ -92,7 +92,7 @@ class _WalkMet(NamedTuple):
     cuts: Sequence[Sequence[Crossing]] = ()
 
 
-class _Taken:
+class _OneReading:
     """Beds and contacts as they are read, with what they say of each other, worked out once."""
 
     def __init__(
@@ -135,7 +135,7 @@ def order_doubts(
     of_bodies = [one for one in contacts if {one.younger, one.older} & likely]
     yield from _unsaid_bodies(log, unsaid, [one for one in _rises(walk, beds, of_bodies) if one.down])
     contacts = [one for one in contacts if not {one.younger, one.older} & likely]
-    asked, taken = _by_another_rule(_Taken(walk, beds, contacts))
+    asked, taken = _by_another_rule(_OneReading(walk, beds, contacts))
     yield from asked
     beds, contacts, every = taken.beds, taken.contacts, taken.rises
     met = [one for one in every if one.down or one.up]
@@ -471,7 +471,7 @@ def _sure_deg(sd_deg: float) -> float:
     return max(LEG_ON_BED_DEG, SURE_SD * sd_deg)
 
 
-def _by_another_rule(taken: _Taken) -> tuple[list[Diagnostic], _Taken]:
+def _by_another_rule(taken: _OneReading) -> tuple[list[Diagnostic], _OneReading]:
     """What is asked of the rule of each log that a camp brings in, or of one log's; and the beds and contacts of the others.
 
     Each party has a rule of its own, and is judged by its own readings, as in its log by itself.
@@ -479,14 +479,14 @@ def _by_another_rule(taken: _Taken) -> tuple[list[Diagnostic], _Taken]:
     files = dict.fromkeys(party.file for party in taken.walk.log.parties)
     if len(files) < 2:
         one = _other_rule(taken, None)
-        return ([], taken) if one is None else ([one], _Taken(taken.walk, [], []))
+        return ([], taken) if one is None else ([one], _OneReading(taken.walk, [], []))
     asked: dict[str, Diagnostic] = {}
     for file in files:
         own = (
             [one for one in taken.beds if file == one.span.file],
             [one for one in taken.contacts if file == one.booked.span.file],
         )
-        if (one := _other_rule(_Taken(taken.walk, *own), file)) is not None:
+        if (one := _other_rule(_OneReading(taken.walk, *own), file)) is not None:
             asked[file] = one
     if not asked:
         return [], taken
@@ -494,10 +494,10 @@ def _by_another_rule(taken: _Taken) -> tuple[list[Diagnostic], _Taken]:
         [one for one in taken.beds if one.span.file not in asked],
         [one for one in taken.contacts if one.booked.span.file not in asked],
     )
-    return list(asked.values()), _Taken(taken.walk, *others)
+    return list(asked.values()), _OneReading(taken.walk, *others)
 
 
-def _other_rule(taken: _Taken, file: str | None) -> Diagnostic | None:
+def _other_rule(taken: _OneReading, file: str | None) -> Diagnostic | None:
     """Planes written under one rule that set most contacts upside down or off their course, and under another none."""
     walk, beds, contacts = taken.walk, taken.beds, taken.contacts
     met = [one for one in taken.rises if one.down or one.up]
@@ -526,7 +526,7 @@ def _other_rule(taken: _Taken, file: str | None) -> Diagnostic | None:
         turn = TO_DIP_DEG[other] - TO_DIP_DEG[convention]
         if turn == 0.0:
             continue
-        turned = _Taken(
+        turned = _OneReading(
             walk, [_turned_bed(bed, turn) for bed in beds], [_turned_contact(one, turn) for one in contacts]
         )
         if any(one.down for one in turned.rises) or not _as_many(turned.rises, len(met)):
