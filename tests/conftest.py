@@ -30,8 +30,16 @@ settings.register_profile("few", deadline=None, max_examples=25)
 settings.register_profile("many", deadline=None, max_examples=400)
 
 
+def pytest_addoption(parser):
+    parser.addoption(
+        "--share", help="thorough tests alone, of these so many: 3/8 is the third of eight shares"
+    )
+
+
 def pytest_configure(config):
     """Chance tries a few logs by default, and many where everything is run."""
+    if config.option.share:
+        config.option.markexpr = ""
     few = config.option.markexpr == "not thorough"
     settings.load_profile("few" if few else "many")
     thorough.everything(wanted=not few)
@@ -39,9 +47,12 @@ def pytest_configure(config):
 
 
 @pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(items):
+def pytest_collection_modifyitems(config, items):
     """Before pytest leaves out what is thorough."""
     thorough.take_turns(items)
+    if config.option.share:
+        items[:], left_out = thorough.share_of(items, config.option.share)
+        config.hook.pytest_deselected(items=left_out)
 
 
 def pytest_collection_finish(session):

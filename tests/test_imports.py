@@ -10,7 +10,7 @@ from itertools import chain
 
 import pytest
 
-from tests.program import FILES, PACKAGE, nodes
+from tests.program import FILES, PACKAGE, nodes, statements
 
 ROOT = {
     "causes",
@@ -176,7 +176,7 @@ MOST_FILES = 20
 
 def ours(path):
     """Modules of ours that a file imports, without the package's name."""
-    for node in nodes(path):
+    for node in statements(path):
         if isinstance(node, ast.ImportFrom) and node.module and node.module.startswith("traverse."):
             yield node.module.removeprefix("traverse.")
         elif isinstance(node, ast.Import):

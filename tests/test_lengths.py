@@ -220,6 +220,7 @@ def pages(compiled):
     yield "net alone", net_document(trav, mark="a") or Document(pages=(), title="")
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("path", some(logs(), 12), ids=lambda path: path.stem)
 def test_a_log_in_feet_tells_no_length_in_metres(path, monkeypatch):
     """Each log as if its party had taped in feet: what was typed in metres stays so, and nothing else."""

@@ -255,6 +255,7 @@ day.statoins
 """
 
 
+@pytest.mark.thorough
 def test_a_users_script_passes_a_strict_type_checker_and_a_wrong_one_does_not(tmp_path):
     (tmp_path / "good.py").write_text(SCRIPT, encoding="utf-8")
     (tmp_path / "wrong.py").write_text(WRONG, encoding="utf-8")

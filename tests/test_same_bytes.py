@@ -116,6 +116,7 @@ def digests(tmp_path_factory):
     return found
 
 
+@pytest.mark.thorough
 def test_every_kernel_writes_the_same_bytes(digests):
     first, *others = digests
     assert len(digests[first]) == 2 * (len(HARD) + 1)

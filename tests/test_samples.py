@@ -1,13 +1,12 @@
 """Every sample says what it shows, compiles without a warning, is tidy, and its geology agrees with itself."""
 
 import json
-import subprocess
-import sys
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from tests.called import traverse
 from traverse.command.files import LogFiles, read_source
 from traverse.compile import compile_log
 from traverse.log.items import GroundLine
@@ -84,9 +83,6 @@ def test_its_ground_lies_where_it_was_walked(sample):
 
 
 def test_it_exports(sample):
-    done = subprocess.run(
-        [sys.executable, "-m", "traverse", "export", str(sample), "--to", "json"],
-        capture_output=True,
-        check=True,
-    )
+    done = traverse("export", str(sample), "--to", "json")
+    assert done.returncode == 0
     assert json.loads(done.stdout)["notation"] == 1

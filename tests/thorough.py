@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from itertools import combinations, product
+from zlib import crc32
 
 import pytest
 
@@ -40,11 +41,23 @@ def each(*axes: Iterable) -> list:
 
 
 def take_turns(items: Iterable[pytest.Item]) -> None:
-    """What is collected of tests that are `in_turn`: all cases thorough but those that are needed to see each value."""
+    """What is collected of tests that are `in_turn`: all cases thorough but those that are needed to see each value.
+
+    Of those with `every(n)`, all but each n-th, the first among them.
+    """
+    counts: dict[tuple, int] = {}
     of_test: dict[tuple, list[pytest.Item]] = {}
     for item in items:
-        if item.get_closest_marker("in_turn") and not item.get_closest_marker("thorough"):
-            of_test.setdefault((item.path, item.originalname), []).append(item)
+        if item.get_closest_marker("thorough"):
+            continue
+        test = item.path, getattr(item, "originalname", item.name)
+        if item.get_closest_marker("in_turn"):
+            of_test.setdefault(test, []).append(item)
+        elif every := item.get_closest_marker("every"):
+            at = counts.setdefault(test, 0)
+            counts[test] += 1
+            if at % every.args[0]:
+                item.add_marker(THOROUGH)
     for cases in of_test.values():
         whole = [tuple(one.callspec._idlist) for one in cases]
         chosen = _needed(whole, 1)
@@ -93,3 +106,14 @@ def _places(cases: list, kept: Iterable) -> set[int]:
 
 def _thorough(case):
     return pytest.param(*(case if isinstance(case, tuple) else (case,)), marks=THOROUGH)
+
+
+def share_of(items: Iterable[pytest.Item], share: str) -> tuple[list[pytest.Item], list[pytest.Item]]:
+    """The thorough tests of a share such as `3/8`, the third of eight, and the rest; cases of one test stay together."""
+    number, of = (int(one) for one in share.split("/"))
+    mine, rest = [], []
+    for item in items:
+        test = f"{item.path.name} {getattr(item, 'originalname', item.name)}"
+        belongs = crc32(test.encode()) % of == number % of
+        (mine if belongs and item.get_closest_marker("thorough") else rest).append(item)
+    return mine, rest

@@ -41,6 +41,7 @@ def unused(survey):
     return [name for name, one in survey.places.items() if one.kind is PlaceKind.UNUSED]
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("wrong", KNOWN[:-1])
 @pytest.mark.parametrize("seed", range(4))
 def test_everything_lies_as_if_the_wrong_point_had_not_been_written(seed, wrong):

@@ -137,6 +137,7 @@ def test_readings_without_any_error_do_not_break_the_solution():
     assert all(np.isfinite(place.east_m) for place in survey.places.values())
 
 
+@pytest.mark.thorough
 def test_simulated_loops_hold_what_the_ellipses_promise():
     """39.3 in 100 true places within one standard ellipse; q below 5.99 in 95 of 100 (chi-square, 2 degrees)."""
     rng = np.random.default_rng(7)

@@ -29,6 +29,7 @@ def of_six(seed):
     return joined(logs, ties)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("seeds", some([range(3), range(3, 10)], 2))
 def test_clean_camps_of_thirty_ties_are_hardly_asked_about_one(seeds):
     """Each tie by itself would be asked about in all of these camps, two to seven times in most."""

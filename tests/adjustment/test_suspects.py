@@ -358,6 +358,7 @@ def test_a_slip_that_would_spoil_a_good_loop_is_no_explanation():
     assert ("2", "3") not in {one[:2] for one in listed(shared)}
 
 
+@pytest.mark.thorough
 def test_simulated_slips_are_named():
     """One slip in a loop of eight legs that closes badly: the leg is among the first three in most of 60 trials."""
     rng = np.random.default_rng(11)

@@ -137,6 +137,7 @@ def test_two_bearings_misread_are_named_together_and_nothing_is_turned():
     assert len([one for one in said if one.severity.value == "warning"]) == 3
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("name", "change", "slip"),
     [
@@ -308,6 +309,7 @@ def test_a_reversed_bearing_and_lost_paces_are_named_together():
     assert f"10 to 11 (100 paces dropped, {count}" in failed.hints[0]
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", [0, 1, 3, 4, 5, 6, 7])
 def test_lost_paces_are_named_beside_bearings_that_contradict_each_other(seed):
     """A back bearing six degrees off says nothing of a hundred lost on another leg: each is asked about at its own line."""

@@ -31,6 +31,7 @@ def test_the_ending_says_what_is_written(day, command, kind):
     assert out.read_bytes().startswith(STARTS[kind])
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("command", ["section", "net"])
 def test_without_a_name_it_lies_beside_the_log_and_leaves_the_sheet_alone(day, command):
     day.with_suffix(".pdf").write_bytes(b"the sheet")
@@ -85,6 +86,7 @@ def test_where_there_is_nothing_to_draw_it_says_so(tmp_path, command, why, capsy
     assert list(tmp_path.iterdir()) == [log]
 
 
+@pytest.mark.thorough
 def test_a_section_is_constructed_by_arcs_where_that_is_asked(day):
     out = day.with_name("s.svg")
     assert main(["section", str(day), "-o", str(out)]) == 0
@@ -98,6 +100,7 @@ def words(svg):
     return " ".join(re.findall(r">([^<]*)</text>", svg.read_text(encoding="utf-8")))
 
 
+@pytest.mark.thorough
 def test_a_section_is_no_longer_than_a_roll_of_paper(tmp_path, capsys):
     log = tmp_path / "long.trav"
     log.write_text(

@@ -113,6 +113,7 @@ def test_a_pipe_that_ends_keeps_the_status(day):
     assert found.stdout.strip() == "1"
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("closed", "status"), [(">&-", "2"), ("2>&-", "0"), (">&- 2>&-", "2")])
 def test_closed_streams_are_no_fault(day, closed, status):
     """What is asked for has nowhere to go where stdout is closed."""
@@ -331,6 +332,7 @@ def test_a_name_that_is_no_text_is_a_name_all_the_same(day):
         assert done.returncode == 0, done.stderr
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("command", ["check -", "sheet -", "tidy -", "extract -"])
 def test_a_closed_input_is_wrong_use(day, command):
     done = shell(f"{sys.executable} -m traverse {command} <&-", day.parent)
@@ -338,6 +340,7 @@ def test_a_closed_input_is_wrong_use(day, command):
     assert "standard input: is closed" in done.stderr
 
 
+@pytest.mark.every(3)
 @pytest.mark.parametrize(
     "command",
     [
@@ -363,6 +366,7 @@ def test_what_finds_no_room_is_told(day, call):
     assert "standard output: can't be written" in done.stderr
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("command", ["check", "sheet"])
 def test_messages_that_nobody_hears_leave_the_status(day, command):
     day.write_text(

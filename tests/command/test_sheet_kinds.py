@@ -82,6 +82,7 @@ def test_a_mistake_in_a_template_is_shown_with_its_line(log, capsys):
     assert not list(log.parent.glob("*.pdf"))
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("options", "size"),
     [
@@ -120,6 +121,7 @@ def test_an_overlay_on_nothing_says_what_to_take(log, template, capsys):
     assert "to lay an overlay on. Take a template that draws one, such as `--template field`." in told
 
 
+@pytest.mark.every(3)
 @pytest.mark.parametrize("paper", ["A4", "A3", "A0"])
 def test_a_scale_that_no_paper_holds_is_answered_with_a_smaller_one(log, paper, capsys):
     log.write_text(LOG.replace("100m", "9000m").replace("90m", "8000m") + f"sheet scale 1:1 paper {paper}\n")

@@ -23,6 +23,7 @@ def said(capsys):
     return out, " ".join(err.split())
 
 
+@pytest.mark.thorough
 def test_without_the_word_each_log_has_its_own_sheet_and_with_it_there_is_one(folder):
     assert main(["sheet", "a.trav", "c.trav"]) == 0
     assert sorted(path.name for path in folder.glob("*.pdf")) == ["a.pdf", "c.pdf"]

@@ -106,6 +106,7 @@ def test_a_party_that_is_left_out_of_its_camp_is_told_every_slip_of_its_heading(
     }
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", some(range(5), 3))
 def test_a_party_outside_the_camp_is_asked_for_each_place_once(seed):
     """Held against a camp of two it is marked as against one of them: no copy of a stop or a contact is missing."""

@@ -32,6 +32,7 @@ SLIPS = {
 }  # fmt: skip
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("cause", SLIPS)
 def test_a_slip_is_named_once_at_its_line(cause):
     slip, word = SLIPS[cause]
@@ -55,6 +56,7 @@ def test_a_party_with_ordinary_errors_is_accused_of_nothing(seed):
     assert comparison.apart == ()
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("cause", some(["declination of the wrong sign", "dip-left for dip-direction"], 2))
 def test_it_is_named_through_ordinary_errors(cause):
     (found,) = held(SLIPS[cause][0](walked_again(VALLEY, 11)), VALLEY).causes
@@ -124,6 +126,7 @@ def test_the_best_fit_is_that_of_an_independent_library():
     assert fit.rotation_deg == pytest.approx(7.3, abs=4.0 * fit.rotation_sd_deg)
 
 
+@pytest.mark.thorough
 def test_a_declination_set_twice_is_mended_in_the_bearings_and_costs_no_marks_for_what_the_mend_raises():
     """The declination itself is right: the compass had it already."""
     found = held(six_parties(20)["twice"], VALLEY)

@@ -117,6 +117,7 @@ def test_ids_stand_for_names_everywhere(camp):
         assert b"olsen" not in done.stdout + done.stderr
 
 
+@pytest.mark.thorough
 def test_many_logs_over_two_processes_are_told_in_their_order(camp):
     names = [f"party-{letter}.trav" for letter in "abcdefghi"]
     for name in names:
@@ -135,6 +136,7 @@ def test_the_key_may_come_from_standard_input(camp):
     assert len(json.loads(done.stdout)[0]["causes"]) == 1
 
 
+@pytest.mark.thorough
 def test_a_camp_is_a_key_and_a_log_like_any_other(tmp_path):
     """Two days of one party against the key are the walk of one day; as the key they are the key."""
     second = VALLEY.index("\nto 9 ")

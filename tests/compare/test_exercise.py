@@ -138,6 +138,7 @@ def round_hunt(tmp_path_factory):
     return folder
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("made", ["hunt", "round_hunt"])
 def test_what_a_copy_hides_its_own_readings_show(made, request):
     """No feet in a loop that closes as well without, no slope of a degree: more is asked at the line than of the key."""

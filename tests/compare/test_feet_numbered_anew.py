@@ -23,6 +23,7 @@ def walks(seed, *, feet):
     return party, ground.walk((seed, "key"), order=theirs).replace("unit Fg", known.format("1"), 1)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", some(SEEDS, 3))
 def test_feet_are_named_before_stations_are_paired(seed):
     found = held(*walks(seed, feet=True))

@@ -245,6 +245,7 @@ def test_feet_for_metres_is_told_by_the_lengths_where_only_the_direction_is_reve
     assert "feet taken" not in page
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("slip", "way"),
     [
@@ -475,6 +476,7 @@ def test_a_unit_written_for_another_is_wrong_at_its_own_line():
     assert all(one.endswith(", once mended") for one in beds)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("level", ["none", "direction", "values"])
 def test_units_that_are_not_in_the_key_are_told_to_the_leader_with_what_to_type(tmp_path, level):
     """The party is told that they are not judged, and never what the key calls them."""
@@ -490,6 +492,7 @@ def test_units_that_are_not_in_the_key_are_told_to_the_leader_with_what_to_type(
     assert not re.search(r"\bSh\b|Reed", page)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("east", some(range(4, 16, 2), 3))
 def test_what_is_printed_as_allowed_is_what_the_grade_went_by(east):
     """A point read to ±6 m: what their errors explain is allowed beside the scheme's own limit."""
@@ -502,6 +505,7 @@ def test_what_is_printed_as_allowed_is_what_the_grade_went_by(east):
         assert (one.pair.moved_m <= one.limit) is (one.grade is Grade.FULL)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", some(range(400, 440), 12))
 def test_of_a_contact_that_is_right_no_page_says_that_it_is_farther_off_than_allowed(seed):
     """Each by its own and the key's certainty, which the page once left at the key's alone: `9 m off … within 7 m`, right."""

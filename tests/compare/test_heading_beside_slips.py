@@ -40,6 +40,7 @@ def small_turn(seed, degrees, stops, ties, *, wrong, feet):
 CAMPS = [(2, 3, [0], (2, 4, 6, 8)), (4, 4, [0], (2, 3, 4, 5, 6)), (5, 3, [0], (2, 3, 5, 7))]
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("seed", "degrees", "stops", "ties"), some(CAMPS, 2))
 def test_a_small_turn_is_named_beside_a_party_in_feet(seed, degrees, stops, ties):
     causes = left_out(small_turn(seed, degrees, stops, ties, wrong="A", feet="D"))
@@ -48,11 +49,13 @@ def test_a_small_turn_is_named_beside_a_party_in_feet(seed, degrees, stops, ties
     assert causes["D"].startswith("feet taken for metres")
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("seed", "degrees", "stops", "ties"), some(CAMPS, 1))
 def test_of_sound_parties_beside_one_in_feet_none_is_left_out(seed, degrees, stops, ties):
     assert set(left_out(small_turn(seed, degrees, stops, ties, wrong=None, feet="D"))) == {"D"}
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", some(range(2, 5), 2))
 def test_feet_for_metres_are_named_beside_a_leg_too_short(seed):
     ground = Ground(seed)

@@ -42,6 +42,7 @@ def farthest(one, other):
     return max(math.dist(one[name], other[name]) for name in one)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", some(SEEDS, 3))
 def test_sound_parties_lie_as_they_do_without_it(seed):
     logs = logs_of(seed)
@@ -68,6 +69,7 @@ def test_it_lies_on_all_its_ties_and_its_leg_is_told_once(seed):
     assert found.geology.open_parties == {"D.trav"}
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", some(SEEDS, 3))
 def test_parties_joined_by_its_places_alone_stay_joined(seed):
     logs = logs_of(seed)
@@ -76,6 +78,7 @@ def test_parties_joined_by_its_places_alone_stay_joined(seed):
     assert farthest(places(found, "EFO"), places(sound)) < 0.001
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", some(SEEDS, 3))
 def test_no_place_hangs_on_the_order_of_logs_and_ties(seed):
     logs = logs_of(seed)
@@ -95,6 +98,7 @@ def test_of_sound_parties_none_is_hung(seed):
     assert all(one.adjusted for one in found.survey.closures)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("seed", "letter"), [(5, "D"), (35, "F")])
 def test_a_sound_party_is_not_hung_for_what_one_of_six_does_by_chance(seed, letter):
     """Walks that scatter as they state; of 300 loops three miss by what one in a hundred does, as it should be."""

@@ -22,6 +22,7 @@ def line_of(text, at):
     return text.count("\n", 0, at) + 1
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", some(range(100, 112), 6))
 def test_a_sign_of_a_slope_lost_is_named_where_it_is_more_than_two_clinometers_differ_by(seed):
     """The party and the key read each slope to half a degree and write whole ones."""
@@ -37,6 +38,7 @@ def test_a_sign_of_a_slope_lost_is_named_where_it_is_more_than_two_clinometers_d
     assert found.reading == slope[2] + slope[3]
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", some(range(112, 124), 4))
 def test_of_slopes_read_by_two_parties_none_is_accused(seed):
     assert held(*walks(seed)).causes == ()
@@ -92,6 +94,7 @@ def test_another_unit_on_a_leg_is_named_where_the_contacts_beside_it_have_the_ke
     assert found.reading == "unit Jl"
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", some(range(6), 3))
 def test_strikes_without_the_declination_are_told_by_all_planes_together(seed):
     """Ten degrees and more stand out of what beds scatter; of a careful party nothing is said."""

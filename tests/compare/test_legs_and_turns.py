@@ -80,6 +80,7 @@ def test_a_length_misread_in_no_usual_way_is_named_by_the_length_that_comes_to_i
     assert float(found.reading.removeprefix("about ").removesuffix("m")) == pytest.approx(taped[0], abs=6.0)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", some(SEEDS, 4))
 def test_a_declination_in_the_bearings_twice_is_one_cause_whether_the_strikes_have_it_or_not(seed):
     for beds, cause in (
@@ -111,6 +112,7 @@ def test_bearings_all_turned_by_what_no_heading_explains_are_told_as_one_turn(se
     assert comparison.apart == ()
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("turn", [-4, 11])
 def test_a_walk_turned_as_a_whole_is_told_where_nothing_but_its_shape_is_judged(turn):
     """A compass read under `bearings true`, no known point, and nobody who says what the declination is."""
@@ -171,6 +173,7 @@ def test_no_mend_of_one_leg_opens_a_loop(seed):
         assert not one.cause.startswith("leg ")
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", some(range(40, 52), 6))
 def test_a_degree_between_two_compasses_is_no_slip(seed):
     ground = Ground(seed)

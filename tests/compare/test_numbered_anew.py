@@ -197,6 +197,7 @@ def test_names_shared_by_chance_pair_nothing_and_hang_nothing(seed, way):
     assert found.apart == ()
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("seed", "turn"), each(range(3), [-12, 9, 14]))
 def test_a_walk_that_is_turned_is_paired_by_its_shape_under_other_names(seed, turn):
     ground = Ground(seed)

@@ -52,6 +52,7 @@ def test_a_sound_party_is_paired_by_name_alone_and_accused_of_nothing(seed):
     assert all(name.startswith("p") for name in found.standing.alone)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", some(SEEDS, 4))
 def test_feet_for_metres_are_named_where_no_leg_is_the_keys(seed):
     log, key, _ = party(seed, unit="feet")

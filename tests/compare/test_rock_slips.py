@@ -31,6 +31,7 @@ def one_bed(text):
     return re.sub(r"(?m)^(  bed   \S+), \S+$", r"\1", text)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", some(SEEDS, 3))
 def test_a_bed_turned_half_round_is_named_at_its_line_and_its_mark_mended(seed):
     party, key = map(one_bed, walks(seed))
@@ -80,6 +81,7 @@ def test_another_unit_at_one_station_is_named_at_its_line(seed):
     assert [(one.span.line, one.reading) for one in comparison.causes] == [(number, " ".join(right.split()))]
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", some(range(20, 28), 4))
 def test_of_a_sound_party_no_bed_and_no_unit_is_named(seed):
     party, key = walks(seed)

@@ -69,6 +69,7 @@ def line_of(text, start):
     return next(at for at, row in enumerate(text.splitlines(), 1) if row.startswith(start))
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("seed", "wrong", "points"), some(product(SEEDS, LETTERS, (2, 3)), [(1, "B", 2), (3, "D", 3)])
 )
@@ -84,6 +85,7 @@ def test_a_slip_in_one_leg_moves_no_point_and_no_sound_party(seed, wrong, points
     assert {file for file, _ in named} == {f"{wrong}.trav"}
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", some(SEEDS, 3))
 def test_neither_letters_nor_the_order_of_logs_decide(seed):
     found = []
@@ -94,6 +96,7 @@ def test_neither_letters_nor_the_order_of_logs_decide(seed):
     assert farthest(one, other) < 0.01
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("seed", "wrong"), some(product(SEEDS, LETTERS), [(0, "A"), (4, "B"), (5, "D")]))
 def test_a_declination_taken_twice_is_asked_at_its_line_and_no_point_beside_it(seed, wrong):
     _, logs = logs_of(seed, wrong, turned=True)
@@ -106,6 +109,7 @@ def test_a_declination_taken_twice_is_asked_at_its_line_and_no_point_beside_it(s
     assert not [name for name, one in found.survey.places.items() if one.kind is PlaceKind.UNUSED]
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", some(SEEDS, 3))
 def test_metres_taken_for_feet_are_told_once(seed):
     _, logs = logs_of(seed, "")
@@ -121,6 +125,7 @@ def test_metres_taken_for_feet_are_told_once(seed):
     assert {(one.span.file, one.span.line) for one in found.survey.suspects} <= told
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("seed", "wrong", "at"), some(product(SEEDS, LETTERS, (0, 5, 8)), [(1, "C", 8), (3, "D", 0), (5, "B", 5)])
 )
@@ -133,6 +138,7 @@ def test_a_point_that_one_party_fixed_wrong_is_left_out_alone(seed, wrong, at):
     assert named <= {(f"{wrong}.trav", line_of(logs[wrong], f"control {at + 1} "))}
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("seed", "wrong", "points"), some(product(SEEDS, LETTERS, (2, 3)), [(0, "A", 3), (2, "C", 2)])
 )
@@ -145,6 +151,7 @@ def test_a_leg_that_is_wrong_leaves_out_no_point_that_others_fixed_too(seed, wro
     assert {file for file, _ in named} == {f"{wrong}.trav"}
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", some(SEEDS, 3))
 def test_a_party_that_takes_no_part_is_asked_about_a_known_point_of_its_own_as_well(seed):
     """Its declination is applied twice, and one of its points has other figures than the three others have."""

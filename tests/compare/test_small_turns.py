@@ -32,6 +32,7 @@ def camp(seed, degrees, stops, ties, *, wrong):
     return joined(logs, [(f"A-{at}", f"{other}-{at}") for at in ties for other in "BC"])
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("seed", "degrees", "stops", "ties"), some(CAMPS, 4))
 def test_the_heading_is_named_once_and_no_tie_beside_it(seed, degrees, stops, ties):
     found = camp(seed, degrees, stops, ties, wrong="A")
@@ -42,6 +43,7 @@ def test_the_heading_is_named_once_and_no_tie_beside_it(seed, degrees, stops, ti
     assert [found.log.parties[one.party].letters for one in found.survey.aside] == ["A"]
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("seed", "degrees", "stops", "ties"), some(CAMPS, 2))
 def test_of_sound_parties_none_is_named(seed, degrees, stops, ties):
     found = camp(seed, degrees, stops, ties, wrong=None)
@@ -63,6 +65,7 @@ def turns_told(found):
     return [one for one in found.for_leader if "its walk lies turned" in one]
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", some([500, 501, 502, 506], 2))
 def test_a_turn_on_few_shared_stations_is_told_to_the_leader_where_no_cause_is_named(seed):
     found = of_the_key(seed, 4.0)

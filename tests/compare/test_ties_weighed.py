@@ -58,6 +58,7 @@ def test_a_tie_wrong_by_one_station_alone_is_accused_and_no_other(seed):
     assert found.sources["camp.trav"].line(line) == "tie A-6 to F-7"
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", some(SEEDS, 4))
 def test_no_verdict_hangs_on_the_order_of_ties_or_logs(seed):
     instead = {("A-6", "F-6"): ("A-6", "F-7"), ("A-3", "C-3"): ("A-3", "C-4")}
@@ -118,6 +119,7 @@ def test_stations_that_may_be_one_are_suggested_in_one_note_at_nobodys_line(seed
     assert told(other, "parties-near") == [said.message]
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", some(SEEDS, 4))
 def test_among_parties_with_slips_of_their_own_a_wrong_tie_is_told_apart_from_each(seed):
     ground = Ground(seed)

@@ -25,6 +25,7 @@ def of_parties(found):
     return {(file, line) for file, line, code in asked(found) if code in PARTIES}
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", some(SEEDS, 3))
 def test_a_leg_of_one_does_not_hide_the_heading_of_another(seed):
     """Three sound parties, one in feet, and one that lost a hundred, which alone joins many of the ties."""
@@ -47,6 +48,7 @@ def test_a_leg_of_one_does_not_hide_the_heading_of_another(seed):
     assert of_parties(found) == {*told, ("D.trav", line_of(logs["D"], "close "))}
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("seed", "letter"), [(5, "D"), (35, "F")])
 def test_a_party_that_closes_badly_by_chance_hides_no_heading(seed, letter):
     ground = Ground(seed)

@@ -67,6 +67,7 @@ def farthest(ground, found):
     )
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", some(SEEDS, 3))
 def test_it_is_left_out_and_all_lie_where_they_are(seed):
     ground, logs, found = camp(seed, off=100)

@@ -118,6 +118,7 @@ def test_a_figure_that_moved_is_noticed():
     assert len(unlike(kept, now)) == 3
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("name", LOGS)
 def test_laid_out_anew_it_says_the_same(name, tmp_path):
     """`tidy` is part of what never changes a meaning."""

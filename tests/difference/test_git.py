@@ -89,6 +89,7 @@ def test_git_shows_a_commit_in_the_words_of_the_trade(git):
     assert "@@" not in shown  # as in a difference of text
 
 
+@pytest.mark.thorough
 def test_git_diff_holds_the_work_tree_against_the_last_commit(git):
     driven(git)
     day = Path("days/day 1.trav")
@@ -108,6 +109,7 @@ def test_a_difference_of_lines_names_the_place_over_each_piece(git):
     assert "@@ at 1\n-  bed   322/30\n+  bed   322/40" in shown
 
 
+@pytest.mark.thorough
 def test_git_takes_the_environment_as_well_as_its_configuration(git):
     assert "bed at 1: 322/40, was 322/30" in git(
         "diff", "HEAD~1", "HEAD", "--", "days/day 1.trav", GIT_EXTERNAL_DIFF=DRIVER
@@ -130,6 +132,7 @@ def test_what_is_new_taken_out_or_renamed_is_said_to_be(git):
     assert "bed at 3: 319/23, was 319/33" in shown
 
 
+@pytest.mark.thorough
 def test_a_log_with_errors_does_not_stop_git(git):
     driven(git)
     day, other = Path("days/day 1.trav"), Path("z.trav")
@@ -143,6 +146,7 @@ def test_a_log_with_errors_does_not_stop_git(git):
     assert "bed at 3: 319/23, was 319/33" in shown
 
 
+@pytest.mark.thorough
 def test_a_log_that_is_not_merged_is_told_as_such(git):
     driven(git)
     git("checkout", "-qb", "other", "HEAD~1")
@@ -163,6 +167,7 @@ def test_revisions_are_read_with_the_files_they_name(git, capsys, name):
     assert words == ["declination: 6.7 E, was 4.7 E", "bed at 1: 322/40, was 322/30"]
 
 
+@pytest.mark.thorough
 def test_links_that_git_keeps_are_followed(git, capsys, monkeypatch):
     """A log and what it names, and its folder; the names count from where the log lies, as with files."""
     days = Path("days")

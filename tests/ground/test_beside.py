@@ -124,6 +124,7 @@ def test_followed_on_the_walk_it_has_a_unit_on_each_side():
     assert ground(band, "Gg").contains(shapely.Point(50, 10))
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     "body",
     [
@@ -144,6 +145,7 @@ def test_odd_places_are_drawn_without_a_fault(body):
     assert all(part.is_valid for area in laid.ground.map.band.areas for part in area.parts)
 
 
+@pytest.mark.every(3)
 @pytest.mark.parametrize("azimuth", range(20, 380, 45))
 @pytest.mark.parametrize("side", ["left", "right"])
 @pytest.mark.parametrize("askew", [-35, 35])
@@ -171,6 +173,7 @@ def test_beyond_a_contact_seen_at_one_place_lies_the_other_unit_whichever_way_th
     assert math.degrees(math.atan2(x1 - x0, y1 - y0)) % 180.0 == pytest.approx(strike % 180.0, abs=0.01)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("off_m", [2, 5, 8])
 @pytest.mark.parametrize("past_m", [-3, 0, 3])
 def test_a_fault_crossed_before_and_after_it_was_followed_is_one_line(compile_text, off_m, past_m):

@@ -50,6 +50,7 @@ def lines_missing(trav):
 USUAL = [(kind, at % 4) for at, kind in enumerate(KINDS) if at % 2 == 0]
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("kind", "seed"), some(product(KINDS, range(4)), USUAL))
 def test_on_invented_ground(kind, seed):
     assert lines_missing(compiled_walk(walked(make(kind, seed))).trav) == []
@@ -65,6 +66,7 @@ def across(bed, certainty, *, slope=14, kink=7):
     )
 
 
+@pytest.mark.every(3)
 @pytest.mark.parametrize("certainty", ["certain", "approximate"])
 @pytest.mark.parametrize("bed", ["", "000/03", "000/06", "000/12", "000/30", "045/08", "090/05"])
 def test_met_on_both_sides_of_a_valley_each_side_has_its_own_line(compile_text, bed, certainty):
@@ -113,6 +115,7 @@ def test_on_level_ground_a_walk_that_bends_across_a_contact_and_back_meets_it_in
     assert first.line.coords[-1] == second.line.coords[-1]
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("bed", ["flat", "190/04", "010/60"])
 @pytest.mark.parametrize("apart_m", [0.0, 1.0, 4.0])
 def test_two_parties_that_meet_one_contact_on_one_leg_keep_its_line(bed, apart_m):

@@ -155,6 +155,7 @@ def kinds_at(areas, places):
 KINDS = {}
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("name", "scale"), [("copperjar-wash", 500), ("oskerra-valley", 600)])
 def test_the_same_ground_is_of_the_same_unit_in_every_window(name, scale):
     """Once it was parted after it was cut to each window: 87 of 480 m² of the wash had another unit on the next map."""
@@ -268,6 +269,7 @@ def test_what_only_checks_or_exports_lays_none():
     )
 
 
+@pytest.mark.thorough
 def test_ground_of_a_walk_on_a_regular_net_is_parted():
     """Cells of points on a net cross themselves by a hair: once they had no union, and there was no sheet."""
     from tests.bench.bench_large_sheet import log

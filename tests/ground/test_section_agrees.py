@@ -78,6 +78,7 @@ def _hill():
     return map_ground(found.trav)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("path", some(LOGS, 2), ids=lambda path: path.stem)
 def test_section_and_map_show_one_ground(path):
     trav = _traverse(path)
@@ -116,6 +117,7 @@ def _uprights(cut, depth_m):
                 yield round(float(x), 1)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("path", [*LOGS, None], ids=lambda path: "hill" if path is None else path.stem)
 def test_no_border_stands_upright_in_beds_that_dip(path):
     """Where two arms disagree, or no line tells of a border, it follows the beds."""

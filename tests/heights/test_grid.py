@@ -437,6 +437,7 @@ def many_lines(count, last):
     return "\n".join(["east north height", *rows, last]).encode()
 
 
+@pytest.mark.every(3)
 @pytest.mark.parametrize(
     ("last", "told"),
     [

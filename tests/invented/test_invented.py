@@ -16,9 +16,9 @@ from traverse.structure.section.records import PointKind
 
 KINDS = tuple(one for one in EVERY_KIND if one != "valley")
 """The judge holds a section over gentle beds in a valley against the truth; most are carried too far to be right."""
-WALKS = either(4, 6)
+WALKS = either(3, 6)
 """Of each kind."""
-CUT = either(2, 6)
+CUT = either(1, 6)
 """Of these, with their sections."""
 
 
@@ -63,7 +63,12 @@ def test_nothing_is_said_to_follow_that_is_not_so(verdicts):
 
 @pytest.mark.parametrize(
     ("what", "least"),
-    [("stations", 1000), ("contact places, certain", 200), ("thickness", 50), ("section at 20 m", 100)],
+    [
+        ("stations", 1000),
+        ("contact places, certain", 200),
+        ("thickness", 50),
+        ("section at 20 m", either(60, 100)),
+    ],
 )
 def test_errors_are_as_large_as_they_are_stated(verdicts, what, least):
     """68 per cent lie within one standard deviation, of good figures none beyond four.
@@ -103,8 +108,8 @@ def test_a_contact_close_to_a_fault_keeps_its_side(seed):
 
 def test_folds_are_found_with_their_axis(verdicts):
     found = [one.fold for one in verdicts if one.fold is not None]
-    assert len(found) >= 10
-    assert sum(found) >= 0.9 * len(found)
+    assert len(found) >= either(8, 10)
+    assert sum(found) >= 0.9 * len(found) - either(1, 0)
 
 
 def test_a_contact_crossed_out_and_home_down_the_plunge_lays_no_inlier_bare():
@@ -112,6 +117,7 @@ def test_a_contact_crossed_out_and_home_down_the_plunge_lays_no_inlier_bare():
     assert judged("plunging", 30010).false == []
 
 
+@pytest.mark.every(4)
 @pytest.mark.parametrize("seed", [95, 104, 148, 171])
 def test_a_dome_read_to_4_degrees_on_two_flanks_has_no_axis(seed):
     """About the best line their poles scatter as those of a fold do, and keep to a cone better or leave it one after the other."""
@@ -124,11 +130,14 @@ def test_good_readings_are_not_accused(verdicts):
     assert len(accused) <= 2, accused
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("slip", ["quarter turn", "half turn", "digits", "unit"])
 def test_a_planted_slip_is_named_at_its_line(slip):
-    found = [named(kind, seed, slip) for kind in ("homocline", "upright", "sill") for seed in range(3)]
+    found = [
+        named(kind, seed, slip) for kind in ("homocline", "upright", "sill") for seed in range(either(2, 3))
+    ]
     told = [one for one in found if one is not None]
-    assert len(told) >= 7
+    assert len(told) >= either(4, 7)
     assert sum(bool(named_by & ACCUSING) for named_by, _, _ in told) >= 0.75 * len(told)
 
 
@@ -139,6 +148,7 @@ def test_a_forgotten_overturned_is_named_where_the_beds_about_it_carry_it():
     assert sum(bool(named_by & ACCUSING) for named_by, _, _ in found) >= len(found) - 1
 
 
+@pytest.mark.every(3)
 @pytest.mark.parametrize(
     ("kind", "seed"), [("plunging", 36), ("plunging", 47), ("cover", 57), ("dome", 45), ("dome", 54)]
 )
@@ -157,13 +167,13 @@ def cuts():
 def test_sections_and_maps_of_invented_ground_show_one_ground(cuts, kind):
     """At every metre of a line over ground that both name, within what the borders are off by."""
     shared = sum(one.shared for one in cuts[kind])
-    assert shared > either(150, 1000)
+    assert shared > either(60, 1000)
     # The walls of a dike that the line runs along are carried there, and drawn on the map, each its own way.
     assert sum(one.contradicted for one in cuts[kind]) <= (0.04 if kind == "dike" else 0.01) * shared
 
 
 @pytest.mark.parametrize(
-    ("kind", "seeds", "most"), [("flat", either(4, 12), 0.18), ("cover", either(4, 8), 0.11)]
+    ("kind", "seeds", "most"), [("flat", either(3, 12), 0.18), ("cover", either(4, 8), 0.11)]
 )
 def test_colour_over_flat_beds_says_no_more_than_was_seen(kind, seeds, most):
     """What lies past the lowest place where a unit was walked on, or under the base of a cover drawn twice, was guessed: 28 and 13 %."""
@@ -171,6 +181,7 @@ def test_colour_over_flat_beds_says_no_more_than_was_seen(kind, seeds, most):
     assert sum(one.wrong for one in cuts) <= most * sum(one.cells for one in cuts)
 
 
+@pytest.mark.every(3)
 @pytest.mark.parametrize(
     ("kind", "seed", "most"),
     [
@@ -216,10 +227,11 @@ def test_a_contact_drawn_on_a_section_parts_two_units(cuts):
     step apart, and lines with their younger side turned round.
     """
     drawn = sum(one.drawn for kind in KINDS for one in cuts[kind])
-    assert drawn > either(2500, 5000)
+    assert drawn > either(1200, 5000)
     assert sum(one.alike for kind in KINDS for one in cuts[kind]) <= 0.03 * drawn
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("kind", "seed", "most"),
     [("homocline", 402, 0.04), ("upright", 405, 0.25), ("dome", 403, 0.0), ("plunging", 402, 0.25)],

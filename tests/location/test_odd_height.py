@@ -117,6 +117,7 @@ def test_a_reading_hours_from_a_known_height_is_not_accused_of_what_the_air_did(
     assert found == []
 
 
+@pytest.mark.thorough
 def test_more_heights_than_are_held_against_each_other_at_once(compile_text):
     """They are taken as they were booked, some at a time, and the odd one is named wherever it stands."""
     lines = ["notation 1", "bearings true", "distances metres", "at 1", "elevation 100 m"]

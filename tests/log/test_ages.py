@@ -137,6 +137,7 @@ def drawn(found):
     return [one.commands for one in paths(items)]
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("age", some(LOOSE, 5))
 def test_a_terrace_on_shale_puts_no_contact_into_the_shale(compile_text, age):
     """The two edges of the gravel are no planes that go down, however its age is spelt."""

@@ -34,6 +34,7 @@ def camp_of(seed, change=lambda text, _: text):
     return found, files, theirs
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", range(3))
 def test_a_wrong_unit_is_quoted_and_mended_in_the_letters_of_its_own_log(seed):
     lines = []

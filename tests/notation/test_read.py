@@ -524,6 +524,7 @@ def test_any_text_gives_messages(text):
     judged(text)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("word", "piece"),
     each(
@@ -577,6 +578,7 @@ def test_an_intrusive_unit_of_the_quaternary_is_no_loose_ground():
     assert not unit.loose
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("line", ["blah blah x", "to x"])
 def test_after_a_thousand_lines_that_cannot_be_read_reading_ends_and_says_so(line):
     outcome = read(HEAD + "at 1\n" + f"{line}\n" * 3000 + "to 2 047 20p\n")

@@ -78,7 +78,8 @@ CASES = [
 USUAL = [
     one for number, one in enumerate(one for one in CASES if one[1] == 3) if number % 4 == number // 4 % 4
 ]
-"""Each kind one way, the ways in turn."""
+USUAL = USUAL[::3]
+"""Some kinds one way, the ways in turn."""
 UNREAD = [("dike", 18), ("dike", 20), ("sill", 4), ("sill", 11), ("sill", 22)]
 """Walks on which nobody read the walls of a crossing whose body was read at another."""
 NAMED = [("sill", 11)]
@@ -188,7 +189,7 @@ def test_a_section_shows_the_same_ground(kind, seed, way):
 
 @pytest.mark.parametrize(
     ("kind", "seed", "way"),
-    some([*MAPS, *ALONG_THE_WALK], [*(one for one in MAPS if one in USUAL), *ALONG_THE_WALK]),
+    some([*MAPS, *ALONG_THE_WALK], [*(one for one in MAPS if one in USUAL), *ALONG_THE_WALK[::2]]),
 )
 def test_the_map_shows_the_same_ground(kind, seed, way):
     (first, _, _), (second, _, _) = laid(kind, seed, None), laid(kind, seed, way)
@@ -319,7 +320,7 @@ def otherwise_told(was, now, way, at=""):
     some(
         *(
             [one for one in cases if one[2] is not reversed_ and one[:2] not in ON_THE_EDGE]
-            for cases in (CASES, [*USUAL, *AS_WALKED])
+            for cases in (CASES, [*USUAL, *AS_WALKED[::3]])
         )
     ),
 )

@@ -15,6 +15,7 @@ import shapely
 from pyproj import Proj, Transformer
 
 from tests.oracle.turned_page import EPSG, START
+from tests.thorough import some
 from traverse.compile import compile_log, map_ground
 from traverse.output.json_file import write_json
 from traverse.sheet.said.sentences import misclosure
@@ -72,7 +73,7 @@ def compiled(text):
     return map_ground(found.trav), json.loads(write_json(found.log, found.trav, found.diagnostics))
 
 
-@pytest.fixture(scope="module", params=LOGS, ids=lambda path: path.stem)
+@pytest.fixture(scope="module", params=some(LOGS, 2), ids=lambda path: path.stem)
 def pair(request):
     return [compiled(text) for text in both(request.param)]
 
@@ -119,6 +120,7 @@ def test_what_is_true_is_the_same(pair, part):
     assert list(differences(plain.get(part, []), turned.get(part, []), part)) == []
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("stem", ["faults", "plunging-fold", "copperjar-wash"])
 def test_the_section_that_no_log_asks_for_is_the_same(stem):
     """Square to the strike, whatever the grid's north."""

@@ -6,6 +6,7 @@ import math
 import pytest
 
 from tests.oracle.whole_log import climb, day
+from tests.thorough import some
 from traverse.compile import compile_log
 from traverse.diagnostic import Severity
 from traverse.output.json_file import write_json
@@ -25,7 +26,7 @@ def off(one, other):
     return abs((one - other + 180.0) % 360.0 - 180.0)
 
 
-@pytest.fixture(scope="module", params=DAYS)
+@pytest.fixture(scope="module", params=some(DAYS, 2))
 def both(request):
     """A day, and what the program makes of its page."""
     true = day(request.param)
@@ -42,6 +43,7 @@ def test_places(both):
         assert [one["east"], one["north"], one["up"]] == pytest.approx(true.places[one["name"]], abs=far)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("seed", range(6))
 def test_heights_by_an_altimeter_that_drifts(seed):
     true = climb(seed)

@@ -67,6 +67,7 @@ def grid_of(wkt, lat_lon):
     return np.column_stack([east, north])
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("text", [VALLEY.read_text(encoding="utf-8"), DESERT], ids=["ETRS89", "NAD27"])
 def test_corners_of_a_map_are_those_of_its_ground_on_the_datum_of_its_grid(text):
     (frame,) = composed(text)[1].pages[0].maps

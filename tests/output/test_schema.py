@@ -56,6 +56,7 @@ def test_it_is_a_schema_of_its_draft_and_of_the_version_that_is_written():
     assert SCHEMA["$id"].endswith(f":{JSON_VERSION}")
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("path", some(LOGS, 2), ids=lambda path: str(path.relative_to(ROOT)))
 def test_it_holds_for_every_log_there_is(path):
     files = LogFiles(str(path))

@@ -175,6 +175,7 @@ def test_a_number_that_is_none_is_refused(bad):
         tree(Path(commands=polyline([(0.0, 0.0), (bad, 1.0)]), pen=Pen(width_mm=1.0)))
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
 def test_a_sheet_holds_every_text_and_path_of_the_drawing(path):
     source = Source(name=path.name, text=path.read_text(encoding="utf-8"))

@@ -31,6 +31,7 @@ def bytes_of(folder, name, **how):
     return [(output / one).read_bytes() for one in OUTPUTS]
 
 
+@pytest.mark.every(2)
 def test_two_processes_make_the_same_bytes(logs):
     folder, alone = logs
     assert bytes_of(folder, "processes", processes=2) == alone
@@ -51,6 +52,7 @@ def test_threads_make_the_same_bytes(logs):
         assert bytes_of(folder, "threads", executor=executor) == alone
 
 
+@pytest.mark.thorough
 def test_the_workers_of_a_cluster_make_the_same_bytes(logs):
     """A scheduler and two workers on this machine, as on many; each sees the folder."""
     from distributed import Client, LocalCluster

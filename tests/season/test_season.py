@@ -145,6 +145,7 @@ def test_a_file_that_a_log_uses_is_watched_too_and_so_is_one_that_is_missing(log
     assert index_season(logs, processes=1).read == 2
 
 
+@pytest.mark.thorough
 def test_a_page_that_was_lost_or_spoilt_is_written_again(logs):
     index_season(logs, processes=1)
     page = logs / "season" / "season.html"
@@ -263,6 +264,7 @@ def test_a_folder_that_leads_out_by_a_link_takes_no_file(tmp_path, capsys, name)
     assert list(other.iterdir()) == []
 
 
+@pytest.mark.thorough
 def test_a_sheet_is_swept_from_no_folder_outside(tmp_path, capsys):
     logs, other = tmp_path / "logs", tmp_path / "other"
     season(logs, 2)
@@ -370,6 +372,7 @@ def spoil_page(state):
     state.write_bytes(data)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("spoil", [spoil_file, spoil_row, spoil_page])
 def test_what_it_keeps_may_be_damaged(logs, spoil):
     index_season(logs, processes=1)
@@ -389,6 +392,7 @@ def test_a_folder_of_logs_that_has_the_name_of_the_index_counts(logs):
     assert index_season(logs, processes=1).read == 0
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("name", ["season.html", "season.gpkg"])
 def test_a_full_disk_leaves_the_index_as_it_was(logs, monkeypatch, name):
     index_season(logs, processes=1)
@@ -476,6 +480,7 @@ def test_what_a_log_reads_is_not_replaced_by_the_index(tmp_path, capsys, line, n
     assert held.read_bytes() == b"a day in the field"
 
 
+@pytest.mark.thorough
 def test_a_sheet_that_cannot_be_written_stops_no_other_and_is_tried_again(tmp_path, capsys):
     season(tmp_path, 2)
     first, second = sorted(one.relative_to(tmp_path) for one in tmp_path.rglob("*.trav"))

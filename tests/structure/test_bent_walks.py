@@ -57,6 +57,7 @@ def text_of(dip, way, azimuths, lengths, at, share, beds):
     return "\n".join(lines) + "\n"
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("first", some(range(0, 200, 20), 4))
 def test_one_plane_is_one_line_over_every_bend(compile_text, first):
     for seed in range(first, first + 20):

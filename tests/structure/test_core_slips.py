@@ -71,6 +71,7 @@ def test_a_wrong_overturned_on_one_side_of_the_core_is_named(compile_text):
     assert "intrusive" not in told.hints[0]
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("name", "rock", "asked"),
     [

@@ -122,6 +122,7 @@ def same(value, wanted):
     return value == wanted
 
 
+@pytest.mark.every(2)
 def test_geopackage_by_gdal(day, tmp_path):
     trav, made = day
     path = tmp_path / "a.gpkg"
@@ -145,6 +146,7 @@ def test_geopackage_by_gdal(day, tmp_path):
         )
 
 
+@pytest.mark.every(2)
 def test_geojson_by_a_published_model_and_by_gdal(globe, tmp_path):
     from geojson_pydantic import FeatureCollection
 
@@ -182,6 +184,7 @@ def test_rings_of_geojson_are_right_handed(globe):
             assert not any(LinearRing(hole).is_ccw for hole in holes)
 
 
+@pytest.mark.every(2)
 def test_kml_by_gdal(globe, tmp_path):
     made, grid, epsg = globe
     path = tmp_path / "a.kml"
@@ -245,6 +248,7 @@ def test_gpx_by_gpxpy_and_by_gdal(globe, tmp_path):
     )
 
 
+@pytest.mark.every(2)
 def test_dxf_by_the_auditor_of_ezdxf_and_by_gdal(day, tmp_path):
     _, made = day
     path = tmp_path / "a.dxf"
@@ -269,6 +273,7 @@ def test_dxf_by_the_auditor_of_ezdxf_and_by_gdal(day, tmp_path):
         assert len(layer.dxf.name) <= 255
 
 
+@pytest.mark.every(2)
 def test_xlsx_by_openpyxl(day, tmp_path):
     _, made = day
     book = openpyxl.load_workbook(io.BytesIO(write_xlsx(made)))

@@ -99,6 +99,7 @@ def test_a_dike_of_two_paces_is_one_line_with_its_width(beck):
     assert "Db, 2 m walked" in words(page.items)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("give", [("profile",), ("attitudes", "contacts", "profile")])
 def test_a_handout_tells_no_body(beck, give):
     """Neither its letters nor its width, nor that there is one; with contacts given its walls are lines like the others."""

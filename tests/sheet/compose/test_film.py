@@ -293,6 +293,7 @@ def test_a_film_prints_again_each_number_that_its_signs_strike_out(name):
     assert struck <= again < {one.text for one in numbers}
 
 
+@pytest.mark.thorough
 def test_each_film_of_several_says_which_it_is_and_no_page_goes_for_the_rest():
     """On films of an insert's maps the words of the handout left room for one line: none of it was told."""
     film = once.drawn(PATHS["oskerra-valley"], "film", "insert")

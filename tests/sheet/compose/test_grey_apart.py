@@ -73,6 +73,7 @@ def apart(one, other):
     return abs(swatch(one).mean() - swatch(other).mean()) >= TONE or likeness(one, other) < ALIKE
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     "name", some(PATHS, ["copperjar-wash", "oskerra-valley", "intrusive-bodies", "many-units"])
 )

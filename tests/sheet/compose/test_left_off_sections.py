@@ -84,6 +84,7 @@ sheet band 20 m, paper {paper}
 """
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("paper", ["A5", "A5 landscape", "A4"])
 def test_ground_of_no_known_unit_is_not_white_without_a_word(paper):
     made = once.drawn(Path("mill-dome.trav"), "key", text=DOME.format(paper=paper))

@@ -92,6 +92,7 @@ def test_headings_of_the_strip_stand_apart_and_whose_paces_is_never_cut(width):
     assert more in words(tomorrow_strip(places, more=more, width=width).items)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("paper", PAPERS)
 def test_the_caption_of_a_section_keeps_to_its_side_of_the_page(paper):
     page = keyed(paper).pages[0]
@@ -223,6 +224,7 @@ def test_the_band_of_a_projected_trace_has_its_row():
     assert math.isfinite(SIGNS["projected band"].reach)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("name", "landscape"),
     some(

@@ -83,6 +83,7 @@ def test_small_panels_keep_every_hazard(at):
     assert "on a later sheet" not in said
 
 
+@pytest.mark.thorough
 def test_an_overlay_leaves_the_gaps_of_a_dashed_contact_free():
     """What is drawn thin and solid comes nowhere near a contact but at its ends."""
     found = compiled(FAILS)

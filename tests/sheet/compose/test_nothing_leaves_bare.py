@@ -129,6 +129,7 @@ def missing(page, trav, *, blank=False):
     return found
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("name", "template"), WAYS)
 def test_every_page_of_every_sheet_carries_its_cautions(name, template):
     for kind in KINDS:
@@ -159,6 +160,7 @@ def test_what_is_said_for_an_emergency_stands_on_every_template(template, kind):
     assert all(one in whole or "sheet 2" in one for one in pages)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("name", some(LOGS, 2))
 def test_a_section_and_a_net_alone_carry_them_too(name):
     for drawn in alone(name):
@@ -175,6 +177,7 @@ def test_an_overlay_carries_them_on_its_film(name):
         assert missing(page, found.trav) == []
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("name", "paper", "kind"),
     some(
@@ -206,6 +209,7 @@ def test_every_map_of_several_carries_them():
         assert "Ternel Point" in words(page.items)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("template", ["field", "table", "insert"])
 def test_hazards_too_many_for_a_foot_have_a_page_and_every_page_says_which(template):
     extra = f"\n{HAZARDS}\n"
@@ -220,6 +224,7 @@ def test_hazards_too_many_for_a_foot_have_a_page_and_every_page_says_which(templ
     assert all(one.replace("\u00a0", " ") in whole for one in hazard_sentences(trav.log))
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("name", "template"), [*WAYS, *some([(name, None) for name in LOGS], 3)])
 def test_every_file_passes_the_check_of_qpdf(name, template):
     """An independent reader of the format, as the library pikepdf carries it: no errors and no warnings."""

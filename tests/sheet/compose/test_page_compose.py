@@ -83,6 +83,7 @@ def poor_sheet(name):
     return sheet(compiled(POOR[name], title="Title & <i>" if name == "markup" else "Dale, day 1"))[0]
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("name", some(POOR, [*list(POOR)[1::2], "very many stations"]))
 def test_a_poor_log_still_makes_a_sheet(name):
     document = poor_sheet(name)
@@ -92,6 +93,7 @@ def test_a_poor_log_still_makes_a_sheet(name):
     assert write_pdf(document).startswith(b"%PDF")
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("name", POOR)
 def test_no_text_leaves_the_margins(name):
     for page in poor_sheet(name).pages:
@@ -233,6 +235,7 @@ ISSUE_POOR = {
 }
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("name", ISSUE_POOR)
 def test_a_walk_out_of_proportion_makes_a_sheet_and_says_what_is_left_off(name):
     document, said = sheet(compiled(ISSUE_POOR[name], title="A title " + "of many words " * 20))

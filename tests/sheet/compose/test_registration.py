@@ -131,6 +131,7 @@ def all_points(layers, name, width=None):
     return np.concatenate(there) if there else np.zeros((0, 2))
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("name", "template", "paper"), some(WAYS, USUAL))
 def test_the_four_lie_on_each_other(name, template, paper):
     """Frame, walk and axes of sections, on every page of maps and sections."""

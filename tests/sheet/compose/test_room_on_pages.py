@@ -197,6 +197,7 @@ def test_what_else_is_said_of_units_stands_at_the_back_and_the_page_says_whose_i
     assert "Jurassic" in said(pages[1])
 
 
+@pytest.mark.thorough
 def test_what_the_report_tells_in_full_takes_no_page_of_its_own():
     pages = sheet(many_units("abcdefghijklmnopqrstuv", "A5 landscape"), report=True)[0].pages
     assert "Signs: on a later sheet. Closure: a sheet of its own" in said(pages[0])
@@ -232,6 +233,7 @@ def test_no_figure_of_a_station_is_cut_on_narrow_paper(name, paper):
             assert f"{round(value):,}".replace(",", " ") in printed
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     "name",
     some(
@@ -248,12 +250,14 @@ def test_a_sheet_for_the_wall_has_its_report_beside_or_under_its_tables(name):
     assert outside(page, margin_mm=10.0) == []
 
 
+@pytest.mark.thorough
 def test_what_moved_stands_on_the_page_of_sections_where_that_has_room():
     pages = made("traced", sheet_line="sheet paper A5")[1].pages
     assert [one.title for one in pages][1] == "Sections; legend"
     assert not any(one.title == "Legend" for one in pages)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("paper", some(["A5 portrait", "A5 landscape"], 2))
 def test_a_report_on_small_paper_keeps_off_its_foot_and_says_what_to_look_at_once(paper):
     pages = made("four-parties", sheet_line=f"sheet paper {paper}", report=True)[1].pages
@@ -291,6 +295,7 @@ def test_what_finds_no_room_on_small_sheets_stands_once_each_on_later_ones():
         assert sum(heading in one for one in pages) == 1
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("name", "template"),
     some(
@@ -308,6 +313,7 @@ def test_paper_to_hang_up_has_all_sections_under_its_map(name, template):
     assert {"A", "B"} <= set(said(page))
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("tall_mm", [36.0, 50.0])
 def test_a_low_section_shows_its_ground_and_counts_what_lies_too_high_above_it(tall_mm):
     """Readings carried down a plunging axis lie up to 120 m over the ground."""
@@ -380,6 +386,7 @@ def test_a_loop_on_half_the_paper_takes_no_more_of_it(name, paper, most):
         assert "age; true thickness" in {one for page in document.pages[1:] for one in said(page)}
 
 
+@pytest.mark.thorough
 def test_blocks_on_a_later_page_stand_side_by_side_while_columns_are_free():
     """Units, signs and closure stood below each other, two thirds of the page empty, then apart from tables with room below."""
     _, document = made("plateau", sheet_line="sheet paper A5")
@@ -406,6 +413,7 @@ def test_tables_to_complete_leave_room_for_what_would_have_a_page_of_its_own():
     assert "Look again tomorrow, in walking order" in said(handout.pages[1])
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("name", "most"), [("oskerra-valley", 2), ("many-units", 3)])
 def test_tables_to_complete_take_the_turn_and_the_rows_that_save_a_page(name, most):
     """Rows stay as high as ruled paper is (7 mm), and two of three contacts keep a row."""
@@ -450,6 +458,7 @@ def test_a_handout_of_several_loops_has_lines_for_them_and_the_notes_that_its_fo
     assert sum(one.startswith("loop ___") for one in words) > 1
 
 
+@pytest.mark.thorough
 def test_a_map_hardly_larger_than_that_of_sheet_1_is_not_drawn_again_on_a_page_of_its_own():
     """A plateau at 1:5200 on A4, hardly larger than on sheet 1, which one page more would hold."""
     _, document = made("plateau", sheet_line="sheet paper A4 portrait scale 1:5200")
@@ -457,6 +466,7 @@ def test_a_map_hardly_larger_than_that_of_sheet_1_is_not_drawn_again_on_a_page_o
     assert "1:6000" in said(document.pages[0])
 
 
+@pytest.mark.thorough
 def test_what_gave_way_is_said_again_where_a_later_step_made_room():
     """The units of a crowded sheet give all but their names, and leave more than the words before had lost."""
     _, document = made("many-units")
@@ -465,6 +475,7 @@ def test_what_gave_way_is_said_again_where_a_later_step_made_room():
     assert any("Axis not determined" in one for one in first)
 
 
+@pytest.mark.thorough
 def test_tables_of_a_lying_wall_sheet_cut_no_words_beside_a_map_that_leaves_them_room():
     """The log fixes a scale at which its map fills a sixth of A0, and `down: graded beds, two places` was cut."""
     _, document = made("oskerra-valley", sheet_line="sheet scale 1:2500 paper A0 landscape band 20 m")
@@ -474,6 +485,7 @@ def test_tables_of_a_lying_wall_sheet_cut_no_words_beside_a_map_that_leaves_them
     assert not [one for one in words if one.endswith("…")]
 
 
+@pytest.mark.thorough
 def test_tables_of_a_lying_wall_sheet_stand_narrower_for_a_larger_map_and_whole():
     """Their columns as on a page in the hand; looked at: the walk at 1:360 is 1.3 times as large as beside wide tables."""
     _, document = made("copperjar-wash", sheet_line="sheet paper A0 landscape")
@@ -483,6 +495,7 @@ def test_tables_of_a_lying_wall_sheet_stand_narrower_for_a_larger_map_and_whole(
     assert {"Station", "Fixed by", "As written", "Dip → dir.", "Notes in full"} <= set(words)
 
 
+@pytest.mark.thorough
 def test_air_over_a_flat_section_gives_way_before_the_map_gets_smaller():
     """Two legs over level ground on A5: 1:4000 with 36 mm of section, nearly all of it white; 1:3000 with less."""
     units = "unit Ls Lorn Limestone ; Cretaceous\nunit Ms Mard Marl ; Jurassic\n"
@@ -495,6 +508,7 @@ def test_air_over_a_flat_section_gives_way_before_the_map_gets_smaller():
     assert not [one for one in said_of if one.code == "section-cut"]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("name", "second"),
     [
@@ -515,6 +529,7 @@ def test_a_second_section_stands_on_sheet_1_where_it_costs_no_scale(name, second
         assert (words in first) == (words in second_too)
 
 
+@pytest.mark.thorough
 def test_a_template_without_a_section_draws_none_and_no_line_of_it():
     """An insert had a page with the second section, and the line of the first on its map without the section."""
     second = "section B-B' from 4 to 18, project strike"
@@ -523,6 +538,7 @@ def test_a_template_without_a_section_draws_none_and_no_line_of_it():
     assert not {"A", "A′", "B", "B′"} & {word for page in document.pages for word in said(page)}
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("template", some(["field", "insert"], 2))
 def test_a_handout_has_the_line_under_its_map_where_its_key_has_it(template):
     """Its words lay on the degree scale where the key kept room below the map for readings that the handout has not."""
@@ -549,6 +565,7 @@ def test_the_ground_of_a_low_section_stands_clear_of_the_bar_at_its_floor(name, 
     assert (heights.top_m - max(ground)) * mm_per_m > 2.0
 
 
+@pytest.mark.thorough
 def test_what_an_insert_has_no_room_for_is_listed_in_full_with_its_signs():
     """It has no tables to look into: all that its map tells by number stands at its back, and nothing else."""
     _, document = made("many-units", template="insert", sheet_line="sheet scale 1:25000")

@@ -70,6 +70,7 @@ def lasts(pen, kind):
     return pen.ink is Ink.LASTS if kind == "key" else pen.ink is not Ink.BASE
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("name", "kind"), each(DRAWN, KINDS))
 def test_every_line_of_the_map_is_seen(name, kind):
     """Where fine eyes see its ink, the scan has black within a pixel."""

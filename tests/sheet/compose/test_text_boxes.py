@@ -72,6 +72,7 @@ def documents(name, kind):
         yield net_document(dense, mark="0" * 6), 5.0
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("name", "kind"), some(product([*LOGS, *HARD], KINDS), USUAL))
 def test_no_word_stands_on_another_or_leaves_its_page(name, kind):
     faults = []
@@ -110,6 +111,7 @@ FILMS = some(
 )
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("name", "paper"), FILMS)
 def test_no_word_of_a_film_stands_on_a_word_of_its_handout(name, paper):
     """But for words that both print at one place, such as those of the check line.
@@ -138,6 +140,7 @@ def test_the_check_line_of_a_film_lies_on_that_of_its_handout():
 PAPERS = ("A4", "A5", "Letter")
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("name", "paper"),
     some(

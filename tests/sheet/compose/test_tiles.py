@@ -141,6 +141,7 @@ def test_each_station_is_at_its_scale_on_the_maps(sheet):
     assert (x1 - x0) / (second - first) == pytest.approx(2.0, abs=0.02)
 
 
+@pytest.mark.thorough
 def test_what_finds_no_room_on_one_of_the_maps_is_said_once_and_of_the_stations_it_shows(compile_text):
     """Sixty stations half a metre apart, at the far end of a walk that takes two sheets and more."""
     body = "".join(f"to {number} 020 0.5m\n" for number in range(5, 65))
@@ -236,6 +237,7 @@ def split_at_moves(commands):
     return [one for one in parts if len(one) > 1]
 
 
+@pytest.mark.thorough
 def test_outlines_and_numbers_of_an_index_keep_off_every_word_of_its_map():
     """On the small page of the insert a number stood on the words of a degree scale, an outline ran through the source of the contours."""
     path = Path(__file__).parents[3] / "samples/oskerra-valley/oskerra-valley.trav"

@@ -147,6 +147,7 @@ def on_every_handout(give):
     return words_of(printed(data) + "\n".join(said_in(pypdf.PdfReader(io.BytesIO(data)))))
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("path", "give"), each(SAMPLES, GIVEN))
 def test_nothing_of_the_key_is_in_the_file_of_a_blank(path, give):
     found = sample(path)
@@ -208,6 +209,7 @@ def test_what_is_drawn_on_survives_the_copier(path):
     assert min(one.width_mm for one in pale) >= 0.15
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("stem", "source"), [("oskerra-valley", "the height grid"), ("ternel-point", "the heights of the walk")]
 )
@@ -432,6 +434,7 @@ def test_no_title_of_a_handout_tells_a_kind_of_reading():
     assert not any("triation" in one for page in document.pages for one in texts(page.items))
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("source", "kept"),
     [
@@ -476,6 +479,7 @@ def test_a_name_that_only_begins_like_a_kind_tells_nothing(words):
     assert tells(words, compiled(WALK.format(**ANSWERS)).log) is None
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("name", "give"),
     some(

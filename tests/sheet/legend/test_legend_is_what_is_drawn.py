@@ -81,6 +81,7 @@ USUAL = [
 ]
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("path", "paper"), some(product(logs(["samples", "logs"]), ["A4", "A3"]), USUAL))
 def test_the_legend_is_what_is_drawn(path, paper, monkeypatch):
     found = once.compiled(path)

@@ -44,6 +44,7 @@ def said(page):
     return " ".join(one.text for one in flat(page.items) if isinstance(one, Text)).replace("\u00a0", " ")
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("kind", "sheet", "count"),
     each(
@@ -92,6 +93,7 @@ def test_what_is_not_on_sheet_1_is_counted_there_and_told_where():
         assert any(f"H{MANY}, station {MANY + 1}" in said(page) for page in rest)
 
 
+@pytest.mark.thorough
 def test_whatever_gives_way_on_a_small_sheet_it_is_no_hazard():
     beds = ["Aa/75", "Bb/71", "Cc/71", "Dd/69", "Dd/29", "Dd/32", "Cc/27", "Cc/33", "Bb/27", "Bb/29"]
     bearings = (None, 77, 90, 101, 103, 95, 81, 76, 85, 98)
@@ -113,6 +115,7 @@ def test_whatever_gives_way_on_a_small_sheet_it_is_no_hazard():
         assert all(f"H{n}, station" in first for n in (1, 2, 3)), kind
 
 
+@pytest.mark.thorough
 def test_a_list_that_is_sure_to_take_more_than_one_page_is_not_laid_to_see_whether_one_holds_it():
     paper = Paper(name="A4", width=210.0, height=297.0)
     frame = Box(x=12.0, y=12.0, width=186.0, height=273.0)

@@ -43,6 +43,7 @@ def inked(path):
     return [shapely.LineString([start + at * along, start + min(at + dash, long) * along]) for at in starts]
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("scale", [4000, 5000, 6000, 10_000])
 @pytest.mark.parametrize("how", ["certain", "approximate", "inferred"])
 def test_only_a_contact_that_was_seen_runs_unbroken_over_narrow_ground(compile_text, how, scale):

@@ -47,6 +47,7 @@ def marks(paths, corners):
     ]
 
 
+@pytest.mark.every(3)
 @pytest.mark.parametrize(
     ("fault", "side"),
     [

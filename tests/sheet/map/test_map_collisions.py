@@ -9,10 +9,10 @@ import pytest
 import shapely
 from shapely import affinity
 
+from tests import once
 from tests.sheet.fixture_sheet import compiled, layer, sheet
 from tests.thorough import either
-from traverse.command.files import LogFiles, read_source
-from traverse.compile import compile_log, map_ground
+from traverse.compile import map_ground
 from traverse.sheet.map.map import map_panel
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import Anchor, Box, Group, Path, Text
@@ -112,10 +112,7 @@ def crowded():
 def sheets(crowded):
     made = {"crowded": crowded[0].pages[0]}
     made |= {name: sheet(compiled(body))[0].pages[0] for name, body in HARD.items()}
-    for path in SAMPLES:
-        source, _ = read_source(str(path))
-        made[path.stem] = sheet(compile_log(source, load=LogFiles(str(path)).load))[0].pages[0]
-    return made
+    return made | {path.stem: once.drawn(path).pages[0] for path in SAMPLES}
 
 
 NAMES = ["crowded", *HARD, *(path.stem for path in SAMPLES)]

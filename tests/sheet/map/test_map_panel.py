@@ -166,6 +166,7 @@ def sample_map(path, scale=2500):
     return found, drawn(found, scale=scale)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
 def test_no_two_labels_of_a_sample_overlap_and_none_leaves_the_map(path):
     _, drawing = sample_map(path)
@@ -184,6 +185,7 @@ def test_no_two_labels_of_a_sample_overlap_and_none_leaves_the_map(path):
         assert first.intersection(second).area < 1e-6, f"{one.text} on {other.text}"
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
 def test_figures_of_dip_stand_on_no_contact_and_no_leg(path):
     _, drawing = sample_map(path)
@@ -198,6 +200,7 @@ def test_figures_of_dip_stand_on_no_contact_and_no_leg(path):
         assert not any(line.intersects(box) for line in lines), figure.text
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
 def test_every_coloured_area_of_a_sample_has_its_letter(path):
     """A letter stands in it, or a leader from one ends in it."""
@@ -259,6 +262,7 @@ def test_a_doubted_unit_keeps_its_doubt():
     assert "Aa?" in letters
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
 def test_letters_of_the_section_line_touch_no_sign_of_a_station(path):
     _, drawing = sample_map(path)

@@ -64,6 +64,7 @@ def bars(document):
     return [one for one in layer(document.pages[0].items, "attitudes") if isinstance(one, Path)]
 
 
+@pytest.mark.thorough
 def test_stations_on_each_other_have_one_name():
     """No name over another, none left off, and the paper says what such a name stands for."""
     _, made = camp()
@@ -78,6 +79,7 @@ def test_a_plane_that_all_read_alike_is_drawn_once_and_the_rest_counted_on_the_p
     assert len(bars(made)) == 2 * 6
 
 
+@pytest.mark.thorough
 def test_readings_at_places_near_each_other_are_counted_where_they_are_left_off():
     """Stations that are not tied are no shared outcrop, so all their readings are drawn that say something else."""
     trav, made = camp(B={"beds": (30, 62)})
@@ -99,6 +101,7 @@ def test_a_map_of_one_party_has_every_name_and_reading():
     assert "Left off" not in on_page(made.value)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("near_m", [2.0, 30.0])
 def test_names_are_shared_by_what_lies_on_each_other_alone(near_m):
     """Parties without ties, each from a known point of its own, a few metres or a good way apart.

@@ -40,6 +40,7 @@ def words(data):
     return set(re.findall(r"[\w-]+", text.replace("\ufffe", "-")))
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("title", "paper"), each(TITLES, ["A4 landscape", "A4 portrait", "A5 landscape"]))
 def test_long_words_stay_inside_and_none_is_lost(title, paper):
     log = found(title, paper)

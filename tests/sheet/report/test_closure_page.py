@@ -313,6 +313,7 @@ POOR = {
 }
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("name", POOR)
 def test_poor_logs_give_sound_pages(name):
     """No exception, no figure that is no number, nothing off the page, on lying and on upright paper."""

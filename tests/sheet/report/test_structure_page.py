@@ -102,6 +102,7 @@ def test_the_page_stays_in_its_frame_and_no_words_cover_each_other(dale):
         assert overlaps(page.items) == []
 
 
+@pytest.mark.thorough
 def test_words_cut_on_sheet_1_stand_in_full_on_the_structure_sheet(oskerra):
     """Cut only between sentences, and with the words that name the page where the rest stands."""
     found = oskerra
@@ -284,6 +285,7 @@ def test_nasty_words_do_not_leave_the_page(nasty):
     assert_inside(page.items, 10.0, 15.0, 287.0, 200.0)
 
 
+@pytest.mark.thorough
 def test_upright_paper_keeps_the_scale_and_gives_words_away():
     """The walk and its section are 178 mm wide at 1:2500, and Letter upright has 191 mm for the map.
 
@@ -307,6 +309,7 @@ def test_upright_paper_keeps_the_scale_and_gives_words_away():
     assert "Structure" in [page.title for page in document.pages]
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     "paper",
     some(
@@ -368,6 +371,7 @@ def test_a_thickness_of_two_parts_stays_beside_its_column(oskerra, monkeypatch):
     assert not overlaps(block.items)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("report", "tables", "more", "told"),
     [

@@ -71,6 +71,7 @@ def insert(found, kind=compose):
     return kind(map_ground(found.trav), found.diagnostics, **settings).value.pages
 
 
+@pytest.mark.every(3)
 @pytest.mark.parametrize("kind", [compose, compose_grey, compose_blank])
 def test_the_insert_carries_it(kind):
     """It is what goes along in the notebook; what nobody said has a line to write on."""
@@ -109,6 +110,7 @@ def test_below_the_heading_of_the_report_nothing_lies_over_it(heading):
     assert 3.3 < head.at[1] - first.at[1] < 6.0
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("length", [120, 199])
 def test_words_take_nothing_from_the_map_and_stand_whole_on_a_later_page(length):
     told = {kind: f"{kind} {'larch cairn ' * 20}"[: length - 4] + " end" for kind in KINDS}

@@ -25,6 +25,7 @@ def own_ground(fills, unit, lines, panel):
     return [cell for cell in cells if cell.intersection(mine).area > 0.5]
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("path", some(LOGS, 6), ids=lambda path: path.stem)
 def test_letters_stand_in_their_unit_or_a_leader_joins_them_to_it(monkeypatch, path):
     seen = []

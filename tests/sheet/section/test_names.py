@@ -44,6 +44,7 @@ def test_the_side_is_told_by_the_stretch_that_a_station_was_carried_to(compile_t
     assert told["3"] == told["5"] == "0"
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("path", some(logs(["samples", "logs"]), 4), ids=lambda path: path.stem)
 def test_a_section_tells_how_many_stations_it_does_not_name(path):
     """On sheet 1 and on the pages after it: a student who looks for station 4 is told that it is not there."""
@@ -56,6 +57,7 @@ def test_a_section_tells_how_many_stations_it_does_not_name(path):
         assert not missing or "eft off" in words(strip), (section.name, missing)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("sample", some(["oskerra-valley", "copperjar-wash"], ["copperjar-wash"]))
 def test_no_leader_runs_through_how_far_a_station_was_carried(sample):
     """On A5 the leader of 9 crossed out the metres under 12."""

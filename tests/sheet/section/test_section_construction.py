@@ -281,6 +281,7 @@ def test_a_line_of_unknown_course_goes_as_deep_as_the_ground_was_looked_at(loop)
     assert "lines to" in told
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     "points",
     [

@@ -91,6 +91,7 @@ def test_ground_that_the_lines_hide_has_no_letters():
     assert letters == ["Jl", "Jl", "Js", "Js", "Km", "Qa", "Ts", "Ts", "Ts", "Ts"]
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("path", some([*SAMPLES, *PAGES], 2), ids=lambda path: path.stem)
 def test_on_the_samples_no_line_strikes_a_word_and_no_word_another(path):
     found = compiled(path)
@@ -100,6 +101,7 @@ def test_on_the_samples_no_line_strikes_a_word_and_no_word_another(path):
         assert struck(items) == []
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("times", "first"), some([(2, 15), (2, 45), (1, 0), (1, 30)], 4))
 def test_lines_every_way_through_a_fold_hardly_strike_a_word(times, first):
     """Three sections with some fifteen figures and letters each: one word in twenty may have to stand on a line."""

@@ -73,6 +73,7 @@ def tick_lines(items):
     return found
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("exaggeration", [1.0, 2.0, 3.0])
 def test_ticks_stand_at_their_place_and_slope(loop, exaggeration):
     """Place by scale; slope by tan d' = VE tan d, down to the right for a positive apparent dip."""
@@ -117,6 +118,7 @@ def test_exaggeration_is_said_with_what_it_does(loop):
     assert "vertical exaggeration ×2: dips drawn steeper, thicknesses not true" in said
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("projection", "said"),
     [
@@ -267,6 +269,7 @@ def test_height_asked_for_holds_relief_and_a_unit(loop):
     assert 40.0 < height < 70.0
 
 
+@pytest.mark.every(3)
 @pytest.mark.parametrize("tall", [24.0, 36.0])
 @pytest.mark.parametrize("exaggeration", [2.0, 3.0, 5.0])
 def test_ground_stays_in_its_frame_however_much_it_is_exaggerated(loop, exaggeration, tall):
@@ -311,6 +314,7 @@ def test_stations_are_named_with_metres_and_side(loop):
     assert [word for _, _, word in texts(panel(loop)) if word == "12a"] == ["12a"]
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("kind", "sign"),
     [
@@ -343,6 +347,7 @@ def test_cleavage_and_joints_stand_at_their_place_and_slope_thinner_than_beds(lo
     assert [one for one in told if one in SIGNS] == ["apparent dip", sign]
 
 
+@pytest.mark.every(3)
 @pytest.mark.parametrize(
     ("times", "dip", "drawn"),
     [(2, 10, 19), (2, 20, 36), (2, 30, 49), (2, 45, 63), (3, 10, 28), (3, 30, 60), (5, 10, 41), (5, 30, 71)],

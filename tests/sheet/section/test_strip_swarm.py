@@ -52,6 +52,7 @@ def left_off(items):
     return {kind: int(count) for count, kind in re.findall(r"(\d+) (reading|changes? of dip)s? ?", said)}
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("extra", ["", "joint 350/80"])
 def test_a_swarm_of_ticks_is_thinned_and_the_rest_counted(compile_text, extra):
     items = drawn(compile_text, walk(200, 1.0, extra=extra), 2500)

@@ -51,6 +51,7 @@ def test_colours_are_seen_as_a_library_of_colours_has_them(eyes):
         assert lightness(colour) == pytest.approx(Color(colour).convert("lab-d65")["lightness"], abs=1e-9)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("count", [1, 2, 7, 30])
 def test_neighbours_of_one_age_differ(count):
     """A column all of one age still shows its borders in a copy."""

@@ -41,6 +41,7 @@ def block(found, names, *, width, pitch=SIGN_PITCH_MM):
     return signs_block(names, found.trav, width=width, pitch=pitch, half_m=20.0)
 
 
+@pytest.mark.every(3)
 @pytest.mark.parametrize("width", [45.0, 52.0, 60.0, 66.0, 69.0, 76.0, 90.0])
 @pytest.mark.parametrize("pitch", [SIGN_PITCH_MM, TIGHT_SIGN_PITCH_MM])
 def test_no_word_is_cut_and_nothing_overlaps_at_any_width(found, width, pitch):
@@ -204,6 +205,7 @@ def test_the_section_lists_what_it_draws(found):
     assert names <= {*SIGNS, *LINES, *SECTION_LINES}
 
 
+@pytest.mark.thorough
 def test_a_list_longer_than_its_page_goes_on_beside_or_on_the_next(found):
     """A5 with every sign: nothing leaves the page, and the last row is there."""
     panel = signs_panel(EVERY, found.trav, half_m=20.0, tight=False)

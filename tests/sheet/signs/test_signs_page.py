@@ -57,6 +57,7 @@ def test_a4_takes_one_page_with_some_signs_more(paper, monkeypatch):
     assert len(found) == 1
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("paper", PAPERS)
 def test_many_more_signs_go_on_in_further_columns_and_pages(paper, monkeypatch):
     """Each heading with all its signs several times over, so that every one of them goes on somewhere."""

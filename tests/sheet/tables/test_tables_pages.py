@@ -273,6 +273,7 @@ def test_a_log_with_nothing_has_no_tables():
     assert pages(Traverse(log=log, survey=survey, geology=geology)) == ()
 
 
+@pytest.mark.thorough
 def test_rows_stand_nearer_where_that_saves_a_page(loop):
     """The first height, from 120 mm up, at which the tables fit one page less than with rows of 4.0."""
     log, survey, geology = loop.log, loop.survey, loop.geology

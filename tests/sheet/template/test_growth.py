@@ -36,6 +36,7 @@ def texts(page):
     return [one for one in walk(page.items) if isinstance(one, Text)]
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("paper", "by"), [("A4", 1.0), ("A3", 1.0), ("A2", 1.2), ("A1", 1.6), ("A0", 2.0), ("Roll-914", 2.0)]
 )
@@ -45,6 +46,7 @@ def test_type_grows_from_a2_on(paper, by):
     assert {7.2, 8.5, 10.5, 19.0} <= sizes
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("name", some(["ternel-point", "oskerra-valley"], 2))
 @pytest.mark.parametrize(
     ("paper", "short", "long"), [("A2", 420.0, 594.0), ("A1", 594.0, 841.0), ("A0", 841.0, 1189.0)]
@@ -93,6 +95,7 @@ def bar_y(said):
     return min((y for y in zeros if y > sign.at[1]), key=lambda y: y - sign.at[1])
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", some(SAMPLES, ["copperjar-wash"]))
 def test_all_tables_stand_on_the_one_sheet_of_a0(name):
     document = made(name, "paper A0")

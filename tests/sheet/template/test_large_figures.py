@@ -20,6 +20,7 @@ def test_the_example_gives_every_kind_of_number():
     assert len(NUMBERS) > 60
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("figure", ["1e9", "1e30", "nan", "-inf", "1" + "0" * 30])
 def test_a_large_figure_is_one_message_at_its_line(tmp_path, figure):
     for number in NUMBERS:

@@ -269,6 +269,7 @@ SOME = {name: POOR[name] for name in ("header only", "one station", "straight no
 }
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("name", "log"), each(known_templates(), SOME))
 def test_every_template_makes_every_kind_of_sheet(name, log):
     found = compiled(SOME[log])
@@ -314,6 +315,7 @@ def test_a_sheet_for_either_paper_keeps_within_both():
     assert (width - 20, round(height - 20)) == (190.0, 259)
 
 
+@pytest.mark.thorough
 def test_a_roll_is_cut_to_the_scale_that_is_asked_for():
     found = compiled(
         "sheet scale 1:500\n"

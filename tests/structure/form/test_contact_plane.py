@@ -40,6 +40,7 @@ def test_places_on_a_plane_give_it_back(compile_text):
     assert len(plane.lines) == 4
 
 
+@pytest.mark.thorough
 def test_its_errors_are_those_of_a_thousand_trials(compile_text):
     """Places redrawn by their own covariances, the plane found anew by least squares of the height over east and north."""
     geology = compile_text(log()).geology

@@ -109,6 +109,7 @@ def test_who_lies_out_of_three_is_asked_and_drawn_beside_the_mean_of_the_others(
     )
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("wrong", "words"), [("120/31", "a half turn?"), ("030/31", "a quarter turn?")])
 def test_a_slip_that_brings_a_plane_to_what_others_read_is_offered_as_in_a_log_by_itself(wrong, words):
     found = compiled(ALIKE, party(("300/30", "302/32", wrong, "298/30")), ALIKE)

@@ -98,6 +98,7 @@ def compiled(kind, seed, *, projection=""):
     return walk, compiled_walk(walk)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("kind", "seed", "projection", "pair"),
     [
@@ -124,6 +125,7 @@ def test_a_contact_met_far_off_is_not_brought_up_on_the_other_limb():
     assert (ground.start_m, ground.end_m) == pytest.approx((0.0, cut.section.length_m), abs=1.0)
 
 
+@pytest.mark.every(3)
 @pytest.mark.parametrize(("kind", "seed"), [("upright", 1), ("overturned", 0), ("overturned", 4)])
 def test_a_section_askew_to_a_fold_is_carried_along_its_axis(kind, seed):
     """Also where one overturned bed alone was marked as that: what is carried square comes over the axial trace."""

@@ -187,6 +187,7 @@ def test_it_is_said_once_in_the_terminal(page, capsys, case):
     assert "Traceback" not in printed.err
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("case", some(CASES, 2))
 def test_it_is_said_on_the_sheet_and_the_ground_is_drawn(compile_text, case):
     text, sentence = CASES[case]
@@ -203,6 +204,7 @@ def test_it_is_said_on_the_sheet_and_the_ground_is_drawn(compile_text, case):
     assert any(one.pen == ground for one in first)
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("case", some(CASES, 5))
 def test_every_command_makes_its_drawing(page, capsys, case):
     log = page(CASES[case][0])
@@ -283,6 +285,7 @@ def test_without_a_bed_contacts_go_no_deeper_than_the_ground_was_looked_at(compi
     assert not [one for one in paths(page.items) if one.pen == PENS["section depth"]]
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     "case", ["along the strike", "vertical beds", "flat beds", "lines that come out again"]
 )

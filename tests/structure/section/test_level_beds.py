@@ -145,6 +145,7 @@ def test_the_error_of_a_level_line_grows_away_from_where_it_was_met():
     assert 0.8 < line.error.sd_deg < 1.1
 
 
+@pytest.mark.thorough
 def test_on_invented_hills_the_units_of_the_profile_are_the_true_ones():
     """Of flat beds on hills whose truth is known, where heights are guessed between the arms of the walk."""
     right = places = level = 0

@@ -83,6 +83,7 @@ TURNS = (10, 20, 30, 40, 50, 60, 70, 80, 89, 100, 115, 130, 145, 160, 170)
 """Degrees from the strike to the line."""
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("turn_deg", some(TURNS, 3))
 def test_no_unit_of_a_homocline_comes_twice(turn_deg):
     azimuth = round(STRIKE_DEG + turn_deg) % 360
@@ -92,6 +93,7 @@ def test_no_unit_of_a_homocline_comes_twice(turn_deg):
         assert order(section) == true_order(section, _true_unit)
 
 
+@pytest.mark.every(3)
 @pytest.mark.parametrize("turn_deg", some([0, 1, 4, 6, *TURNS, 176, 179], 4))
 def test_nor_where_its_strike_is_read_with_errors(turn_deg):
     rng = np.random.default_rng(turn_deg)
@@ -137,6 +139,7 @@ def test_where_a_fault_was_walked_nothing_is_carried_along_the_strike_unasked():
     assert section.projection is Projection.SQUARE
 
 
+@pytest.mark.every(4)
 @pytest.mark.parametrize("seed", some(range(4, 8), 2))
 @pytest.mark.parametrize("turn_deg", [20, 45, 65, 120])
 def test_a_loop_walked_with_ordinary_errors_keeps_the_order_of_its_units(seed, turn_deg):
@@ -159,6 +162,7 @@ def test_a_loop_walked_with_ordinary_errors_keeps_the_order_of_its_units(seed, t
     assert all(drawn.count(one) <= max(1, true.count(one)) for one in drawn), (drawn, true)
 
 
+@pytest.mark.every(3)
 @pytest.mark.parametrize("station", [2, 4])
 @pytest.mark.parametrize("turn_deg", [36, 45, 60, 115, 130])
 def test_it_says_how_far_a_contact_lies_off_the_map(turn_deg, station):

@@ -20,6 +20,7 @@ def compiled(seed, name):
     return section, cut_shares(walk, map_ground(found.trav)).wrong
 
 
+@pytest.mark.every(3)
 @pytest.mark.parametrize("seed", [3, 9, 10])
 def test_a_sill_is_drawn_along_the_bed_beside(seed):
     section, wrong = compiled(seed, "Dolerite sill")

@@ -165,6 +165,7 @@ def test_a_thickness_names_the_sill_that_was_taken_off_it(compile_text):
     assert words.endswith(" less Sl")
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("kind", ["homocline", "sill", "dike", "fault", "cover", "overturned", "dome"])
 def test_no_unit_is_thinner_than_it_is_said_to_be_at_least(kind):
     for seed in range(either(2, 3)):
