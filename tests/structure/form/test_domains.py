@@ -94,11 +94,15 @@ def test_a_mean_of_poles_does_not_hang_on_which_end_points_up():
     assert inside / 400 == pytest.approx(0.95, abs=0.03)
 
 
-def test_a_fold_one_limb_of_which_lies_level_is_told_by_its_units_alone(compile_text):
+def test_beds_that_dip_one_way_beside_level_ones_are_no_fold_by_their_units_alone(compile_text):
+    """A fold's other limb would dip the other way: the slope between two gentle ones is as likely."""
     words = said(
         compile_text(walk(["090/30", "090/32", "flat", "flat", "flat"], ["Tr", "Ju", "Ck", "Ju", "Tr"]))
     )
-    assert "one side level: a syncline by the order of units?" in words
+    assert (
+        "one side level, all that dip east: a monocline, a fold or a fault? No bed dips the other way"
+        in words
+    )
     assert "steepen" not in words
 
 

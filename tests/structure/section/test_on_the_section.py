@@ -78,7 +78,7 @@ def test_no_section_is_drawn_deeper_than_is_guessed_at(compile_text):
 
 
 def test_what_a_turn_adds_grows_from_nothing_to_all_of_it_over_its_reach():
-    """By hand: half of it where the beds are drawn to turn, whichever way the line is followed."""
+    """Beside draws of where the beds turn, whichever way the line is followed: anywhere within the reach alike."""
     line = ConstructedLine(
         kind=PointKind.CONTACT,
         younger="Bb",
@@ -95,9 +95,14 @@ def test_what_a_turn_adds_grows_from_nothing_to_all_of_it_over_its_reach():
             turns=tuple(LineTurn(at=(x, 0.0), sd_m=4.0, reach_m=10.0) for x in (50.0, 150.0)),
         ),
     )
+    turned = np.linspace(40.0, 60.0, 20_001)
+    beyond_all = math.sqrt(np.mean((turned - 50.0) ** 2))
     for beyond in (-1.0, 1.0):
-        for along, share in ((30.0, 0.0), (45.0, 0.25), (50.0, 0.5), (60.0, 1.0), (80.0, 1.0)):
-            assert line.sd_at((100.0 + beyond * along, 0.0)) == pytest.approx(math.hypot(3.0, 4.0 * share))
+        for along in (30.0, 45.0, 50.0, 55.0, 60.0, 80.0):
+            off = np.maximum(along - turned, 0.0) - max(along - 50.0, 0.0)
+            share = math.sqrt(np.mean(off**2)) / beyond_all
+            stated = line.sd_at((100.0 + beyond * along, 0.0))
+            assert stated == pytest.approx(math.hypot(3.0, 4.0 * share), rel=1e-3)
 
 
 @pytest.mark.parametrize("azimuth", [20.0, 110.0, 200.0, 305.0])

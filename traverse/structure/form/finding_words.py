@@ -308,6 +308,8 @@ def _mirrored(one: UnitsMirrored) -> str:
             return f"{head}: {fold_or_fault}{ground}? No bed was measured on its {toward} side, where one would tell."
         case Mirror.LEVEL_SIDE:
             return f"{head}, one side level: {form} by the order of units{ground}? One limb hardly dips; beds farther out would tell."
+        case Mirror.ONE_SLOPE:
+            return f"{head}, one side level, all that dip {toward}: a monocline, {fold_or_fault}{ground}? No bed dips the other way; beds farther out would tell."
         case Mirror.UPRIGHT:
             return f"{head}, beds of one side upright: {fold_or_fault}{ground}? Way-up at {one.decides} would tell."
         case Mirror.FEW:

@@ -341,6 +341,7 @@ class Mirror(Enum):
     BODY = "the unit between lies as an intrusive body does"
     ONE_SIDE = "beds measured on one side alone"
     LEVEL_SIDE = "beds of one side lie level"
+    ONE_SLOPE = "beds of one side lie level, and none dips the other way"
     UPRIGHT = "beds of one side stand upright, their way-up not known"
     FEW = "one bed alone on one side"
     FOLD = "beds dip apart or together as the order of units has it"

@@ -226,6 +226,12 @@ def fold_by_units(
         ends = _by_dip(left, right, dips, mirror.core) if dips[0] * dips[1] < 0.0 else (left, right)
         sides = (side_of_limb(ends[0]), side_of_limb(ends[1]))
         if 0 in sides:
+            dips_to = {bed.dip_deg > 0.0 for bed in (*left, *right) if bed.dips}
+            over = any(bed.overturned for bed in (*left, *right))
+            if len(dips_to) == 1 and not over and sides != (0, 0):
+                # A fold's other limb would dip the other way: a slope between two gentle ones brings units back as well.
+                way_deg = seen.toward_deg(1.0 if True in dips_to else -1.0)
+                return [said(Mirror.ONE_SLOPE, Other.FOLD, Other.FAULT, toward_deg=way_deg)]
             return [said(Mirror.LEVEL_SIDE, Other.FOLD, Other.FAULT, weighed=name)]
         if sides[0] != sides[1]:
             return [_opposed(said, name, *ends, borders=borders)]

@@ -202,13 +202,24 @@ class ConstructedLine:
         for turn in error.turns:
             at = _run(path, turn.at)
             if (at - start) * way >= 0.0:
-                past = (end - at) * way / (2.0 * max(turn.reach_m, SAME_M)) + 0.5
-                off.append(turn.sd_m * min(max(past, 0.0), 1.0))
+                off.append(turn.sd_m * _turned_share((end - at) * way / max(turn.reach_m, SAME_M)))
         return settled(math.hypot(*off))
 
 
 def _sin(angle_deg: float) -> float:
     return math.sin(math.radians(angle_deg))
+
+
+def _turned_share(past: float) -> float:
+    """What of the error that a turn leaves beyond it is there so far past it, in shares of its reach, negative before it.
+
+    The beds turn anywhere within the reach alike: the root mean square, over all that, of how far the line that turns there
+    lies off the one that turns in the middle.
+    """
+    if past <= 0.0:
+        return math.sqrt(max(0.0, 1.0 + past) ** 3 / 2.0)
+    past = min(past, 1.0)
+    return math.sqrt((1.0 + 3.0 * past**2 - 2.0 * past**3) / 2.0)
 
 
 def _run(path: Sequence[tuple[float, float]], place: tuple[float, float]) -> float:
