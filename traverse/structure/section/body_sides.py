@@ -17,7 +17,7 @@ import numpy as np
 from traverse.angle import axial_difference, wrap_360
 from traverse.location.records import Survey
 from traverse.log.records import Projection
-from traverse.settled import SAME_M, settled
+from traverse.settled import SAME_M, settled, settled_all
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.section.carry import Carried, Carrier, LineOfSection, LookedAt
 from traverse.structure.section.drawing_plane import Plane, meets_ground
@@ -26,10 +26,11 @@ from traverse.structure.section.sections import line_through
 from traverse.structure.walk.across import contact_words
 from traverse.structure.walk.bodies import bed_beside, is_one_body, walls_agree
 from traverse.structure.walk.records import Body, BodyEnd
-from traverse.trade import ALONG_WALL_DEG, LEVEL_DEG, ONE_CONTACT_M, ONE_LINE_M, ONE_LINE_SHARE
+from traverse.trade import ALONG_WALL_DEG, LEVEL_DEG, ONE_CONTACT_M, ONE_LINE_M, ONE_LINE_SHARE, REACH_M
 from traverse.wording import listed
 
 _UPRIGHT = (0.0, -1.0)
+_WALLS = 2
 
 
 def with_bodies(
@@ -58,7 +59,7 @@ def with_bodies(
         for body in bodies
         if (one := _OnLine(body, section, line, plane, carrier, along.get(id(body)))).comes_to_it
     ]
-    carried = [one for one in met if not one.runs_beside]
+    carried = [one for one in met if not one.runs_beside or one.holds_line]
     near = max(ONE_LINE_M, ONE_LINE_SHARE * section.length_m)
     kept: list[_OnLine] = []
     for one in sorted(carried, key=lambda one: round(one.offset_m, 3)):
@@ -172,6 +173,20 @@ class _OnLine:
             for _, carried in self.ends
         )
 
+    @property
+    def holds_line(self) -> bool:
+        """Whether all of the line lies between its two walls, run on along their strike no farther than a plane is carried."""
+        strike_deg = self.body.strike_deg
+        if strike_deg is None or not self.body.through or len(self.body.walls) < _WALLS:
+            return False
+        strike = math.radians(strike_deg - self.carrier.turn)
+        way = np.array([[math.sin(strike), math.cos(strike)], [math.cos(strike), -math.sin(strike)]])
+        along, off = np.moveaxis(
+            np.array([(self.line.points - np.array(end.place[:2])) @ way.T for end in self.body.ends]), -1, 0
+        )
+        near = bool((settled_all(np.abs(along), 3).min(axis=0) <= REACH_M).all())
+        return near and bool((settled_all(off[0] * off[1], 3) < 0.0).all())
+
     def _off_m(self, carried: Carried) -> float:
         """How far along the line a wall that was carried square to it comes to it by its strike."""
         strike_deg = (self.body.strike_deg or 0.0) - self.carrier.turn
@@ -211,6 +226,15 @@ class _OnLine:
 
     def record(self) -> SectionBody:
         """As it lies on the section."""
+        if self.runs_beside:
+            # The line never comes out of it, and comes nearer to one wall the deeper it goes.
+            return SectionBody(
+                body=self.body,
+                sides=(None, None),
+                course_known=True,
+                shallow=True,
+                floor_m=self.plane.floor_m,
+            )
         low, high = (self._facing(sense) for sense in (1.0, -1.0))
         if low is None and high is not None:
             low = self._across(high, -1.0)
