@@ -681,7 +681,11 @@ def test_walls_that_run_apart_are_told_once(compile_text):
     apart = beds(second=VERTICAL.replace("000/90\nalong", "045/90\nalong"))
     (told,) = said(compile_text(apart), "walls-apart")
     assert "045/90 and 000/90, lie 45° apart" in told.message
-    assert told.hints[0].startswith("is one a joint")
+    assert told.hints[0].startswith("is one a joint, a slip of the pen, or a fault")
+    turned = said(
+        compile_text(beds(second=VERTICAL.replace("000/90\nalong", "090/90\nalong"))), "walls-apart"
+    )
+    assert "(a quarter turn on line" in turned[0].hints[0]
     assert "walls-apart" not in codes(
         compile_text(beds(second=VERTICAL.replace("000/90\nalong", "015/90\nalong")))
     )

@@ -210,7 +210,7 @@ class Draft:
     in_force: Conditions | None = None
     """The above as one record, until something changes."""
     first: Conditions | None = None
-    last_time: tuple[dt.date | None, dt.time] | None = None
+    last_time: tuple[dt.date | None, dt.time, Span] | None = None
 
     # --- gathered
     days: list[Day] = field(default_factory=list)

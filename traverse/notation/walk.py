@@ -924,15 +924,14 @@ def time(draft: Draft, s: Statement) -> None:
 def _forward(draft: Draft, now: dt.time, s: Statement) -> None:
     last = draft.last_time
     if last is not None and last[0] == draft.date and now < last[1]:
-        draft.say(
-            warning(
-                "time-backward",
-                f"{now:%H:%M} comes after {last[1]:%H:%M} of the same day",
-                draft.span(s[1]),
-                "look at the page; a new day begins with `date`",
-            )
+        told = warning(
+            "time-backward",
+            f"{now:%H:%M} comes after {last[1]:%H:%M} of the same day, {draft.at_line(last[2])}",
+            draft.span(s[1]),
+            "look at the page for both; a new day begins with `date`",
         )
-    draft.last_time = (draft.date, now)
+        draft.say(replace(told, doubts=(last[2],)))
+    draft.last_time = (draft.date, now, draft.span(s[1]))
 
 
 def hand_over(draft: Draft, s: Statement) -> None:

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from traverse.angle import wrap_180
+from traverse.angle import wrap_180, wrap_360
 from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
 from traverse.log.items import Certainty, ContactKind, HowMet, PlaneKind, UnitHere, Words, WordsKind
@@ -30,8 +30,11 @@ from traverse.structure.form.contact_plane import beds_turn
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.records import ContactPlane
 from traverse.structure.odd_attitudes import (
+    ContactRead,
     Odd,
     OddContact,
+    WrittenSlip,
+    fitting_slip,
     odd_attitudes,
     odd_contacts,
 )
@@ -514,6 +517,16 @@ def _walls_apart(bodies: Sequence[Body], asked: Collection[Span]) -> Iterator[Di
         first, second = body.walls
         assert first.booked.plane is not None
         assert second.booked.plane is not None
+        fits = [
+            f"{slip.words} on line {wall.booked.span.line}, {slip.reading}"
+            for wall, other in ((first, second), (second, first))
+            if (slip := _wall_as(wall, other)) is not None
+        ]
+        pen = (
+            f", a slip of the pen ({' or '.join(fits)})"
+            if fits and not body.folded
+            else ", a slip of the pen"
+        )
         yield warning(
             "walls-apart",
             f"the walls of {body.unit}, {first.booked.plane.written} and {second.booked.plane.written}, lie "
@@ -524,9 +537,18 @@ def _walls_apart(bodies: Sequence[Body], asked: Collection[Span]) -> Iterator[Di
                 if body.folded
                 else ""
             )
-            + "is one a joint, a slip of the pen, or a fault; or does the body end in a wedge? look at both again",
+            + f"is one a joint{pen}, or a fault; or does the body end in a wedge? look at both again",
             labels=(Label(first.booked.span, "the other wall"),),
         )
+
+
+def _wall_as(wall: PlacedContact, other: PlacedContact) -> WrittenSlip | None:
+    """The slip of the pen by which a wall was read as the other one lies."""
+    own, beyond, plane = contact_pole(wall), contact_pole(other), wall.booked.plane
+    if own is None or beyond is None or plane is None or wall.dip_deg is None or wall.strike_deg is None:
+        return None
+    read = ContactRead(plane.written, False, wall.dip_deg, wrap_360(wall.strike_deg + 90.0), own[1])
+    return fitting_slip(read, beyond[0], within_deg=ALIKE_DEG / 2.0)
 
 
 def _without_strike(log: Log, bodies: Sequence[Body]) -> Iterator[Diagnostic]:
