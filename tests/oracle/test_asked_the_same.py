@@ -148,6 +148,9 @@ PAGES = {
     "a wrong unit": test_wrong_units.RIGHT.replace("at 2\n  unit Gw", "at 2\n  unit As"),
     "a wrong contact": test_misfits.HEAD + test_misfits.WALK.replace("contact Cc/Bb", "contact Cc/Aa"),
     "a count with its digits exchanged": test_quiet_slips.RIGHT.replace("along 40m", "along 04m", 1),
+    "a count at the outermost unit": test_quiet_slips.RIGHT.replace("along 10m", "along 1m", 1)
+    + test_quiet_slips.AGAIN,
+    "a bed at an end of the walk": test_quiet_slips.panel(["110/40", "021/41", "019/38", "020/40"]),
     "a half turn in a panel": walk([*PANEL[:3], "301/35", *PANEL[4:]], ["Ju"] * 7),
     "a half turn in a fold": walk([*FOLD[:7], "095/43", FOLD[8]], ["Ju"] * 9),
     "one fault at three places": THRICE,

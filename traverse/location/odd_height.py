@@ -34,6 +34,8 @@ from traverse.trade import (
 
 _MOST = 5
 """Odd ones that are set aside one after the other; where there are more, it is not the figures that are wrong."""
+_FEW = 2
+"""Slopes beside one that are told as well, and it is taken for the wrong one all the same; common practice, no source."""
 _HELD = 200
 """So many heights are held against each other at once, as booked one after the other: a thousand at once take minutes."""
 _HELD_SD_M = 0.1
@@ -70,7 +72,7 @@ def odd_heights(
     figure, and no altimeter set anew, explains it ten times better; those that explain it about as well are named with it.
     Another slope is held against the `closings` over its leg as well: what closes in height bears out the slopes as they stand.
     Where a circuit is already `failing` in height something is wrong, and only what is asked: one in a hundred is enough. Of
-    slopes in circuits then none is set aside that another explains about as well.
+    slopes in circuits then none is set aside that more than `_FEW` others explain about as well.
     Source: W. Baarda (1968), A testing procedure for use in geodetic networks: data snooping; from memory.
     """
     found: list[OddHeight] = []
@@ -93,10 +95,9 @@ def odd_heights(
                 odd,
                 UP_REFUSE if failing and not found else OUTLYING**2,
             )
-            # A circuit that fails by a slope names it, and others as likely: none of them is set aside for the rest.
-            if one is None or (
-                failing and one.edge in over and any(other.edge in over for other in one.others)
-            ):
+            # A circuit that fails by a slope names all that may be it: where they are many, none is set aside for the rest.
+            as_likely = [] if one is None else [other for other in one.others if other.edge in over]
+            if one is None or (failing and one.edge in over and len(as_likely) > _FEW):
                 break
             found.append(one)
     return OddHeights(found=tuple(found))
