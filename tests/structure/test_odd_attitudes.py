@@ -244,6 +244,9 @@ def test_a_bed_where_a_dome_turns_is_asked_about_and_not_accused(compile_text):
     assert (one.code, text.splitlines()[one.span.line - 1]) == ("bed-at-turn", "bed 062/33")
     assert one.hints[0].startswith("do they dip round the end of a dome or of a fold here")
     assert "a quarter turn? 332/33 would fit" in one.hints[0]
+    # Not where the page says what turns it.
+    noted = compile_text(text.replace("bed 062/33", "bed 062/33\nnote small fold in the bank"))
+    assert [one for one in noted.diagnostics if one.kind == "warning"] == []
     # Within a flank the beds on both sides tell.
     within = walk([*flanks[0][:3], "062/33", *flanks[0][3:], *flanks[1]], ["Ju"] * len(beds))
     assert "bed-at-turn" not in {one.code for one in compile_text(within).diagnostics}

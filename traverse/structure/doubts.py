@@ -70,6 +70,11 @@ _EDGE_M = 0.5
 _CROSSBEDDED = re.compile(
     r"\b(?:cross[- ]?(?:bed|lamina|strat)|x[- ]?(?:bed|lam)|foreset|dune|aeolian|eolian)", re.IGNORECASE
 )
+_FOLDED = re.compile(
+    r"\b(?:(?:small|minor|parasitic|drag|tight|little)(?:[- ]scale)? folds?|hinge|crest of (?:a|the) fold|kink(?:ed|s)?|crumpl\w+)\b",
+    re.IGNORECASE,
+)
+"""Words of what was seen to turn a bed by itself."""
 _LOOSE = re.compile(
     r"\b(?:slump|slid(?:e|es|den)?\b|slipped|landslide|landslip|creep|creeping|float\b|not in place|loose block|toppled|"
     r"talus|fallen)",
@@ -95,13 +100,15 @@ def doubts(
     """Warnings on readings that do not fit the rock, the ground, each other or the order of the units.
 
     Where parties read one outcrop alike, `attitudes` have it once and `on_walks` on the walk of each; `agreed` are the lines
-    of all of these, of which none is a slip of the pen. `met` are all contacts, with the walls of intrusive bodies and those beside the walk. `misfits` are contacts whose
+    of all of these, of which none is a slip of the pen, nor a bed where a small fold was noted. `met` are all contacts, with the walls of intrusive bodies and those beside the walk. `misfits` are contacts whose
     units do not fit the walk, or may not.
     """
     beds, walked, contacts = bedding(attitudes), bedding(on_walks), strata.contacts
     walk = WalkOrder(log)
     near = Neighbours(walked, contacts, walk)
     words, said = _words(log), units_said(log)
+    # Of a bed that the page says a small fold turns it is not asked why it is turned.
+    agreed |= {bed.span for bed in walked if _FOLDED.search(words.get(bed.booked.address.index, ""))}
 
     @cache
     def borne_out() -> BorneOut:
