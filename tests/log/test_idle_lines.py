@@ -80,3 +80,14 @@ def test_an_along_that_lost_its_contact_to_the_station_after_it():
     read = read_log(Source(name="page.trav", text=moved), load=lambda _: None)
     (one,) = [one for one in read.diagnostics if one.code == "along-empty"]
     assert (one.kind, one.hints[0][:30]) == ("warning", "was Sh/Tu met here: then line ")
+
+
+def test_covered_ground_without_a_contact_is_named_where_one_is_missing(compile_text):
+    page = (
+        "notation 1\nbearings true\nattitudes dip-right\nunit Yo Marl ;\nunit Ol Sand ;\nat 1\nunit Ol\nto 2 090 80m\n"
+        "covered 20m to 40m peat\nat 2\nunit Yo\n"
+    )
+    (one,) = [one for one in compile_text(page).diagnostics if one.code == "contact-missing"]
+    assert one.hints[0].startswith(
+        "does it belong below `covered 20m to 40m` (line 9), where no contact is booked"
+    )

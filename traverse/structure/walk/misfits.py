@@ -144,11 +144,15 @@ def _not_back(missing: Sequence[Diagnostic], of_others: Sequence[Diagnostic]) ->
 
 
 def _under_empty(log: Log, said: Sequence[Diagnostic]) -> list[tuple[Diagnostic, Address]]:
-    """What is said right after a point of a leg at which nothing is booked, with that point: the contact there was lost.
+    """What is said right after a point of a leg at which nothing is booked, or covered ground without a contact, with that.
 
     Or further on that leg, up to the station at its end, where it has one such point alone.
     """
-    if not said or not (empty := log.empty_points):
+    if not said:
+        return []
+    crossed = {one.address.index for one in log.items if isinstance(one, Contact)}
+    covered = [one for one in log.addresses if one.covered and one.side is None and one.index not in crossed]
+    if not (empty := [*log.empty_points, *covered]):
         return []
     by_line = sorted(
         (one for one in log.items if isinstance(one, UnitHere | Contact)), key=lambda one: one.address.index
@@ -170,7 +174,12 @@ def _under_empty(log: Log, said: Sequence[Diagnostic]) -> list[tuple[Diagnostic,
             if not _up_to_end(item.address, leg):
                 break
             after.setdefault(item.span, address)
-    return [(one, after[one.span]) for one in said if one.span in after]
+    # Ground may be covered and hide nothing: only where a contact is missing it may be there.
+    return [
+        (one, after[one.span])
+        for one in said
+        if one.span in after and (one.code == "contact-missing" or not after[one.span].covered)
+    ]
 
 
 def _up_to_end(address: Address, leg: Leg) -> bool:
@@ -183,6 +192,9 @@ def _contact_lost(one: Diagnostic, empty: Address) -> Diagnostic:
     assert empty.start is not None
     first, *rest = one.hints or ("look at the page for the units",)
     lost = f"is the contact missing that was met `along {empty.start.written}` (line {empty.span.line}), where nothing is booked"
+    if empty.covered and empty.end is not None:
+        covered = f"`covered {empty.start.written} to {empty.end.written}` (line {empty.span.line})"
+        lost = f"does it belong below {covered}, where no contact is booked"
     return replace(one, hints=(f"{lost}; else {first}", *rest), doubts=(*one.doubts, empty.span))
 
 
