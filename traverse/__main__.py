@@ -5,7 +5,6 @@ from __future__ import annotations
 import gc
 import importlib
 import os
-import signal
 import sys
 
 TYPE_CHECKING = False
@@ -86,6 +85,8 @@ def process() -> NoReturn:
     gc.set_threshold(100_000, 50, 100)
     try:
         status = main()
+        import signal
+
         if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
             signal.signal(signal.SIGINT, signal.SIG_DFL)
     except KeyboardInterrupt:
