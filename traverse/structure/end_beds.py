@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Container, Iterator, Sequence
 from typing import NamedTuple
 
@@ -35,6 +36,13 @@ _TURNING_SD = 1.5
 """Beds of which the nearest lies nearer to another by so much turn toward it, standard errors of a pole; common practice, no source."""
 
 
+class _ReadContact(NamedTuple):
+    """A plain contact whose own plane was read."""
+
+    order: int
+    normal: Vectors
+
+
 class _OnOneSide(NamedTuple):
     """Beds next to one on its one side, which agree."""
 
@@ -55,10 +63,18 @@ def end_beds(
     A quarter turn and figures exchanged are asked about. A half turn is the other limb of a fold just as well, and is
     noted. The first or last bed of an overturned limb is held against that limb. None beside a fault, which turns beds, nor `without`, nor that was read again there.
     """
+    read = sorted(
+        (
+            _ReadContact(one.order, own[0])
+            for one in contacts
+            if one.kind is ContactKind.CONTACT and (own := contact_pole(one)) is not None
+        ),
+        key=lambda one: one.order,
+    )
     for index, bed in enumerate(near.beds):
         if bed.span in without or "," in bed.written:
             continue
-        if (panel := _panel(near, contacts, index, without)) is None:
+        if (panel := _panel(near, read, index, without)) is None:
             continue
         off = pole_angle(near.poles[index], panel.mean)
         if off <= FORESET_DEG or of_another_limb(bed):
@@ -93,10 +109,12 @@ def _asked(bed: PlaneAttitude, off_deg: float, panel: _OnOneSide, slip: WrittenS
 def _one_side(near: Neighbours, index: int, without: Container[Span]) -> list[int]:
     """Beds on the one side of a bed where the walk ends on the other, or the beds there are not overturned as it is said to be."""
     bed = near.beds[index]
+    ends = len(near.beside(int(near.at[index]), bed.booked.address, over_faults=True)) == 1
+    if not ends and not bed.upside_down:
+        return []
     sides = [side for step in (-1, 1) if (side := along_one_side(near, index, step, without))]
     if len(sides) == 2 and bed.upside_down:
         return next((side for side in sides if _of_its_limb(near, side)), []) if _parted(near, sides) else []
-    ends = len(near.beside(int(near.at[index]), bed.booked.address, over_faults=True)) == 1
     return sides[0] if len(sides) == 1 and ends and near.closing(index) is None else []
 
 
@@ -110,7 +128,7 @@ def _parted(near: Neighbours, sides: Sequence[Sequence[int]]) -> bool:
 
 
 def _panel(
-    near: Neighbours, contacts: Sequence[PlacedContact], index: int, without: Container[Span]
+    near: Neighbours, read: Sequence[_ReadContact], index: int, without: Container[Span]
 ) -> _OnOneSide | None:
     """What lies on the one side of a bed; None where beds lie on both, a fault ends them, or they don't agree."""
     bed = near.beds[index]
@@ -119,15 +137,9 @@ def _panel(
         return None
     beds = tuple(near.beds[at] for at in sorted(side))
     orders = [bed.order, *(one.order for one in beds)]
-    read = [
-        own[0]
-        for one in contacts
-        if min(orders) < one.order < max(orders)
-        and one.kind is ContactKind.CONTACT
-        and (own := contact_pole(one)) is not None
-        and near.walk.connected(one.order, bed.order)
-    ]
-    poles = np.array([*(near.poles[at] for at in side), *read])
+    low, high = (bisect_left(read, at, key=lambda one: one.order) for at in (min(orders), max(orders)))
+    between = [one.normal for one in read[low:high] if near.walk.connected(one.order, bed.order)]
+    poles = np.array([*(near.poles[at] for at in side), *between])
     mean = principal_axis(poles)[0]
     if max(pole_angle(one, mean) for one in poles) > ALIKE_DEG / 2.0:
         return None
