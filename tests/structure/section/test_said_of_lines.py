@@ -4,8 +4,9 @@ from types import SimpleNamespace
 
 import pytest
 
-from traverse.structure.section.construct import _out_again, _stopped, _turns_over
-from traverse.structure.section.records import Stop
+from traverse.length import Lengths, LengthUnit
+from traverse.structure.section.construct import _out_again, _stopped, _turns_over, _unsure
+from traverse.structure.section.records import LinePiece, PointKind, Stop
 
 
 def line(label, at, *ends, reason=Stop.OUT_AGAIN):
@@ -61,3 +62,25 @@ def test_what_only_met_another_contact_is_told_beside_others():
 )
 def test_a_line_runs_from_limb_to_limb_where_it_turns_between(points, turns):
     assert _turns_over(points) is turns
+
+
+@pytest.mark.parametrize(
+    ("off_m", "said"),
+    [
+        ((4.0, 19.0), []),
+        # The larger of its lines; what is only drawn over the ground counts for nothing.
+        (
+            (4.0, 31.0),
+            [
+                "Bb/Aa may lie up to 31 m off as drawn, 1 sd: measure more beds where they turn, or lay it nearer the walk."
+            ],
+        ),
+    ],
+)
+def test_a_line_that_may_lie_far_off_is_told_with_by_how_much(off_m, said):
+    def drawn(sd_m, *, eroded=False, kind=PointKind.CONTACT):
+        pieces = (LinePiece(eroded=eroded, points=((0.0, 0.0), (50.0, -20.0))),)
+        return SimpleNamespace(kind=kind, younger="Bb", older="Aa", pieces=pieces, sd_at=lambda _: sd_m)
+
+    lines = [*map(drawn, off_m), drawn(99.0, eroded=True), drawn(None), drawn(99.0, kind=PointKind.FAULT)]
+    assert _unsure(lines, near_m=20.0, lengths=Lengths(unit=LengthUnit.METRES)) == said

@@ -14,6 +14,7 @@ from typing import NamedTuple, TypeAlias
 
 import numpy as np
 
+from traverse.length import Lengths
 from traverse.location.records import Survey
 from traverse.log.items import Certainty, ContactKind
 from traverse.log.records import Log
@@ -375,6 +376,7 @@ class _Constructor:
                 *self.given.said,
                 *stopped,
                 *said,
+                *_unsure(lines, near_m=self.given.near, lengths=self.given.lengths),
             ),
         )
 
@@ -1036,6 +1038,25 @@ def _out_again(lines: Sequence[_Line], *, near_m: float) -> list[tuple[Point, ..
                 again.append((float(end[0]), float(end[1])))
         found.append(tuple(again))
     return found
+
+
+def _unsure(lines: Sequence[ConstructedLine], *, near_m: float, lengths: Lengths) -> list[str]:
+    """Contacts that may lie off in the ground by more than two places of one that are one line."""
+    off_m: dict[str, float] = {}
+    for line in lines:
+        if line.kind is not PointKind.CONTACT:
+            continue
+        below = [point for piece in line.pieces if not piece.eroded for point in piece.points]
+        sd_m = max((line.sd_at(point) or 0.0 for point in below), default=0.0)
+        if sd_m > near_m:
+            name = f"{line.younger}/{line.older}"
+            off_m[name] = max(off_m.get(name, 0.0), sd_m)
+    if not off_m:
+        return []
+    far = lengths.said(max(off_m.values()))
+    return [
+        f"{listed(list(off_m))} may lie up to {far} off as drawn, 1 sd: measure more beds where they turn, or lay it nearer the walk."
+    ]
 
 
 def _stopped(lines: Sequence[_Line], again: Sequence[tuple[Point, ...]]) -> list[str]:
