@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from functools import cache
-from itertools import combinations
 from typing import TYPE_CHECKING
 
 from traverse.angle import is_quadrant, wrap_360
@@ -79,8 +78,13 @@ def _extent_m(survey: Survey, geology: Geology) -> float:
             places.append((start.east_m, start.north_m))
             places.append((start.east_m + leg.adjusted.east_m, start.north_m + leg.adjusted.north_m))
     places += [stretch.start for stretch in geology.band if stretch.leg is None]
-    corners = _hull(places)
-    return max((math.dist(one, other) for one, other in combinations(corners, 2)), default=0.0)
+    import numpy as np  # whoever comes here has it by now
+
+    corners = np.array(_hull(places)).reshape(-1, 2)
+    # Row by row: a ring of a hundred thousand stations has thousands of corners.
+    return max(
+        (float(np.hypot(*(corners[at:] - corners[at]).T).max()) for at in range(len(corners))), default=0.0
+    )
 
 
 def _hull(places: Iterable[tuple[float, float]]) -> list[tuple[float, float]]:

@@ -447,8 +447,25 @@ class SectionGround:
 
     def _bed_at(self, east: float, north: float, unit: str | None) -> PlaneAttitude | None:
         """The bed nearest to a place of a unit, of the cover or of what that lies on as the unit is; None where none was read."""
-        beds, near = self._beds_by_cover[unit in self.cover]
+        within = unit in self.cover
+        known = self._bed_at_place.get((east, north, within))
+        if known is not None:
+            return known
+        beds, near = self._beds_by_cover[within]
         return beds[near.to(east, north)] if beds else None
+
+    @cached_property
+    def _bed_at_place(self) -> dict[tuple[float, float, bool], PlaneAttitude]:
+        """That of each place where a contact was met or a unit walked on, sought once for all lines."""
+        asked = [(one.place.east_m, one.place.north_m, one.younger in self.cover) for one in self.contacts]
+        asked += [(east, north, unit in self.cover) for unit, _, east, north, *_ in self._walked_on]
+        found: dict[tuple[float, float, bool], PlaneAttitude] = {}
+        for within, (beds, near) in zip((False, True), self._beds_by_cover, strict=True):
+            places = [one for one in dict.fromkeys(asked) if one[2] is within]
+            if beds and places:
+                nearest = near.to_all(np.array([one[:2] for one in places]))
+                found |= {one: beds[index] for one, index in zip(places, nearest, strict=True)}
+        return found
 
     @cached_property
     def _beds_by_cover(self) -> tuple[tuple[list[PlaneAttitude], Nearest], ...]:
