@@ -46,6 +46,7 @@ def test_letters_are_those_of_group_else_in_order(folder, capsys):
     assert rows == [["A", "c.trav"], ["B", "a.trav"], ["C", "d.trav"]]
 
 
+@pytest.mark.thorough
 def test_more_parties_than_letters_have_two(folder, capsys):
     log = (folder / "d.trav").read_text()
     names = [f"p{number:02d}.trav" for number in range(30)]

@@ -89,6 +89,7 @@ def accused(found, file):
     return sorted({*lines, *(one.span.line for one in found.survey.suspects if one.span.file == file)})
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("party", NAMED_AT)
 def test_joined_each_slip_is_named_at_its_line_alone(together, party):
     files, found = together

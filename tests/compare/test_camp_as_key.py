@@ -69,6 +69,7 @@ def test_each_log_is_its_own_party_of_the_camp():
         assert [scored[part] for part in (Part.ATTITUDES, Part.CONTACTS, Part.UNITS)] == [25.0, 20.0, 15.0]
 
 
+@pytest.mark.thorough
 def test_what_the_camp_doubts_of_a_party_is_not_full_marks_and_is_its_cause():
     """One party of three read by another rule than its line says: the camp asks about it, and so does the comparison."""
     files = joined(20, names=("left", "letter", "none"))

@@ -99,6 +99,7 @@ def test_of_two_parties_the_one_whose_rule_is_asked_about_steers_nothing_in_eith
     assert pole_angle(*normals) < 0.5
 
 
+@pytest.mark.thorough
 def test_a_party_under_another_rule_is_on_the_list_and_its_dips_are_marked():
     files = joined(20, names=("left", "letter", "none"))
     found = compiled_camp(files)

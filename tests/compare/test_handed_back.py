@@ -132,6 +132,7 @@ def test_the_leaders_walk_is_drawn_only_where_values_are_revealed(tmp_path):
         assert ("Your walk over the leader's, as typed" in page) is there
 
 
+@pytest.mark.thorough
 def test_a_page_says_which_walk_is_drawn_and_why_none_is(tmp_path):
     """A declination applied twice is put right before the walk is drawn; two shared stations lay no walk that is in no frame of the key's."""
     turned = six_parties(75)["twice"]
@@ -302,6 +303,7 @@ def test_a_folder_that_can_not_be_made_is_told_before_anything_is_compared(tmp_p
     assert (tmp_path / "key.trav").read_text("utf-8") == KEY
 
 
+@pytest.mark.thorough
 def test_who_lies_out_at_an_outcrop_is_named_and_the_mean_is_the_others():
     """Four parties read 272/73 within 3 degrees; the fifth reads 30 degrees of strike beside it."""
     logs = [walked_again(VALLEY, seed) for seed in range(4)]

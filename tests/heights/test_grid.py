@@ -451,6 +451,7 @@ def test_a_mistake_at_the_end_of_many_lines_is_told_at_its_line(last, told):
     assert [one.partition(": ")[2] for one in said] == [told]
 
 
+@pytest.mark.thorough
 def test_many_lines_take_a_few_times_their_size():
     """Every line of them as records would take twenty times as much."""
     data = many_lines(100_000, "499950 none 100")

@@ -82,7 +82,7 @@ _SOME = {
     ),
     "cases": (Sheet("key", "field", _LYING), Sheet("blank", "field", _LYING)),
 }
-_IN_TURN = {"samples": 6, "logs": 4, "cases": 2}
+_IN_TURN = {"samples": 9, "logs": 4, "cases": 2}
 """Of so many sheets of a log the tests of every day draw one, the next log of its folder the next."""
 _GIVEN = {"blank": USUAL, "blank-nothing-given": (), "blank-all-given": PARTS}
 

@@ -37,6 +37,7 @@ def test_two_processes_make_the_same_bytes(logs):
     assert bytes_of(folder, "processes", processes=2) == alone
 
 
+@pytest.mark.thorough
 def test_no_more_processes_are_begun_than_the_machine_has_processors(logs, monkeypatch):
     begun = []
     monkeypatch.setattr(through, "processors", lambda: 2)

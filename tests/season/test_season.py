@@ -192,6 +192,7 @@ def _unquoted(link):
     return unquote(link)
 
 
+@pytest.mark.thorough
 def test_a_log_over_which_the_program_stumbles_stops_no_other(logs, monkeypatch, capsys):
     sound = one_log._rows
 
@@ -461,6 +462,7 @@ def test_sheets_are_drawn_on_request_and_go_when_their_log_has_changed(tmp_path)
     assert not sheet.exists()
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("line", "name"),
     [("controls season/season.gpkg ±5", "season.gpkg"), ("use season/season.html", "season.html")],

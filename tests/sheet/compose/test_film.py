@@ -107,6 +107,7 @@ def test_a_film_says_which_contacts_are_drawn_square_as_nothing_tells_their_stri
     assert not square.search(blank)
 
 
+@pytest.mark.thorough
 def test_key_and_film_say_that_an_axial_trace_is_too_short_and_the_handout_does_not():
     """A handout that said so would tell that there is a fold."""
     found = compiled("plunging-fold")
@@ -236,6 +237,7 @@ def test_words_of_a_film_stand_in_blocks_that_say_whose_they_are_or_on_words_of_
         assert len(blocks) <= 3
 
 
+@pytest.mark.thorough
 def test_a_film_with_little_room_sends_to_its_key_and_takes_no_page_for_words():
     """Somebody who checks by it has the key, which says the rest; a film of some lines is a sheet for nothing."""
     found = compiled("plateau")

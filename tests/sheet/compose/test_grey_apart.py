@@ -88,6 +88,7 @@ def test_units_that_meet_differ_in_two_of_three(name):
             assert apart(first, second), (one, first, other, second, likeness(first, second))
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(
     "name", some(PATHS, ["copperjar-wash", "oskerra-valley", "intrusive-bodies", "many-units"])
 )

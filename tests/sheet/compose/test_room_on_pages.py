@@ -281,6 +281,7 @@ def test_small_paper_leaves_the_legs_to_the_report_and_says_so():
     assert "Adj. E" not in " ".join(pages)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("paper", "report"), some([("A4", False), ("A5", True)], [("A4", False)]))
 def test_the_legs_stand_on_larger_paper_and_in_the_report(paper, report):
     told = " ".join(told_on(paper, report=report))

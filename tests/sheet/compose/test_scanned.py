@@ -97,6 +97,7 @@ def test_every_line_of_the_map_is_seen(name, kind):
     assert not lost
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize(("name", "kind"), each(DRAWN, KINDS))
 def test_every_letter_of_the_sheet_is_seen(name, kind):
     """As much black as ink, within a third: neither thin strokes lost nor holes filled."""

@@ -144,6 +144,7 @@ def test_the_sheet_that_is_carried_names_every_unit_of_its_map(name, template, p
     assert any("age; true thickness" in words for page in pages for words in said(page))
 
 
+@pytest.mark.every(2)
 @pytest.mark.parametrize("name", ["ternel-point", "oskerra-valley", "no-units"])
 def test_an_insert_has_its_signs_at_its_back(name):
     _, document = made(name, template="insert")

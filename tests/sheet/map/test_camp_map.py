@@ -93,6 +93,7 @@ def test_no_mark_of_a_party_covers_another_but_for_a_part():
         assert first.intersection(second).area < 0.87 * first.union(second).area, (one, other)
 
 
+@pytest.mark.thorough
 def test_the_ground_of_a_party_whose_own_loop_fails_colours_nothing_and_its_walk_is_dashed():
     """Only the ground within reach of A's walk is coloured, in A's places, and only A's contacts part it."""
     sound, wrong = camp(GROUND, GROUND), camp(GROUND, HUNDRED)

@@ -101,6 +101,7 @@ def test_contacts_bend_by_no_more_than_the_planes_may_differ(valley):
         assert one.line.distance(shapely.Point(one.at)) < 1e-6
 
 
+@pytest.mark.thorough
 def test_the_key_and_the_grey_key_have_them_with_their_signs_and_the_blank_has_none(valley):
     key = once.drawn(SAMPLE)
     assert len(drawn(key)) >= 5

@@ -170,6 +170,7 @@ def test_a_sheet_inside_another_has_its_own(found, plain, heavy, light):
         assert PENS["neat line"] == SHIPPED_PENS["neat line"]
 
 
+@pytest.mark.thorough
 def test_a_document_is_written_in_its_own_type_whatever_was_drawn_since(found, plain, heavy):
     own, usual = drawn(found, heavy), drawn(found, plain)
     pdf, svg = write_pdf(own), write_svg(own)

@@ -166,6 +166,7 @@ def test_on_invented_hills_the_units_of_the_profile_are_the_true_ones():
     assert right > 0.85 * places
 
 
+@pytest.mark.thorough
 def test_on_invented_hills_contacts_lie_as_high_as_they_are_good_to():
     """Over both ends of the section and its middle, against the true planes, which dip 0 to 2°."""
     off = []

@@ -113,6 +113,7 @@ DOME = [(60.0 * math.sin(math.radians(way)), 60.0 * math.cos(math.radians(way)),
 SCATTERED = [(30.0, 12.0, 95, 40), (-50.0, 30.0, 120, 22), (20.0, -70.0, 60, 31), (90.0, 80.0, 150, 47)]
 
 
+@pytest.mark.every(3)
 @pytest.mark.parametrize("turn_deg", [0, 37, 125, 248])
 @pytest.mark.parametrize("way_deg", [12, 95, 201])
 @pytest.mark.parametrize(
