@@ -8,6 +8,7 @@ from scipy.optimize import least_squares
 from scipy.stats import chi2
 
 from tests.adjustment.test_least_squares import random_network
+from tests.oracle.turned_page import EPSG, START
 from tests.walk import conditions, control, pace, walk
 from traverse.survey import survey_log
 from traverse.trade import OUTLYING, chi_square_limit
@@ -102,6 +103,25 @@ def test_a_gross_bearing_in_a_braced_figure_stands_out():
     assert largest[1:] == (("2", "3"), "bearing")
     assert survey.legs[1].check.bearing.standardised > 0  # read too large
     assert survey.network_test.chi_square > survey.network_test.limit
+
+
+def test_each_reading_is_tested_alike_in_a_grid_of_another_north():
+    """By the bearing as it lies on the ground: the north of this grid is 37° off true north."""
+    legs = [*SQUARE, ("1", "3", 141, "145p"), ("2", "4", 226, "141p")]
+    at = conditions(pace=pace(1.0))
+    east, north = START
+    lying = {"controls": [control("1", east, north, 0)], "epsg": EPSG}
+    own, turned = (
+        survey_log(walk(*legs, at=at, anyway="x", rule="least-squares", **how)).value for how in ({}, lying)
+    )
+    checked = 0
+    for one, other in zip(own.legs, turned.legs, strict=True):
+        for here, there in zip(readings(one).values(), readings(other).values(), strict=True):
+            assert there.redundancy == pytest.approx(here.redundancy, abs=0.005)
+            if here.standardised is not None:
+                assert there.standardised == pytest.approx(here.standardised, abs=0.02)
+                checked += abs(here.standardised) > 1.0
+    assert checked > 4
 
 
 @pytest.mark.parametrize("freedom", [1, 2, 3, 5, 10, 50, 1000])

@@ -1,9 +1,12 @@
 """Two intrusive bodies that cross in a section; level ground and planes, worked out by hand."""
 
+from types import SimpleNamespace
+
 import pytest
 import shapely
 
 from traverse.compile import section_ground
+from traverse.ground.map_bodies import wall_marks
 
 # The dike stands upright from 60 to 70 m east. The sill dips 45° to the east from 40 to 50 m: it is met again by the dike
 # 20 m down on its roof's western end, which comes out at 50 m, and the ground is coloured to 40 m.
@@ -108,3 +111,13 @@ def test_a_sill_of_known_width_is_no_wedge_where_its_walls_were_read_a_little_ap
     ways = [side.way for side in sill.sides]
     # Both as their mean, 45° toward the east.
     assert ways == [pytest.approx((0.5**0.5, -(0.5**0.5)), abs=1e-3)] * 2
+
+
+def test_a_wall_that_is_drawn_at_the_walk_alone_stands_where_it_was_met_across_the_leg():
+    place = SimpleNamespace(east_m=30.0, north_m=70.0, leg_azimuth_deg=60.0)
+    (mark,) = wall_marks([SimpleNamespace(walls=[SimpleNamespace(place=place)])], 20.0)
+    assert mark.at == (30.0, 70.0)
+    (west, south), (east, north) = sorted(mark.line.coords)
+    assert ((west + east) / 2.0, (south + north) / 2.0) == pytest.approx((30.0, 70.0))
+    # Square to 060: toward 330 and 150.
+    assert (north - south) / (east - west) == pytest.approx(-(3.0**0.5), rel=1e-4)

@@ -280,6 +280,6 @@ def test_no_ground_lies_beyond_twelve_kilometres():
 )
 def test_what_is_wrong_with_heights_on_which_no_station_lies(east, north, said):
     hole = said.startswith("it reaches")
-    up = np.full((2, 2), np.nan if hole else 100.0)
-    ground = terrain(up, np.array(east), np.array(north))
+    up = np.full((3, 3), np.nan if hole else 100.0)
+    ground = terrain(up, np.linspace(*east, 3), np.linspace(*north, 3))
     assert said in grid._where(ground, np.array([540.0, 545.0]), np.array([960.0, 965.0]))
