@@ -123,6 +123,7 @@ def test_borders_lie_where_their_lines_come_out_and_never_one_past_the_other():
         section.points = []
         for line, at in zip(section.construction.lines, (39.5, 49.5), strict=True):
             line.contacts = [SimpleNamespace(younger=line.younger, older=line.older, own_sd_m=1.0)]
+            line.sd_at = lambda _: None
             section.points.append(
                 SimpleNamespace(
                     contact=line.contacts[0], distance_m=at, carried_m=0.0, sd_m=1.0, beside=False
@@ -181,9 +182,15 @@ def test_colour_ends_at_a_line_that_the_section_itself_meets_however_well_anothe
         contacts=(met, far),
         outcrops=((100.0, 0.0),),
         pieces=("a piece",),
+        sd_at=lambda _: None,
     )
     section = SimpleNamespace(
-        levels=(), over=(), points=points, construction=SimpleNamespace(lines=(line,)), length_m=300.0
+        levels=(),
+        over=(),
+        points=points,
+        construction=SimpleNamespace(lines=(line,)),
+        length_m=300.0,
+        ground_at=lambda _: 0.0,
     )
 
     def drawn(border_m):
@@ -239,3 +246,30 @@ def test_a_line_that_comes_out_again_contradicts_a_guess_and_bears_out_none():
     ]
     line.outcrops, line.again = line.again, ()
     assert found([("Bb", 0, 70), (None, 70, 90), ("Aa", 90, 100)], ("Aa", 90, 100))[1:] == [("Aa", 70, 100)]
+
+
+@pytest.mark.parametrize(("dip", "border_m"), [(0.02, 100.0), (0.4, 112.0)])
+def test_colour_ends_at_a_gentle_line_within_what_its_height_leaves_open_along_the_ground(dip, border_m):
+    """On level ground, good to 1 m in height and at its place: at 0.02 it comes out anywhere within 50 m, at 0.4 within 1 m."""
+    met = SimpleNamespace(younger="Bb", older="Aa", own_sd_m=1.0)
+    down = SimpleNamespace(eroded=False, points=((100.0, 0.0), (200.0, -100.0 * dip)))
+    line = SimpleNamespace(
+        kind=PointKind.CONTACT,
+        younger="Bb",
+        contacts=(met,),
+        outcrops=((100.0, 0.0),),
+        pieces=(down,),
+        sd_at=lambda _: 1.0,
+    )
+    points = [SimpleNamespace(contact=met, distance_m=100.0, carried_m=-5.0, sd_m=1.0, beside=False)]
+    section = SimpleNamespace(
+        levels=(),
+        over=(),
+        points=points,
+        construction=SimpleNamespace(lines=(line,)),
+        length_m=300.0,
+        profile=(None,) * 31,
+        ground_at=lambda _: 0.0,
+    )
+    found = at_lines(runs(("Aa", 0.0, 112.0), ("Bb", 112.0, 300.0)), section)
+    assert rows_of(found) == [("Aa", 0.0, border_m), ("Bb", border_m, 300.0)]

@@ -22,6 +22,9 @@ from traverse.trade import BAND_M, BORDER_SHARE, ONE_CONTACT_M, SURE_SD
 
 _LEAST_STEEP = 0.02
 """Ground that rises less counts as rising so much."""
+_ASLANT = 0.15
+"""A line that leaves the ground at a smaller angle than one of this sine comes out anywhere within what that makes of its error.
+Common practice, no source."""
 _UNDER_M = 0.2
 """So far under the ground lies what is coloured on it."""
 
@@ -299,16 +302,21 @@ def _booked_in(section: Section) -> list[tuple[float, str]]:
 
 def _younger_ahead(line: ConstructedLine, place: tuple[float, float], section: Section) -> bool | None:
     """Whether the younger unit lies toward greater distance, on its left; None where it leaves the ground too flat to tell."""
+    across = _leaves(line, place, section)
+    return None if across is None or abs(across) < _LEAST_STEEP else across > 0.0
+
+
+def _leaves(line: ConstructedLine, place: tuple[float, float], section: Section) -> float | None:
+    """The sine at which a line leaves the ground at a place, positive where its younger unit lies toward greater distance there.
+
+    To first order in the slope of the ground. None of one that has no part in the ground.
+    """
     segments = [pair for piece in line.pieces if not piece.eroded for pair in pairwise(piece.points)]
     near = least(segments, key=lambda pair: LineString(pair).distance(ShapelyPoint(place)))
     if near is None:
         return None
     (x, y), (to_x, to_y) = near
-    rise = _rise(section, place[0])
-    across = (to_x - x) * rise - (to_y - y)
-    if abs(across) < _LEAST_STEEP * math.dist(*near):
-        return None
-    return across > 0.0
+    return ((to_x - x) * _rise(section, place[0]) - (to_y - y)) / max(math.dist(*near), SAME_M)
 
 
 def _besides(runs: Sequence[UnitRun], seen: Sequence[UnitRun]) -> Iterator[UnitRun]:
@@ -372,12 +380,22 @@ def _contacts_out(section: Section) -> list[_Out]:
                         contact=point.contact,
                         carried_to_m=point.distance_m,
                         at_m=at_m,
-                        good_m=max(own_m, carried_m),
+                        good_m=max(own_m, carried_m, _aslant_m(line, section, at_m)),
                         seen_m=max(own_m, carried_m),
                         tells=point.beside or not on_it,
                     )
                 )
     return sorted(found, key=lambda one: one.at_m)
+
+
+def _aslant_m(line: ConstructedLine, section: Section, at_m: float) -> float:
+    """What the place where a line comes out is off by along the ground, where it leaves that at a small angle; else 0."""
+    place = (at_m, section.ground_at(at_m))
+    sd_m = line.sd_at(place)
+    across = None if sd_m is None else _leaves(line, place, section)
+    if sd_m is None or across is None or abs(across) >= _ASLANT:
+        return 0.0
+    return sd_m / max(abs(across), _LEAST_STEEP)
 
 
 def _comes_out(line: ConstructedLine, point: SectionPoint) -> float | None:
