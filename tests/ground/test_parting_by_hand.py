@@ -6,7 +6,7 @@ from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
-from shapely import LineString, Polygon, box
+from shapely import LineString, Point, Polygon, box
 
 from traverse.ground.beside import sides_seen
 from traverse.ground.lay_sections import _with_base
@@ -210,6 +210,20 @@ def test_a_border_runs_along_its_beds_all_the_way_down_however_deep_was_looked(d
     ground = box(0.0, -depth_m, FAR_M, 0.0)
     beyond = Parting(section(), ground, depth_m)._beyond(100.0, dip_deg=45.0)
     assert beyond.intersection(ground).area == pytest.approx(100.0 * 100.0 / 2.0)
+
+
+@pytest.mark.parametrize(
+    ("dip_deg", "place", "within"),
+    [(10.0, (150.0, -90.0), True), (10.0, (50.0, -30.0), False), (10.0, (50.0, -45.0), True),
+     (45.0, (150.0, -90.0), True), (45.0, (150.0, -110.0), False), (45.0, (50.0, -45.0), False)],
+)  # fmt: skip
+def test_under_a_slope_that_falls_more_than_the_beds_a_border_goes_into_it_the_other_way(
+    dip_deg, place, within
+):
+    """Ground that falls 1 in 2 with distance, a border at 100 m: beds of 10° lie under the slope before it, of 45° beyond."""
+    ground = box(0.0, -2.0 * DEPTH_M, FAR_M, 0.0)
+    beyond = Parting(section(slope=-0.5), ground, DEPTH_M)._beyond(100.0, dip_deg=dip_deg)
+    assert beyond.contains(Point(place)) is within
 
 
 def test_under_a_cover_a_unit_goes_no_farther_from_its_one_contact_than_was_looked_at():

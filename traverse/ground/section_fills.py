@@ -505,6 +505,10 @@ class Parting:
         at = (border_m, self.section.ground_at(border_m))
         dip_rad = math.radians(90.0 if dip_deg is None or dip_deg == 0.0 else dip_deg)
         way = (math.copysign(math.cos(dip_rad), dip_rad), -abs(math.sin(dip_rad)))
+        # Under ground that falls more than the beds do they lie the other way.
+        step_m = DISAGREE_SHARE * self.depth_m
+        if at[1] + step_m * way[1] > self.section.ground_at(at[0] + step_m * way[0]):
+            way = (-way[0], -way[1])
         foot = (at[0] + self.far_m * way[0], at[1] + self.far_m * way[1])
         east, low, top = 3.0 * self.far_m, at[1] - 2.0 * self.far_m, at[1] + self.far_m
         return Polygon([(at[0], top), at, foot, (foot[0], low), (east, low), (east, top)])
