@@ -94,6 +94,12 @@ class Movement(Enum):
     LEFT_LATERAL = "left-lateral"
     RIGHT_LATERAL = "right-lateral"
 
+    @property
+    def down_the_dip(self) -> bool | None:
+        """Whether the side that the fault dips to went down; None where it moved along. Source: the definition of these words."""
+        down = {Movement.NORMAL: True, Movement.REVERSE: False, Movement.THRUST: False}
+        return down.get(self)
+
 
 class GroundLine(Enum):
     """Lines of the ground that a walk may cross."""

@@ -26,8 +26,6 @@ from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_side
 from traverse.trade import ALIKE_DEG, ALONG_FAULT_DEG, FORESET_DEG, LIMB_DEG, STANDING_DEG, SURE_SD
 
-_DOWN_THE_DIP = {Movement.NORMAL: True, Movement.REVERSE: False, Movement.THRUST: False}
-"""Whether the side that the fault dips to went down. Source: the definition of these words."""
 _TWO = 2
 _BY_TREND = re.compile(r"(\d{2})(->|→)(\d{3})")
 
@@ -271,7 +269,7 @@ def _units_by(log: Log, fault: PlacedContact) -> list[Span]:
 
 def _moved_down_deg(fault: PlacedContact) -> float | None:
     """True azimuth of the side that dip and movement take down; None where they do not tell."""
-    to_the_dip = _DOWN_THE_DIP.get(fault.booked.movement) if fault.booked.movement else None
+    to_the_dip = fault.booked.movement.down_the_dip if fault.booked.movement else None
     if (
         to_the_dip is None
         or fault.strike_deg is None

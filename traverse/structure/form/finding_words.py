@@ -7,7 +7,6 @@ from typing import assert_never
 
 from traverse.angle import nearest_point, wrap_180
 from traverse.length import Lengths
-from traverse.log.items import Movement
 from traverse.structure.form.records import (
     Against,
     AllRound,
@@ -252,16 +251,10 @@ def _fault(one: FaultSeen, lengths: Lengths) -> str:
     upright = lengths.with_unit(lengths.plus_minus(found.vertical_m, found.vertical_sd_m))
     words += f" ({upright} of it vertical), {_point(found.up_deg)} side up"
     if found.normal is not None:
-        said = [movement for met in one.faults if (movement := met.booked.movement) in _MOVED]
-        booked = next(
-            (movement for movement in said if movement and _MOVED[movement] is not found.normal), None
-        )
+        said = (met.booked.movement for met in one.faults)
+        booked = next((one for one in said if one and one.down_the_dip is (not found.normal)), None)
         words += "" if booked is None else f", though booked {booked.value}"
     return f"{words}."
-
-
-_MOVED = {Movement.NORMAL: True, Movement.REVERSE: False, Movement.THRUST: False}
-"""Whether the side over the fault went down. Source: the definition of these words."""
 
 
 def _discordance(one: Discordance) -> str:
