@@ -179,6 +179,11 @@ def differing(band, cut, step_m=1.0):
     for fill in cut.fills:
         of_section[shapely.contains(fill.area, under)] = fill.unit
     both = (of_map != "") & (of_section != "")
+    for one in section.bodies:
+        # A body narrower than the walk knows its place is a line on the map, and no ground of its own.
+        if one.body.narrow and all(one.sides):
+            low, high = (side.at[0] for side in one.sides)
+            both &= (at < low) | (at > high)
     differ = at[both & (of_map != of_section)]
     borders = [(point.distance_m, point.sd_m or 0.0) for point in section.points if point.contact is not None]
     # What was carried off the ground comes out beside the place that it was carried to.
