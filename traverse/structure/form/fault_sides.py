@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Sequence
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -64,9 +65,22 @@ class FaultSides:
     ) -> bool:
         """Whether a straight way from one place to another leads over any other line than those of these faults."""
         own = {self.line_of.get(fault.booked.span) for fault in faults}
+        (west, east), (south, north) = (sorted(pair) for pair in zip(one, other, strict=True))
+        low, high = self._bounds
+        # Only those about the way: of a long log most faults lie far off it.
+        about = (low <= (east, north)).all(axis=1) & (high >= (west, south)).all(axis=1)
         return any(
-            _times_over(line, one, other) for number, line in enumerate(self.lines) if number not in own
+            _times_over(self.lines[number], one, other)
+            for number in np.flatnonzero(about).tolist()
+            if number not in own
         )
+
+    @cached_property
+    def _bounds(self) -> tuple[Vectors, Vectors]:
+        """The south-western and the north-eastern corner about each line, each (n, 2)."""
+        corners = [(line.min(axis=0), line.max(axis=0)) for line in self.lines]
+        low, high = np.array(corners).reshape(-1, 2, 2).transpose(1, 0, 2)
+        return low, high
 
     def may_part(self, fault: Span, one: tuple[float, float], other: tuple[float, float]) -> bool:
         """Whether a fault, run on however far, would lie between two places: nobody saw that it ends before."""

@@ -74,7 +74,7 @@ def faults_seen(
     for one in attitudes:
         if isinstance(one, LineAttitude) and one.kind is LineKind.STRIATION:
             scratched[one.booked.address.index].append(one)
-    sides = _Sides(log, survey, contacts, beds, band, caps)
+    sides = _Sides(log, survey, contacts, beds, band, caps, faults)
     found = []
     for met in faults:
         lines = [one for place in met for one in scratched[place.booked.address.index]]
@@ -152,6 +152,7 @@ class _Sides:
         beds: BodyBeds,
         band: tuple[BandStretch, ...],
         caps: frozenset[str],
+        faults: Sequence[Sequence[PlacedContact]],
     ) -> None:
         loose = {unit.letters for unit in log.units if unit.loose}
         self.survey, self.beds = survey, beds
@@ -168,8 +169,23 @@ class _Sides:
             and one.younger not in caps
             and not {one.younger, one.older} & (log.intrusive | loose)
         ]
+        self.beds_at_m: dict[int, Vectors] = {}
         self.blocks = [self.block(one.place, one.order) for one in self.met]
         self.at_m = np.array([(one.place.east_m, one.place.north_m) for one in self.met]).reshape(-1, 2)
+        # The errors of all ways at once: asked for one by one they take longer than all else.
+        self.near = {met[0].order: self._near(met) for met in faults}
+        pairs = [(met[to], self.met[at]) for met in faults for at, to in self.near[met[0].order]]
+        walked = apart(survey, [(one.place.rests_on, other.place.rests_on) for one, other in pairs])
+        self.way_m2 = {(one.order, other.order): way for (one, other), way in zip(pairs, walked, strict=True)}
+
+    def _near(self, met: Sequence[PlacedContact]) -> list[tuple[int, int]]:
+        """The contacts near places of a fault, the nearest first, each with its nearest place, by their index."""
+        at_m = np.array([(one.place.east_m, one.place.north_m) for one in met])
+        off_m = settled_all(np.hypot(*(self.at_m[:, None, :] - at_m[None, :, :]).transpose(2, 0, 1)), 3)
+        nearest = off_m.min(axis=1)
+        reached = np.flatnonzero(nearest <= REACH_M)
+        reached = reached[np.argsort(nearest[reached], kind="stable")]
+        return list(zip(reached.tolist(), off_m[reached].argmin(axis=1).tolist(), strict=True))
 
     def told(self, seen: FaultSeen, met: Sequence[PlacedContact], plane: _FaultPlane | None) -> FaultSeen:
         """With the separation, or with what is wanting."""
@@ -211,11 +227,14 @@ class _Sides:
             its = pairs[one.contact.younger, one.contact.older][one.over]
             if len(its) < _MOST_PLACES:
                 its.append(one)
-        for under, over in pairs.values():
-            for ends in product(under, over):
-                found = self._marker(ends, met, plane, direction_deg)
-                if found is not None:
-                    yield found
+        ends = [one for under, over in pairs.values() for one in product(under, over)]
+        walked = apart(
+            self.survey, [(one.contact.place.rests_on, other.contact.place.rests_on) for one, other in ends]
+        )
+        for pair, way_m2 in zip(ends, walked, strict=True):
+            found = self._marker(pair, way_m2, met, plane, direction_deg)
+            if found is not None:
+                yield found
 
     def _beside(
         self, met: Sequence[PlacedContact], plane: _FaultPlane, direction_deg: float
@@ -224,20 +243,11 @@ class _Sides:
 
         By its place that is nearest to each: farther off it is not known where a fault runs.
         """
-        at_m = np.array([(one.place.east_m, one.place.north_m) for one in met])
-        off_m = settled_all(np.hypot(*(self.at_m[:, None, :] - at_m[None, :, :]).transpose(2, 0, 1)), 3)
-        near = [
-            (at, int(off_m[at].argmin()))
-            for at in np.argsort(off_m.min(axis=1), kind="stable").tolist()
-            if off_m[at].min() <= REACH_M
-        ]
-        walked = apart(
-            self.survey, [(met[to].place.rests_on, self.met[at].place.rests_on) for at, to in near]
-        )
         square = pole(plane.dip_deg, dip_direction_deg=direction_deg - self.turn_deg)
         found = []
-        for (at, to), way_m2 in zip(near, walked, strict=True):
+        for at, to in self.near[met[0].order]:
             contact, fault = self.met[at], met[to]
+            way_m2 = self.way_m2[fault.order, contact.order]
             way = place_vector(contact.place) - place_vector(fault.place)
             own_m2 = own_covariance(contact) + own_covariance(fault)
             variance = variance_along(square, way_m2 + own_m2)
@@ -250,6 +260,7 @@ class _Sides:
     def _marker(
         self,
         sides: tuple[_NearFault, _NearFault],
+        walked_m2: Vectors,
         met: Sequence[PlacedContact],
         plane: _FaultPlane,
         direction_deg: float,
@@ -285,8 +296,7 @@ class _Sides:
         if abs(dot(bed[0], down)) < math.sin(math.radians(min(clear_deg, 90.0))):
             return _Failed(NoSeparation.ALONG_BEDS)
         way = place_vector(ends[1].place) - place_vector(ends[0].place)
-        way_m2 = apart(self.survey, [(ends[0].place.rests_on, ends[1].place.rests_on)])[0]
-        way_m2 = way_m2 + own_covariance(ends[0]) + own_covariance(ends[1])
+        way_m2 = walked_m2 + own_covariance(ends[0]) + own_covariance(ends[1])
         # To where each comes to the fault, below or above the place where that was met.
         for one in sides:
             off = place_vector(one.contact.place) - place_vector(one.fault.place)
@@ -308,20 +318,27 @@ class _Sides:
         contact = one.contact
         own = contact_pole(contact, to_true_deg=self.turn_deg)
         first, last = sorted((contact.order, one.fault.order))
-        place = contact.place
-
-        def off_m(bed: PlaneAttitude) -> float:
-            return settled(math.hypot(bed.place.east_m - place.east_m, bed.place.north_m - place.north_m), 3)
-
+        beds = self.beds.of(contact.younger)
+        off_m = self._off_m(contact, beds)
         near = [
-            bed
-            for bed in self.beds.of(contact.younger)
-            if off_m(bed) <= REACH_BED_M and self.block(bed.place, bed.order) == one.block
+            (off_m[at], beds[at])
+            for at in np.flatnonzero(off_m <= REACH_BED_M).tolist()
+            if self.block(beds[at].place, beds[at].order) == one.block
         ]
-        nearest = least(near, key=off_m)
-        chosen = [bed for bed in near if bed is nearest or first < bed.order < last]
+        nearest = least(near, key=lambda each: float(each[0]))
+        chosen = [
+            bed for _, bed in near if (nearest is not None and bed is nearest[1]) or first < bed.order < last
+        ]
         poles = [bed_pole(bed, to_true_deg=self.turn_deg) for bed in chosen]
         return ([*poles, own] if own is not None else poles), chosen
+
+    def _off_m(self, contact: PlacedContact, beds: tuple[PlaneAttitude, ...]) -> Vectors:
+        """How far each bed lies from a contact, (n,)."""
+        if id(beds) not in self.beds_at_m:
+            where = [(bed.place.east_m, bed.place.north_m) for bed in beds]
+            self.beds_at_m[id(beds)] = np.array(where).reshape(-1, 2)
+        off = self.beds_at_m[id(beds)] - (contact.place.east_m, contact.place.north_m)
+        return settled_all(np.hypot(*off.T), 3)
 
 
 _RANK = {
