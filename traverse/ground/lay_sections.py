@@ -28,6 +28,7 @@ from traverse.ground.section_guesses import (
     with_white_told,
     without_guesses,
     without_past_beds,
+    without_slivers,
 )
 from traverse.ground.section_lines import carried_line, where_it_parts
 from traverse.ground.section_runs import (
@@ -137,7 +138,8 @@ def cut_section(
         *lenses(section, parting.skins, depth_m=depth_m),
         *lenses(section, [run for run in runs if run.unit in loose], depth_m=depth_m, loose=True),
     )
-    coloured = tuple(without_guesses(filled, section, depth_m=depth_m))
+    sure = tuple(without_slivers(filled, lines, under or (), depth_m=depth_m))
+    coloured = tuple(without_guesses(sure, section, depth_m=depth_m))
     cut = SectionCut(
         section=section,
         looked_at=looked_at,

@@ -9,13 +9,20 @@ from itertools import groupby
 
 import shapely
 from shapely import LineString, Polygon
+from shapely import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
-from traverse.ground.records import Point, SectionCut, SectionFill
+from traverse.ground.records import CarriedLine, Point, SectionCut, SectionFill
 from traverse.ground.section_runs import UnitRun
 from traverse.settled import SAME_M, least, settled
 from traverse.shapes import lines_in, settled_areas
-from traverse.structure.section.records import ConstructedLine, ProfilePoint, Section, SectionLimit
+from traverse.structure.section.records import (
+    ConstructedLine,
+    PointKind,
+    ProfilePoint,
+    Section,
+    SectionLimit,
+)
 from traverse.trade import DISAGREE_SHARE, GENTLE_DEG, GUESS_SHARE, LENS_DEPTH_SHARE, STANDING_DEG
 from traverse.wording import listed, section_name
 
@@ -51,6 +58,34 @@ def without_guesses(
         yield replace(
             fill, base=tuple(at for at in fill.base if not any(start < at[0] < end for start, end in open_m))
         )
+
+
+def without_slivers(
+    fills: Iterable[SectionFill], lines: Sequence[CarriedLine], seen: Sequence[UnitRun], *, depth_m: float
+) -> Iterator[SectionFill]:
+    """What is coloured, but for small areas that lie wholly within what one contact of their unit may be off by.
+
+    Moved by so little the contact would leave none of them. What was `seen` on the ground stands.
+    """
+    for fill in fills:
+        walked = any(
+            run.unit == fill.unit and run.start_m < fill.end_m and run.end_m > fill.start_m for run in seen
+        )
+        small = fill.area.area <= depth_m**2 and not fill.base and not walked
+        if not small or not any(_within_error(fill, line) for line in lines):
+            yield fill
+
+
+def _within_error(fill: SectionFill, line: CarriedLine) -> bool:
+    """Whether every corner of an area lies within one standard deviation of a contact of its unit."""
+    of = line.of
+    if of.kind is not PointKind.CONTACT or of.error is None or fill.unit not in (of.younger, of.older):
+        return False
+    corners = [(float(x), float(y)) for x, y in fill.area.exterior.coords]
+    return any(
+        all(part.distance(ShapelyPoint(place)) <= (of.sd_at(place) or 0.0) for place in corners)
+        for part in line.below
+    )
 
 
 def without_past_beds(
