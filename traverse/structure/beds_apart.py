@@ -23,7 +23,7 @@ from traverse.structure.odd_attitudes import (
     odd_between,
     slips,
 )
-from traverse.structure.readings.directions import Vectors, dot, pole_angle
+from traverse.structure.readings.directions import Vectors, dot, pole_angle, pole_angles
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
@@ -339,7 +339,16 @@ def both_ways(
         if station is not None and not bed.overturned:
             by_place.setdefault((bed.span.file, station), []).append(bed)
     for read in by_place.values():
-        facing = {bed.span: [other for other in read if _half_turned(bed, other)] for bed in read}
+        poles = np.array([bed_pole(bed)[0] for bed in read])
+        # Of many beds at one place most lie alike.
+        facing = {
+            bed.span: [
+                read[one]
+                for one in np.flatnonzero(pole_angles(poles, pole) > ODD_BED_DEG).tolist()
+                if _half_turned(bed, read[one])
+            ]
+            for bed, pole in zip(read, poles, strict=True)
+        }
         bed = max(read, key=lambda one: (len(facing[one.span]), one.order))
         if not facing[bed.span] or any(one.span in doubted or one.span in agreed for one in read):
             continue

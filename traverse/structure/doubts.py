@@ -108,7 +108,8 @@ def doubts(
     near = Neighbours(walked, contacts, walk)
     words, said = _words(log), units_said(log)
     # Of a bed that the page says a small fold turns it is not asked why it is turned.
-    agreed |= {bed.span for bed in walked if _FOLDED.search(words.get(bed.booked.address.index, ""))}
+    folded = _speaking(words, _FOLDED)
+    agreed |= {bed.span for bed in walked if bed.booked.address.index in folded}
 
     @cache
     def borne_out() -> BorneOut:
@@ -220,9 +221,10 @@ def _crossbeds(
     for contact in contacts:
         if contact.kind is ContactKind.CONTACT and (own := contact_pole(contact)) is not None:
             planes[contact.booked.address.index].append(own[0])
+    crossbedded = _speaking(words, _CROSSBEDDED)
     for index, bed in enumerate(near.beds):
         address = bed.booked.address
-        if address.index in told or not _CROSSBEDDED.search(words.get(address.index, "")):
+        if address.index in told or address.index not in crossbedded:
             continue
         here = near.poles[index]
         beside = near.beside(int(near.at[index]), address)
@@ -288,11 +290,17 @@ def _in_loose_ground(log: Log, beds: Sequence[PlaneAttitude]) -> Iterator[Diagno
         )
 
 
+def _speaking(words: Mapping[int, str], of: re.Pattern[str]) -> set[int]:
+    """The addresses whose words speak of something: asked once each, however many beds were read there."""
+    return {index for index, text in words.items() if of.search(text)}
+
+
 def _downslope(
     log: Log, survey: Survey, beds: Sequence[PlaneAttitude], words: Mapping[int, str]
 ) -> Iterator[Diagnostic]:
     """Beds that dip with the ground, where the page speaks of loose rock."""
-    suspect = [bed for bed in beds if _LOOSE.search(words.get(bed.booked.address.index, ""))]
+    loose = _speaking(words, _LOOSE)
+    suspect = [bed for bed in beds if bed.booked.address.index in loose]
     if not suspect:
         return
     at: dict[str, list[int]] = defaultdict(list)
