@@ -273,3 +273,14 @@ def test_colour_ends_at_a_gentle_line_within_what_its_height_leaves_open_along_t
     )
     found = at_lines(runs(("Aa", 0.0, 112.0), ("Bb", 112.0, 300.0)), section)
     assert rows_of(found) == [("Aa", 0.0, border_m), ("Bb", border_m, 300.0)]
+
+
+def test_a_line_that_comes_down_out_of_the_air_has_its_units_as_what_was_worn_away_leads_there():
+    """The flank of a dome: Bb over a line that leaves the ground at 70 m and comes down to it again at 90 m."""
+    section = level_section(("Bb", "Aa", 70.0, -30.0))
+    (line,) = section.construction.lines
+    below = SimpleNamespace(points=((0.0, -40.0), (70.0, 0.0)), eroded=False)
+    above = SimpleNamespace(points=((70.0, 0.0), (80.0, 6.0), (90.0, 0.0)), eroded=True)
+    line.pieces, line.again = (below, above), ((90.0, 0.0),)
+    told = as_lines_tell(runs(("Bb", 0, 100)), section, (), fixed=frozenset())
+    assert rows_of(told) == [("Bb", 0, 70), (None, 70, 90), ("Bb", 90, 100)]

@@ -309,9 +309,13 @@ def _younger_ahead(line: ConstructedLine, place: tuple[float, float], section: S
 def _leaves(line: ConstructedLine, place: tuple[float, float], section: Section) -> float | None:
     """The sine at which a line leaves the ground at a place, positive where its younger unit lies toward greater distance there.
 
-    To first order in the slope of the ground. None of one that has no part in the ground.
+    To first order in the slope of the ground. None of one that has no part in the ground; where it comes down to it out of
+    the air, what was worn away leads there.
     """
-    segments = [pair for piece in line.pieces if not piece.eroded for pair in pairwise(piece.points)]
+    if all(piece.eroded for piece in line.pieces):
+        return None
+    below_first = sorted(line.pieces, key=lambda piece: piece.eroded)
+    segments = [pair for piece in below_first for pair in pairwise(piece.points)]
     near = least(segments, key=lambda pair: LineString(pair).distance(ShapelyPoint(place)))
     if near is None:
         return None
