@@ -341,3 +341,16 @@ def test_a_contact_followed_over_the_band_stays_where_five_metres_aside_it_comes
         found = carrier.contact(line, contact, Projection.SQUARE)
         assert found.beside is stays
         assert found.level_m == (None if stays else pytest.approx(100.0, abs=1e-6))
+
+
+@pytest.mark.parametrize("kind", [ContactKind.CONTACT, ContactKind.FAULT])
+def test_a_fault_is_carried_along_its_own_strike_where_folds_are_carried_down_their_plunge(kind):
+    """A fault askew to the fold that it cuts: down the plunge, its places on two sides of a line came to it far apart."""
+    place = SimpleNamespace(east_m=1040.0, north_m=1090.0, up_m=30.0)
+    contact = SimpleNamespace(kind=kind, of_fault=None, course_deg=152.0, place=place)
+    found = Carrier(AXIS, TURN_DEG).contact(line_through(ENDS), contact, Projection.PLUNGE)
+    courses = {
+        ContactKind.FAULT: (152.0 - TURN_DEG, 0.0),
+        ContactKind.CONTACT: (341.0 - TURN_DEG, math.tan(math.radians(23.0))),
+    }
+    same(found, expected(1040.0, 1090.0, 30.0, *courses[kind]), (1040.0, 1090.0))

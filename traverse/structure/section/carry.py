@@ -307,8 +307,8 @@ class Carrier:
             if looked_at:
                 carried = self.at(line, place, course_deg, projection)
                 return None if carried is None else replace(carried, level_m=along.distance_m)
-        if contact.of_fault is not None and along is not None and along.swing_m is not None:
-            # Its own strike leads on from place to place, however the beds beside it are carried.
+        if contact.kind is ContactKind.FAULT and along is not None and along.swing_m is not None:
+            # It cuts the folds: its own strike leads on, however the beds beside it are carried.
             return along
         return self.at(line, place, course_deg, projection)
 
