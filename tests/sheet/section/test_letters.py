@@ -28,16 +28,27 @@ def own_ground(fills, unit, lines, panel):
 @pytest.mark.every(2)
 @pytest.mark.parametrize("path", some(LOGS, 6), ids=lambda path: path.stem)
 def test_letters_stand_in_their_unit_or_a_leader_joins_them_to_it(monkeypatch, path):
-    seen = []
-    made = strip.letters_of
+    seen, deep = [], []
+    made, made_deep = strip.letters_of, strip.letters_at_depth
 
     def kept(section, frame, depth_m, placed, lines, fills, parting):
         items = made(section, frame, depth_m, placed, lines, fills, parting)
-        seen.append((items, fills, parting, frame.box))
+        # The panel adds those at depth to the list.
+        seen.append((tuple(items), fills, parting, frame.box))
+        return items
+
+    def kept_deep(named, *others):
+        items = made_deep(named, *others)
+        deep.extend((item, named) for item in items)
         return items
 
     monkeypatch.setattr(strip, "letters_of", kept)
+    monkeypatch.setattr(strip, "letters_at_depth", kept_deep)
     once._drawn.__wrapped__(path, "key", "field", None)
+    # Ground at depth has letters and no colour: it holds them, and no leader is drawn.
+    for item, named in deep:
+        holding = [one.area for one in named if one.of.unit == item.text]
+        assert shapely.union_all(holding).contains(ShapelyPoint(item.at)), item.text
     for items, fills, parting, box in seen:
         panel = shapely.box(box.x, box.y, box.right, box.top)
         leader = None
