@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from traverse.structure.form.separation import along_dip, separation
-from traverse.structure.readings.directions import pole
+from traverse.structure.form.separation import separation
+from traverse.structure.readings.directions import line, pole
 
 HEAD = """notation 1
 bearings true
@@ -85,7 +85,13 @@ def test_where_it_goes_against_what_was_booked_both_are_said(compile_text):
             " 090/60",
             "270/30",
             WALK.replace("along 125m", "along 110m\n  fault Bb/Aa certain 090/60 down E\nalong 125m"),
-            "separation not told",
+            "separation not told, another fault lies between.",
+        ),
+        (
+            " 090/60",
+            "",
+            WALK.replace("  bed {beyond}", "  unit Aa"),
+            "separation not told, no bed measured on one of its sides.",
         ),
     ],
 )
@@ -115,7 +121,7 @@ def test_what_lies_along_the_beds_is_no_separation_and_the_slip_is():
     for _ in range(20):
         normal = pole(float(rng.uniform(5.0, 80.0)), dip_direction_deg=float(rng.uniform(0.0, 360.0)))
         dip, way = float(rng.uniform(30.0, 89.0)), float(rng.uniform(0.0, 360.0))
-        down = along_dip(dip, dip_direction_deg=way)
+        down = line(dip, trend_deg=way)
         strike = np.cross(pole(dip, dip_direction_deg=way), down)
         slip = rng.uniform(-50.0, 50.0) * down + rng.uniform(-50.0, 50.0) * strike
         along = np.cross(normal, rng.normal(size=3)) * 100.0

@@ -15,6 +15,7 @@ from traverse.structure.section.body_sides import _beside, _lies_along, _OnLine,
 from traverse.structure.section.carry import Carrier
 from traverse.structure.section.dip_domains import DipDomains, Domain
 from traverse.structure.section.drawing_plane import Plane
+from traverse.structure.section.records import LevelContact
 from traverse.structure.section.relief import _turns
 from traverse.structure.section.sections import line_through
 
@@ -216,8 +217,15 @@ def test_a_body_whose_walls_nobody_read_lies_as_the_bed_nearest_to_its_middle(of
     assert (_lies_along(body, section, TURN_DEG) == (30.0, 14.0, 2.0)) is near
     assert _lies_along(SimpleNamespace(strike_deg=20.0, middle=(40.0, 90.0)), section, TURN_DEG) is None
     # Where planes of one dip hold the contacts, along these: here down 12 degrees to the grid's east.
-    level = SimpleNamespace(
-        is_level=False, rise=(-math.tan(math.radians(12.0)), 0.0), dip_deg=12.0, sd_deg=0.5
+    level = LevelContact(
+        younger="Bb",
+        older="Aa",
+        up_m=0.0,
+        sd_m=1.0,
+        own_sd_m=1.0,
+        sd_deg=0.5,
+        contacts=(),
+        rise=(-math.tan(math.radians(12.0)), 0.0),
     )
     section.levels = (level,)
     assert (_lies_along(body, section, TURN_DEG) == pytest.approx((TURN_DEG, 12.0, 0.5))) is near

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from traverse.record import record
 from traverse.settled import settled
-from traverse.structure.readings.directions import Vectors, dot, pole
+from traverse.structure.readings.directions import Vectors, dot, line, pole
 from traverse.structure.thickness.true_thickness import variance_along
 
 
@@ -22,16 +20,6 @@ class DipSeparation:
     vertical_m: float
     """Of it what is vertical."""
     vertical_sd_m: float
-
-
-def along_dip(dip_deg: float, *, dip_direction_deg: float) -> Vectors:
-    """Unit vector down the dip of a plane: east, north, up.
-
-    >>> along_dip(30.0, dip_direction_deg=90.0).round(3).tolist()
-    [0.866, 0.0, -0.5]
-    """
-    dip, way = math.radians(dip_deg), math.radians(dip_direction_deg)
-    return np.array([math.sin(way) * math.cos(dip), math.cos(way) * math.cos(dip), -math.sin(dip)])
 
 
 def separation(
@@ -53,6 +41,7 @@ def separation(
     Beds that dip 30° toward the west, a fault that dips 60° toward the east, and a place over it 100 m farther east at
     one height: the beds come down 50 m square to themselves, and the fault is square to them.
 
+    >>> import numpy as np
     >>> found = separation(
     ...     np.array([100.0, 0.0, 0.0]), np.zeros((3, 3)), (pole(30.0, dip_direction_deg=270.0), 0.0),
     ...     dip_deg=60.0, dip_direction_deg=90.0, sd_deg=0.0,
@@ -66,10 +55,10 @@ def separation(
     the part of the way that is left along the bed, that of the fault by the turn of d.
     """
     normal, bed_sd_deg = bed
-    down = along_dip(dip_deg, dip_direction_deg=dip_direction_deg)
+    down = line(dip_deg, trend_deg=dip_direction_deg)
     dip = math.radians(dip_deg)
     square = pole(dip_deg, dip_direction_deg=dip_direction_deg)
-    level = np.array([-down[1], down[0], 0.0]) / math.hypot(down[0], down[1])
+    level = line(0.0, trend_deg=dip_direction_deg - 90.0)
     through = dot(normal, down)
     apart_m = dot(normal, way) / through
     left = way - apart_m * down

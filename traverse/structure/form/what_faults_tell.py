@@ -19,8 +19,8 @@ from traverse.settled import least, settled, settled_all
 from traverse.structure.form.fault_sides import FaultSides
 from traverse.structure.form.fault_traces import each_fault
 from traverse.structure.form.records import FaultSeen, Level, NoSeparation, Other, Separation
-from traverse.structure.form.separation import DipSeparation, along_dip, separation
-from traverse.structure.readings.directions import Vectors, dip_of, dot, pole, pole_angle
+from traverse.structure.form.separation import DipSeparation, separation
+from traverse.structure.readings.directions import Vectors, dip_of, dot, line, pole, pole_angle
 from traverse.structure.readings.mean import mean_plane, widest_angle
 from traverse.structure.readings.place_errors import (
     apart,
@@ -275,21 +275,18 @@ class _Sides:
         first, last = ((one.place.east_m, one.place.north_m) for one in ends)
         if self.lines.another_between(met, first, last):
             return _Failed(NoSeparation.OTHER_FAULT)
-        down = along_dip(plane.dip_deg, dip_direction_deg=direction_deg - self.turn_deg)
+        down = line(plane.dip_deg, trend_deg=direction_deg - self.turn_deg)
         read = [self._planes(one) for one in sides]
         if not all(poles for poles, _ in read):
             return _Failed(NoSeparation.NO_BED)
         means = [mean_plane(poles) for poles, _ in read]
         differ_deg = pole_angle(means[0][0], means[1][0])
         every = [*read[0][0], *read[1][0]]
-        if (
-            differ_deg > SURE_POLE_SD * math.hypot(means[0][1], means[1][1])
-            or widest_angle(np.array([normal for normal, _ in every])) > ALIKE_DEG
-        ):
-            widest = widest_angle(np.array([normal for normal, _ in every]))
-            return _Failed(NoSeparation.BEDS_DIFFER, settled(max(differ_deg, widest), 0))
+        widest_deg = widest_angle(np.array([normal for normal, _ in every]))
+        if differ_deg > SURE_POLE_SD * math.hypot(means[0][1], means[1][1]) or widest_deg > ALIKE_DEG:
+            return _Failed(NoSeparation.BEDS_DIFFER, settled(max(differ_deg, widest_deg), 0))
         bed = mean_plane(every)
-        young = [dot(bed[0], self.toward(one)) for one in ends]
+        young = [settled(dot(bed[0], self.toward(one)), 3) for one in ends]
         if young[0] * young[1] < 0.0:
             return _Failed(NoSeparation.BOTH_WAYS)
         clear_deg = max(CROSSED_DEG, _CLEAR_SD * math.hypot(bed[1], plane.sd_deg))

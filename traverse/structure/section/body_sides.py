@@ -90,11 +90,9 @@ def _lies_along(body: Body, section: Section, turn_deg: float) -> _Lies | None:
     bed = bed_beside(body.middle, beds)
     if bed is None or bed.course_deg is None:
         return None
-    planes = [] if any(one.is_level for one in section.levels) else section.levels
-    for level in planes[:1]:
-        east, north = level.rise
-        # The right-handed strike has the dip on its right, and the plane rises on its left.
-        strike_deg = wrap_360(settled(math.degrees(math.atan2(-east, -north)) - 90.0 + turn_deg))
+    if section.levels and not section.levels[0].is_level:
+        level = section.levels[0]
+        strike_deg = wrap_360(settled(level.grid_direction_deg - 90.0 + turn_deg))
         return _Lies(strike_deg, settled(level.dip_deg), level.sd_deg)
     return _Lies(bed.course_deg, bed.dip_deg, bed.sd_deg)
 

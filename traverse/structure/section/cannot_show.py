@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from itertools import pairwise
 from statistics import median
@@ -149,8 +148,7 @@ def _gentle(section: Section) -> str:
     """The dip of the planes that gentle beds lie on, and what it is good to."""
     level = section.levels[0]
     turn_deg = section.azimuth_deg - section.grid_azimuth_deg
-    east, north = level.rise
-    way_deg = wrap_360(settled(math.degrees(math.atan2(-east, -north)) + turn_deg))
+    way_deg = wrap_360(settled(level.grid_direction_deg + turn_deg))
     # Of a dip that its error hides the way tells nothing.
     way = f" toward {round(way_deg) % 360:03d}°" if level.dip_deg > SURE_SD * level.sd_deg else ""
     return f"{level.dip_deg:.1f} ± {max(0.1, level.sd_deg):.1f}°{way}"

@@ -334,6 +334,12 @@ class LevelContact:
         return math.degrees(math.atan(math.hypot(*self.rise)))
 
     @property
+    def grid_direction_deg(self) -> float:
+        """Which way its plane dips, by grid north; without meaning where it is level."""
+        east, north = self.rise
+        return settled(math.degrees(math.atan2(-east, -north)))
+
+    @property
     def lies_flat(self) -> bool:
         """Whether beds along it are said to lie flat."""
         return self.dip_deg <= NEARLY_FLAT_DEG
