@@ -1,12 +1,14 @@
 """Slips that leave a log in order, told by what they do beside the rest: a count along a leg, a wall, a bed alone."""
 
 import re
+from types import SimpleNamespace
 
 import pytest
 
 from traverse.diagnostic import Severity
 from traverse.sheet.said.stops import gather
 from traverse.sheet.said.tomorrow import to_check
+from traverse.structure.thickness.shifted import _figures
 
 HEAD = """notation 1
 bearings true
@@ -102,6 +104,12 @@ def test_a_contact_of_the_outermost_unit_miscounted(compile_text, slip, offered)
     assert [one.hints[0].split(";")[0] for one in wrong.diagnostics if one.code == "contact-shifted"] == (
         [offered] if offered else []
     )
+
+
+def test_of_a_figure_with_a_half_no_other_is_tried():
+    """Its whole part alone was turned, and 21 held against the ground where `21½m` was offered."""
+    assert ("digits exchanged", 21.0) in list(_figures(SimpleNamespace(written="12m", value=12.0)))
+    assert list(_figures(SimpleNamespace(written="12½m", value=12.5))) == []
 
 
 def test_a_contact_both_ends_of_whose_leg_lie_on_one_side(compile_text):

@@ -47,8 +47,10 @@ def through_crossings(
         tried = 0
         for at in np.argsort(off_m, kind="stable").tolist():
             other = bodies[at]
-            if at == index or other.unit != body.unit or not other.read_at or tried == _FEW:
+            if at == index or other.unit != body.unit or not other.read_at:
                 continue
+            if tried == _FEW:
+                return
             tried += 1
             steep = min(body.dip_deg or 0.0, other.dip_deg or 0.0) >= _STEEP_DEG
             beside = steep or len(where[at] | where[index]) == 1

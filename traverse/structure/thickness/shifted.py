@@ -13,6 +13,7 @@ import numpy as np
 from traverse.diagnostic import Diagnostic, Label, warning
 from traverse.length import Lengths
 from traverse.location.records import Survey
+from traverse.log.readings import Distance
 from traverse.numerals import neighbours_exchanged
 from traverse.settled import settled
 from traverse.source import Span
@@ -139,7 +140,7 @@ def _outermost(
     low = max((share for share in on_leg if share <= place.start_share), default=0.0)
     high = min((share for share in on_leg if share > place.start_share), default=1.0)
     fits = []
-    for words, figure in _figures(start.written):
+    for words, figure in _figures(start):
         share = place.start_share * figure / start.value
         left_m = abs(off.by_m + rate * (figure - start.value))
         if low < share < high and left_m <= off.sd_m:
@@ -159,10 +160,10 @@ def _outermost(
     )
 
 
-def _figures(written: str) -> Iterator[tuple[str, float]]:
-    """Other figures that a whole number may have been."""
-    found = _WHOLE.match(written)
-    if found is None:
+def _figures(distance: Distance) -> Iterator[tuple[str, float]]:
+    """Other figures that a whole number may have been; none of one with a part that stays as it is, as 12½ has."""
+    found = _WHOLE.match(distance.written)
+    if found is None or float(found[0]) != distance.value:
         return
     digits = found[0]
     for other in neighbours_exchanged(digits):

@@ -170,10 +170,10 @@ def _under_empty(log: Log, said: Sequence[Diagnostic]) -> list[tuple[Diagnostic,
     for alone in points.values():
         address, leg = alone[0], alone[0].leg
         assert leg is not None
-        for item in by_line[bisect_right(indices, address.index) :] if len(alone) == 1 else ():
-            if not _up_to_end(item.address, leg):
-                break
-            after.setdefault(item.span, address)
+        at = bisect_right(indices, address.index)
+        while len(alone) == 1 and at < len(by_line) and _up_to_end(by_line[at].address, leg):
+            after.setdefault(by_line[at].span, address)
+            at += 1
     # Ground may be covered and hide nothing: only where a contact is missing it may be there.
     return [
         (one, after[one.span])
