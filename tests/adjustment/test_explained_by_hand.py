@@ -259,7 +259,7 @@ def test_a_gap_leads_toward_true_north_s_azimuth(to_true_deg):
         closed=True, is_tie=False, of_parties=False, stations=(0, 1, 0), span=None, last_control=None, maker=0
     )
     closing = SimpleNamespace(
-        circuit=circuit, misclosure_m=np.array((30.0, 40.0, math.nan)), covariance_m2=np.diag((9.0, 16.0, 1.0)), length_m=400.0,
+        circuit=circuit, misclosure_m=np.array((30.0, 40.0, math.nan)), covariance_m2=np.diag((9.0, 16.0, 1.0)), length_m=400.0, ratio=8.0,
         q=99.0, limits=SimpleNamespace(refuse=9.21), used=False, tests=1,
     )  # fmt: skip
     network = SimpleNamespace(names=("1", "2"), leg_count=2, fixes={})

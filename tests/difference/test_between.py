@@ -94,6 +94,12 @@ def test_a_walk_turned_as_a_whole_closes_as_before_and_no_closure_is_told():
     assert cause.effect.closures == ()
 
 
+def test_a_tie_that_misses_by_more_than_was_walked_is_no_1_in_0():
+    page = "notation 1\ncontrol 1 0 E 0 N\ncontrol 3 0 E {} N\nbearings true\nat 1\nto 2 000 50m\nclose 3 000 50m\n"
+    (said,) = told(difference(page.format(120), page.format(1100))).values()
+    assert said[0].startswith("the tie 1 to 3 closes by more than the way (1000 m), was 1 in 5 (20 m)")
+
+
 def test_a_station_moves_by_the_leg_that_was_read_anew_and_by_nothing_else():
     was, now = LOG.replace("138 52p", "138 25p"), LOG.replace("4.7 E", "9.7 E")
     found = difference(was, now)

@@ -28,6 +28,7 @@ from traverse.diagnostic import Diagnostic, Label, error, note, warning
 from traverse.length import Lengths
 from traverse.log.items import LegKind
 from traverse.log.records import Log
+from traverse.numerals import one_in
 from traverse.settled import settled_all
 from traverse.source import Span
 from traverse.trade import LUCKY, SHORT_LOOP_M
@@ -122,7 +123,7 @@ def verdicts(
             said.append(
                 note(
                     "closure-lucky",
-                    f"{named(network, closing)} closes {_ratio(closing)}, better than ninety-nine in a hundred "
+                    f"{named(network, closing)} closes {one_in(closing.ratio)}, better than ninety-nine in a hundred "
                     "would at this precision: luck, or a stated precision that is too poor",
                     closing.circuit.span,
                 )
@@ -145,7 +146,7 @@ def verdicts(
         found.append(
             note(
                 "unchecked",
-                f"{named(network, closing)} closes {_ratio(closing)}; that does not check the declination, the pace "
+                f"{named(network, closing)} closes {one_in(closing.ratio)}; that does not check the declination, the pace "
                 "length, feet taken for metres throughout, or the start, and nothing in this log does",
                 closing.circuit.span,
                 "take one bearing to a mapped landmark, or walk a leg to a second known point",
@@ -290,14 +291,6 @@ def loose_pieces(log: Log, network: Network) -> list[Diagnostic]:
     ]
 
 
-def _ratio(closing: Closing) -> str:
-    distance = float(np.hypot(closing.misclosure_m[0], closing.misclosure_m[1]))
-    if distance < 0.0005:
-        return "exactly"
-    ratio = closing.length_m / distance
-    return f"1 in {ratio:.0f}" if ratio >= 1.0 else "more than the way itself"
-
-
 def _plan(
     network: Network, closing: Closing, lengths: Lengths, *, to_true_deg: float, wanted: bool
 ) -> Diagnostic:
@@ -311,7 +304,7 @@ def _plan(
         gap = f"puts {last} as walked {lengths.said_finely(distance)} toward {round(toward) % 360:03d} of its known place,"
     fact = (
         f"{named(network, closing)} {gap} "
-        f"in {lengths.said_finely(closing.length_m)} ({_ratio(closing)}); its precision leads one to expect "
+        f"in {lengths.said_finely(closing.length_m)} ({one_in(closing.ratio)}); its precision leads one to expect "
         f"about {lengths.said_finely(expected)}"
     )
     if closing.q > closing.limits.refuse and not closing.used:

@@ -18,6 +18,7 @@ from traverse.difference.records import (
     Turning,
 )
 from traverse.length import METRES, Lengths
+from traverse.numerals import one_in
 from traverse.sheet.paper.words import NO_BREAK, arrow, azimuth, counted, number, plain
 from traverse.wording import capital
 
@@ -198,7 +199,7 @@ def _closes(state: ClosureState, lengths: Lengths) -> str:
         if lengths.of(state.distance_m) < 0.5
         else _length(lengths, state.distance_m)
     )
-    return f"1{NO_BREAK}in{NO_BREAK}{number(state.ratio)} ({gap})"
+    return f"{one_in(state.ratio).replace(' ', NO_BREAK)} ({gap})"
 
 
 def _turned(turning: Turning) -> str:
