@@ -222,7 +222,6 @@ def test_use_reads_below_the_folder_and_nowhere_else(day, tmp_path):
         outside.unlink()
 
 
-@pytest.mark.every(2)
 @pytest.mark.parametrize("command", ["check", "new"])
 def test_quick_commands_import_nothing_heavy(day, tmp_path, command):
     arguments = {"check": ["check", str(day)], "new": ["new", str(tmp_path / "n.trav")]}[command]

@@ -137,7 +137,6 @@ def test_two_bearings_misread_are_named_together_and_nothing_is_turned():
     assert len([one for one in said if one.severity.value == "warning"]) == 3
 
 
-@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("name", "change", "slip"),
     [

@@ -124,7 +124,6 @@ def test_a_sheet_gives_back_every_log_it_was_made_from(folder, capsys):
         assert (folder / "back" / path).read_bytes() == (folder / path).read_bytes()
 
 
-@pytest.mark.thorough
 def test_a_handout_of_a_camp_names_nobody(folder, capsys):
     assert main(["sheet", str(folder / "camp.trav"), "--blank", "-o", str(folder / "blank.svg")]) == 0
     text = (folder / "blank.svg").read_text(encoding="utf-8")

@@ -216,7 +216,7 @@ def renamed(sheet, path, name, *, described=True):
     return path
 
 
-@pytest.mark.every(2)
+@pytest.mark.in_turn
 @pytest.mark.parametrize("described", [True, False])
 @pytest.mark.parametrize("name", ["day.trav\nendobj\x00 4 0 obj", "day" * 200])
 def test_a_name_that_swallowed_bytes_of_the_pdf_is_refused(sheet, tmp_path, name, described, capsys):

@@ -32,7 +32,6 @@ SLIPS = {
 }  # fmt: skip
 
 
-@pytest.mark.every(2)
 @pytest.mark.parametrize("cause", SLIPS)
 def test_a_slip_is_named_once_at_its_line(cause):
     slip, word = SLIPS[cause]

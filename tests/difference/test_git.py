@@ -132,7 +132,6 @@ def test_what_is_new_taken_out_or_renamed_is_said_to_be(git):
     assert "bed at 3: 319/23, was 319/33" in shown
 
 
-@pytest.mark.thorough
 def test_a_log_with_errors_does_not_stop_git(git):
     driven(git)
     day, other = Path("days/day 1.trav"), Path("z.trav")

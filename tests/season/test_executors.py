@@ -31,7 +31,6 @@ def bytes_of(folder, name, **how):
     return [(output / one).read_bytes() for one in OUTPUTS]
 
 
-@pytest.mark.every(2)
 def test_two_processes_make_the_same_bytes(logs):
     folder, alone = logs
     assert bytes_of(folder, "processes", processes=2) == alone

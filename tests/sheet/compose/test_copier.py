@@ -424,7 +424,6 @@ def test_every_certainty_is_told_from_every_other(kind):
     assert not confused([level(name) for name in names], names, half_mm=6.0, rims=True)
 
 
-@pytest.mark.every(2)
 @pytest.mark.parametrize("certainty", ["certain", "approximate", "inferred", "concealed"])
 def test_a_fault_is_still_the_heavier_line_in_the_second_copy(certainty):
     """By a third at least, on the average over what is inked."""
@@ -438,7 +437,6 @@ def test_a_fault_is_still_the_heavier_line_in_the_second_copy(certainty):
     assert heavy[1] > 1.3 * heavy[0]
 
 
-@pytest.mark.every(2)
 @pytest.mark.parametrize("name", CERTAINTIES)
 def test_a_gap_in_a_line_is_still_white_in_the_second_copy(name):
     """A dash that closes up reads as certain: every gap keeps a pixel of white at least, every dash its black."""

@@ -101,7 +101,6 @@ def test_a_map_of_one_party_has_every_name_and_reading():
     assert "Left off" not in on_page(made.value)
 
 
-@pytest.mark.every(2)
 @pytest.mark.parametrize("near_m", [2.0, 30.0])
 def test_names_are_shared_by_what_lies_on_each_other_alone(near_m):
     """Parties without ties, each from a known point of its own, a few metres or a good way apart.

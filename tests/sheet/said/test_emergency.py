@@ -71,7 +71,6 @@ def insert(found, kind=compose):
     return kind(map_ground(found.trav), found.diagnostics, **settings).value.pages
 
 
-@pytest.mark.every(3)
 @pytest.mark.parametrize("kind", [compose, compose_grey, compose_blank])
 def test_the_insert_carries_it(kind):
     """It is what goes along in the notebook; what nobody said has a line to write on."""

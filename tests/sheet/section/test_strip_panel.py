@@ -118,7 +118,6 @@ def test_exaggeration_is_said_with_what_it_does(loop):
     assert "vertical exaggeration ×2: dips drawn steeper, thicknesses not true" in said
 
 
-@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("projection", "said"),
     [
@@ -314,7 +313,6 @@ def test_stations_are_named_with_metres_and_side(loop):
     assert [word for _, _, word in texts(panel(loop)) if word == "12a"] == ["12a"]
 
 
-@pytest.mark.every(2)
 @pytest.mark.parametrize(
     ("kind", "sign"),
     [

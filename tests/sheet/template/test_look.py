@@ -90,7 +90,6 @@ def alone(found):
     )
 
 
-@pytest.mark.every(2)
 def test_a_sheet_with_a_look_of_its_own_leaves_nothing_behind(found, plain, heavy):
     before, net = drawn(found, plain), alone(found)
     own = drawn(found, heavy)
@@ -103,7 +102,6 @@ def test_a_sheet_with_a_look_of_its_own_leaves_nothing_behind(found, plain, heav
     assert look_in_force() is SHIPPED
 
 
-@pytest.mark.every(2)
 @pytest.mark.parametrize(
     "make",
     [
@@ -135,7 +133,6 @@ def test_nor_does_one_that_breaks_off_in_the_middle(found, plain, heavy, monkeyp
     assert (drawn(found, plain), alone(found)) == (before, net)
 
 
-@pytest.mark.every(2)
 def test_two_sheets_in_two_threads_have_each_their_own(found, heavy, light, monkeypatch):
     expected = [drawn(found, heavy), drawn(found, light)]
     written = [write_pdf(one) for one in expected]
