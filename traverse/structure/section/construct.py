@@ -1046,8 +1046,11 @@ def _unsure(lines: Sequence[ConstructedLine], *, near_m: float, lengths: Lengths
     for line in lines:
         if line.kind is not PointKind.CONTACT:
             continue
-        below = [point for piece in line.pieces if not piece.eroded for point in piece.points]
-        sd_m = max((line.sd_at(point) or 0.0 for point in below), default=0.0)
+        # It grows either way from where the line was met: nowhere is it larger than at an end of a piece.
+        ends = [
+            end for piece in line.pieces if not piece.eroded for end in (piece.points[0], piece.points[-1])
+        ]
+        sd_m = max((line.sd_at(end) or 0.0 for end in ends), default=0.0)
         if sd_m > near_m:
             name = f"{line.younger}/{line.older}"
             off_m[name] = max(off_m.get(name, 0.0), sd_m)
