@@ -244,8 +244,8 @@ class Composer:
     def _all_after(self, first: list[Page]) -> list[Page]:
         """The pages from the first on; tables closer where what sheet 1 has no room for would have a page of its own."""
 
-        def made(*, close: bool) -> list[Page]:
-            further = self._further(self.one.paper, list(self.sections), close=close)
+        def made(*, close: bool, turned: bool = False) -> list[Page]:
+            further = self._further(self.one.paper, list(self.sections), close=close, turned=turned)
             return [*first, *self.maps, *further]
 
         found = self._fewest(made)
@@ -274,11 +274,12 @@ class Composer:
         return found
 
     def _fewest(self, made: Callable[..., list[Page]]) -> list[Page]:
-        """The pages with what moved, tables closer where it would have a page of its own."""
+        """The pages with what moved; tables closer, and else turned too, where it would have a page of its own."""
         pages = made(close=False)
         found = self._with_moved(pages)
-        if len(found) > len(pages):
-            found = min((found, self._with_moved(made(close=True))), key=len)
+        for turned in (False, True):
+            if len(found) > len(pages):
+                found = min((found, self._with_moved(made(close=True, turned=turned))), key=len)
         return found
 
     def _cut_short(self) -> list[Panel]:
@@ -379,17 +380,19 @@ class Composer:
             subject=f"Traverse sheet, {days}" if days else "Traverse sheet",
         )
 
-    def _further(self, paper: Paper, pages: list[Page], *, close: bool = False) -> list[Page]:
+    def _further(
+        self, paper: Paper, pages: list[Page], *, close: bool = False, turned: bool = False
+    ) -> list[Page]:
         """The pages of the sections, and tables, structure and report after them, or under them where there is room.
 
-        Tables that stand `close` leave the most room under them.
+        Tables that stand `close` leave the most room under them, or on paper `turned` from how it would lie.
         """
         shown = self.template.show
         width, height = paper.width, paper.height
         frame = self._frame(paper)
         before: list[Page] = []
         if "tables" in shown and not self.tabled:
-            lying = self._for_tables(paper)
+            lying = self._for_tables(paper, turned=turned)
             tables = self._tables(lying, close=close)
             if lying is paper:
                 pages = under(pages, tables, frame, least_mm=LEAST_TABLES_MM)
@@ -460,17 +463,20 @@ class Composer:
             close=close,
         )
 
-    def _for_tables(self, paper: Paper) -> Paper:
-        """The paper, or turned where its short side is too narrow for the columns of the stations, or that saves a page."""
-        turned = Paper(name=paper.name, width=paper.height, height=paper.width)
-        narrow, wide = (turned, paper) if paper.landscape else (paper, turned)
+    def _for_tables(self, paper: Paper, *, turned: bool = False) -> Paper:
+        """The paper, or turned where its short side is too narrow for the columns of the stations, or that saves a page.
+
+        The other of the two where what stands under them wants them `turned`, and both are wide enough.
+        """
+        across = Paper(name=paper.name, width=paper.height, height=paper.width)
+        narrow, wide = (across, paper) if paper.landscape else (paper, across)
         if self._frame(narrow).width < _TABLES_MM:
             return wide
         taken = len(self._tables(paper)(frame=self._frame(paper)))
-        if 1 < taken <= _FEW_PAGES:
-            other = len(self._tables(turned)(frame=self._frame(turned)))
-            return turned if other < taken else paper
-        return paper
+        if not 1 < taken <= _FEW_PAGES:
+            return paper
+        saves = len(self._tables(across)(frame=self._frame(across))) < taken
+        return across if saves is not turned else paper
 
     def _beginning(self) -> list[Page]:
         """Sheet 1, where the template has one."""

@@ -168,18 +168,20 @@ class _Blank(Composer):
         self.tabled = drawn is not None
         return () if drawn is None else shifted(drawn, frame.x, frame.y)
 
-    def _further(self, paper: Paper, pages: list[Page], *, close: bool = False) -> list[Page]:
+    def _further(
+        self, paper: Paper, pages: list[Page], *, close: bool = False, turned: bool = False
+    ) -> list[Page]:
         if "tables" in self.template.show and "tables" in self.given.parts:
-            lying = self._for_tables(paper)
+            lying = self._for_tables(paper, turned=turned)
             pages += self._tables(lying, close=close)(frame=self._frame(lying))
         if "tables" in self.template.show and not self.tabled:
-            turned = Paper(name=paper.name, width=paper.height, height=paper.width)
+            across = Paper(name=paper.name, width=paper.height, height=paper.width)
             after = [
                 [
                     *pages,
                     *ruled_tables(self.log, self.survey, paper=one, frame=self._frame(one), close=close),
                 ]
-                for one in (paper, turned)
+                for one in (paper, across)
             ]
             after.append(self._ruled_under(pages, paper, close=close))
             # Upright or lying, whichever leaves more room under the tables, where something is to stand there.
