@@ -13,7 +13,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from traverse.adjustment.misread.slips import Slip, other_distance, slips_of
+from traverse.adjustment.misread.slips import Slip, one_length, other_distance, slips_of
 from traverse.adjustment.records import Floats
 from traverse.angle import wrap_180
 from traverse.compare.known_slips import known_slips
@@ -533,9 +533,12 @@ def _first_leg(
             rest = round(float(np.hypot(*(_turned(ours, slip.turn_deg) * slip.stretch - theirs))), 6)
             if rest <= most and rest < off / 2.0:
                 fitting.append((round((rest / sd) ** 2 + slip.rank, 6), order, slip))
-        if not fitting and (along := _along(index, leg, ours, theirs, most)) is not None:
-            fitting.append((0.0, 0, along))
-        return index, leg, off, [slip for _, _, slip in sorted(fitting, key=lambda one: one[:2])]
+        found = [slip for _, _, slip in sorted(fitting, key=lambda one: one[:2])]
+        along = _along(index, leg, ours, theirs, most)
+        if along is not None and not any(one_length(slip, along) for slip in found):
+            # Of what only the key names there is always one that fits: it stands after the usual slips.
+            found.append(along)
+        return index, leg, off, found
     return None
 
 

@@ -37,6 +37,8 @@ OTHER_BEARING = "bearing misread"
 OTHER_PACE = "pace misread or miscounted"
 """The same of a pace."""
 _ABOUT = "about "
+_ONE_FIGURE_SHARE = 0.03
+"""Lengths of one leg nearer than this are one figure; common practice, no source."""
 GONE_BEFORE = "a leg already booked"
 
 
@@ -280,6 +282,12 @@ def other_distance(edge: int, leg: Leg, stretch: float) -> Slip | None:
         stretch=stretch,
         rank=2.0 * UNCOMMON_SLIP,
     )
+
+
+def one_length(slip: Slip, vague: Slip) -> bool:
+    """Whether a slip of a distance comes to the length of the same leg that only the closure, or the key, names."""
+    near = abs(slip.stretch - vague.stretch) <= _ONE_FIGURE_SHARE * vague.stretch
+    return slip.edge == vague.edge and slip.stretch != 1.0 and near
 
 
 def other_bearing(edge: int, leg: Leg, turn_deg: float) -> Slip:

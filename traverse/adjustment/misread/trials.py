@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from traverse.adjustment.misread.explained import Changes, Explained, Loops, Pairing
-from traverse.adjustment.misread.slips import Slip
+from traverse.adjustment.misread.slips import Slip, one_length
 from traverse.adjustment.records import Flags, Floats, Indices
 from traverse.angle import wrap_180
 from traverse.settled import first_least, settled
@@ -19,8 +19,6 @@ ALIKE_DEG = 3.0
 """Bearings nearer together than this are one to a closure."""
 ELSEWHERE = "the point lies elsewhere, or another was taken for it"
 """Said of a known point of which no figure is named."""
-ONE_FIGURE_SHARE = 0.03
-"""Lengths of one leg nearer than this are one figure; common practice, no source."""
 MOST_IN_PAIRS = 500
 """Slips of a circuit up to which all pairs of them are tried."""
 Through = Mapping[int, list[tuple[int, float]]]
@@ -256,15 +254,7 @@ def likeliest(found: Sequence[Explained]) -> list[Explained]:
             one.slip.is_vague
             and kept
             and not kept[0].slip.is_vague
-            and (
-                one is not first_vague
-                or any(
-                    other.slip.edge == one.slip.edge
-                    and abs(other.slip.stretch - one.slip.stretch) <= ONE_FIGURE_SHARE * one.slip.stretch
-                    for other in kept
-                    if other.slip.stretch != 1.0
-                )
-            )
+            and (one is not first_vague or any(one_length(other.slip, one.slip) for other in kept))
         )
         if (
             key not in seen
