@@ -169,6 +169,19 @@ def test_a_unit_that_another_rule_tells_stands():
     assert told([("Ww", 0, 100)], TWO, fixed=["Ww"]) == [("Ww", 0, 100)]
 
 
+def with_one_line(line, points):
+    """300 m on level ground, with one constructed line and what was met of it."""
+    return SimpleNamespace(
+        levels=(),
+        over=(),
+        points=points,
+        construction=SimpleNamespace(lines=(line,)),
+        length_m=300.0,
+        profile=(None,) * 31,
+        ground_at=lambda _: 0.0,
+    )
+
+
 def test_colour_ends_at_a_line_that_the_section_itself_meets_however_well_another_place_of_it_is_known():
     """A contact good to 10 m comes out at 100 m; the map, which joins it to a place 150 m off, shows it at 116 m."""
     met, far = (SimpleNamespace(younger="Bb", older="Aa", own_sd_m=sd_m) for sd_m in (10.0, 5.0))
@@ -184,14 +197,7 @@ def test_colour_ends_at_a_line_that_the_section_itself_meets_however_well_anothe
         pieces=("a piece",),
         sd_at=lambda _: None,
     )
-    section = SimpleNamespace(
-        levels=(),
-        over=(),
-        points=points,
-        construction=SimpleNamespace(lines=(line,)),
-        length_m=300.0,
-        ground_at=lambda _: 0.0,
-    )
+    section = with_one_line(line, points)
 
     def drawn(border_m):
         seen = runs(("Aa", 0.0, border_m), ("Bb", border_m, 300.0))
@@ -262,15 +268,7 @@ def test_colour_ends_at_a_gentle_line_within_what_its_height_leaves_open_along_t
         sd_at=lambda _: 1.0,
     )
     points = [SimpleNamespace(contact=met, distance_m=100.0, carried_m=-5.0, sd_m=1.0, beside=False)]
-    section = SimpleNamespace(
-        levels=(),
-        over=(),
-        points=points,
-        construction=SimpleNamespace(lines=(line,)),
-        length_m=300.0,
-        profile=(None,) * 31,
-        ground_at=lambda _: 0.0,
-    )
+    section = with_one_line(line, points)
     found = at_lines(runs(("Aa", 0.0, 112.0), ("Bb", 112.0, 300.0)), section)
     assert rows_of(found) == [("Aa", 0.0, border_m), ("Bb", border_m, 300.0)]
 
