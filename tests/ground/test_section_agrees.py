@@ -185,7 +185,7 @@ def test_flat_beds_walked_round_lie_level_and_make_no_bowl(own):
 
 def test_a_line_that_comes_out_again_is_not_drawn_through_ground_of_one_unit():
     """It was seen there to have the same unit on both sides."""
-    (cut,) = section_ground(compiled_walk(walked(make("plunging", 1))).trav).ground.cuts
+    (cut,) = section_ground(compiled_walk(walked(make("dome", 10))).trav).ground.cuts
     again = [one for one in cut.lines if Stop.OUT_AGAIN in one.of.stopped]
     assert again
     for line in again:

@@ -7,7 +7,15 @@ import numpy as np
 import pytest
 
 from tests.structure.fold_logs import height, normal
-from traverse.structure.section.dip_domains import DipDomains, SectionReading, axial_way, merge, midpoints
+from traverse.structure.readings.directions import apparent_dip, normal_on
+from traverse.structure.section.dip_domains import (
+    DipDomains,
+    SectionReading,
+    axial_trace,
+    axial_way,
+    merge,
+    midpoints,
+)
 
 
 def flat(distance_m):
@@ -123,6 +131,31 @@ def test_traces_halve_the_angle_between_the_limbs():
     dips = [math.degrees(math.atan2(-way[1], way[0]))]
     # Dips of the limbs 33 and 66 down with distance, the second overturned: the surface lies half-way, 49.5.
     assert dips == pytest.approx([49.5])
+
+
+@pytest.mark.parametrize("azimuth_deg", [120.0, 95.0, 62.0, 40.0])
+@pytest.mark.parametrize(("one", "other"), [((48.0, 120.0), (5.0, 120.0)), ((40.0, 110.0), (55.0, 250.0))])
+def test_on_a_section_aslant_to_the_fold_the_trace_lies_in_the_plane_that_halves_the_limbs(
+    one, other, azimuth_deg
+):
+    """Every place on it lies as far over a bed of the one limb as over the same bed of the other, in space."""
+    poles = [
+        np.array([math.sin(dip) * math.sin(way), math.sin(dip) * math.cos(way), math.cos(dip)])
+        for dip, way in (np.radians(each) for each in (one, other))
+    ]
+    along = np.array([math.sin(math.radians(azimuth_deg)), math.cos(math.radians(azimuth_deg)), 0.0])
+    beds = [
+        SectionReading(
+            at=(x, 0.0),
+            younging_rad=math.radians(apparent_dip(dip, dip_direction_deg=way, azimuth_deg=azimuth_deg)),
+            normal=normal_on(dip, way, azimuth_deg=azimuth_deg),
+        )
+        for x, (dip, way) in ((0.0, one), (100.0, other))
+    ]
+    level, up = axial_trace(*merge(beds))
+    place = level * along + np.array([0.0, 0.0, up])
+    assert poles[0] @ place == pytest.approx(poles[1] @ place, abs=1e-6)
+    assert up < 0.0
 
 
 def test_dips_within_five_degrees_are_one_domain():

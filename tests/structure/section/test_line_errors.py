@@ -14,6 +14,7 @@ import pytest
 from traverse.structure.readings.place_errors import place_covariance
 from traverse.structure.readings.records import PlaneAttitude
 from traverse.structure.section.construct import _readings_of_limbs, _turns
+from traverse.structure.section.dip_domains import Domain, axial_trace
 from traverse.structure.section.line_errors import BedsAbout, _next_to
 
 HEAD = (
@@ -175,10 +176,11 @@ def test_beyond_a_turn_a_line_is_off_by_where_its_axial_trace_may_lie(turn_deg, 
     """The trace halves the angle: drawn again with it moved by its deviation, the line beyond lies that much off."""
     parted = 1.0 / 4.0 + 1.0 / 9.0
     turn = math.sqrt(math.radians(turn_deg) ** 2 - parted * math.radians(scatter_deg) ** 2)
-    domains = {0: SimpleNamespace(count=4), 1: SimpleNamespace(count=9)}
-    trace = SimpleNamespace(left=0, right=1, turn_rad=math.radians(turn_deg), gap_m=30.0)
+    domains = {0: _limb(0.0, 1.0, count=4), 1: _limb(turn_deg, 1.0, count=9)}
+    trace = SimpleNamespace(left=0, right=1, gap_m=30.0)
     field = SimpleNamespace(crossed=lambda _: (SimpleNamespace(bounds=[trace], domains=domains), 0))
-    path = SimpleNamespace(points=((0.0, 0.0), (7.0, 3.0), (20.0, 3.0)), bounds=(0,))
+    end = (7.0 + 10.0 * math.cos(math.radians(turn_deg)), 3.0 - 10.0 * math.sin(math.radians(turn_deg)))
+    path = SimpleNamespace(points=((0.0, 3.0), (7.0, 3.0), end), bounds=(0,))
     (one,) = _turns(path, field, sd_deg=scatter_deg)
     before, beyond = np.array((1.0, 0.0)), np.array((math.cos(turn), math.sin(turn)))
     square = (before + beyond) / np.linalg.norm(before + beyond)
@@ -187,6 +189,26 @@ def test_beyond_a_turn_a_line_is_off_by_where_its_axial_trace_may_lie(turn_deg, 
     assert one.sd_m == pytest.approx(abs(moved[0] * beyond[1] - moved[1] * beyond[0]))
     # From the middle to where the trace lies as far to one side as it may, along the line.
     assert one.reach_m == pytest.approx(15.0 / (before @ square))
+
+
+def _limb(lean_deg, normal, *, count=1):
+    return Domain(younging_rad=math.radians(lean_deg), first=(0.0, 0.0), last=(0.0, 0.0), middle=(0.0, 0.0),
+                  count=count, normal=normal)  # fmt: skip
+
+
+@pytest.mark.parametrize("sense", [1.0, -1.0])
+@pytest.mark.parametrize(("leans", "normals"), [((30.0, 4.0), (0.78, 1.0)), ((62.0, -20.0), (0.5, 0.9))])
+def test_beyond_a_turn_seen_aslant_a_line_is_off_by_where_its_trace_may_lie_too(leans, normals, sense):
+    """Drawn again with the trace moved by its deviation, the line beyond lies that much off, whichever way it is followed."""
+    limbs = [_limb(lean, normal) for lean, normal in zip(leans, normals, strict=True)]
+    trace = SimpleNamespace(left=0, right=1, gap_m=30.0)
+    field = SimpleNamespace(crossed=lambda _: (SimpleNamespace(bounds=[trace], domains=limbs), 0))
+    before, beyond = (np.array(one.along) * sense for one in limbs[:: int(sense)])
+    path = SimpleNamespace(points=(tuple(-before), (0.0, 0.0), tuple(beyond)), bounds=(0,))
+    (one,) = _turns(path, field, sd_deg=0.0)
+    way = axial_trace(*limbs)
+    moved = before * (30.0 / math.sqrt(12.0)) / abs(before[0] * way[1] - before[1] * way[0])
+    assert one.sd_m == pytest.approx(abs(moved[0] * beyond[1] - moved[1] * beyond[0]))
 
 
 @pytest.mark.parametrize("count", [40, 2200])

@@ -135,6 +135,17 @@ def apparent_dip(dip_deg: float, *, dip_direction_deg: float, azimuth_deg: float
     return settled(math.degrees(math.atan2(along, math.cos(dip))))
 
 
+def normal_on(dip_deg: float, dip_direction_deg: float, *, azimuth_deg: float) -> float:
+    """How long the unit normal of a bed is as seen in an upright section: 1 where that runs square to the strike.
+
+    >>> round(normal_on(48.0, 120.0, azimuth_deg=120.0), 3), round(normal_on(48.0, 120.0, azimuth_deg=30.0), 3)
+    (1.0, 0.669)
+    """
+    dip = math.radians(dip_deg)
+    along = math.sin(dip) * math.cos(math.radians(azimuth_deg - dip_direction_deg))
+    return settled(math.hypot(along, math.cos(dip)))
+
+
 def plane_through(lines: Vectors) -> Vectors:
     """Upward pole of the plane that best holds two lines or more, shape (n, 3); exact for two.
 

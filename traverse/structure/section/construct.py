@@ -32,10 +32,11 @@ from traverse.structure.section.dip_domains import (
     Point,
     SectionReading,
     TracedLine,
-    axial_way,
+    axial_trace,
     claim,
     merge,
     midpoints,
+    wrap,
 )
 from traverse.structure.section.drawing_plane import (
     along,
@@ -87,6 +88,8 @@ _MEAN_OF = 4
 """More beds make the direction of a line no surer: beds roll. Common practice, no source."""
 _ALONG = 0.2
 """A line that meets an axial trace at a smaller angle than one of this sine is not followed along it farther."""
+_LEAST_NORMAL = 0.05
+"""A bed whose unit normal is shorter than this on the section lies along it."""
 _SEATED_SHARE = 0.25
 """A contact carried off the ground comes out within this share of the section from there, or nobody knows where."""
 _PAST_SHARE = 0.2
@@ -199,6 +202,10 @@ def _limbs(contacts: Sequence[Start], hinge_m: float) -> tuple[Start, Start] | N
         if pair in beyond and one.ahead * beyond[pair].ahead <= 0
     ]
     return least(limbs, key=lambda pair: pair[1].at[0] - pair[0].at[0])
+
+
+def _step(part: tuple[Point, Point]) -> Point:
+    return part[1][0] - part[0][0], part[1][1] - part[0][1]
 
 
 def _past(bed: Point, place: Point, way: Point) -> float:
@@ -430,7 +437,7 @@ class _Constructor:
         met = self._meeting(limbs, before, after)
         if met is None:
             return None
-        way = axial_way(left.younging_rad, right.younging_rad)
+        way = axial_trace(left, right)
         place = meets_ground(met, way, self.given.plane, reach_m=self.given.section.length_m)
         if left.last[0] < place[0] < right.first[0]:
             return place
@@ -463,10 +470,12 @@ class _Constructor:
         for sense in (1.0, -1.0):
             out = before.trace(one.at, sense, reach_m=self.given.plane.reach_m).points
             back = after.trace(other.at, -sense, reach_m=self.given.plane.reach_m).points
-            run, hit = cut_by(out[-2:], back[-2], (back[-1][0] - back[-2][0], back[-1][1] - back[-2][1]))
-            far = cut_by(back[-2:], out[-2], (out[-1][0] - out[-2][0], out[-1][1] - out[-2][1]))[1]
-            if hit and far:
-                return along(out[-2:], run)[-1]
+            # On any two of their parts: each may turn within its own limb before or after.
+            for ahead in pairwise(out):
+                for beyond in pairwise(back):
+                    run, hit = cut_by(ahead, beyond[0], _step(beyond))
+                    if hit and cut_by(beyond, ahead[0], _step(ahead))[1]:
+                        return along(ahead, run)[-1]
         return None
 
     def _axial(self, stretch: Stretch[DipDomains], block: int, contacts: Sequence[Start]) -> list[AxialLine]:
@@ -937,22 +946,34 @@ class _LineCourse(NamedTuple):
 def _turns(path: TracedLine, field: Bent[DipDomains], *, sd_deg: float) -> Iterator[LineTurn]:
     """Where a line turns at an axial trace, and what it is off by beyond.
 
-    The trace lies anywhere between the beds that were read on either side of it, and moves the line by twice the sine of
-    half the turn for as much as it is moved itself. The standard deviation of what lies anywhere within 1 is 1 / sqrt(12).
-    Of a turn only what the scatter of the readings on both sides, each good to `sd_deg`, does not make is a turn of the beds.
+    The trace lies anywhere between the beds that were read on either side of it. Moved by 1, it moves the line by the length of
+    the difference of both unit normals, over that of the normal beyond, as seen on the section: by twice the sine of half
+    the turn, where that runs square to the fold. The standard deviation of what lies anywhere within 1 is 1 / sqrt(12). Of a
+    turn only what the scatter of the readings on both sides, each good to `sd_deg`, does not make is a turn of the beds.
     """
-    for at, bound in zip(path.points[1:-1], path.bounds, strict=False):
+    for index, (at, bound) in enumerate(zip(path.points[1:-1], path.bounds, strict=False)):
         crossed = field.crossed(bound)
         if crossed is None:
             continue
         trace = crossed[0].bounds[crossed[1]]
-        parted = sum(1.0 / crossed[0].domains[side].count for side in (trace.left, trace.right))
-        turn_rad = math.sqrt(max(0.0, trace.turn_rad**2 - parted * math.radians(sd_deg) ** 2))
-        half_rad = turn_rad / 2.0
+        sides = [crossed[0].domains[side] for side in (trace.left, trace.right)]
+        onward = path.points[index + 2][0] - at[0], path.points[index + 2][1] - at[1]
+        before, beyond = sorted(
+            sides, key=lambda one: -abs(onward[0] * one.along[1] - onward[1] * one.along[0])
+        )
+        read_rad = wrap(beyond.younging_rad - before.younging_rad)
+        parted = sum(1.0 / one.count for one in sides)
+        turn_rad = math.sqrt(max(0.0, read_rad**2 - parted * math.radians(sd_deg) ** 2))
+        of_turn = turn_rad / abs(read_rad) if read_rad else 0.0
+        apart = math.hypot(
+            (beyond.normal - before.normal) * of_turn,
+            2.0 * math.sqrt(before.normal * beyond.normal) * math.sin(turn_rad / 2.0),
+        )
+        across = beyond.normal * math.sin(turn_rad) / apart if apart else 1.0
         yield LineTurn(
             at=(float(at[0]), float(at[1])),
-            sd_m=settled(2.0 * math.sin(half_rad) * trace.gap_m / math.sqrt(12.0)),
-            reach_m=settled(trace.gap_m / 2.0 / max(_ALONG, math.cos(half_rad))),
+            sd_m=settled(apart / max(_LEAST_NORMAL, beyond.normal) * trace.gap_m / math.sqrt(12.0)),
+            reach_m=settled(trace.gap_m / 2.0 / max(_ALONG, across)),
         )
 
 

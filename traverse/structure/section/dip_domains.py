@@ -3,6 +3,9 @@
 Plane coordinates are distance along the section and height, metres. A bed stands by its younging angle: how far the
 normal on its younger side leans from upright toward increasing distance, radians, over half a turn for an overturned bed.
 Following a bed with its younger side on the left, it runs along (cos, -sin) of that angle, through every fold.
+
+A section need not run square to the strike: what of the unit normal of a bed lies on it is shorter than 1, and beds come out
+so much farther apart there than they are thick.
 """
 
 from __future__ import annotations
@@ -18,6 +21,7 @@ from traverse.settled import SAME_M, part_at, settled
 from traverse.trade import DOMAIN_DEG
 
 _UPRIGHT = 1e-9
+_SAME_NORMAL = 1e-9
 _FLAT_AXIAL = 0.05
 """An axial trace less upright than this runs along the ground and can't be swept down from it."""
 
@@ -31,6 +35,8 @@ class SectionReading:
     at: Point
     younging_rad: float
     """In (-pi, pi]."""
+    normal: float = 1.0
+    """How long its unit normal is as seen on the section: 1 where that runs square to the strike."""
     stands_for: int = 1
     """Readings of its limb, where it stands for those beyond a bend of the section too."""
 
@@ -63,9 +69,18 @@ class Domain:
     """Neighbouring readings of one dip."""
 
     def __init__(
-        self, *, younging_rad: float, first: Point, last: Point, middle: Point, count: int = 1
+        self,
+        *,
+        younging_rad: float,
+        first: Point,
+        last: Point,
+        middle: Point,
+        count: int = 1,
+        normal: float = 1.0,
     ) -> None:
         self.younging_rad = younging_rad
+        self.normal = normal
+        """As `SectionReading.normal`, the mean of its readings."""
         self.first = first
         self.last = last
         self.middle = middle
@@ -84,7 +99,7 @@ class Domain:
 class Bound:
     """Part of an axial trace, with a domain on either side."""
 
-    __slots__ = ("gap_m", "left", "length", "right", "start", "turn_rad", "way")
+    __slots__ = ("gap_m", "left", "length", "right", "start", "way")
 
     def __init__(
         self,
@@ -94,13 +109,10 @@ class Bound:
         left: int,
         right: int,
         gap_m: float = 0.0,
-        turn_rad: float = 0.0,
         length: float = math.inf,
     ) -> None:
         self.gap_m = gap_m
         """Square to it, between the beds that were read on either side: it lies anywhere there."""
-        self.turn_rad = turn_rad
-        """By which the beds turn."""
         self.start = start
         self.way = way
         self.left = left
@@ -161,7 +173,7 @@ def merge(readings: Sequence[SectionReading]) -> list[Domain]:
 
 def _alone(reading: SectionReading) -> Domain:
     at = reading.at
-    domain = Domain(younging_rad=reading.younging_rad, first=at, last=at, middle=at)
+    domain = Domain(younging_rad=reading.younging_rad, normal=reading.normal, first=at, last=at, middle=at)
     domain.readings = reading.stands_for
     return domain
 
@@ -172,6 +184,7 @@ def _together(left: Domain, right: Domain) -> Domain:
     share = right.count / count
     both = Domain(
         younging_rad=wrap(left.younging_rad + share * wrap(right.younging_rad - left.younging_rad)),
+        normal=left.normal + share * (right.normal - left.normal),
         first=left.first,
         last=right.last,
         middle=(
@@ -213,15 +226,29 @@ def _ahead(younging_rad: float, rise: float) -> int:
     return (across > 0.0) - (across < 0.0)
 
 
-@lru_cache(maxsize=4096)
-def axial_way(left_rad: float, right_rad: float) -> Point:
-    """Direction of the axial trace between two domains, pointing down.
+def axial_trace(left: Domain, right: Domain) -> Point:
+    """Direction of the axial trace between two domains, pointing down."""
+    return axial_way(left.younging_rad, right.younging_rad, left.normal, right.normal)
 
-    Source: with constant thickness the trace halves the angle between the limbs, so it lies along the mean of the two
-    younging normals.
+
+@lru_cache(maxsize=4096)
+def axial_way(
+    left_rad: float, right_rad: float, left_normal: float = 1.0, right_normal: float = 1.0
+) -> Point:
+    """As `axial_trace`, by the younging angles of the domains and how long their unit normals are as seen on the section.
+
+    Source: with constant thickness every place of the axial plane lies as far over a bed of the one limb as over the same
+    bed of the other, so it is square to the difference of their unit normals: it halves the angle between the limbs. The
+    section cuts it square to what that difference is as seen on it: along the mean of both normals where that runs square to
+    the fold, and nowhere near there where it runs along it.
     """
-    middle = left_rad + wrap(right_rad - left_rad) / 2.0
-    way = direction(middle)[::-1]
+    (up, level), (other_up, other_level) = direction(left_rad), direction(right_rad)
+    across = left_normal * level - right_normal * other_level, left_normal * up - right_normal * other_up
+    long = math.hypot(*across)
+    if long < _SAME_NORMAL:
+        way = direction(left_rad + wrap(right_rad - left_rad) / 2.0)[::-1]
+    else:
+        way = settled(-across[1] / long, 12), settled(across[0] / long, 12)
     return way if way[1] < 0.0 else (-way[0], -way[1])
 
 
@@ -262,7 +289,7 @@ class DipDomains:
 
         def launch(start: Point, left: int, right: int) -> int:
             before, beyond = self.domains[left], self.domains[right]
-            way = axial_way(before.younging_rad, beyond.younging_rad)
+            way = axial_trace(before, beyond)
             self.bounds.append(
                 Bound(
                     start=start,
@@ -270,7 +297,6 @@ class DipDomains:
                     left=left,
                     right=right,
                     gap_m=abs(beyond.first[0] - before.last[0]) * abs(way[1]),
-                    turn_rad=abs(wrap(beyond.younging_rad - before.younging_rad)),
                 )
             )
             return len(self.bounds) - 1
@@ -354,7 +380,7 @@ class DipDomains:
         at = start if ground_m is None else (start[0], ground_m)
         while here < len(self.starts) and abs(self.at_m[here] - start[0]) <= SAME_M:
             at = self.starts[here]
-            trace = axial_way(self.domains[here].younging_rad, self.domains[here + 1].younging_rad)
+            trace = axial_trace(self.domains[here], self.domains[here + 1])
             along = self.along[here]
             side = trace[0] * sense * along[1] - trace[1] * sense * along[0]
             if ground_m is not None and abs(trace[0]) > _UPRIGHT and abs(start[1] - ground_m) > SAME_M:

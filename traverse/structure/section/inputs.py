@@ -18,7 +18,7 @@ from traverse.record import record
 from traverse.settled import SAME_DEG, SAME_M, least, part_at, settled
 from traverse.source import Span
 from traverse.structure.form.fault_sides import FaultSides
-from traverse.structure.readings.directions import apparent_dip
+from traverse.structure.readings.directions import apparent_dip, normal_on
 from traverse.structure.readings.place_errors import contact_pole, place_covariance, place_vector
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.section.dip_domains import Point, SectionReading, direction, wrap
@@ -210,6 +210,7 @@ class SectionInput:
                 Seen(
                     at=self.place(point),
                     younging_rad=_younging(dip, overturned=over),
+                    normal=normal_on(*plane, azimuth_deg=self.azimuths[point.stretch]),
                     dip_deg=plane[0],
                     dip_direction_deg=plane[1],
                     overturned=over,
@@ -639,7 +640,11 @@ class SectionInput:
             one.dip_deg, dip_direction_deg=one.dip_direction_deg, azimuth_deg=self.azimuths[stretch]
         )
         return replace(
-            one, at=at or one.at, younging_rad=_younging(dip, overturned=one.overturned), stretch=stretch
+            one,
+            at=at or one.at,
+            younging_rad=_younging(dip, overturned=one.overturned),
+            normal=normal_on(one.dip_deg, one.dip_direction_deg, azimuth_deg=self.azimuths[stretch]),
+            stretch=stretch,
         )
 
     def _joined(self, single: list[Start]) -> list[Start]:
