@@ -196,10 +196,8 @@ def test_of_two_that_mend_alike_one_message_names_both(compile_text):
 def test_with_a_bed_left_out_the_one_beyond_it_is_next(index, without, expected):
     """Of four beds in a row."""
     near = SimpleNamespace(
-        at=range(4),
         closing=lambda _: None,
-        beds=[SimpleNamespace(booked=SimpleNamespace(address=None))] * 4,
-        beside=lambda at, _: [one for one in (at - 1, at + 1) if 0 <= one < 4],
+        next_to=lambda at: tuple(one for one in (at - 1, at + 1) if 0 <= one < 4),
     )
     assert _beside(near, index, without) == expected
 

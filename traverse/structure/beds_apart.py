@@ -112,20 +112,18 @@ def _beside(near: Neighbours, index: int, without: int | None = None) -> tuple[i
     """Beds next to one, another left out."""
     beside = _next_to(near, index)
     if without not in beside:
-        return tuple(beside)
+        return beside
     beyond = [
-        one
-        for one in near.beside(int(near.at[without]), near.beds[without].booked.address)
-        if one != index and (one - without) * (without - index) > 0
+        one for one in near.next_to(without) if one != index and (one - without) * (without - index) > 0
     ]
     return tuple(sorted([*(one for one in beside if one != without), *beyond]))
 
 
-def _next_to(near: Neighbours, index: int) -> list[int]:
+def _next_to(near: Neighbours, index: int) -> tuple[int, ...]:
     """The bed before and the bed after one; where a loop begins, that before it is the last one of the loop."""
-    beside = near.beside(int(near.at[index]), near.beds[index].booked.address)
+    beside = near.next_to(index)
     if len(beside) < 2 and (last := near.closing(index)) is not None and last not in beside:
-        beside.append(last)
+        return (*beside, last)
     return beside
 
 
@@ -135,21 +133,24 @@ def _apart(near: Neighbours, index: int, beside: Sequence[int]) -> _BedApart | N
     first, second = (near.poles[one] for one in beside)
     if pole_angle(first, second) > ALIKE_DEG:
         return _off_turn(near, index, beside)
-    off = min(pole_angle(near.poles[index], other) for other in (first, second))
+    nearer, farther = sorted(pole_angle(near.poles[index], other) for other in (first, second))
+    if farther <= FORESET_DEG:
+        # It lies as near to their mean, and no slip is looked for there.
+        return None
     both = np.array([first, second])
     mean = principal_axis(both)[0]
     slip = odd_between(near.beds[index], mean, both)
-    if off <= ODD_BED_DEG and slip is None:
+    if nearer <= ODD_BED_DEG and slip is None:
         return None
     slip = slip or fitting_slip(near.beds[index], mean, within_deg=FORESET_DEG)
-    return _BedApart(index, (beside[0], beside[1]), off, slip)
+    return _BedApart(index, (beside[0], beside[1]), nearer, slip)
 
 
 def _apart_over_fault(near: Neighbours, index: int, beside: Sequence[int]) -> _BedApart | None:
     """A bed next to a fault, off the beds on both sides, which agree over it; by a slip alone, as a fault turns beds."""
     if len(beside) != 1:
         return None
-    over = {*beside, *near.beside(int(near.at[index]), near.beds[index].booked.address, over_faults=True)}
+    over = {*beside, *near.next_to(index, over_faults=True)}
     found = None if len(over) != 2 else _apart(near, index, sorted(over))
     return found if found is not None and found.slip is not None and not found.turning else None
 
@@ -339,6 +340,8 @@ def both_ways(
         if station is not None and not bed.overturned:
             by_place.setdefault((bed.span.file, station), []).append(bed)
     for read in by_place.values():
+        if len(read) < 2:
+            continue
         poles = np.array([bed_pole(bed)[0] for bed in read])
         # Of many beds at one place most lie alike.
         facing = {

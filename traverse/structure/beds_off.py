@@ -7,7 +7,7 @@ from collections.abc import Container, Iterator
 
 from traverse.diagnostic import Diagnostic, note
 from traverse.source import Span
-from traverse.structure.readings.directions import pole_angle
+from traverse.structure.readings.directions import pole_angle, pole_angles
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.walk.neighbours import Neighbours
 from traverse.trade import ALIKE_DEG, OFF_AROUND_DEG, OFF_AROUND_SD, POLE_SD_DEG
@@ -36,6 +36,9 @@ def beds_off(near: Neighbours, without: Container[Span]) -> Iterator[Diagnostic]
         if min(map(len, sides)) < _LEAST_SIDE:
             continue
         around = near.poles[[one for side in sides for one in side]]
+        if pole_angles(around, near.poles[index]).max() <= least:
+            # So near to each of them it lies as near to their mean.
+            continue
         mean = principal_axis(around)[0]
         off = pole_angle(near.poles[index], mean)
         if off <= least:
@@ -64,7 +67,7 @@ def along_one_side(
     found: list[int] = []
     at, seen = index, {index}
     while len(found) < _EACH_SIDE:
-        beside = near.beside(int(near.at[at]), near.beds[at].booked.address, over_faults=over_faults)
+        beside = near.next_to(at, over_faults=over_faults)
         beyond = [one for one in beside if (one - index) * step > 0 and one not in seen]
         if not beyond:
             break

@@ -227,14 +227,9 @@ def _crossbeds(
         if address.index in told or address.index not in crossbedded:
             continue
         here = near.poles[index]
-        beside = near.beside(int(near.at[index]), address)
+        beside = near.next_to(index)
         # The one next to it may be the slip; the one after that tells.
-        after = {
-            one
-            for other in beside
-            for one in near.beside(int(near.at[other]), near.beds[other].booked.address)
-            if one != index
-        }
+        after = {one for other in beside for one in near.next_to(other) if one != index}
         others = [near.poles[one] for one in (*beside, *after)] + planes[address.index]
         if others:
             off = min(pole_angle(here, other) for other in others)

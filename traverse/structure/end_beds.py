@@ -109,7 +109,7 @@ def _asked(bed: PlaneAttitude, off_deg: float, panel: _OnOneSide, slip: WrittenS
 def _one_side(near: Neighbours, index: int, without: Container[Span]) -> list[int]:
     """Beds on the one side of a bed where the walk ends on the other, or the beds there are not overturned as it is said to be."""
     bed = near.beds[index]
-    ends = len(near.beside(int(near.at[index]), bed.booked.address, over_faults=True)) == 1
+    ends = len(near.next_to(index, over_faults=True)) == 1
     if not ends and not bed.upside_down:
         return []
     sides = [side for step in (-1, 1) if (side := along_one_side(near, index, step, without))]

@@ -57,7 +57,7 @@ def _known_next(near: Neighbours, order: Sequence[int]) -> list[_KnownNext | Non
     found: list[_KnownNext | None] = [None] * len(near.beds)
     step = 1 if len(order) < 2 else order[1] - order[0]
     for index in order:
-        beside = near.beside(int(near.at[index]), near.beds[index].booked.address)
+        beside = near.next_to(index)
         last = next((one for one in beside if (one - index) * step < 0), None)
         if last is None and step > 0 and (end := near.closing(index)) is not None:
             # Where a loop begins, the bed before is its last.

@@ -32,9 +32,9 @@ def overturned_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> Ite
     """
     for index, bed in enumerate(near.beds):
         if bed.tops is None and bed.upside_down:
-            beside = near.beside(int(near.at[index]), bed.booked.address)
+            beside = near.next_to(index)
             if len(beside) < 2 and (last := near.closing(index)) is not None and last not in beside:
-                beside = sorted({*beside, last})
+                beside = tuple(sorted({*beside, last}))
             others = [near.beds[place] for place in beside if alike(near, index, place)]
             if len(others) > 1 and not any(one.upside_down for one in others):
                 yield _asked_apart([bed], others, borders=False)
@@ -112,9 +112,9 @@ def overturned_other_way(near: Neighbours, asked: Collection[Span]) -> Iterator[
     for index, bed in enumerate(near.beds):
         if not bed.upside_down or bed.tops is not None or bed.span in asked:
             continue
-        beside = near.beside(int(near.at[index]), bed.booked.address, over_faults=True)
+        beside = near.next_to(index, over_faults=True)
         if len(beside) < 2 and (end := near.closing(index)) is not None:
-            beside = sorted({*beside, end})
+            beside = tuple(sorted({*beside, end}))
         others = [near.beds[one] for one in beside]
         if len(others) < 2 or not all(one.upside_down for one in others):
             continue
@@ -191,7 +191,7 @@ def _borne_out(near: Neighbours, place: int, apart_from: int) -> bool:
         other != apart_from
         and bool(near.beds[other].upside_down)
         and pole_angle(near.poles[place], near.poles[other]) <= ALIKE_DEG
-        for other in near.beside(int(near.at[place]), bed.booked.address)
+        for other in near.next_to(place)
     )
 
 

@@ -272,13 +272,13 @@ def test_most_of_a_line_says_whether_it_is_turned():
     votes = {0: 1, 1: -1}
     made._says_turned = lambda index, paths: votes[index]
     alone = {
-        index: SimpleNamespace(halves=[SimpleNamespace(points=((0.0, 0.0), (long, 0.0)))])
+        index: SimpleNamespace(halves=[SimpleNamespace(points=((0.0, 0.0), (1.0, 0.0), (long, 0.0)))])
         for index, long in ((0, 30.0), (1, 20.0))
     }
     assert made._turned([0, 1], {}, alone, {}) is True
-    joined = {(1, 1.0): (0, ((0.0, 0.0), (21.0, 0.0)))}
+    joined = {(1, 1.0): (0, ((0.0, 0.0), (2.0, 0.0), (21.0, 0.0)))}
     assert made._turned([0, 1], {}, alone, joined) is False
-    joined = {(1, 1.0): (0, ((0.0, 0.0), (19.0, 0.0)))}
+    joined = {(1, 1.0): (0, ((0.0, 0.0), (2.0, 0.0), (19.0, 0.0)))}
     assert made._turned([0, 1], {}, alone, joined) is True
     assert made._turned([1], {}, alone, {}) is False
 

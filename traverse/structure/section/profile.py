@@ -29,6 +29,9 @@ from traverse.trade import AGREE_SHARE, BAND_M, JOINED_DEG
 
 _STANDS_FOR = np.array([0.1, 0.3, 0.5, 0.7, 0.9])
 """Places that stand for a stretch of the walk, as shares of it."""
+_MIDDLE = np.array([0.5])
+_FINE = 2000
+"""Of a walk of more stretches the middle of each stands for it: a section is drawn at far fewer places than that."""
 _LIKE = (0.5, 1.5)
 """Places of the walk so many times as far apart stand for ground that lies so far from it."""
 _SAMPLES = 120
@@ -500,15 +503,16 @@ class SectionGround:
             for one in self.band
             if one.unit is not None and one.leg is not None
         ]
+        shares = _STANDS_FOR if len(known) <= _FINE else _MIDDLE
         starts = np.array([start for _, start, _, _ in known], dtype=np.float64).reshape(-1, 1, 2)
         ways = np.array([end for _, _, end, _ in known], dtype=np.float64).reshape(-1, 1, 2) - starts
-        lengths_m = np.hypot(*ways[:, 0].T).repeat(len(_STANDS_FOR)).tolist()
-        places = (starts + _STANDS_FOR[:, None] * ways).reshape(-1, 2)
-        units = [unit for unit, *_ in known for _ in _STANDS_FOR]
+        lengths_m = np.hypot(*ways[:, 0].T).repeat(len(shares)).tolist()
+        places = (starts + shares[:, None] * ways).reshape(-1, 2)
+        units = [unit for unit, *_ in known for _ in shares]
         ups = [
             None if ends is None else ends[0] + share * (ends[1] - ends[0])
             for *_, ends in known
-            for share in _STANDS_FOR.tolist()
+            for share in shares.tolist()
         ]
         return [
             (unit, length_m, east, north, up, strike_deg)

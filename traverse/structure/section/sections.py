@@ -120,10 +120,8 @@ def sections(
     line = None if log.sections else _default_line(survey, telling)
     if line is not None:
         maker = made()
-        laid = least(
-            [line, *(_across_levels(line, survey) if levels and levels[0].lies_flat else ())],
-            key=lambda one: -maker.units_under(one),
-        )
+        others = [*_across_levels(line, survey)] if levels and levels[0].lies_flat else []
+        laid = least([line, *others], key=lambda one: -maker.units_under(one)) if others else line
         found.append(maker.section(laid or line, booked=None, laid_for_units=laid is not line))
     return Outcome(tuple(found), tuple(said))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
+from itertools import accumulate
 from statistics import median
 
 import numpy as np
@@ -235,14 +236,18 @@ def _in_order(beds: Sequence[Bed]) -> list[Bed]:
         else:
             tied.append([bed])
     means = [sum(bed.dip_deg for bed in each if bed.dips) for each in tied]
+    befores, afters = _last_before(means), _last_before(means[::-1])[::-1]
     found: list[Bed] = []
-    for at, each in enumerate(tied):
-        before = next((mean for mean in reversed(means[:at]) if mean), 0.0)
-        after = next((mean for mean in means[at + 1 :] if mean), 0.0)
+    for each, before, after in zip(tied, befores, afters, strict=True):
         # Where what lies about them tells nothing, as beds that dip toward each other; whoever reads them asks `at_one_place`.
         rising = _sign(before) < _sign(after)
         found += sorted(each, key=lambda bed: (bed.dip_deg, bed.facing_deg), reverse=not rising)
     return found
+
+
+def _last_before(means: Sequence[float]) -> list[float]:
+    """Before each the last that is not 0."""
+    return [*accumulate(means[:-1], lambda last, mean: mean or last, initial=0.0)] if means else []
 
 
 def _sign(value: float) -> float:

@@ -46,6 +46,7 @@ class Neighbours:
         self._faults = sorted(one.order for one in contacts if one.kind is not ContactKind.CONTACT)
         self._bases = sorted(one.order for one in contacts if one.kind is ContactKind.UNCONFORMITY)
         self._line = cache(self._line_of)
+        self._next_to = cache(self._next_to_of)
 
     def _line_of(self, arm: int) -> _ArmBeds:
         on = self.walk.up_to(arm, self._orders)
@@ -68,6 +69,14 @@ class Neighbours:
             len(on),
             end,
         )
+
+    def next_to(self, bed: int, *, over_faults: bool = False) -> tuple[int, ...]:
+        """The bed before and the bed after one, at other addresses; no fault between but `over_faults`."""
+        return self._next_to(bed, over_faults)
+
+    def _next_to_of(self, bed: int, over_faults: bool) -> tuple[int, ...]:
+        item, address = self._orders[bed], self.beds[bed].booked.address
+        return tuple(self.beside(item, address, over_faults=over_faults))
 
     def beside(self, item: int, address: object = None, *, over_faults: bool = False) -> list[int]:
         """The bed before and the bed after an item, at another address than `address`, no fault between but `over_faults`."""
@@ -107,8 +116,7 @@ class Neighbours:
         """Of items that rise those met between two beds next to each other, by their index."""
         low, high = sorted((one, other))
         first, last = int(self.at[low]), int(self.at[high])
-        beside = self.beside(first, self.beds[low].booked.address)
-        if high not in beside and self.closing(low) == high:
+        if high not in self.next_to(low) and self.closing(low) == high:
             return [
                 at for at in range(len(orders)) if last < orders[at] < self._line(self.walk.arm_of(last)).end
             ]
