@@ -29,7 +29,7 @@ from tests.invented.walker import walked
 from traverse.compile import compile_log, map_ground
 from traverse.diagnostic import Severity
 from traverse.source import Source
-from traverse.structure.form.records import AxisFound
+from traverse.structure.form.records import AxisFound, Runs
 from traverse.structure.readings.directions import upward
 from traverse.structure.readings.place_errors import place_covariance
 
@@ -262,7 +262,7 @@ def _claims(verdict, walk, geology):
             if model.kind == "dome" and one.form.fold is not None and one.form.fold.axial_dip_deg is not None:
                 wrong |= not one.others
         elif name == "UnitsRepeat":
-            wrong = model.fault is None
+            wrong = model.fault is None or _runs_otherwise(model, one.runs)
         elif name in {"Discordance", "OpenDiscordance"}:
             wrong = model.base is None
         elif name in {"TurnedBetween", "OneOverturnedLimb", "OverturnedFold"}:
@@ -275,6 +275,14 @@ def _claims(verdict, walk, geology):
         if wrong:
             verdict.false.append(f"{name}: {told.words}")
     _folds(verdict, walk, geology)
+
+
+def _runs_otherwise(model, runs):
+    """Whether a fault that is said to run along the strike of the beds runs nearer to square across it, or the reverse."""
+    level = [gradient(field, (0.0, 0.0, 100.0))[:2] for field in (model.fault, model.pile.height)]
+    fault, bed = (one / np.linalg.norm(one) for one in level)
+    along = abs(float(fault @ bed)) > math.cos(math.radians(45.0))
+    return runs is (Runs.ACROSS if along else Runs.ALONG)
 
 
 def _traces(verdict, walk, drawn):

@@ -115,6 +115,7 @@ def test_units_come_again_across_a_fault_only_where_the_walk_stays_beyond_it(com
     said = repeats(
         SimpleNamespace(
             border=lambda *_: None,
+            beds=(),
             arms=[_arm(("Bb", None), ("Cc", None), ("Bb", one), ("Cc", None), ("Dd", None))],
         )
     )

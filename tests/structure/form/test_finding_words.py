@@ -1,9 +1,15 @@
 """What is said of the structure, and what is not: invented walks, each with the sentence a geologist would say."""
 
+from dataclasses import replace
+
 import pytest
 
+from traverse.length import Lengths, LengthUnit
 from traverse.structure.form.finding_words import sentence
-from traverse.structure.form.records import AxisFound, Level, LimbsThick
+from traverse.structure.form.records import AxisFound, Level, LimbsThick, UnitsRepeat
+from traverse.structure.form.what_units_tell import runs_of
+from traverse.structure.readings.records import Surface, bedding
+from traverse.structure.walk.across import address_words
 
 HEAD = """notation 1
 bearings true
@@ -244,8 +250,37 @@ def test_a_fault_repeat_keeps_the_order(compile_text):
         "along 50m\ncontact Ju/Tr certain\nat 4", "along 50m\nfault Ju/Tr certain 270/70\nat 4"
     )
     words = said(compile_text(log))
-    assert "come again in the same order across the fault" in words
+    assert "Ju and Tr come again in the same order across the fault" in words
+    assert ": repeated by the fault." in words
     assert "syncline" not in words
+
+
+@pytest.mark.parametrize(
+    ("strike_deg", "dip_deg", "said_of_it"),
+    [
+        (28.0, 60.0, ": repeated by the fault."),
+        (118.0, 60.0, ", which strikes 118° across beds that strike 000°: offset by the fault."),
+        (45.0, 60.0, "."),
+        (28.0, 8.0, "."),
+        (None, None, "."),
+    ],
+)
+def test_only_a_fault_along_the_strike_repeats_beds(compile_text, strike_deg, dip_deg, said_of_it):
+    """A strike fault repeats, a dip fault offsets: common practice, no source. Of one askew, or unsure, nothing more is told."""
+    geology = compile_text(fold(30, 31, 30, 32, 31, units=("Tr", "Ju", "Ju", "Tr", "Ju"))).geology
+    beds = bedding(geology.attitudes)
+    met = geology.contacts[0]
+    plane = None if dip_deg is None else Surface(strike_deg=strike_deg, dip_deg=dip_deg, sd_deg=2.0)
+    runs, beds_deg, fault_deg = runs_of(beds, [replace(met, surface=plane)])
+    one = UnitsRepeat(
+        units=("Ju", "Tr"), faults=(met,), runs=runs, beds_strike_deg=beds_deg, fault_strike_deg=fault_deg
+    )
+    assert (
+        sentence(one, Lengths(unit=LengthUnit.METRES)).removeprefix(
+            f"Ju and Tr come again in the same order across the fault {address_words(met.booked.address)}"
+        )
+        == said_of_it
+    )
 
 
 def test_a_repeat_without_a_logged_fault_is_a_question(compile_text):

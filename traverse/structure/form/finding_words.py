@@ -36,6 +36,7 @@ from traverse.structure.form.records import (
     OnOneLine,
     OpenDiscordance,
     OverturnedFold,
+    Runs,
     Steepening,
     StructuralForm,
     TurnedBetween,
@@ -278,7 +279,16 @@ def _repeat(one: UnitsRepeat) -> str:
         return f"{head}: a fault between them that is not logged, or two folds?{look}"
     where = list(dict.fromkeys(address_words(fault.booked.address) for fault in one.faults))
     faults = "fault" if len(where) == 1 else "faults"
-    return f"{head} across the {faults} {' and '.join(where)}: repeated by the {faults}."
+    head += f" across the {faults} {' and '.join(where)}"
+    if one.runs is Runs.ALONG:
+        return f"{head}: repeated by the {faults}."
+    if one.runs is Runs.ACROSS and one.beds_strike_deg is not None and one.fault_strike_deg is not None:
+        strike = "strikes" if len(where) == 1 else "strike"
+        return (
+            f"{head}, which {strike} {_strike(one.fault_strike_deg)} across beds that strike {_strike(one.beds_strike_deg)}: "
+            f"offset by the {faults}."
+        )
+    return f"{head}."
 
 
 def _mirrored(one: UnitsMirrored) -> str:
@@ -484,6 +494,10 @@ def _unseen(way_up: bool) -> str:
 
 def _arrow(down_deg: float, azimuth_deg: float) -> str:
     return f"{down_deg:.0f}° → {round(azimuth_deg) % 360:03d}°"
+
+
+def _strike(azimuth_deg: float) -> str:
+    return f"{round(azimuth_deg) % 180:03d}°"
 
 
 def _extent(dips_deg: Iterable[float]) -> str:

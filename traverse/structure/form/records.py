@@ -227,7 +227,7 @@ class OnOneLine(Founded):
 
 @record(frozen=True, slots=True, kw_only=True)
 class OneFault(Founded):
-    """Places of a steep fault that lie in one plane: taken for one."""
+    """Places of a fault that lie in one plane: taken for one."""
 
     read: tuple[PlacedContact, ...]
     """Those at which a plane was read."""
@@ -316,6 +316,14 @@ class OpenDiscordance(Founded):
     """Whether beds of that unit were measured, but of another limb than the one beside it."""
 
 
+class Runs(Enum):
+    """How a fault runs by the strike of the beds that it cuts."""
+
+    ALONG = "along the strike"
+    ACROSS = "across the strike"
+    OPEN = "askew, or not known"
+
+
 @record(frozen=True, slots=True, kw_only=True)
 class UnitsRepeat(Founded):
     """Two units that come again in the same order."""
@@ -323,6 +331,12 @@ class UnitsRepeat(Founded):
     units: tuple[str, str]
     faults: tuple[PlacedContact, ...] = ()
     """Those of its contacts that are logged faults between the two."""
+    runs: Runs = Runs.OPEN
+    """How all these faults run: one along the beds repeats them, one across offsets them, and of another nothing is told."""
+    beds_strike_deg: float | None = None
+    """Mean strike of its readings, 0 to 180, true; None where it is not known."""
+    fault_strike_deg: float | None = None
+    """Of the faults, the same."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

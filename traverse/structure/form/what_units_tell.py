@@ -5,6 +5,7 @@ A name with an age (syncline, anticline) needs the order of the units, an overtu
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
@@ -12,6 +13,7 @@ from itertools import chain, product, zip_longest
 
 import numpy as np
 
+from traverse.angle import mean_axis, wrap_180
 from traverse.record import record
 from traverse.settled import SAME_M, settled
 from traverse.structure.form.limbs import (
@@ -32,16 +34,17 @@ from traverse.structure.form.records import (
     Mirror,
     Other,
     OverturnedFold,
+    Runs,
     StructuralForm,
     UnitsMirrored,
     UnitsRepeat,
 )
-from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude, strike_sd_deg
 from traverse.structure.thickness.records import Thickness
 from traverse.structure.walk.across import Across, between
 from traverse.structure.walk.arms import ArmStep
 from traverse.structure.walk.beds import Bed, listed_places, place_words
-from traverse.trade import SURE_SD, WALKED_SLOPE_DEG
+from traverse.trade import ALONG_STRIKE_DEG, SURE_SD, WALKED_SLOPE_DEG
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -117,8 +120,7 @@ def repeats(seen: Across, hinges_m: Sequence[float] = ()) -> list[Finding]:
                     continue
                 faults = [step.fault_before for step in arm[first + 1 : second + 1] if step.fault_before]
                 if faults:
-                    met = tuple({id(one): one for one in faults}.values())
-                    return [UnitsRepeat(units=pair, faults=met, contacts=met, level=Level.FOLLOWS)]
+                    return [_over_faults(seen, arm, first, second, faults)]
                 borders = (seen.border(arm, first + 1), seen.border(arm, second + 1))
                 met = tuple(one for one in borders if one is not None)
                 if seen.is_one_contact(met):
@@ -143,6 +145,61 @@ def repeats(seen: Across, hinges_m: Sequence[float] = ()) -> list[Finding]:
                     )
                 ]
     return []
+
+
+def _over_faults(
+    seen: Across, arm: Sequence[ArmStep], first: int, second: int, faults: Sequence[PlacedContact]
+) -> UnitsRepeat:
+    """A pair that comes again over logged faults, with how these run by the strike of the beds on the way."""
+    ends = [end for step in arm[first : second + 2] for end in (step.start_m, step.end_m)]
+    beds = [bed for bed in seen.beds if min(ends) - SAME_M <= bed.across_m <= max(ends) + SAME_M]
+    told = readings(bed for bed in beds if bed.attitude.strike_known)
+    runs, beds_deg, fault_deg = runs_of(told, faults)
+    borders = (seen.border(arm, first + 1), *faults, seen.border(arm, second + 1))
+    return UnitsRepeat(
+        units=(arm[first].unit, arm[first + 1].unit),
+        faults=tuple({id(one): one for one in faults}.values()),
+        runs=runs,
+        beds_strike_deg=beds_deg,
+        fault_strike_deg=fault_deg,
+        readings=() if runs is Runs.OPEN else told,
+        contacts=tuple({id(one): one for one in borders if one is not None}.values()),
+        level=Level.OBSERVED if runs is Runs.OPEN else Level.FOLLOWS,
+    )
+
+
+def runs_of(
+    beds: Sequence[PlaneAttitude], faults: Sequence[PlacedContact]
+) -> tuple[Runs, float | None, float | None]:
+    """How faults run by the strike of beds, and the two strikes.
+
+    Near to it, or to square across, and within two standard errors surely nearer to that than to the other. The strike of a
+    plane is off by the error of its pole over sin(dip); that of turning beds by as much as they turn.
+    """
+    planes = [one.surface for one in faults if one.surface is not None]
+    cuts = [(one.strike_deg, one.sd_deg, one.dip_deg) for one in planes if one.strike_deg is not None]
+    if not beds or len(cuts) < len(faults):
+        return Runs.OPEN, None, None
+    strike, _ = mean_axis([bed.strike_deg for bed in beds])
+    own_deg2 = [strike_sd_deg(bed.sd_deg, bed.dip_deg) ** 2 for bed in beds]
+    off_deg = [_between_strikes(bed.strike_deg, strike) for bed in beds]
+    turns_deg2 = max(0.0, (sum(off**2 for off in off_deg) - sum(own_deg2)) / len(beds))
+    beds_deg2 = sum(own_deg2) / len(beds) ** 2 + turns_deg2
+    found = set()
+    for cut, sd_deg, dip_deg in cuts:
+        apart = _between_strikes(cut, strike)
+        unsure = 2.0 * math.sqrt(beds_deg2 + strike_sd_deg(sd_deg, dip_deg) ** 2)
+        near = min(apart, 90.0 - apart)
+        sure = settled(near - ALONG_STRIKE_DEG, 6) <= 0.0 and settled(near + unsure - 45.0, 6) <= 0.0
+        found.add((Runs.ALONG if apart < 45.0 else Runs.ACROSS) if sure else Runs.OPEN)
+    way, _ = mean_axis([cut for cut, _, _ in cuts])
+    return found.pop() if len(found) == 1 else Runs.OPEN, strike, way
+
+
+def _between_strikes(one_deg: float, other_deg: float) -> float:
+    """The angle between two lines without sense, 0 to 90."""
+    off = abs(wrap_180(one_deg - other_deg))
+    return min(off, 180.0 - off)
 
 
 def _as_walked(seen: Across, arm: tuple[ArmStep, ...]) -> tuple[ArmStep, ...]:

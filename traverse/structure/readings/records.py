@@ -32,6 +32,14 @@ from traverse.source import Span
 from traverse.trade import ALIKE_DEG, FOLDED_DEG, LETTER_REFUSED_DEG, STRIKE_LOST_DEG
 
 
+def strike_sd_deg(sd_deg: float, dip_deg: float) -> float:
+    """Standard error of the strike of a plane, by that of its pole.
+
+    Source: to first order the strike is off by the error of the pole over sin(dip).
+    """
+    return sd_deg / max(1e-6, math.sin(math.radians(dip_deg)))
+
+
 @record(frozen=True, slots=True, kw_only=True)
 class Measured:
     """What every line of readings has, of a plane or of a line."""
@@ -97,12 +105,8 @@ class PlaneAttitude(Measured):
 
     @property
     def strike_known(self) -> bool:
-        """Whether it strikes some way rather than any: so nearly flat, a bed's error turns its strike at will.
-
-        Source: to first order the strike of a plane is off by the error of its pole over sin(dip).
-        """
-        off_deg = self.sd_deg / max(1e-6, math.sin(math.radians(self.dip_deg)))
-        return not self.flat and off_deg <= STRIKE_LOST_DEG + SAME_DEG
+        """Whether it strikes some way rather than any: so nearly flat, a bed's error turns its strike at will."""
+        return not self.flat and strike_sd_deg(self.sd_deg, self.dip_deg) <= STRIKE_LOST_DEG + SAME_DEG
 
     @property
     def tops_along_strike(self) -> bool:
