@@ -250,7 +250,7 @@ def test_a_fault_repeat_keeps_the_order(compile_text):
         "along 50m\ncontact Ju/Tr certain\nat 4", "along 50m\nfault Ju/Tr certain 270/70\nat 4"
     )
     words = said(compile_text(log))
-    assert "Ju and Tr come again in the same order across the fault" in words
+    assert "Tr and Ju come again in the same order across the fault" in words
     assert ": repeated by the fault." in words
     assert "syncline" not in words
 
