@@ -140,6 +140,20 @@ def test_narrow_units_of_one_piece_are_parted_where_no_line_tells_of_their_borde
     assert parting()._parted(cell, on_ground(kept[:1]), [], frozenset({20.0})) == []
 
 
+def test_a_unit_that_comes_out_of_a_piece_by_the_edges_of_another_piece_alone_has_none_of_it():
+    """Ks lies on the midst of Ts, over its own line, beside which 2 m of it come out to each side; unknown ground stays."""
+    kept = runs(("Ts", 60.0), ("Ks", 100.0), (None, 150.0), ("Ts", FAR_M))
+    shares = [(kept[0], 60.0), (kept[1], 4.0), (kept[2], 50.0), (kept[3], 50.0)]
+    lines = [line((60.0, -20.0), (100.0, -20.0), younger="Ks", older="Ts")]
+    cell = box(0.0, -DEPTH_M, FAR_M, -20.0)
+    parts = parting()._parted(cell, shares, lines, frozenset())
+    assert coloured(parts) == pytest.approx({"Ts": 80.0 * 130.0, None: 80.0 * 70.0})
+    # Most of it lies on this piece, or a good part of the depth: what was seen stands.
+    for share_m in (22.0, 30.0):
+        shares[1] = (kept[1], share_m)
+        assert "Ks" in coloured(parting()._parted(cell, shares, lines, frozenset()))
+
+
 @pytest.mark.parametrize(("wide_m", "kept"), [(0.05, False), (0.08, True)])
 def test_a_piece_smaller_than_a_square_of_a_fortieth_of_the_depth_is_nothing(wide_m, kept):
     """2.5 m square of 100 m: 6.25 m² are 0.0625 m of 100 m."""

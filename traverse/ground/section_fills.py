@@ -462,7 +462,8 @@ class Parting:
     ) -> Sequence[tuple[UnitRun, float]]:
         """What was seen on a piece without narrow ground of another unit at its ends, where all lines tell the unit between.
 
-        The border of the map and the line come out so little apart.
+        The border of the map and the line come out so little apart. So they do at both ends of another piece between, whose
+        ground that is.
         """
         if len(told) != 1 or all(run.unit not in told for run, _ in on_ground):
             return on_ground
@@ -472,7 +473,11 @@ class Parting:
             low += 1
         while on_ground[high - 1][0].unit not in told and on_ground[high - 1][1] <= near_m:
             high -= 1
-        return on_ground[low:high]
+        return [
+            (run, share)
+            for run, share in on_ground[low:high]
+            if run.unit is None or run.unit in told or share > near_m or 2.0 * share > run.end_m - run.start_m
+        ]
 
     def _flat(self, cell: Polygon, kept: Sequence[UnitRun]) -> str | None:
         """The oldest unit of a piece with flat beds, on which the younger ones lie as skins whose base nobody saw."""
