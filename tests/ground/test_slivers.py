@@ -36,9 +36,26 @@ def test_what_lies_within_the_error_of_one_contact_is_not_known_to_be_there(thic
         older="Aa",
         error=None if sd_m is None else object(),
         sd_at=lambda _: sd_m,
+        over_m=None,
+        under_m=None,
     )
     line = SimpleNamespace(of=of, below=(shapely.LineString([(0.0, -8.0), (200.0, -8.0)]),))
     area = shapely.box(20.0, -8.0, end_m, -8.0 + thick_m)
     fill = SectionFill(unit=unit, area=area, start_m=20.0, end_m=end_m)
     seen = [UnitRun(unit=changed.get("seen"), start_m=50.0, end_m=70.0)]
     assert bool(list(without_slivers([fill], [line], seen, depth_m=20.0))) is kept
+
+
+@pytest.mark.parametrize(
+    ("unit", "top_m", "kept"), [("Aa", -25.0, False), ("Aa", -23.0, True), ("Bb", -25.0, True)]
+)
+def test_nor_is_what_lies_within_it_of_where_its_unit_ends_by_its_thickness(unit, top_m, kept):
+    """Aa is 20 m thick under a level contact at -8 m good to 4 m: down to -28 m."""
+    points = ((0.0, -8.0), (200.0, -8.0))
+    of = SimpleNamespace(
+        kind=PointKind.CONTACT, younger="Bb", older="Aa", error=object(), sd_at=lambda _: 4.0, over_m=None,
+        under_m=20.0, pieces=[SimpleNamespace(points=points)],
+    )  # fmt: skip
+    line = SimpleNamespace(of=of, below=(shapely.LineString(points),))
+    fill = SectionFill(unit=unit, area=shapely.box(20.0, -28.0, 40.0, top_m), start_m=20.0, end_m=40.0)
+    assert bool(list(without_slivers([fill], [line], [], depth_m=20.0))) is kept

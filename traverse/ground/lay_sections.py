@@ -47,6 +47,7 @@ from traverse.location.records import PlacedLeg
 from traverse.settled import settled_shape
 from traverse.shapes import settled_areas
 from traverse.structure.section.records import Construction, PointKind, Section, SectionLimit
+from traverse.trade import GUESS_SHARE
 from traverse.wording import listed, section_name
 
 
@@ -139,7 +140,9 @@ def cut_section(
         *lenses(section, [run for run in runs if run.unit in loose], depth_m=depth_m, loose=True),
     )
     sure = tuple(without_slivers(filled, lines, under or (), depth_m=depth_m))
-    coloured = tuple(without_guesses(sure, section, depth_m=depth_m))
+    known = without_guesses(sure, section, depth_m=depth_m)
+    # What guessed heights leave of larger areas is known as well as those, but for what is hardly seen.
+    coloured = tuple(without_slivers(known, lines, under or (), depth_m=GUESS_SHARE * depth_m))
     cut = SectionCut(
         section=section,
         looked_at=looked_at,

@@ -13,6 +13,7 @@ from shapely import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import CarriedLine, Point, SectionCut, SectionFill
+from traverse.ground.section_lines import room_about
 from traverse.ground.section_runs import UnitRun
 from traverse.settled import SAME_M, least, settled
 from traverse.shapes import lines_in, settled_areas
@@ -65,7 +66,8 @@ def without_slivers(
 ) -> Iterator[SectionFill]:
     """What is coloured, but for small areas that lie wholly within what one contact of their unit may be off by.
 
-    Moved by so little the contact would leave none of them. What was `seen` on the ground stands.
+    Moved by so little the contact would leave none of them; nor would it of what lies so near to the end of what that unit is
+    thick. What was `seen` on the ground stands.
     """
     for fill in fills:
         walked = any(
@@ -77,14 +79,18 @@ def without_slivers(
 
 
 def _within_error(fill: SectionFill, line: CarriedLine) -> bool:
-    """Whether every corner of an area lies within one standard deviation of a contact of its unit."""
+    """Whether every corner of an area lies within one standard deviation of a contact of its unit, or of the end of its room there."""
     of = line.of
     if of.kind is not PointKind.CONTACT or of.error is None or fill.unit not in (of.younger, of.older):
         return False
     corners = [(float(x), float(y)) for x, y in fill.area.exterior.coords]
+    sides: list[BaseGeometry] = list(line.below)
+    wide_m = of.over_m if fill.unit == of.younger else of.under_m
+    if wide_m is not None:
+        sides.append(room_about(of, wide_m, far_m=wide_m).boundary)
     return any(
-        all(part.distance(ShapelyPoint(place)) <= (of.sd_at(place) or 0.0) for place in corners)
-        for part in line.below
+        all(side.distance(ShapelyPoint(place)) <= (of.sd_at(place) or 0.0) for place in corners)
+        for side in sides
     )
 
 
