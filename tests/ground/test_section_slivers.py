@@ -284,7 +284,13 @@ def test_a_body_is_left_off_where_the_line_was_walked_on_other_rock(compile_text
     cut = _cut(compile_text, SILL)
     assert "Is" not in {fill.unit for fill in cut.fills}
     (said,) = (one for one in cut.section.limits if one.code == "section-body-elsewhere")
-    assert said.brief == f"{said.fact.partition(' would')[0]} left off"
+    assert said.brief == "Is left off, deeper Sc white"
+    # It lies gently under the ground beside it somewhere: three tenths of what was looked at are coloured, and no more.
+    areas = [cut.looked_at, *(fill.area for fill in cut.fills if fill.unit == "Sc")]
+    looked_m, *deep_m = (
+        max(cut.section.ground_at(at_m) - up_m for at_m, up_m in area.exterior.coords) for area in areas
+    )
+    assert max(deep_m) == pytest.approx(0.3 * looked_m, rel=0.02)
     # Of its ground that the map shows nobody knows the walls: it has no colour.
     assert min(fill.start_m for fill in cut.fills) > 10.0
 

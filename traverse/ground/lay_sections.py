@@ -20,7 +20,7 @@ from traverse.ground.section_bodies import (
     where_seen,
     without_body,
 )
-from traverse.ground.section_fills import Parting, as_far_as_walked, lenses
+from traverse.ground.section_fills import Parting, as_far_as_walked, hosts_of_gentle, lenses, over_left_off
 from traverse.ground.section_guesses import (
     as_looked_at,
     white_over,
@@ -46,7 +46,7 @@ from traverse.ground.section_runs import (
 from traverse.location.records import PlacedLeg
 from traverse.settled import settled_shape
 from traverse.shapes import settled_areas
-from traverse.structure.section.records import Construction, PointKind, Section, SectionLimit
+from traverse.structure.section.records import Construction, PointKind, Section, SectionBody, SectionLimit
 from traverse.trade import GUESS_SHARE
 from traverse.wording import listed, section_name
 
@@ -102,9 +102,10 @@ def cut_section(
     lines = tuple(carried_line(line, section.points, looked_at) for line in section.construction.lines)
     runs, under = unit_runs(section), None
     open_runs: tuple[UnitRun, ...] = ()
+    left_off: tuple[SectionBody, ...] = ()
     if band is not None:
         seen = seen_runs(section, band)
-        section = _with_bodies_seen(section, seen, intrusive)
+        section, left_off = _with_bodies_seen(section, seen, intrusive)
         # Under a body the beds go on as on both sides of it.
         under = without_slopes(_under_bodies(seen, section, intrusive), section)
         runs = as_seen(runs, under)
@@ -128,6 +129,7 @@ def cut_section(
     section = with_past_rooms(section, parting.past_rooms, depth_m=depth_m)
     fills, section = without_past_beds(fills, section, depth_m=depth_m)
     lines = tuple(where_it_parts(line, fills) for line in lines)
+    fills = over_left_off(fills, left_off, section, depth_m=depth_m)
     # Beds are parted as if no body were there: they go on beyond it.
     bodies = cut_bodies(section, lines, looked_at, younger)
     section = _with_crossings(section, undecided(bodies, younger))
@@ -156,23 +158,29 @@ def cut_section(
     return with_white_told(cut, open_runs, depth_m=depth_m, past=parting.past_rooms)
 
 
-def _with_bodies_seen(section: Section, seen: Sequence[UnitRun], intrusive: frozenset[str]) -> Section:
-    """A section with its bodies where the map shows them, without those that what was walked on it tells against."""
+def _with_bodies_seen(
+    section: Section, seen: Sequence[UnitRun], intrusive: frozenset[str]
+) -> tuple[Section, tuple[SectionBody, ...]]:
+    """A section with its bodies where the map shows them, and those that what was walked on it tells against, left off."""
     # Of two bodies that cross, each is seen where the other is not.
     of_beds = [run for run in seen if run.unit not in intrusive]
     moved = [where_seen(one, section, seen) for one in section.bodies]
     kept = tuple(one for one in moved if not against_seen(one, section, of_beds))
     if len(kept) == len(moved):
-        return replace(section, bodies=kept)
-    units = list(dict.fromkeys(one.body.unit for one in moved if one not in kept))
+        return replace(section, bodies=kept), ()
+    left_off = tuple(one for one in moved if one not in kept)
+    units = list(dict.fromkeys(one.body.unit for one in left_off))
+    its, are = ("its", "is") if len(units) == 1 else ("their", "are")
+    hosts = sorted(hosts_of_gentle(left_off))
+    deeper = f"; deeper than a skin {listed(hosts)} {'is' if len(hosts) == 1 else 'are'} left white, where {its} place is not known"
     limit = SectionLimit(
         code="section-body-elsewhere",
-        fact=f"{listed(units)} would come out on section {section_name(section.name)} where it was walked on other rock, and {'is' if len(units) == 1 else 'are'} left off",
+        fact=f"{listed(units)} would come out on section {section_name(section.name)} where it was walked on other rock, and {are} left off{deeper if hosts else ''}",
         remedy="lay one square across it",
         grave=False,
-        brief=f"{listed(units)} left off",
+        brief=f"{listed(units)} left off{f', deeper {listed(hosts)} white' if hosts else ''}",
     )
-    return replace(section, bodies=kept, limits=(*section.limits, limit))
+    return replace(section, bodies=kept, limits=(*section.limits, limit)), left_off
 
 
 def _with_crossings(section: Section, pairs: Sequence[tuple[str, str]]) -> Section:

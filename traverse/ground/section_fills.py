@@ -23,7 +23,7 @@ from traverse.ground.section_runs import UnitRun
 from traverse.record import record
 from traverse.settled import GRID_M, least, settled_shape
 from traverse.shapes import areas_in, lines_in, settled_areas
-from traverse.structure.section.records import LevelContact, PointKind, Section, unit_at
+from traverse.structure.section.records import LevelContact, PointKind, Section, SectionBody, unit_at
 from traverse.trade import (
     DISAGREE_SHARE,
     LENS_DEPTH_SHARE,
@@ -42,6 +42,8 @@ _SLIVER_SHARE = 0.025
 _ON_GROUND_M = 1e-5
 """A piece that comes so near to the ground comes out there."""
 _LENS_STEPS = 12
+_STEEP = math.sin(math.radians(60.0))
+"""A wall of which a part of this size or more goes down lies no longer under the ground beside it."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -638,6 +640,33 @@ def as_far_as_walked(
         for area in (
             settled_areas(fill.area.difference(beyond[fill.unit])) if fill.unit in beyond else [fill.area]
         )
+    )
+
+
+def hosts_of_gentle(bodies: Sequence[SectionBody]) -> set[str]:
+    """Units that bodies lie in of which a wall lies gently enough to go on under the ground beside it."""
+    return {
+        end.host
+        for one in bodies
+        if any(side is not None and abs(side.way[1]) < _STEEP for side in one.sides)
+        for end in one.body.ends
+        if end.host is not None
+    }
+
+
+def over_left_off(
+    fills: Sequence[SectionFill], left_off: Sequence[SectionBody], section: Section, *, depth_m: float
+) -> tuple[SectionFill, ...]:
+    """What is coloured, but for what lies deeper than a skin in the host of a body that lies gently and is left off.
+
+    It goes through that ground somewhere, under what was walked on.
+    """
+    hosts = hosts_of_gentle(left_off)
+    skin = _skin(section, LENS_DEPTH_SHARE * depth_m)
+    return tuple(
+        replace(fill, area=area)
+        for fill in fills
+        for area in (settled_areas(fill.area.intersection(skin)) if fill.unit in hosts else [fill.area])
     )
 
 
