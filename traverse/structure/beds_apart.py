@@ -24,7 +24,7 @@ from traverse.structure.odd_attitudes import (
     slips,
 )
 from traverse.structure.readings.directions import Vectors, dot, pole_angle, pole_angles
-from traverse.structure.readings.mean import principal_axis
+from traverse.structure.readings.mean import principal_axis, widest_angle
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.walk.beds import place_words
@@ -343,6 +343,8 @@ def both_ways(
         if len(read) < 2:
             continue
         poles = np.array([bed_pole(bed)[0] for bed in read])
+        if widest_angle(poles) <= ODD_BED_DEG:
+            continue
         # Of many beds at one place most lie alike.
         facing = {
             bed.span: [
