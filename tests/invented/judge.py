@@ -2,7 +2,8 @@
 
 `python tests/invented/judge.py --walks 1000` walks so many times over ground of every kind and prints figures by kind;
 `--kind cover` (as often as wanted) does so for one, `--seed 40` begins there, `--false` prints each false claim with the
-kind and the seed that make it again, `--log cover 17` prints that walk's log and what is said of it. `--planted 200` plants
+kind and the seed that make it again, `--log cover 17` prints that walk's log and what is said of it. `--askew` gives walks
+that come back a second section, askew to the beds and carried as the program chooses. `--planted 200` plants
 one slip of each sort on so many walks and prints how many are named at their line.
 """
 
@@ -68,9 +69,9 @@ class Verdict:
         self.off.setdefault(what, []).append(abs(error) / max(sd, 1e-9))
 
 
-def judged(kind, seed, *, cuts=False):
+def judged(kind, seed, *, cuts=False, askew=False):
     """One walk, compiled and judged; with `cuts` the ground of its sections is laid and held against the truth as well."""
-    walk = walk_over(kind, seed)
+    walk = walk_over(kind, seed, askew=askew)
     verdict = Verdict(kind, seed)
     compiled = compiled_walk(walk)
     if compiled.failed:
@@ -99,9 +100,9 @@ def _said(one):
 
 
 @lru_cache(maxsize=64)
-def walk_over(kind, seed):
+def walk_over(kind, seed, *, askew=False):
     """A walk over the model of a kind that a seed makes; tests judge one over and over."""
-    return walked(make(kind, seed))
+    return walked(make(kind, seed), askew=askew)
 
 
 def compiled_walk(walk):
@@ -565,13 +566,16 @@ def main():
     parser.add_argument("--seed", type=int, default=0, help="the first seed of each kind")
     parser.add_argument("--false", action="store_true", help="print each false claim")
     parser.add_argument("--log", nargs=2, metavar=("KIND", "SEED"), help="one walk: its log and what is said")
+    parser.add_argument(
+        "--askew", action="store_true", help="a second section askew to the beds where walks come back"
+    )
     parser.add_argument("--planted", type=int, help="plant slips on so many walks and judge nothing else")
     args = parser.parse_args()
     if args.planted:
         print("\n".join(planted_told(args.planted, args.kind or KINDS)))
         return
     if args.log:
-        walk = walked(make(args.log[0], int(args.log[1])))
+        walk = walk_over(args.log[0], int(args.log[1]), askew=args.askew)
         print(walk.text)
         compiled = compiled_walk(walk)
         for one in compiled.diagnostics:
@@ -579,12 +583,12 @@ def main():
         if compiled.geology is not None:
             for one in compiled.geology.findings:
                 print(level_of(one), type(one.finding).__name__, one.words)
-        print(judged(args.log[0], int(args.log[1])))
+        print(judged(args.log[0], int(args.log[1]), askew=args.askew))
         return
     kinds = args.kind or KINDS
     began = time.perf_counter()
     seeds = range(args.seed, args.seed - (-args.walks // len(kinds)))
-    verdicts = [judged(kind, seed, cuts=True) for seed in seeds for kind in kinds]
+    verdicts = [judged(kind, seed, cuts=True, askew=args.askew) for seed in seeds for kind in kinds]
     if args.false:
         for one in verdicts:
             for claim in (*one.failed, *one.false):

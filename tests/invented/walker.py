@@ -80,9 +80,9 @@ def says_intrusive():
 
 
 class _Party:
-    def __init__(self, model, rng, errors, *, shape, heights):
+    def __init__(self, model, rng, errors, *, shape, heights, askew=False):
         self.model, self.rng, self.errors = model, rng, errors
-        self.shape, self.heights = shape, heights
+        self.shape, self.heights, self.askew = shape, heights, askew
         self.loop = shape == "loop"
         self.pace_m = float(rng.uniform(1.45, 1.7))
         self.back = bool(rng.random() < 0.5)
@@ -207,6 +207,20 @@ class _Party:
         far = max(self.stations, key=lambda name: np.linalg.norm(self.stations[name][:2] - places[0][:2]))
         carried = {"plunging": "plunge", "dome": "square"}.get(model.kind, "strike")
         add(f"section A-A' from 1 to {far}, depth 60 m, project {carried}")
+        if self.askew and self.shape != "open":
+            add(self.second_section())
+
+    def second_section(self):
+        """A second section from the first arm to the next, askew to the beds and carried as the program chooses."""
+        names, path = list(self.stations), np.array(self.path)[: len(self.stations), :2]
+        way = math.radians(self.model.across_deg)
+        along = path @ np.array([math.sin(way), math.cos(way)])
+        along /= along.max()
+        turn = int(np.argmax(along > 0.9))
+        early, late = ((-0.15, 0.15), (-0.3, 0.3))[self.model.seed % 2]
+        one = int(np.argmin(np.abs(along[:turn] - early)))
+        back = turn + int(np.argmax(along[turn:] < late))
+        return f"section B-B' from {names[one]} to {names[back]}, depth 60 m"
 
     def at_station(self, name, place):
         self.stations[name] = place
@@ -444,10 +458,11 @@ class _Follower(_Party):
         return max(at for at, line in enumerate(self.page.lines) if line.startswith(("to ", "close ")))
 
 
-def walked(model, *, shape=None, heights=None, errors=None):
+def walked(model, *, shape=None, heights=None, errors=None, askew=False):
     """The walk of a party over a model; the same for the same model and arguments.
 
-    `shape` is `open`, `loop` or `arms`, three of them across the beds.
+    `shape` is `open`, `loop` or `arms`, three of them across the beds; with `askew` a walk that is not open has a second
+    section, askew to the beds.
     """
     rng = np.random.default_rng([len(model.kind), model.seed, 17])
     drawn = str(rng.choice(["open", "loop", "arms"], p=[0.45, 0.35, 0.2]))
@@ -460,7 +475,7 @@ def walked(model, *, shape=None, heights=None, errors=None):
             attitude_deg=float(rng.choice([2.0, 3.0, 4.0])),
         )
     kind = _Follower if model.kind == "followed" else _Party
-    party = kind(model, rng, errors, shape=shape if kind is _Party else "open", heights=heights)
+    party = kind(model, rng, errors, shape=shape if kind is _Party else "open", heights=heights, askew=askew)
     party.walk()
     return Walk(
         model=model,

@@ -133,10 +133,20 @@ def test_a_line_askew_is_carried_along_the_strike_and_joins_each_contact():
         assert max(met) - min(met) < 1.0
 
 
-def test_where_a_fault_was_walked_nothing_is_carried_along_the_strike_unasked():
-    text = walk("section A-A' 090 through 4").replace("contact Ls/Sa certain", "fault Ls/Sa certain", 1)
-    (section,) = compiled(text).geology.sections
-    assert section.projection is Projection.SQUARE
+def test_across_a_fault_beds_of_one_strike_are_carried_along_it_each_on_its_own_side():
+    """Carried square, four fifths of the ground were coloured as another unit."""
+    model = make("fault", 2)
+    walk_of = walked(model, shape="loop", heights=False, askew=True)
+    found = compiled_walk(walk_of)
+    assert found.geology is not None, found.diagnostics
+    section = found.geology.sections[-1]
+    assert section.projection is Projection.STRIKE
+    start, end = (np.array(at) - walk_of.origin[:2] for at in section.line)
+    told = [one for one in section.profile if one.unit is not None]
+    places = [start + one.distance_m / section.length_m * (end - start) for one in told]
+    true = [model.unit(*place, float(model.ground(*place)[0, 2])) for place in places]
+    assert len(told) > 0.9 * len(section.profile)
+    assert np.mean([one.unit != unit for one, unit in zip(told, true, strict=True)]) < 0.05
 
 
 @pytest.mark.every(4)

@@ -268,9 +268,7 @@ class _SectionMaker:
         self.carrier.bed_near = lambda east, north: self.beds[near_to.to(east, north)] if self.beds else None
         self.folded = BedsAbout([bed for bed in self.beds if bed.unit not in self.over], self.turn)
         flat = bool(levels) and levels[0].lies_flat
-        self.strike_deg = (
-            None if flat or cover else one_strike(self.beds, contacts, self.over | log.intrusive)
-        )
+        self.strike_deg = None if flat or cover else one_strike(self.beds, self.over | log.intrusive)
         """True, of all beds; None where they have not one."""
         self.doubtful = [] if all(one.adjusted for one in survey.closures) else [leg.span for leg in log.legs]
         """Lines that the course of a section rests on, where one of them is in doubt."""
