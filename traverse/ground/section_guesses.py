@@ -212,10 +212,11 @@ def _which_disagree(section: Section, white: BaseGeometry, open_runs: Sequence[U
 
 
 def _named(line: ConstructedLine) -> str:
-    """`Lk/Sd on leg 12–13 at 20p`: a line by one of the places where it was met."""
+    """`Lk/Sd on leg 12–13 at 20p`, `the fault Sd/Cl on leg 16–17`: a line by one of the places where it was met."""
     met = line.contacts[0].booked
     units = "/".join(one for one in (line.younger, line.older) if one is not None)
-    return f"{units or 'fault'} {met.address.where}".strip()
+    fault = "the fault" if line.kind is PointKind.FAULT or not units else ""
+    return " ".join(filter(None, (fault, units, met.address.where)))
 
 
 def _without(fills: Iterable[SectionFill], unknown: BaseGeometry) -> Iterator[SectionFill]:

@@ -140,6 +140,18 @@ def test_beds_that_an_unconformity_does_not_part_are_one_body(compile_text):
     assert [one.finding.form.name for one in found.geology.recognised] == ["syncline"]
 
 
+def test_gentle_beds_do_not_show_that_they_were_turned_with_their_cover(compile_text):
+    """A low arch under a cover that dips 4 degrees: each is told by itself, and that an unconformity parts them as it was booked."""
+    beds = ["270/9", "270/8", "090/8", "090/8", "090/4", "090/4", "090/3", "090/4"]
+    words = said(compile_text(walk(beds, ["Ju"] * 4 + ["Kk"] * 4, contact="unconformity")))
+    assert "Below the unconformity: Beds at 4 places dip 8° to 9°, in more than one direction." in words
+    assert "Above the unconformity: Beds at 4 places dip 3° to 4°, all toward the east." in words
+    assert (
+        "Kk lies unconformably on Ju, as booked on leg 4–5: the beds nearest to it on its two sides lie within 4° of each other."
+        in words
+    )
+
+
 def test_two_panels_on_either_side_of_a_fault_are_no_fold(compile_text):
     beds = ["090/40", "091/41", "090/39", "270/40", "271/41", "270/38"]
     units = ["Ju", "Ju", "Ju", "Tr", "Tr", "Tr"]

@@ -108,7 +108,7 @@ def test_limbs_that_go_on_turning_have_two_angles(compile_text):
     assert form.name == "anticline"
     assert form.fold.closest_deg == pytest.approx(90.0, abs=1e-6)
     assert form.fold.interlimb_deg == pytest.approx(124.7, abs=0.3)
-    assert "limbs about 120° apart by their means, 90° by their steepest beds (open)" in told.words
+    assert "limbs about 125° apart by their means, 90° by their steepest beds (open)" in told.words
 
 
 def test_a_bed_in_the_core_belongs_to_the_limb_that_it_dips_with(compile_text):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from typing import assert_never
 
@@ -120,6 +121,12 @@ def _claim(one: Finding, lengths: Lengths) -> str:
             )
         case FaultSeen():
             return _fault(one, lengths)
+        case OpenDiscordance() if one.differ_deg is not None:
+            where = listed([address_words(met.booked.address) for met in one.contacts])
+            return (
+                f"{one.younger} lies unconformably on {one.older}, as booked {where}: the beds nearest to it on its two sides "
+                f"lie within {max(1.0, math.ceil(one.differ_deg)):.0f}° of each other."
+            )
         case OpenDiscordance():
             return (
                 f"{one.younger} lies unconformably on {one.older}; how far their beds differ is open: "
@@ -461,9 +468,9 @@ def _angles(form: StructuralForm | None) -> str:
 def angle_words(fold: Fold) -> str:
     """Angle between the limbs, its word, and the axial surface where there is one.
 
-    Source of the words: Fleuty (1964), The description of folds, from memory. The angle is given to 10 degrees, as limbs are known.
+    Source of the words: Fleuty (1964), The description of folds, from memory. The angle is given to 5 degrees, as the means of two limbs are known.
     """
-    mean, near = round(fold.interlimb_deg, -1), round(fold.closest_deg, -1)
+    mean, near = (5.0 * round(angle / 5.0) for angle in (fold.interlimb_deg, fold.closest_deg))
     words = ("gentle", "open", "close")
     word = next((word for word, least in zip(words, INTERLIMB_DEG, strict=True) if near > least), "tight")
     dip, way = fold.axial_dip_deg, fold.axial_dip_direction_deg
@@ -475,9 +482,8 @@ def angle_words(fold: Fold) -> str:
         axial = f", axial surface upright, striking {round(way - 90.0) % 180:03d}°"
     else:
         axial = f", axial surface {_arrow(dip, way)}"
-    means = "" if near == mean else f"{mean:.0f}° apart by their means, "
-    apart = f"{near:.0f}° by their steepest beds" if means else f"{near:.0f}° apart"
-    return f"limbs about {means}{apart} ({word}){axial}"
+    steepest = "" if near == mean else f", {near:.0f}° by their steepest beds"
+    return f"limbs about {mean:.0f}° apart by their means{steepest} ({word}){axial}"
 
 
 def _name(form: StructuralForm | None) -> str:

@@ -101,7 +101,7 @@ def findings(
         last += [_told(one, log.lengths, head) for one in open_axis]
     said += [_told(one, log.lengths) for one in _discordances(beds, contacts, rank, caps)]
     said += [
-        _told(one, log.lengths) for one in (*_on_one_line(contacts, planes), *faults, *_one_fault(contacts))
+        _told(one, log.lengths) for one in (*_on_one_line(contacts, planes), *faults, *_one_fault(faults))
     ]
     if any(one.finding.level is not Level.OBSERVED for one in said):
         said += [_told(one, log.lengths) for one in _broken(closures)]
@@ -276,19 +276,18 @@ def _on_one_line(contacts: tuple[PlacedContact, ...], planes: Sequence[ContactPl
     ]
 
 
-def _one_fault(contacts: tuple[PlacedContact, ...]) -> list[Finding]:
-    """Each fault that several places are taken for."""
-    numbers = sorted({one.of_fault for one in contacts if one.of_fault is not None})
-    found = [tuple(one for one in contacts if one.of_fault == number) for number in numbers]
+def _one_fault(faults: Sequence[FaultSeen]) -> list[Finding]:
+    """Each fault that several places are taken for; only a steep one is joined in a straight line, no farther than a plane reaches."""
     return [
         OneFault(
-            contacts=met,
-            read=tuple(one for one in met if one.booked.plane is not None),
-            beyond_reach=_beyond_reach(met),
+            contacts=one.faults,
+            read=tuple(met for met in one.faults if met.booked.plane is not None),
+            beyond_reach=one.faults[0].of_fault is not None and _beyond_reach(one.faults),
             level=Level.FOLLOWS,
             others=(Other.IN_LINE,),
         )
-        for met in found
+        for one in faults
+        if len(one.faults) > 1
     ]
 
 
@@ -348,6 +347,22 @@ def _discordances(
         found = next((one for one in told if one is not None), None)
         if found is None and stray:
             found = _open_discordance(stray[0], younger, older, older, elsewhere=True)
+        logged = tuple(one for one in met if one.kind is ContactKind.UNCONFORMITY)
+        if found is None and logged and rank.get(younger, 0) < rank.get(older, 0):
+            # Both have beds, or it would be open.
+            apart = [
+                pole_angle(read[younger].nearest(one), read[older].nearest(one))
+                for one in logged
+                if younger in read and older in read
+            ]
+            if apart and max(apart) < DISCORDANT_DEG:
+                found = OpenDiscordance(
+                    contacts=logged,
+                    younger=younger,
+                    older=older,
+                    lacking=None,
+                    differ_deg=settled(max(apart), 3),
+                )
         said += [] if found is None else [found]
     return said
 
@@ -443,7 +458,13 @@ class _UnitBeds:
         sd_deg = max(bed.sd_deg for bed in self._beds)
         if len(self._poles) < 2 or self._mean[1] <= FOLDED_DEG:
             return *self._mean, sd_deg / math.sqrt(len(self._poles))
+        return self.nearest(contact), 0.0, sd_deg
+
+    def nearest(self, contact: PlacedContact) -> Vectors:
+        """The pole of that nearest to a contact."""
+        if len(self._poles) < 2:
+            return np.asarray(self._poles[0])
         from shapely import Point
 
         here = Point(contact.place.east_m, contact.place.north_m)
-        return self._poles[int(self._places.nearest(here))], 0.0, sd_deg
+        return np.asarray(self._poles[int(self._places.nearest(here))])

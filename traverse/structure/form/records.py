@@ -307,11 +307,14 @@ class Discordance(Founded):
 
 @record(frozen=True, slots=True, kw_only=True)
 class OpenDiscordance(Founded):
-    """An unconformity of which the beds on one side were not measured."""
+    """An unconformity of which the beds on one side were not measured, or lie nearly as those on the other."""
 
     younger: str
     older: str
-    lacking: str
+    lacking: str | None
+    """The unit without a bed; None where both have one."""
+    differ_deg: float | None = None
+    """How far the beds nearest to it on its two sides lie apart at most, where both have one."""
     elsewhere: bool = False
     """Whether beds of that unit were measured, but of another limb than the one beside it."""
 

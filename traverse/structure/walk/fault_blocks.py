@@ -18,7 +18,7 @@ from traverse.structure.readings.directions import pole_angle
 from traverse.structure.readings.place_errors import bed_pole
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.walk.across import unit_ranks
-from traverse.trade import DISCORDANT_DEG
+from traverse.trade import CAP_DEG, DISCORDANT_DEG
 
 Node = tuple[str | int, int]
 """A station before and after the faults booked at it, or a leg between its faults."""
@@ -29,8 +29,8 @@ def body_finder(
 ) -> Callable[[str | None], int | None]:
     """Which body a unit belongs to, 0 the uppermost bedrock; loose ground is -1.
 
-    An unconformity parts all units from its upper one on from those below it, unless the beds beside it agree: then both
-    were turned together. None of no unit where there are several bodies.
+    An unconformity parts all units from its upper one on from those below it, unless the beds beside it agree and are no
+    longer gentle: then both were turned together. None of no unit where there are several bodies.
     """
     rank = unit_ranks(log)
     loose = {unit.letters for unit in log.units if unit.loose}
@@ -88,7 +88,10 @@ def body_beds(log: Log, beds: Sequence[PlaneAttitude], contacts: Sequence[Placed
 
 
 def _angular(contact: PlacedContact, beds: Sequence[PlaneAttitude]) -> bool:
-    """Whether the beds nearest to a contact above and below it differ, or one of them is not known."""
+    """Whether the beds nearest to a contact above and below it differ, or are gentle, which beds are as they are laid down.
+
+    True too where one of them is not known.
+    """
     here = contact.place
     near = []
     for unit in (contact.younger, contact.older):
@@ -96,8 +99,11 @@ def _angular(contact: PlacedContact, beds: Sequence[PlaneAttitude]) -> bool:
         if not own:
             return True
         off = [math.hypot(bed.place.east_m - here.east_m, bed.place.north_m - here.north_m) for bed in own]
-        near.append(bed_pole(own[first_least(np.array(off))])[0])
-    return pole_angle(near[0], near[1]) > DISCORDANT_DEG
+        near.append(own[first_least(np.array(off))])
+    if all(bed.dip_deg < CAP_DEG for bed in near):
+        return True
+    upper, lower = (bed_pole(bed)[0] for bed in near)
+    return pole_angle(upper, lower) > DISCORDANT_DEG
 
 
 def block_finder(log: Log, contacts: Sequence[PlacedContact]) -> Callable[[PlacedAddress, int], int | None]:
