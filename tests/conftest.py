@@ -61,10 +61,33 @@ def pytest_collection_finish(session):
 
 
 def pytest_runtest_setup(item):
-    """What a test puts in the place of a part of the program shall be seen, and that it comes to the same twice."""
-    remembered.fresh = compared.fresh = (
-        "monkeypatch" in item.fixturenames or item.path.stem in COMPILED_AFRESH
-    )
+    """Of some files what comes to the same twice shall be seen."""
+    remembered.fresh = compared.fresh = item.path.stem in COMPILED_AFRESH
+
+
+@pytest.fixture
+def monkeypatch(monkeypatch):
+    """What a test puts in the place of a part of the program shall be seen; where it stands changes no log."""
+
+    def seen(put):
+        def put_in_place(*args, **kwargs):
+            remembered.fresh = compared.fresh = True
+            return put(*args, **kwargs)
+
+        return put_in_place
+
+    for name in (
+        "setattr",
+        "delattr",
+        "setitem",
+        "delitem",
+        "setenv",
+        "delenv",
+        "syspath_prepend",
+        "context",
+    ):
+        setattr(monkeypatch, name, seen(getattr(monkeypatch, name)))
+    return monkeypatch
 
 
 class Examples:

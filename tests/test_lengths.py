@@ -40,6 +40,7 @@ WORDED = re.compile(
     rf"|[\d{VALUE}][ \u00a0{VALUE}]?{UNIT}(?![\w²])"  # a unit after a figure
     r"|\b(?:[Mm]etres|[Ff]eet)\b"
 )
+IN_A_PIECE = re.compile(r"(?<![A-Za-z])(?:m|ft)(?![A-Za-z])|[Mm]etre|[Ff]eet|foot")
 TYPED = re.compile(r"`[^`]*`|about[ \u00a0][\d.]+m")
 """What a hint shows to be typed in the notation, and what a leg would have said in its own unit."""
 
@@ -76,11 +77,9 @@ EXCEPTIONS = {
 }
 
 
-def docstrings(tree):
+def docstrings(nodes):
     return {
-        node.value
-        for node in ast.walk(tree)
-        if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)
+        node.value for node in nodes if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)
     }
 
 
@@ -101,7 +100,17 @@ def text(node):
 
 def worded(tree):
     """Line and text of every string that gives a length its unit."""
-    passed = docstrings(tree)
+    every = list(ast.walk(tree))
+    passed = docstrings(every)
+    # Put together or not, a text has its unit from a piece of it: most files have none.
+    if not any(
+        isinstance(one, ast.Constant)
+        and isinstance(one.value, str)
+        and one not in passed
+        and IN_A_PIECE.search(one.value)
+        for one in every
+    ):
+        return []
 
     def walk(node):
         if node in passed:

@@ -9,8 +9,8 @@ from tests.notation.test_statements import read
 from tests.thorough import either
 from traverse.diagnostic import Severity, render
 
-COUNT = 200
-LEAST = 195
+COUNT = either(100, 200)
+LEAST = either(98, 195)
 
 
 def test_the_logs_themselves_are_clean():
@@ -20,7 +20,7 @@ def test_the_logs_themselves_are_clean():
         assert said_of(whole) == []
 
 
-def test_of_200_slips_195_give_one_message_at_their_line():
+def test_of_a_hundred_slips_98_give_one_message_at_their_line():
     made = slips(COUNT)
     assert len(made) == COUNT
     assert {slip.kind for slip in made} == set(KINDS)
@@ -38,7 +38,7 @@ def test_a_lost_line_is_missed_once():
     """What rests on it is counted under the first place that wants it."""
     bad = [
         (slip.was, [one.message for one in said])
-        for slip in islice(lost_lines(), 0, None, either(2, 1))
+        for slip in islice(lost_lines(), 0, None, either(3, 1))
         if len(said := said_of(slip)) > 1
     ]
     assert bad == []

@@ -54,7 +54,6 @@ USUAL = [
     ("ternel-point", "field", "A5"),
     ("ternel-point", "field", "Letter portrait"),
     ("ternel-point", "field", "A3"),
-    ("ternel-point", "field", "A4 portrait"),
     ("copperjar-wash", "insert", None),
     ("oskerra-valley", "section", None),
     ("copperjar-wash", "field", "Roll-610"),

@@ -99,8 +99,8 @@ HARD = {
 }
 
 
-SIDE, ASKED = either((14, "sheet scale 1:5000 paper A4\n"), (20, ""))
-"""Of the square of stations that a sheet has no room for, and its scale: half of them lie as close as all do on A4."""
+SIDE, ASKED = either((10, "sheet scale 1:5000 paper A4\n"), (20, ""))
+"""Of the square of stations that a sheet has no room for, and its scale: a quarter of them lie as close as all do on A4."""
 
 
 @pytest.fixture(scope="module")
