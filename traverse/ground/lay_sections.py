@@ -50,6 +50,9 @@ from traverse.structure.section.records import Construction, PointKind, Section,
 from traverse.trade import GUESS_SHARE
 from traverse.wording import listed, section_name
 
+_LAY_SQUARE = "lay one square across it"
+_LOOK_FOR_WALLS = "look for walls nearer the line"
+
 
 def lay_sections(trav: Traverse, band: Band | None) -> tuple[SectionCut, ...]:
     """In the order of the sections, coloured as deep as the ground to each side of the walk was looked at."""
@@ -165,22 +168,34 @@ def _with_bodies_seen(
     # Of two bodies that cross, each is seen where the other is not.
     of_beds = [run for run in seen if run.unit not in intrusive]
     moved = [where_seen(one, section, seen) for one in section.bodies]
-    kept = tuple(one for one in moved if not against_seen(one, section, of_beds))
-    if len(kept) == len(moved):
-        return replace(section, bodies=kept), ()
-    left_off = tuple(one for one in moved if one not in kept)
-    units = list(dict.fromkeys(one.body.unit for one in left_off))
+    deep = [one for one in moved if one.off_ground]
+    against = [one for one in moved if not one.off_ground and against_seen(one, section, of_beds)]
+    left_off = (*deep, *against)
+    on = f"section {section_name(section.name)}"
+    limits = []
+    if deep:
+        why = f", as {'their' if len({one.body.unit for one in deep}) > 1 else 'its'} walls lie, would come out nowhere near on {on}"
+        limits.append(_body_left_off(deep, why, _LOOK_FOR_WALLS))
+    if against:
+        why = f" would come out on {on} where it was walked on other rock"
+        limits.append(_body_left_off(against, why, _LAY_SQUARE))
+    kept = tuple(one for one in moved if all(one is not other for other in left_off))
+    return replace(section, bodies=kept, limits=(*section.limits, *limits)), left_off
+
+
+def _body_left_off(bodies: Sequence[SectionBody], why: str, remedy: str) -> SectionLimit:
+    """What is said of bodies that a section has not got, and of what they lie in."""
+    units = list(dict.fromkeys(one.body.unit for one in bodies))
     its, are = ("its", "is") if len(units) == 1 else ("their", "are")
-    hosts = sorted(hosts_of_gentle(left_off))
+    hosts = sorted(hosts_of_gentle(bodies))
     deeper = f"; deeper than a skin {listed(hosts)} {'is' if len(hosts) == 1 else 'are'} left white, where {its} place is not known"
-    limit = SectionLimit(
+    return SectionLimit(
         code="section-body-elsewhere",
-        fact=f"{listed(units)} would come out on section {section_name(section.name)} where it was walked on other rock, and {are} left off{deeper if hosts else ''}",
-        remedy="lay one square across it",
+        fact=f"{listed(units)}{why}, and {are} left off{deeper if hosts else ''}",
+        remedy=remedy,
         grave=False,
         brief=f"{listed(units)} left off{f', deeper {listed(hosts)} white' if hosts else ''}",
     )
-    return replace(section, bodies=kept, limits=(*section.limits, limit)), left_off
 
 
 def _with_crossings(section: Section, pairs: Sequence[tuple[str, str]]) -> Section:

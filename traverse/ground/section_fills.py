@@ -42,8 +42,6 @@ _SLIVER_SHARE = 0.025
 _ON_GROUND_M = 1e-5
 """A piece that comes so near to the ground comes out there."""
 _LENS_STEPS = 12
-_STEEP = math.sin(math.radians(60.0))
-"""A wall of which a part of this size or more goes down lies no longer under the ground beside it."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -648,7 +646,7 @@ def hosts_of_gentle(bodies: Sequence[SectionBody]) -> set[str]:
     return {
         end.host
         for one in bodies
-        if any(side is not None and abs(side.way[1]) < _STEEP for side in one.sides)
+        if any(side is not None and side.gentle for side in one.sides)
         for end in one.body.ends
         if end.host is not None
     }

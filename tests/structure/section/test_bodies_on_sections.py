@@ -272,6 +272,7 @@ def told(*units, read=True, shallow=False):
                 sides=sides,
                 along_beds=False,
                 shallow=shallow,
+                off_ground=False,
             )
             for one in units
         ]

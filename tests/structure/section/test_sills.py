@@ -37,3 +37,48 @@ def test_a_sill_whose_wall_was_read_lies_as_that_was():
     section, _ = compiled(0, "Dolerite sill")
     assert section.bodies
     assert not any(body.along_beds for body in section.bodies)
+
+
+LEVEL_SILL = """notation 1
+bearings true
+attitudes dip-right
+unit Fc Shale ; Jurassic
+unit Do Dolerite sill ; intrusive
+unit Fb Sandstone ; Triassic
+section A-A' {line}
+at 1
+unit Fb
+bed flat
+to 2 090 120m +20
+along 30m
+contact Do/Fb certain flat
+along 60m
+contact Fc/Do certain flat
+at 2
+unit Fc
+bed flat
+to 3 000 150m level
+at 3
+unit Fc
+bed flat
+"""
+
+
+@pytest.mark.parametrize(("line", "drawn"), [("from 2 to 3", False), ("from 1 to 2", True)])
+def test_a_level_sill_is_drawn_where_its_walls_come_out_and_not_pulled_up_to_other_ground(
+    compile_text, line, drawn
+):
+    """From 2 to 3 it lies 20 m under the line, between heights of 10 and 21 m."""
+    (cut,) = map_ground(compile_text(LEVEL_SILL.format(line=line)).trav).ground.cuts
+    said = [one.fact for one in cut.section.limits if one.code == "section-body-elsewhere"]
+    heights = [fill.area.bounds for fill in cut.fills if fill.unit == "Do"]
+    if drawn:
+        assert said == []
+        ((_, low_m, _, high_m),) = heights
+        assert (low_m, high_m) == pytest.approx((10.3, 20.5), abs=0.5)
+    else:
+        assert heights == []
+        (words,) = said
+        assert words.startswith(
+            "Do, as its walls lie, would come out nowhere near on section A–A′, and is left off"
+        )

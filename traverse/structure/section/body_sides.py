@@ -30,6 +30,8 @@ from traverse.trade import ALONG_WALL_DEG, LEVEL_DEG, ONE_CONTACT_M, ONE_LINE_M,
 from traverse.wording import listed
 
 _UPRIGHT = (0.0, -1.0)
+_OFF_GROUND_M = 1.0
+"""A wall that passes the ground by so much does not come out there."""
 _WALLS = 2
 
 
@@ -152,11 +154,16 @@ class _OnLine:
         None of a wall so gentle that it has no strike to run along.
         """
         if self.body.strike_deg is not None:
-            return self.body.strike_deg
+            return None if self._level else self.body.strike_deg
         other = next(one for one in self.body.ends if one is not end)
         wall = next((one for one in (end.wall, other.wall) if one and one.course_deg is not None), None)
         gentle = wall is not None and wall.dip_deg is not None and wall.dip_deg < LEVEL_DEG
         return None if wall is None or gentle else wall.course_deg
+
+    @property
+    def _level(self) -> bool:
+        """Whether it lies so gently that it has no strike to run along."""
+        return self.body.dip_deg is not None and self.body.dip_deg < LEVEL_DEG
 
     @property
     def comes_to_it(self) -> bool:
@@ -166,9 +173,13 @@ class _OnLine:
     @property
     def runs_beside(self) -> bool:
         """Whether its walls strike along the line and lie off it: where they would come to it hangs on their last degree."""
-        return self.body.strike_deg is not None and all(
-            carried is None or (carried.swing_m is None and self._off_m(carried) > ONE_CONTACT_M)
-            for _, carried in self.ends
+        return (
+            self.body.strike_deg is not None
+            and not self._level
+            and all(
+                carried is None or (carried.swing_m is None and self._off_m(carried) > ONE_CONTACT_M)
+                for _, carried in self.ends
+            )
         )
 
     @property
@@ -316,7 +327,11 @@ class _OnLine:
             place = (at[0], self.plane.at(at[0]))
         else:
             place = meets_ground((at[0], at[1]), way, self.plane, reach_m=self.section.length_m / 4.0)
-        return BodySide(at=(float(place[0]), float(place[1])), way=way, wall=end.wall)
+        x, y = float(place[0]), float(place[1])
+        # Where it meets no ground within reach, the place is that over or under it, off its line.
+        past_m = 0.0 if at[1] is None else abs((y - at[1]) * way[0] - (x - at[0]) * way[1])
+        side = BodySide(at=(x, y), way=way, wall=end.wall)
+        return replace(side, off_ground=side.gentle and not self.plane.level and past_m > _OFF_GROUND_M)
 
     def _way(self, end: BodyEnd, carried: Carried) -> tuple[float, float]:
         """Down its own wall where that was measured, else as the rest of the body goes.
@@ -396,7 +411,7 @@ def _beside(met: Sequence[_OnLine], made: Sequence[SectionBody]) -> tuple[str, .
 def _form(one: SectionBody, walls: Sequence[PlacedContact]) -> str | None:
     """The sentence of a body, with room for its unit; None where it was read on both sides."""
     body = one.body
-    if not any(one.sides):
+    if not any(one.sides) or one.off_ground:
         return None
     if body.as_on is not None:
         on = str(body.as_on).replace("{", "{{").replace("}", "}}")

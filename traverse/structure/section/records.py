@@ -24,6 +24,10 @@ _LEAST_SHARE = 0.2
 """Of a section that sees beds more askew than this, nothing is held against how thick they are."""
 
 
+_STEEP = math.sin(math.radians(60.0))
+"""A wall of which a part of this size or more goes down lies no longer under the ground beside it."""
+
+
 @record(frozen=True, slots=True, kw_only=True)
 class Relief:
     """Height between the highest and the lowest place of a horizon on a section, by its construction."""
@@ -249,6 +253,13 @@ class BodySide:
     """Down it, of length 1; straight down where its course is not known."""
     wall: PlacedContact | None
     """None where the walk came out of the body and no contact was booked."""
+    off_ground: bool = False
+    """Whether a gentle wall, as it lies, comes to no ground anywhere near: `at` is no place of it."""
+
+    @property
+    def gentle(self) -> bool:
+        """Whether it goes on under the ground beside it, or over it, for a while."""
+        return abs(self.way[1]) < _STEEP
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -268,6 +279,11 @@ class SectionBody:
     """Whether its walls, read each its own way, turn as the beds beside them do: drawn no deeper than the ground was looked at."""
     past_ends: bool = False
     """Whether one of its walls was met past an end of the line: to that end all is its ground."""
+
+    @property
+    def off_ground(self) -> bool:
+        """Whether one of its walls comes out nowhere near, so that where it lies under the line is not known."""
+        return any(side is not None and side.off_ground for side in self.sides)
 
 
 @record(frozen=True, slots=True, kw_only=True)
