@@ -276,6 +276,16 @@ def _claims(verdict, walk, geology):
         if wrong:
             verdict.false.append(f"{name}: {told.words}")
     _folds(verdict, walk, geology)
+    _limbs_apart(verdict, walk, geology)
+
+
+def _limbs_apart(verdict, walk, geology):
+    """The angle between the limbs against that of the true beds read farthest apart: a walk may miss the end of a limb."""
+    if len(walk.model.folds) != 1 or geology.the_fold is None or geology.the_fold.sd_deg is None:
+        return
+    read = np.array(list(walk.beds.values()))
+    true = 180.0 - math.degrees(math.acos(max(-1.0, float((read @ read.T).min()))))
+    verdict.add("interlimb", geology.the_fold.interlimb_deg - true, geology.the_fold.sd_deg)
 
 
 def _runs_otherwise(model, runs):

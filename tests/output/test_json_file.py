@@ -162,6 +162,7 @@ def test_a_fold_is_told_with_its_limbs_and_its_angle(compile_text):
     assert (first["dip"], first["dip_direction"], first["overturned"]) == (40.0, 90.0, False)
     assert (last["dip"], last["dip_direction"], last["n"]) == (40.0, 270.0, 2)
     assert form["interlimb"] == pytest.approx(100.0, abs=1e-5)
+    assert 0.0 < form["interlimb_sd"] < 10.0
     assert form["axial_surface"]["dip"] == pytest.approx(90.0, abs=1e-5)
 
 

@@ -558,9 +558,13 @@ def _forms(geology: Geology) -> list[Json]:
             "name": form.name,
             "sentence": one.words,
             "limbs": [_limb(limb) for limb in form.fold.limbs] if form.fold else [],
-            "interlimb": angle(form.fold.interlimb_deg) if form.fold else None,
+            # Of limbs that go on turning no angle is told.
+            "interlimb": angle(form.fold.interlimb_deg)
+            if form.fold and form.fold.sd_deg is not None
+            else None,
+            "interlimb_sd": angle(form.fold.sd_deg) if form.fold else None,
             "axial_surface": None
-            if form.fold is None or form.fold.axial_dip_deg is None
+            if form.fold is None or form.fold.axial_dip_deg is None or form.fold.sd_axial_deg is None
             else {
                 "dip": angle(form.fold.axial_dip_deg),
                 "dip_direction": angle(form.fold.axial_dip_direction_deg),

@@ -36,9 +36,10 @@ LIMB = Limb(dip_deg=40.0, dip_direction_deg=90.0, overturned=False, n=4)
 FOLD = Fold(
     limbs=(LIMB, LIMB),
     interlimb_deg=100.0,
-    closest_deg=100.0,
+    sd_deg=2.0,
     axial_dip_deg=90.0,
     axial_dip_direction_deg=90.0,
+    sd_axial_deg=1.0,
 )
 
 

@@ -76,7 +76,7 @@ def test_an_overturned_syncline_is_named_from_order_and_way_up(compile_text):
     assert "Tr, Ju, Ck, Ju, Tr" in words
     assert "overturned at 310, 395 and 450" in words
     assert "An overturned syncline, its overturned limb on the south-east:" in words
-    assert "limbs about 35° apart by their means (close), axial surface 49° → 140°" in words
+    assert "limbs 33° ± 2° apart (close or tight), axial surface 49° → 140°, good to 1°" in words
     assert "as a fold has it; a fault repeat would not need it" in words
     for wrong in ("monocline", "homocline", "anticline"):
         assert wrong not in words

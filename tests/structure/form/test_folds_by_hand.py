@@ -160,8 +160,10 @@ def test_a_fold_lies_half_way_between_the_beds_that_turn_where_that_is_sure():
 def test_limbs_and_the_surface_between_them_are_those_of_their_mean_normals(first, last):
     """The second fold is overturned: its first limb stands upside down."""
     over = last[0] > 0.0
-    left = [bed(dip, way_deg=90.0 + 3.0 * at, overturned=over) for at, dip in enumerate(first)]
-    right = [bed(dip, way_deg=(90.0 if dip > 0.0 else 270.0) - 4.0 * at) for at, dip in enumerate(last)]
+    left = [bed(dip, way_deg=90.0 + 3.0 * at, overturned=over, sd_deg=4.0) for at, dip in enumerate(first)]
+    right = [
+        bed(dip, way_deg=(90.0 if dip > 0.0 else 270.0) - 4.0 * at, sd_deg=4.0) for at, dip in enumerate(last)
+    ]
     means = []
     for side in (left, right):
         normals = [
@@ -183,6 +185,27 @@ def test_limbs_and_the_surface_between_them_are_those_of_their_mean_normals(firs
     assert found.axial_dip_direction_deg == pytest.approx(
         math.degrees(math.atan2(axial[0], axial[1])) % 360.0
     )
+
+
+def test_beds_beyond_the_next_hinge_are_of_no_limb():
+    """Dips of 20 west, of 64 west overturned, and again of 26 west beyond a syncline: 44 degrees between the first two."""
+    left = [bed(-20.0, way_deg=270.0) for _ in range(4)]
+    nose, over = bed(69.0, way_deg=90.0), [bed(-64.0, way_deg=270.0, overturned=True) for _ in range(9)]
+    beyond = [bed(-26.0, way_deg=270.0) for _ in range(7)]
+    found = fold_of([*left[:3], nose, left[3]], [*over, *beyond])
+    assert [limb.n for limb in found.limbs] == [4, 9]
+    assert found.interlimb_deg == pytest.approx(44.0)
+    assert found.axial_dip_deg == pytest.approx(42.0)
+    # Means of 4 and of 9 beds that are each good to 2 degrees.
+    assert found.sd_deg == pytest.approx(math.hypot(2.0 / 2.0, 2.0 / 3.0))
+
+
+def test_beds_about_the_hinge_do_not_flatten_a_limb():
+    found = fold_of(
+        [bed(45.0), bed(45.0), bed(45.0), bed(20.0)], [bed(-20.0), bed(-50.0), bed(-50.0), bed(-50.0)]
+    )
+    assert found.interlimb_deg == pytest.approx(85.0)
+    assert [limb.n for limb in found.limbs] == [3, 3]
 
 
 @pytest.mark.parametrize(("dips", "side"), [((20.0, 30.0, -10.0), 0), ((20.0, 30.0, 25.0, -10.0), 1), ((-20.0, -30.0, -25.0, 10.0), -1),

@@ -350,18 +350,18 @@ def _key(
 
 def _axial_pole(fold: Fold | None) -> tuple[float, float] | None:
     """Trend and plunge of the pole of a fold's axial surface; None where it has none."""
-    if fold is None or fold.axial_dip_deg is None:
+    if fold is None or fold.axial_dip_deg is None or fold.sd_axial_deg is None:
         return None
     return pole_of(fold.axial_dip_deg, fold.axial_dip_direction_deg)
 
 
 def _fold_numbers(geology: Geology) -> list[tuple[str, Face]]:
-    """Limbs, the angle between them to 10 degrees, as the findings say it, and the surface that halves it."""
+    """Limbs, the angle between them, as the findings say it, and the surface that halves it; none of limbs that go on turning."""
     fold = geology.the_fold
-    if fold is None:
+    if fold is None or fold.sd_deg is None:
         return []
     limbs = [f"{arrow(limb.dip_deg, limb.dip_direction_deg or 0.0)}, {limb.n}" for limb in fold.limbs]
-    said = ["limbs", *limbs, f"interlimb about {degrees(round(fold.interlimb_deg, -1))}"]
+    said = ["limbs", *limbs, f"interlimb {degrees(fold.interlimb_deg)} ± {degrees(max(1.0, fold.sd_deg))}"]
     if fold.axial_dip_deg is not None:
         said += ["axial surface", arrow(fold.axial_dip_deg, fold.axial_dip_direction_deg or 0.0)]
     return [(words, Face.REGULAR) for words in said]

@@ -466,13 +466,15 @@ def _angles(form: StructuralForm | None) -> str:
 
 
 def angle_words(fold: Fold) -> str:
-    """Angle between the limbs, its word, and the axial surface where there is one.
+    """Angle between the limbs with its error, its word, and the axial surface where there is one; none of limbs that go on turning.
 
-    Source of the words: Fleuty (1964), The description of folds, from memory. The angle is given to 5 degrees, as the means of two limbs are known.
+    Source of the words: Fleuty (1964), The description of folds, from memory. Of an angle that two errors carry over the
+    limit of two words both are said.
     """
-    mean, near = (5.0 * round(angle / 5.0) for angle in (fold.interlimb_deg, fold.closest_deg))
-    words = ("gentle", "open", "close")
-    word = next((word for word, least in zip(words, INTERLIMB_DEG, strict=True) if near > least), "tight")
+    if fold.sd_deg is None or fold.sd_axial_deg is None:
+        return "no angle between its limbs is told: they go on turning, or too few beds of one were read"
+    apart, sd = fold.interlimb_deg, fold.sd_deg
+    words = list(dict.fromkeys(_fleuty(apart + off) for off in (2.0 * sd, -2.0 * sd)))
     dip, way = fold.axial_dip_deg, fold.axial_dip_direction_deg
     if dip is None:
         axial = ""
@@ -482,8 +484,15 @@ def angle_words(fold: Fold) -> str:
         axial = f", axial surface upright, striking {round(way - 90.0) % 180:03d}°"
     else:
         axial = f", axial surface {_arrow(dip, way)}"
-    steepest = "" if near == mean else f", {near:.0f}° by their steepest beds"
-    return f"limbs about {mean:.0f}° apart by their means{steepest} ({word}){axial}"
+    axial += f", good to {max(1.0, fold.sd_axial_deg):.0f}°" if axial else ""
+    return f"limbs {apart:.0f}° ± {max(1.0, sd):.0f}° apart ({' or '.join(words)}){axial}"
+
+
+def _fleuty(apart_deg: float) -> str:
+    words = ("gentle", "open", "close")
+    return next(
+        (word for word, least in zip(words, INTERLIMB_DEG, strict=True) if apart_deg > least), "tight"
+    )
 
 
 def _name(form: StructuralForm | None) -> str:

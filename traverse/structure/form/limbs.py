@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from statistics import median
 
 import numpy as np
 
-from traverse.settled import first_least, settled
+from traverse.settled import settled
 from traverse.structure.form.records import Fold, Limb
-from traverse.structure.readings.directions import Vectors, along, dip_of, dot, pole_angle
+from traverse.structure.readings.directions import Vectors, dip_of, dot, pole_angle
 from traverse.structure.readings.place_errors import poles_of
 from traverse.structure.readings.records import PlaneAttitude
 from traverse.structure.walk.beds import Bed
-from traverse.trade import PANEL_DEG
+from traverse.trade import ONE_IN_A_THOUSAND, chi_square_limit
 
-_SAME = 1e-9
 LIMB_BEDS = 2
 """One reading makes no limb."""
 _STRAY_SHARE = 0.2
@@ -38,26 +37,70 @@ def _mean(normals: Vectors) -> Vectors:
 def fold_of(left: Sequence[Bed], right: Sequence[Bed]) -> Fold:
     """The limbs by the means of their younging normals, the angle between them, and the surface that halves it.
 
-    A level bed at the hinge belongs to neither.
+    Each limb goes from the hinge to where its beds turn back, as those beyond the next hinge do, and is told by its outer part
+    that lies as one plane. A level bed at the hinge belongs to neither.
     """
-    left, right = ([bed for bed in side if bed.dips] or list(side) for side in (left, right))
-    sides = (_normals(left), _normals(right))
-    first, second = (_mean(side) for side in sides)
-    between = closest = _interlimb(first, second)
-    # The farther round its limb a bed has turned, the less it faces as the other limb does.
-    facing = [along(side, other) for side, other in zip(sides, (second, first), strict=True)]
-    ends = [side[first_least(share, same=_SAME)] for side, share in zip(sides, facing, strict=True)]
-    starts = [side[first_least(-share, same=_SAME)] for side, share in zip(sides, facing, strict=True)]
-    if max(pole_angle(end, start) for end, start in zip(ends, starts, strict=True)) > PANEL_DEG:
-        closest = _interlimb(ends[0], ends[1])
-    dip, way = dip_of(np.asarray(first - second, dtype=np.float64))
+    whole = [[bed for bed in side if bed.dips] or list(side) for side in (left, right)]
+    halfway_deg = sum(median(bed.facing_deg for bed in side) for side in whole) / 2.0
+    apart = 1.0 if faces_apart(*whole) else -1.0
+    whole = [
+        _to_the_next_hinge(whole[0][::-1], lambda bed: (bed.facing_deg - halfway_deg) * apart < 0.0),
+        _to_the_next_hinge(whole[1], lambda bed: (bed.facing_deg - halfway_deg) * apart > 0.0),
+    ]
+    panels = [_outer_panel(side) for side in whole]
+    straight = all(
+        len(panel) >= LIMB_BEDS and 2 * len(panel) > len(side)
+        for panel, side in zip(panels, whole, strict=True)
+    )
+    means, errors = zip(*map(_mean_and_error, panels), strict=True)
+    first, second = means
+    across = np.asarray(first - second, dtype=np.float64)
+    dip, way = dip_of(across)
+    error = math.hypot(*errors)
     return Fold(
-        limbs=(_limb(first, len(left)), _limb(second, len(right))),
-        interlimb_deg=between,
-        closest_deg=closest,
+        limbs=(_limb(first, len(panels[0])), _limb(second, len(panels[1]))),
+        interlimb_deg=_interlimb(first, second),
+        sd_deg=error if straight else None,
         axial_dip_deg=dip,
         axial_dip_direction_deg=way,
+        sd_axial_deg=error / max(1e-6, math.hypot(*across.tolist())) if straight else None,
     )
+
+
+def _to_the_next_hinge(outward: Sequence[Bed], own: Callable[[Bed], bool]) -> list[Bed]:
+    """The beds of one limb, of those from the hinge outward: two running that face as the other limb does are beyond it."""
+    found: list[Bed] = []
+    others = 0
+    for bed in outward:
+        others = 0 if own(bed) else others + 1
+        if own(bed):
+            found.append(bed)
+        elif found and others >= LIMB_BEDS:
+            break
+    return found or list(outward)
+
+
+def _outer_panel(outward: Sequence[Bed]) -> list[Bed]:
+    """The longest outer part of a limb whose beds scatter no more about their mean than they were misread."""
+    inward = outward[::-1]
+    sums = np.cumsum(_normals(inward), axis=0)
+    sds = np.cumsum([bed.attitude.sd_deg**2 for bed in inward])
+    for count in range(len(inward), 1, -1):
+        spread = 2.0 * math.degrees(math.degrees(count - math.hypot(*sums[count - 1].tolist())))
+        if settled(spread / (sds[count - 1] / count), 6) <= chi_square_limit(
+            2 * (count - 1), ONE_IN_A_THOUSAND
+        ):
+            return list(inward[:count])
+    return [inward[0]]
+
+
+def _mean_and_error(panel: Sequence[Bed]) -> tuple[Vectors, float]:
+    """The mean normal of beds of one plane, and its error in any one direction in degrees: by what they are read to or scatter."""
+    normals = _normals(panel)
+    mean = _mean(normals)
+    read = float(np.mean([bed.attitude.sd_deg for bed in panel]))
+    spread = sum(pole_angle(one, mean) ** 2 for one in normals) / (2.0 * max(1, len(panel) - 1))
+    return mean, max(read, math.sqrt(spread)) / math.sqrt(len(panel))
 
 
 def _interlimb(first: Vectors, second: Vectors) -> float:

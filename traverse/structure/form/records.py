@@ -62,12 +62,14 @@ class Fold:
 
     limbs: tuple[Limb, Limb]
     interlimb_deg: float
-    """By the means of the limbs."""
-    closest_deg: float
-    """By the steepest bed of each: less where the beds of a limb go on turning, as round a circle."""
+    """Between the means of the limbs, each of its outer part that lies as one plane."""
+    sd_deg: float | None
+    """Of that angle; None where a limb goes on turning, so that it has no one plane to tell it by."""
     axial_dip_deg: float | None
     """Of the axial surface, which halves the angle between the limbs; None where its beds turn about no one line."""
     axial_dip_direction_deg: float | None
+    sd_axial_deg: float | None
+    """Of that surface's pole, in any one direction; None with `sd_deg`."""
 
 
 class FormKind(Enum):
