@@ -37,8 +37,7 @@ from traverse.sheet.said.sentences import closure_lines
 from traverse.sheet.said.stops import gather
 from traverse.sheet.signs.sign_list import (
     TIGHT_SIGN_PITCH_MM,
-    listed_signs,
-    signs_block,
+    SignList,
 )
 from traverse.structure.records import Geology
 
@@ -81,7 +80,8 @@ def units_panel(trav: Traverse, *, styles: Mapping[str, UnitStyle], short: bool)
 
 def signs_panel(signs: Sequence[str], trav: Traverse, *, half_m: float | None, tight: bool) -> Panel:
     """Signs on the sheet; `tight` where the layout has drawn their rows together already."""
-    listed = partial(signs_block, signs, trav, half_m=half_m)
+    rows = SignList(signs, trav, half_m=half_m)
+    listed = rows.block
     closer = partial(listed, pitch=TIGHT_SIGN_PITCH_MM)
     usual = closer if tight else listed
     return Panel(
@@ -89,7 +89,7 @@ def signs_panel(signs: Sequence[str], trav: Traverse, *, half_m: float | None, t
         draw=usual,
         shorter=(Form(step=CLOSER_SIGNS, draw=closer, part=closer),),
         part=usual,
-        rows=len(listed_signs(signs)),
+        rows=len(rows.names),
     )
 
 

@@ -19,9 +19,9 @@ from traverse.sheet.signs.sign_list import (
     SIGN_PITCH_MM,
     TIGHT_SIGN_PITCH_MM,
     Entry,
+    SignList,
     in_columns,
     sample,
-    signs_block,
 )
 
 TO_DRAW_WITH = (
@@ -66,9 +66,10 @@ def panels_to_complete(
 
     `signs` are those of its map, `calls` as `limits_panel` has it; `tight` and `low` where the layout has drawn rows and boxes together already.
     """
+    drawn = SignList(tuple(signs), trav, half_m=half_m)
 
     def listed(*, width: float, pitch: float = SIGN_PITCH_MM) -> Block:
-        there = signs_block(tuple(signs), trav, width=width, pitch=pitch, half_m=half_m)
+        there = drawn.block(width=width, pitch=pitch)
         return draw_with_block(there, width=width, pitch=pitch)
 
     empty = partial(boxes_block, boxes)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
 from itertools import cycle, groupby, pairwise
 from types import MappingProxyType
-from typing import assert_never
+from typing import TypeAlias, assert_never
 
 from traverse.ground.records import Traverse
 from traverse.log.items import Certainty, ContactKind
@@ -98,6 +98,53 @@ def listed_signs(signs: Iterable[str]) -> list[str]:
     return [name for name in names if name not in hidden]
 
 
+class SignList:
+    """The signs of a sheet, each measured once for all widths and parts that its pages are tried with, in one look.
+
+    `signs` are names of `symbols.LINES`, `SECTION_LINES` and `SIGNS`, in any order. `half_m` is how far to each side of the
+    walk the ground was looked at, in metres.
+    """
+
+    def __init__(self, signs: Sequence[str], trav: Traverse, *, half_m: float | None = None) -> None:
+        self.signs, self.trav, self.half_m = tuple(signs), trav, half_m
+        self.names = listed_signs(signs)
+        """Its rows."""
+        self._measured: _MeasuredEntries | None = None
+
+    def block(self, *, width: float, pitch: float = SIGN_PITCH_MM, part: slice = slice(None)) -> Block | None:
+        """Those rows in two columns, each sign by the table that map and section drew it from; None without any.
+
+        `part` are the rows to draw, where a page can't hold all. Words that are too long go on in a second line.
+        """
+        if not self.names[part]:
+            return None
+        if self._measured is None:
+            self._measured = _MeasuredEntries(self._entries())
+        listed = self._measured.in_columns(part, width=width, pitch=pitch)
+        goes_on = ", continued" if part.start else ""
+        items = [*framed(f"Signs on this sheet{goes_on}", width=width), *listed.at(0.0, -_FIRST_MM)]
+        return Block(items=tuple(items), height=_FIRST_MM + listed.height + 1.1)
+
+    def _entries(self) -> list[Entry]:
+        special = dict(sign_words(self.trav))
+        if self.half_m is not None:
+            seen = self.trav.log.lengths.printed(self.half_m)
+            special["edge of ground seen"] = (
+                f"ground seen to {seen}" if self.trav.ground.width.asked else f"seen to {seen}, assumed"
+            )
+        present = frozenset(self.signs)
+        return [
+            Entry(
+                draw=partial(sample, name, present=present),
+                words=special.get(name)
+                or _words_alone(name, self.signs)
+                or SECTION_LINES.get(name)
+                or SIGNS[name].words,
+            )
+            for name in self.names
+        ]
+
+
 def signs_block(
     signs: Sequence[str],
     trav: Traverse,
@@ -105,37 +152,9 @@ def signs_block(
     width: float,
     pitch: float = SIGN_PITCH_MM,
     half_m: float | None = None,
-    part: slice = slice(None),
 ) -> Block | None:
-    """Every sign that the map and the section drew, in two columns, each by the table it was drawn from.
-
-    `signs` are names of `symbols.LINES`, `SECTION_LINES` and `SIGNS`, in any order; None without any. `half_m` is how far to
-    each side of the walk the ground was looked at, in metres. `part` are those to draw of `listed_signs`, where
-    a page can't hold them. Words that are too long go on in a second line.
-    """
-    names = listed_signs(signs)[part]
-    if not names:
-        return None
-    special = dict(sign_words(trav))
-    if half_m is not None:
-        seen = trav.log.lengths.printed(half_m)
-        special["edge of ground seen"] = (
-            f"ground seen to {seen}" if trav.ground.width.asked else f"seen to {seen}, assumed"
-        )
-    entries = [
-        Entry(
-            draw=partial(sample, name, present=frozenset(signs)),
-            words=special.get(name)
-            or _words_alone(name, signs)
-            or SECTION_LINES.get(name)
-            or SIGNS[name].words,
-        )
-        for name in names
-    ]
-    listed = in_columns(entries, width=width, pitch=pitch)
-    goes_on = ", continued" if part.start else ""
-    items = [*framed(f"Signs on this sheet{goes_on}", width=width), *listed.at(0.0, -_FIRST_MM)]
-    return Block(items=tuple(items), height=_FIRST_MM + listed.height + 1.1)
+    """All of a `SignList`, where it is drawn once."""
+    return SignList(signs, trav, half_m=half_m).block(width=width, pitch=pitch)
 
 
 def _words_alone(name: str, signs: Sequence[str]) -> str:
@@ -167,27 +186,55 @@ class _SignRow:
     down: float
 
 
+_Rows: TypeAlias = Callable[[float], list[_SignRow]]
+"""Rows with their words broken to a width."""
+
+
 def in_columns(entries: Sequence[Entry], *, width: float, pitch: float) -> Block:
     """Rows in two columns, or in one where a word is wider than half; its top is the middle of the first row.
 
     No word is ever cut: lines are broken, and what is taller than the usual row takes the room it needs.
     """
+    return _MeasuredEntries(entries).in_columns(slice(None), width=width, pitch=pitch)
+
+
+class _MeasuredEntries:
+    """Entries, with what their drawings take and how their words break at each width that was asked for."""
+
+    def __init__(self, entries: Sequence[Entry]) -> None:
+        self._drawn = [_drawn(entry) for entry in entries]
+        self._longest = [_longest(entry.words) for entry in entries]
+        self._rows: dict[float, list[_SignRow]] = {}
+
+    def rows(self, width: float) -> list[_SignRow]:
+        """All of them."""
+        if width not in self._rows:
+            self._rows[width] = [_row(one, width) for one in self._drawn]
+        return self._rows[width]
+
+    def in_columns(self, part: slice, *, width: float, pitch: float) -> Block:
+        """Some of them, as `in_columns`."""
+        return _in_columns(
+            lambda own: self.rows(own)[part], max(self._longest[part], default=0.0), width, pitch
+        )
+
+
+def _in_columns(rows: _Rows, longest: float, width: float, pitch: float) -> Block:
+    """Of rows as they are at a width; the longest word is so wide."""
     best: tuple[float, float, list[list[_SignRow]]] | None = None
-    drawn = [_drawn(entry) for entry in entries]
-    longest = max((_longest(entry.words) for entry in entries), default=0.0)
     for share in _SHARES:
         widths = (share * width, (1.0 - share) * width)
         if longest > min(widths[0] - _BESIDE_MM, widths[1] - _AFTER_MM) - _WORDS_MM:
             continue
-        columns = _two_columns(drawn, widths, pitch)
+        columns = _two_columns(rows, widths, pitch)
         high = max(_height(column, pitch) for column in columns)
         if best is None or high < best[0] - 0.1:
             best = (high, widths[0], columns)
         if all(len(row.lines) == 1 for column in columns for row in column):
             break
     if best is None:
-        rows = [_row(one, width - _AFTER_MM) for one in drawn]
-        best = (_height(rows, pitch), width, [rows])
+        only = rows(width - _AFTER_MM)
+        best = (_height(only, pitch), width, [only])
     high, first, columns = best
     items: list[Item] = []
     for index, column in enumerate(columns):
@@ -245,13 +292,10 @@ def _lower(rows: Sequence[_SignRow]) -> float:
     return max(0.0, rows[0].up - _OVER_FIRST_MM) if rows else 0.0
 
 
-def _two_columns(
-    drawn: Sequence[_DrawnEntry], widths: tuple[float, float], pitch: float
-) -> list[list[_SignRow]]:
+def _two_columns(rows: _Rows, widths: tuple[float, float], pitch: float) -> list[list[_SignRow]]:
     """Split where both columns end nearest to each other, the first the longer one of two equals."""
-    own = (widths[0] - _BESIDE_MM, widths[1] - _AFTER_MM)
-    wide, narrow = ([_row(one, width) for one in drawn] for width in own)
-    count = len(drawn)
+    wide, narrow = rows(widths[0] - _BESIDE_MM), rows(widths[1] - _AFTER_MM)
+    count = len(wide)
     if count < 2:
         return [wide]
 
