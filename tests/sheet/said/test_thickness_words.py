@@ -6,7 +6,9 @@ import pytest
 
 from traverse.length import METRES
 from traverse.sheet.said.thickness_words import thickness_words, width_forms
-from traverse.structure.thickness.records import UnitThickness
+from traverse.sheet.tables.contact_rows import thickness_lines
+from traverse.source import Span
+from traverse.structure.thickness.records import LeastThickness, Thickness, UnitThickness
 
 
 def known(true, sd, extent, least=None):
@@ -29,6 +31,26 @@ def known(true, sd, extent, least=None):
 )
 def test_a_thickness_has_its_error_and_where_rules_differ_more_its_range_about_the_best(given, words):
     assert thickness_words(given, METRES).replace("\xa0", " ") == words
+
+
+def test_each_end_of_what_the_legend_tells_stands_among_the_crossings():
+    """The least from the bend of one crossing, the most from a part that was nowhere crossed whole."""
+    c = [Span(file="", line=line, column=1, end=2) for line in range(1, 6)]
+    crossed = [
+        Thickness(unit="Ju", true_m=47.0, sd_m=3.0, between=(c[0], c[1]), bend_m=(45.8, 46.6), arc_m=46.0),
+        Thickness(unit="Ju", true_m=44.0, sd_m=3.0, between=(c[2], c[3]), bend_m=(35.3, 42.9), arc_m=39.0),
+    ]
+    geology = SimpleNamespace(
+        thicknesses=crossed,
+        unit_thicknesses=[known(45.6, 2.1, (35.3, 50.2))],
+        least=[LeastThickness(unit="Ju", true_m=50.2, sd_m=3.0, contact=c[4], why="not walked farther")],
+    )
+    stops = SimpleNamespace(contact_numbers={one: f"c{at}" for at, one in enumerate(c, 1)})
+    ((_, words, told),) = thickness_lines(geology, stops, METRES)
+    assert told.replace("\xa0", " ") == "35–50 m, best 46"
+    assert words.replace("\xa0", " ") == (
+        "c1–c2  47 ± 3; c3–c4  44 ± 3 (35–44 as beds bend); beyond c5  at least 50 ± 3"
+    )
 
 
 @pytest.mark.parametrize(

@@ -28,9 +28,9 @@ def thickness_words(known: UnitThickness | None, lengths: Lengths) -> str:
     if known is None:
         return ""
     if known.true_m is not None and known.sd_m is not None:
-        extent = "" if known.range_m is None else lengths.extent(known.range_m)
-        if known.range_m and EN_DASH in extent and known.range_m[1] - known.range_m[0] > 2.0 * known.sd_m:
-            words = f"{lengths.with_unit(extent)}, best{NO_BREAK}{lengths.figure(known.true_m)}"
+        ends = told_range(known, lengths)
+        if ends is not None:
+            words = f"{lengths.with_unit(lengths.extent(ends))}, best{NO_BREAK}{lengths.figure(known.true_m)}"
         else:
             words = lengths.with_unit(lengths.plus_minus(known.true_m, known.sd_m))
         return (
@@ -39,6 +39,13 @@ def thickness_words(known: UnitThickness | None, lengths: Lengths) -> str:
             else f"{words}; at least {lengths.printed(known.least_m)} elsewhere"
         )
     return "" if known.least_m is None else f"at least {lengths.printed(known.least_m)}"
+
+
+def told_range(known: UnitThickness, lengths: Lengths) -> tuple[float, float] | None:
+    """Least and most of a unit that was crossed whole, where they are told in place of its standard error."""
+    if known.range_m is None or known.sd_m is None or EN_DASH not in lengths.extent(known.range_m):
+        return None
+    return known.range_m if known.range_m[1] - known.range_m[0] > 2.0 * known.sd_m else None
 
 
 def width_forms(trav: Traverse, letters: str) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ from traverse.ground.records import Traverse
 from traverse.length import Lengths
 from traverse.log.items import Address, Certainty, Contact, ContactKind
 from traverse.log.records import Log
+from traverse.settled import SAME_M
 from traverse.sheet.paper.block import set_lines
 from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
@@ -27,10 +28,11 @@ from traverse.sheet.paper.words import (
     wrap,
 )
 from traverse.sheet.said.stops import Stops
-from traverse.sheet.said.thickness_words import of_unit, thickness_words
+from traverse.sheet.said.thickness_words import of_unit, thickness_words, told_range
 from traverse.sheet.tables.station_rows import NO_ERROR
 from traverse.source import Span
 from traverse.structure.records import Geology
+from traverse.structure.thickness.records import LeastThickness, Thickness, UnitThickness
 from traverse.structure.walk.records import UnbookedChange
 from traverse.wording import listed
 
@@ -182,19 +184,49 @@ def _cover(address: Address, log: Log) -> str | None:
 
 
 def thickness_lines(geology: Geology, stops: Stops, lengths: Lengths) -> list[tuple[str, str, str]]:
-    """Unit, its crossings, and how thick it is by all of them, in the words of the legend."""
+    """Unit, its crossings, and how thick it is by all of them, in the words of the legend: each figure of these stands among them."""
     found: list[tuple[str, str, str]] = []
     for unit in dict.fromkeys(one.unit for one in geology.thicknesses):
         mine = [one for one in geology.thicknesses if one.unit == unit]
-        crossings = "; ".join(
-            EN_DASH.join(stops.contact_numbers.get(span, "?") for span in one.between)
-            + f"{NO_BREAK}{NO_BREAK}{f'at least{NO_BREAK}' if one.at_least else ''}{lengths.plus_minus(one.true_m, one.sd_m)}"
-            + (f" less {listed(list(map(plain, one.less)))}" if one.less else "")
-            for one in mine
-        )
         known = of_unit(geology, unit)
-        found.append((unit, crossings, thickness_words(known, lengths)))
+        ends = None if known is None else told_range(known, lengths)
+        crossings = [_crossing(one, ends, stops, lengths) for one in mine]
+        part = _part_beyond(geology, known, mine)
+        if part is not None:
+            crossings.append(
+                f"beyond {stops.contact_numbers.get(part.contact, '?')}{NO_BREAK}{NO_BREAK}at least{NO_BREAK}"
+                f"{lengths.plus_minus(part.true_m, part.sd_m)}"
+            )
+        found.append((unit, "; ".join(crossings), thickness_words(known, lengths)))
     return found
+
+
+def _crossing(one: Thickness, ends: tuple[float, float] | None, stops: Stops, lengths: Lengths) -> str:
+    """`c6–c7  44 ± 3 (35–44 as beds bend)`: what the rules leave open, where an end of what is told of all is from there."""
+    words = EN_DASH.join(stops.contact_numbers.get(span, "?") for span in one.between) + 2 * NO_BREAK
+    words += f"at least{NO_BREAK}" if one.at_least else ""
+    words += lengths.plus_minus(one.true_m, one.sd_m)
+    sets = ends is not None and any(
+        abs(end - own) < SAME_M and lengths.figure(own) != lengths.figure(one.true_m)
+        for end, own in zip(ends, one.range_m, strict=True)
+    )
+    words += f" ({lengths.extent(one.range_m)} as beds bend)" if sets else ""
+    return words + (f" less {listed(list(map(plain, one.less)))}" if one.less else "")
+
+
+def _part_beyond(
+    geology: Geology, known: UnitThickness | None, crossings: Sequence[Thickness]
+) -> LeastThickness | None:
+    """A part of a unit, nowhere crossed whole, that is as thick as the most that is told of it; None where a crossing is."""
+    if known is None:
+        return None
+    most_m = known.least_m if known.least_m is not None or known.range_m is None else known.range_m[1]
+    told = [high for one in crossings for high in (one.true_m, one.range_m[1])]
+    if most_m is None or any(abs(high - most_m) < SAME_M for high in told):
+        return None
+    return next(
+        (one for one in geology.least if one.unit == known.unit and abs(one.true_m - most_m) < SAME_M), None
+    )
 
 
 def draw_thicknesses(
