@@ -9,6 +9,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import pytest
 from _pytest.doctest import DoctestModule
+from _pytest.runner import runtestprotocol
 from hypothesis import settings
 
 from tests import thorough
@@ -44,6 +45,8 @@ def pytest_configure(config):
     settings.load_profile("few" if few else "many")
     thorough.everything(wanted=not few)
     config.pluginmanager.register(Examples())
+    if hasattr(config, "workerinput") and config.option.durations is None and config.option.verbose <= 0:
+        config.pluginmanager.register(OneReport())
 
 
 @pytest.hookimpl(tryfirst=True)
@@ -88,6 +91,20 @@ def monkeypatch(monkeypatch):
     ):
         setattr(monkeypatch, name, seen(getattr(monkeypatch, name)))
     return monkeypatch
+
+
+class OneReport:
+    """Of a test that passes a process tells the one that gathers that it did, and no more.
+
+    That it begins, is set up, is put away and ends are four messages besides, of each of ten thousand tests.
+    """
+
+    @pytest.hookimpl(tryfirst=True)
+    def pytest_runtest_protocol(self, item, nextitem):
+        for report in runtestprotocol(item, nextitem=nextitem, log=False):
+            if report.when == "call" or not report.passed:
+                item.ihook.pytest_runtest_logreport(report=report)
+        return True
 
 
 class Examples:

@@ -48,12 +48,14 @@ def take_turns(items: Iterable[pytest.Item]) -> None:
     counts: dict[tuple, int] = {}
     of_test: dict[tuple, list[pytest.Item]] = {}
     for item in items:
-        if item.get_closest_marker("thorough"):
+        # Looked for once: most of ten thousand have none.
+        marks = {one.name: one for one in item.iter_markers()}
+        if not marks or "thorough" in marks:
             continue
         test = item.path, getattr(item, "originalname", item.name)
-        if item.get_closest_marker("in_turn"):
+        if "in_turn" in marks:
             of_test.setdefault(test, []).append(item)
-        elif every := item.get_closest_marker("every"):
+        elif every := marks.get("every"):
             at = counts.setdefault(test, 0)
             counts[test] += 1
             if at % every.args[0]:
