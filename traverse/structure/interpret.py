@@ -23,7 +23,7 @@ from traverse.structure.doubts import doubts
 from traverse.structure.form.contact_plane import contact_planes, open_legs, with_surfaces
 from traverse.structure.form.domains import domains
 from traverse.structure.form.fault_traces import with_fault_traces
-from traverse.structure.form.findings import findings
+from traverse.structure.form.findings import below_alone, findings
 from traverse.structure.form.lying import with_lying
 from traverse.structure.form.what_faults_tell import faults_seen
 from traverse.structure.limbs_way_up import lying_as_their_limb
@@ -178,7 +178,18 @@ def _interpreted(
     found.diagnostics.extend(shifted_contacts(survey, thick, strata.contacts, sure, log.lengths))
     told_by = tuple(one for one in strata.contacts if one.booked.span not in open_ones | of_others)
     faults = faults_seen(log, survey, told_by, sure, trusted, strata.band, caps)
-    said = findings(log, seen, beds, strata.contacts, thick, planes, caps, survey.closures, faults)
+    said = findings(
+        log,
+        seen,
+        beds,
+        strata.contacts,
+        thick,
+        planes,
+        caps,
+        survey.closures,
+        faults,
+        below_alone(cutting, strata.band, sure.body),
+    )
     told = {one.span for one in found.diagnostics if one.span is not None}
     found.diagnostics.extend(doubts_uttered(said, told, agreed, open_legs(survey)))
     told |= {one.span for one in found.diagnostics if one.span is not None}

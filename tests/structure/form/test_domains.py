@@ -152,6 +152,21 @@ def test_gentle_beds_do_not_show_that_they_were_turned_with_their_cover(compile_
     )
 
 
+def test_a_dike_that_was_met_below_a_cover_alone_is_said_to_be(compile_text):
+    """Of one that was met in the cover as well nothing is said."""
+    beds = ["270/40", "270/41", "270/40", "090/15", "090/14"]
+    log = walk(beds, ["Ju"] * 3 + ["Kk"] * 2, contact="unconformity").replace(
+        "unit Ck", "unit Db Basalt dike ; Paleogene ; intrusive\nunit Ck", 1
+    )
+    wall = "along {}m\ncontact Db/{unit} certain\nalong {}m\ncontact Db/{unit} certain\n"
+    log = log.replace("to 2 090 100m level\n", f"to 2 090 100m level\n{wall.format(40, 44, unit='Ju')}at 2\n")
+    assert "Db was met in Ju, below the unconformity, and nowhere above it, in Kk." in said(compile_text(log))
+    both = log.replace(
+        "to 5 090 100m level\n", f"to 5 090 100m level\n{wall.format(40, 44, unit='Kk')}at 5\n"
+    )
+    assert "Db was met" not in said(compile_text(both))
+
+
 def test_two_panels_on_either_side_of_a_fault_are_no_fold(compile_text):
     beds = ["090/40", "091/41", "090/39", "270/40", "271/41", "270/38"]
     units = ["Ju", "Ju", "Ju", "Tr", "Tr", "Tr"]

@@ -15,6 +15,7 @@ from traverse.structure.form.records import (
     AxisOpen,
     BedsDip,
     BedsOverturned,
+    BelowAlone,
     BrokenGround,
     DipTurns,
     Discordance,
@@ -134,6 +135,11 @@ def _claim(one: Finding, lengths: Lengths) -> str:
             )
         case Discordance():
             return _discordance(one)
+        case BelowAlone():
+            return (
+                f"{one.unit} was met in {listed(list(one.hosts))}, below the unconformity, and nowhere above it, in "
+                f"{listed(list(one.over), last='or')}."
+            )
         case UnitsRepeat():
             return _repeat(one)
         case LaidBare():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -23,6 +23,7 @@ from traverse.structure.form.records import (
     AxisOpen,
     BedsDip,
     BedsOverturned,
+    BelowAlone,
     BrokenGround,
     ContactPlane,
     Discordance,
@@ -55,6 +56,7 @@ from traverse.structure.readings.place_errors import contact_pole, poles_of
 from traverse.structure.readings.records import ABOUT_NO_LINE, MeanBedding, PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import Thickness
 from traverse.structure.walk.across import Across, address_words, unit_ranks
+from traverse.structure.walk.records import BandStretch, Body
 from traverse.trade import (
     ALIKE_DEG,
     DISCORDANT_DEG,
@@ -85,6 +87,7 @@ def findings(
     caps: frozenset[str] = frozenset(),
     closures: Sequence[Closure] = (),
     faults: Sequence[FaultSeen] = (),
+    below: Sequence[BelowAlone] = (),
 ) -> tuple[Told, ...]:
     """Facts with their numbers, what they make together, and what is missing, each with its sentence.
 
@@ -99,7 +102,7 @@ def findings(
         found, open_axis = _of_domain(domain, seen, rank, thicknesses)
         said += [_told(one, log.lengths, head) for one in found]
         last += [_told(one, log.lengths, head) for one in open_axis]
-    said += [_told(one, log.lengths) for one in _discordances(beds, contacts, rank, caps)]
+    said += [_told(one, log.lengths) for one in (*_discordances(beds, contacts, rank, caps), *below)]
     said += [
         _told(one, log.lengths) for one in (*_on_one_line(contacts, planes), *faults, *_one_fault(faults))
     ]
@@ -265,6 +268,34 @@ def _one_surface(beds: Sequence[PlaneAttitude], mean: MeanBedding) -> list[Findi
     centre = pole(mean.dip_deg, dip_direction_deg=mean.dip_direction_deg)
     off = max(pole_angle(one, centre) for one in poles_of(beds))
     return [OneSurface(readings=tuple(beds), mean=mean, off_deg=off)]
+
+
+def below_alone(
+    bodies: Sequence[Body], band: Sequence[BandStretch], domain: Callable[[str | None], int | None]
+) -> tuple[BelowAlone, ...]:
+    """Intrusive units that were met below an unconformity alone, by the `domain` of each unit; loose ground is none."""
+    walked = list(dict.fromkeys(one.unit for one in band if one.unit is not None))
+    found = []
+    for unit in dict.fromkeys(one.unit for one in bodies):
+        crossed = [one for one in bodies if one.unit == unit]
+        hosts = list(dict.fromkeys(end.host for one in crossed for end in one.ends if end.host is not None))
+        levels = [level for host in hosts if (level := domain(host)) is not None]
+        top = min(levels, default=-1)
+        over = [
+            one
+            for one in walked
+            if one not in hosts and (level := domain(one)) is not None and 0 <= level < top
+        ]
+        if over:
+            found.append(
+                BelowAlone(
+                    unit=unit,
+                    hosts=tuple(hosts),
+                    over=tuple(over),
+                    contacts=tuple(wall for one in crossed for wall in one.walls),
+                )
+            )
+    return tuple(found)
 
 
 def _on_one_line(contacts: tuple[PlacedContact, ...], planes: Sequence[ContactPlane]) -> list[Finding]:

@@ -321,6 +321,17 @@ class OpenDiscordance(Founded):
     """Whether beds of that unit were measured, but of another limb than the one beside it."""
 
 
+@record(frozen=True, slots=True, kw_only=True)
+class BelowAlone(Founded):
+    """An intrusive unit that was met in beds below an unconformity and nowhere in those above it, which were walked too."""
+
+    unit: str
+    hosts: tuple[str, ...]
+    """What it was met in."""
+    over: tuple[str, ...]
+    """What was walked of the beds above."""
+
+
 class Runs(Enum):
     """How a fault runs by the strike of the beds that it cuts."""
 
@@ -505,6 +516,7 @@ Finding: TypeAlias = (
     | FaultSeen
     | Discordance
     | OpenDiscordance
+    | BelowAlone
     | UnitsRepeat
     | LaidBare
     | UnitsMirrored
