@@ -35,6 +35,23 @@ at 2
   unit Aa
 """
 
+FAR = """at 1
+  unit Aa
+  bed 090/35
+to 2 090 600m level
+along 50m
+  contact Bb/Aa certain
+along 300m
+  fault Bb/Aa certain{plane}
+along 500m
+  bed {beyond}
+along 550m
+  contact Bb/Aa certain
+at 2
+  unit Bb
+"""
+"""Down the fault each comes to it 340 m from where it was met."""
+
 
 def told(compile_text, plane=" 090/60", *, scratch="", beyond="270/30", walk=WALK):
     compiled = compile_text(HEAD + walk.format(plane=plane, scratch=scratch, beyond=beyond))
@@ -92,6 +109,33 @@ def test_where_it_goes_against_what_was_booked_both_are_said(compile_text):
             "",
             WALK.replace("  bed {beyond}", "  unit Aa"),
             "separation not told, no bed measured on one of its sides.",
+        ),
+        (
+            " 090/60",
+            "270/30",
+            WALK.replace("fault Bb/Aa", "fault Aa/Aa").replace("2\n  unit Aa", "2\n  unit Bb"),
+            "separation not told, the beds on its sides young opposite ways.",
+        ),
+        (
+            " 090/60",
+            "090/35",
+            FAR,
+            "separation not told, the contact met on both sides lies too far off.",
+        ),
+        (
+            " 090/60",
+            "270/30",
+            WALK + "from 1 to 3 000 100m level\nto 4 090 200m level\nclose 2 180 100m level\n",
+            "separation not told, the walk leads round it, by what was booked.",
+        ),
+        (
+            " 090/60",
+            "270/30",
+            WALK.replace("unit Bb", "unit Cc", 1)
+            .replace("along 50m", "along 5m\n  contact Cc/Bb certain\nalong 50m")
+            .replace("fault Bb/Aa", "fault Cc/Aa")
+            .replace("along 150m", "along 140m\n  contact Cc/Bb certain\nalong 150m"),
+            "separation not told, two contacts come apart by different figures.",
         ),
     ],
 )
