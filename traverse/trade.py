@@ -514,8 +514,8 @@ DISAGREE_SHARE = 0.25
 """Two units, each wider than this share of that depth, on ground that no line parts: lines and ground disagree, and what
 was seen stands; common practice, no source."""
 GUESS_SHARE = 0.5
-"""Under ground whose height may be off by more than this share of that depth nothing is coloured; common practice, no
-source."""
+"""Under ground whose height may be off by more than this share of that depth, square to the beds, nothing is coloured; common
+practice, no source."""
 LENS_DEPTH_SHARE, LENS_WIDTH_SHARE = 0.3, 0.25
 """Loose ground, whose base nobody saw, is drawn as deep as this share of that depth or of its own width, whichever is
 less; common practice, no source."""

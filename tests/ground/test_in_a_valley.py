@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import pytest
-from shapely import box
+from shapely import box, union_all
 
 from tests.invented.cut_true import beside_lines
 from tests.sheet.pages import paths
 from traverse.compile import compile_log, section_ground
+from traverse.ground.records import SectionFill
+from traverse.ground.section_guesses import without_guesses
 from traverse.sheet.paper.page import Box
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.section.strip import section_panel
@@ -133,6 +136,28 @@ def test_a_guessed_height_may_be_off_by_what_places_of_the_walk_so_far_apart_dif
     assert 0.5 < max(off) < 2.0
     near = [one for one in section.profile if min(abs(one.distance_m - at) for at in (start_m, end_m)) < 12.0]
     assert all(one.sd_m is None for one in near)
+
+
+@pytest.mark.parametrize(
+    ("west", "east", "over_m"), [(0.0, 0.0, 10.0), (45.0, -45.0, 14.142), (45.0, 0.0, 10.0)]
+)
+def test_ground_is_coloured_where_its_height_moves_it_little_square_to_its_beds(west, east, over_m):
+    """Heights off by 10 m and more are left white over flat beds, by 14 m over such of 45°, of two sorts as over the gentler."""
+    section = cut().section
+    points = [one for one in section.points if not one.tells_bedding or one.distance_m < 100.0]
+    beds = [replace(one, apparent_dip_deg=west) if one.tells_bedding else one for one in points]
+    last = max((one for one in beds if one.tells_bedding), key=lambda one: one.distance_m)
+    beds.append(replace(last, distance_m=section.length_m, apparent_dip_deg=east))
+    given = replace(section, points=tuple(beds))
+    low_m = min(one.up_m for one in section.profile) - 1.0
+    whole = box(0.0, low_m - 1.0, section.length_m, low_m)
+    fill = SectionFill(unit="Cc", area=whole, start_m=0.0, end_m=section.length_m)
+    white = fill.area.difference(
+        union_all([one.area for one in without_guesses([fill], given, depth_m=20.0)])
+    )
+    assert white.area == pytest.approx(
+        sum(end - start for start, end in section.guessed(over_m=over_m)), abs=0.01
+    )
 
 
 def test_nothing_is_coloured_under_ground_that_may_lie_anywhere_and_no_contact_is_firm_there():

@@ -297,7 +297,7 @@ class SectionCut:
     named: tuple[SectionFill, ...] = ()
     """Ground deeper than the colour, between lines that all tell one unit which has no colour over it there."""
     white_over_m: float | None = None
-    """Ground is left without colour where its height may be off by more; None where that leaves none so."""
+    """Ground is left without colour where its height may be off by more, square to its beds; None where that leaves none so."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
@@ -42,17 +43,42 @@ def as_looked_at(section: Section, *, half_m: float) -> Section:
 
 
 def white_over(section: Section, *, depth_m: float) -> float | None:
-    """By how much a height may be off with colour under it, a good part of its depth; None where none is off by more."""
+    """By how much a height may be off square to the beds with colour under it, a good part of its depth; None where none is off by more."""
     over_m = GUESS_SHARE * depth_m
-    return over_m if section.guessed(over_m=over_m) else None
+    return over_m if _open_stretches(section, over_m) else None
+
+
+def _open_stretches(section: Section, over_m: float) -> tuple[tuple[float, float], ...]:
+    """Stretches of ground whose height is guessed and may move it by more than `over_m` square to the beds nearest along the section.
+
+    Steep beds come out nearly where they do whatever its height.
+    """
+    beds = sorted(
+        (point.distance_m, abs(point.apparent_dip_deg))
+        for point in section.points
+        if point.tells_bedding and point.apparent_dip_deg is not None
+    )
+    if not beds:
+        return section.guessed(over_m=over_m)
+
+    def across(one: ProfilePoint) -> float | None:
+        if one.sd_m is None:
+            return None
+        place = bisect_left(beds, (one.distance_m,))
+        near = beds[max(0, place - 1) : place + 1]
+        # The gentler of those on both sides: which of them lies there nobody knows.
+        return settled(one.sd_m * math.cos(math.radians(min(dip_deg for _, dip_deg in near))))
+
+    profile = tuple(replace(one, sd_m=across(one)) for one in section.profile)
+    return replace(section, profile=profile).guessed(over_m=over_m)
 
 
 def without_guesses(
     fills: Sequence[SectionFill], section: Section, *, depth_m: float
 ) -> Iterator[SectionFill]:
-    """What is coloured, but for what lies under ground whose height may be off by too much."""
+    """What is coloured, but for what lies under ground whose height may be off by too much, square to the beds."""
     over_m = white_over(section, depth_m=depth_m)
-    open_m = () if over_m is None else section.guessed(over_m=over_m)
+    open_m = () if over_m is None else _open_stretches(section, over_m)
     low, high = _room(section, depth_m)
     columns: BaseGeometry = shapely.union_all([shapely.box(start, low, end, high) for start, end in open_m])
     for fill in _without(fills, columns):
@@ -151,7 +177,7 @@ def with_white_told(
     if _MISSES in codes or not cut.fills:
         return cut
     low, high = _room(section, depth_m)
-    open_m = () if cut.white_over_m is None else section.guessed(over_m=cut.white_over_m)
+    open_m = () if cut.white_over_m is None else _open_stretches(section, cut.white_over_m)
     known: list[BaseGeometry] = [shapely.box(start, low, end, high) for start, end in open_m]
     known += [fill.area for fill in cut.fills]
     known += [area for _, area in past]

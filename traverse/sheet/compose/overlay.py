@@ -346,7 +346,11 @@ class _Overlay(Composer):
             sd_m, over_m = cut.section.ground_sd_m, cut.white_over_m
             if sd_m is not None:
                 brief = f"Section {section_name(cut.section.name)}: ground ± {lengths.printed(sd_m)} where guessed"
-                without = "" if over_m is None else f"; no unit drawn where over ± {lengths.printed(over_m)}"
+                without = (
+                    ""
+                    if over_m is None
+                    else f"; no unit drawn where over ± {lengths.printed(over_m)} across the beds"
+                )
                 yield Sentence(f"{brief}{without}.", shorter=(f"{brief}.",), caution=True)
 
     def _square(self) -> Iterator[Sentence]:

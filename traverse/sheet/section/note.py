@@ -368,9 +368,9 @@ def _guessed(section: Section, lengths: Lengths, white_over_m: float | None) -> 
     over = lengths.printed(white_over_m)
     # Never without what white ground is: colour that ends upright where it begins would read as a fault.
     return [
-        f"{full}; white where over ± {over}",
-        f"{brief}; white over ± {over}",
-        f". Dashed: guess, ± {sd}; white over ± {over}",
+        f"{full}; white where over ± {over} across the beds",
+        f"{brief}; white over ± {over} across beds",
+        f". Dashed: guess, ± {sd}; white over ± {over} across beds",
     ]
 
 
@@ -382,7 +382,10 @@ def _off_by(section: Section, lengths: Lengths, white_over_m: float | None) -> l
     if white_over_m is None:
         return [f". Dashed: guess, ± {sd}", f". Dashed ± {sd}"]
     over = lengths.printed(white_over_m)
-    return [f". Dashed: guess, ± {sd}; white over ± {over}", f". Dashed ± {sd}; white over ± {over}"]
+    return [
+        f". Dashed: guess, ± {sd}; white over ± {over} across beds",
+        f". Dashed ± {sd}; white over ± {over} across beds",
+    ]
 
 
 def _carried(section: Section, geology: Geology) -> str:
