@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.log.described import described
-from traverse.log.items import Contact, Elevation, HowMet, Item, Lines, Photo, Planes, Words
+from traverse.log.items import Contact, Elevation, HowMet, Item, Lines, Photo, PlaneKind, Planes, Words
 from traverse.log.records import Log
 
 
@@ -37,7 +37,8 @@ def check_idle_lines(log: Log) -> Iterator[Diagnostic]:
     for before, item in pairwise(log.items):
         own = _said(item)
         if own is not None and own == _said(before) and item.address.index == before.address.index:
-            count = "; it counts twice" if isinstance(item, Planes | Lines) else ""
+            once = isinstance(item, Planes) and item.kind is PlaneKind.BED
+            count = f"; it counts {'once' if once else 'twice'}" if isinstance(item, Planes | Lines) else ""
             yield note(
                 "line-twice",
                 f"this stands twice here in the same words (line {before.span.line}){count}",

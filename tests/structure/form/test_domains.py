@@ -248,7 +248,11 @@ def test_a_bed_logged_twice_counts_once(compile_text):
     beds = ["090/30", "092/31", "091/32", "090/30"]
     text = walk(beds, ["Ju"] * 4)
     twice = text.replace("bed 092/31", "bed 092/31\nbed 092/31")
-    assert compile_text(twice).geology.bedding_mean == compile_text(text).geology.bedding_mean
+    found = compile_text(twice)
+    assert found.geology.bedding_mean == compile_text(text).geology.bedding_mean
+    assert [one.message for one in found.diagnostics if one.code == "line-twice"] == [
+        "this stands twice here in the same words (line 13); it counts once"
+    ]
 
 
 def test_a_finding_says_how_sure_it_is_and_what_it_does_not_exclude(compile_text):
