@@ -106,11 +106,11 @@ def test_so_is_each_other_kind_of_sheet(day, capsys, kind, options):
 
 
 def test_sections_and_nets_are_those_of_their_commands(day, capsys):
-    path = ROOT / "samples" / "oskerra-valley" / "oskerra-valley.trav"
-    valley = traverse.read(path)
+    path = ROOT / "samples" / "ternel-point" / "ternel-point.trav"
+    point = traverse.read(path)
     for name in ("section", "net"):
         assert main([name, str(path), "-o", "made.svg"]) == 0
-        drawing = getattr(valley, name)()
+        drawing = getattr(point, name)()
         assert drawing.bytes("svg") == Path("made.svg").read_bytes()
         assert drawing._repr_svg_().startswith("<svg") or "<svg" in drawing._repr_svg_()[:200]
 

@@ -262,7 +262,7 @@ def test_the_far_end_of_a_long_leg_keeps_its_number_and_its_dip(sheets):
 
 def test_stations_a_millimetre_apart_are_dots_with_paper_between_them():
     """A square of 50 by 50 stations is 50 mm wide at 1:50 000: far too dense, but no black patch and no heap of names."""
-    side = either(30, 50)
+    side = either(20, 50)
     found = compiled(lattice(side * side, side=side, described=False))
     box = Box(x=14.0, y=60.0, width=182.0, height=160.0)
     drawing = map_panel(map_ground(found.trav), box=box, scale=50_000, styles={})

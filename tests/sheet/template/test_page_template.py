@@ -240,14 +240,20 @@ def test_a_broken_file_is_told_by_line_and_column(tmp_path):
     assert said.span[1:3] == (2, 7)
 
 
-@pytest.mark.parametrize("brackets", ["[" * 2000 + "]" * 2000, "{a=" * 2000, "[" * 100_000])
+@pytest.mark.parametrize(
+    "brackets",
+    ["[" * 2000 + "]" * 2000, "{a=" * 2000, "[" * 100_000],
+    ids=["closed", "tables", "a hundred thousand"],
+)
 def test_brackets_without_end_are_told_at_their_line(tmp_path, brackets):
     (said,) = mistakes(tmp_path, f'extends = "field"\na = {brackets}\n')
     assert said.message == "brackets within too many brackets"
     assert said.span.line == 2
 
 
-@pytest.mark.parametrize("figure", ["9" * 4301, "0x" + "F" * 5000, "-" + "9" * 20])
+@pytest.mark.parametrize(
+    "figure", ["9" * 4301, "0x" + "F" * 5000, "-" + "9" * 20], ids=["decimal", "by sixteens", "negative"]
+)
 def test_a_figure_too_long_is_told_at_its_line(tmp_path, figure):
     """TOML 1.0, Integer: a whole number has 64 bits, and one that has more is refused."""
     text = f'extends = "field"\n# {"1" * 5000}\npaper = {figure}\nname = "{"2" * 5000}"\n'

@@ -22,6 +22,8 @@ SAMPLES = sorted((File(__file__).parents[3] / "samples").glob("*/*.trav"))
 TEMPLATE = read_template("field").value
 MARGIN_MM = 10.0
 """What copiers crop (common practice, no source)."""
+SELDOM = ("Legal", "Tabloid", "A2", "A0", "Roll-914")
+"""Papers between two others, or beyond the largest, that are filled as these are."""
 LARGEST = max(SAMPLES, key=lambda path: path.stat().st_size)
 RENDERED = ("A5", "A4", "Letter", "A4-Letter")
 
@@ -68,7 +70,9 @@ def has_room(paper):
 
 
 def usual(path, paper, *, landscape):
-    """Each paper by one sample, in turn upright and lying, the smallest by the largest too."""
+    """Each paper but those by one sample, in turn upright and lying, the smallest by the largest too."""
+    if paper in SELDOM:
+        return False
     of = [one for one in SAMPLES if one != LARGEST]
     number = list(TEMPLATE.papers).index(paper)
     lying = paper in TEMPLATE.rolls or number // len(of) % 2 == 0

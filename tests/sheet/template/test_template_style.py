@@ -56,13 +56,6 @@ def signs_of(page):
     return [one for one in walk(page.items) if id(one) not in inside]
 
 
-@pytest.fixture(autouse=True)
-def shipped_again():
-    """What a template replaces is in use until the next sheet."""
-    yield
-    composed(read_template("field").value)
-
-
 def test_map_legend_and_page_of_signs_follow_a_template(tmp_path):
     template = read(tmp_path, OWN)
     assert not template.diagnostics
