@@ -21,6 +21,7 @@ from traverse.structure.form.fault_traces import (
 from traverse.structure.form.limbs import faces_apart, fold_of, parted_by_way_up, side_of_limb, turned
 from traverse.structure.form.records import AllRound, DipTurns, FormKind, Level
 from traverse.structure.form.what_beds_tell import (
+    _gentle_limb,
     _reversals,
     _steepening,
     all_round,
@@ -265,10 +266,28 @@ def test_beds_steepen_to_one_side_where_dip_and_distance_go_together(odd_deg, to
     found = _steepening(seen, dips[::sense])
     assert (found is not None) is told
     if told:
+        assert found.other_way == 0
+        min(beds, key=lambda one: one.dip_deg).dip_deg *= -1.0
+        assert _steepening(seen, dips[::sense]).other_way == 1
         assert found.toward_deg == (90.0 if sense > 0 else 270.0)
         assert [one.dip_deg for one in found.named] == [20.0, 50.0]
     level = SimpleNamespace(beds=tuple(bed(dip, across_m=5.0) for dip in dips), toward_deg=None)
     assert _steepening(level, dips) is None
+
+
+@pytest.mark.parametrize("flip", [1, -1])
+@pytest.mark.parametrize(("gentle_deg", "told"), [(4.1, True), (3.9, False)])
+def test_a_gentle_limb_is_told_by_the_mean_of_its_beds(gentle_deg, told, flip):
+    """Nine beds that none alone dip by more than their 4 degrees allow: their mean is good to 4/3."""
+    dips = [-gentle_deg] * 9 + [40.0, 44.0, 46.0]
+    beds = [bed(dip * flip, across_m=10.0 * at, order=at, sd_deg=4.0) for at, dip in enumerate(dips[::flip])]
+    for one in beds:
+        one.dips = abs(one.dip_deg) >= 12.0
+    seen = SimpleNamespace(beds=tuple(beds), arms=(), toward_deg=lambda along: 90.0)
+    found = _gentle_limb(seen, {})
+    assert (found is not None) is told
+    if told:
+        assert (found.form.kind, found.level) == (FormKind.ANTIFORM, Level.FOLLOWS)
 
 
 def test_beds_that_turn_more_than_four_times_are_counted_and_make_no_folds(monkeypatch):
@@ -307,6 +326,16 @@ def test_the_rock_between_limbs_is_the_youngest_or_the_oldest_or_that_is_open(st
         ArmStep(unit=one, start_m=100.0 - end, end_m=100.0 - start) for one, start, end in steps[::-1]
     )
     assert rock_between(SimpleNamespace(arms=(turned_arm,)), left, right, {"Bb": 0, "Aa": 1}) == core
+
+
+def test_the_rock_between_is_told_as_far_as_the_units_go_and_up_to_a_fault():
+    """Beds beyond the end of an arm, and the same units again across a fault, leave the core the oldest."""
+    units = [("Bb", 0.0, 40.0), ("Aa", 40.0, 60.0), ("Bb", 60.0, 100.0)]
+    steps = [ArmStep(unit=one, start_m=start, end_m=end) for one, start, end in units]
+    beyond = ArmStep(unit="Aa", start_m=100.0, end_m=200.0, fault_before=SimpleNamespace())
+    left, right = ([bed(20.0, across_m=at) for at in side] for side in ((-30.0, 35.0), (65.0, 180.0)))
+    for arm in ((*steps,), (*steps, beyond)):
+        assert rock_between(SimpleNamespace(arms=(arm,)), left, right, {"Bb": 0, "Aa": 1}) == -1
 
 
 # --- faults --------------------------------------------------------------------------------------------------

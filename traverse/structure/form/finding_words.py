@@ -179,10 +179,7 @@ def _claim(one: Finding, lengths: Lengths) -> str:
             )
         case Steepening():
             first, last = (f"{bed.dip_deg:.0f}° at {place_words(bed)}" for bed in one.named)
-            return (
-                f"Beds steepen toward the {_point(one.toward_deg)}, from {first} to {last}, without a reversal: "
-                "a steepening panel; the other limb is not seen."
-            )
+            return f"Beds steepen toward the {_point(one.toward_deg)}, from {first} to {last}, {_no_reversal(one.other_way)}"
         case ManyTurns():
             return f"The dip turns round {one.times} times across the walk: small folds, or readings to look at again?"
         case DipTurns():
@@ -311,7 +308,10 @@ def _mirrored(one: UnitsMirrored) -> str:
     unlogged = f"a fault that is not logged{sheet}{ground}? It is no fold."
     fold_or_fault = "a fold or a fault" if one.body is None else "a fold, a fault or an intrusive body"
     toward = "" if one.toward_deg is None else _point(one.toward_deg)
-    all_dip = f"all beds dip {toward}" if toward else "beds steep or turning"
+    away = one.toward_deg is not None and any(
+        abs(wrap_180(bed.dip_direction_deg - one.toward_deg)) > 90.0 for bed in one.readings
+    )
+    all_dip = f"{'most' if away else 'all'} beds dip {toward}" if toward else "beds steep or turning"
     kind = one.weighed
     form = "" if kind is None else article(kind.value)
     together = "" if kind is None else f"beds dip {_together(kind)}"
@@ -393,6 +393,13 @@ def _against(one: Against) -> str:
         f"Beds at {where} each dip against those on both sides, which agree: small folds, faults, or readings to look at "
         "again?"
     )
+
+
+def _no_reversal(other_way: int) -> str:
+    if not other_way:
+        return "without a reversal: a steepening panel; the other limb is not seen."
+    beds = "one bed dips" if other_way == 1 else f"{other_way} beds dip"
+    return f"without a sure reversal: a steepening panel; {beds} the other way, within the errors."
 
 
 def _turns(one: DipTurns) -> str:

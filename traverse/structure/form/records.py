@@ -462,6 +462,8 @@ class Steepening(Founded):
     """Beds that steepen one way: it names the gentlest and the steepest."""
 
     toward_deg: float
+    other_way: int = 0
+    """How many of them dip the other way, by no more than their errors."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -8,12 +8,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from itertools import pairwise
+from itertools import pairwise, takewhile
 
 import numpy as np
 
 from traverse.angle import mean_azimuth, wrap_180
-from traverse.structure.form.limbs import faces_apart, fold_of, parted_by_way_up, readings
+from traverse.settled import settled
+from traverse.structure.form.limbs import (
+    LIMB_BEDS,
+    dip_of_limb,
+    faces_apart,
+    fold_of,
+    parted_by_way_up,
+    readings,
+)
 from traverse.structure.form.records import (
     Against,
     AllRound,
@@ -36,7 +44,16 @@ from traverse.structure.form.what_units_tell import rock_between
 from traverse.structure.readings.directions import Vectors
 from traverse.structure.walk.across import Across, at_one_place
 from traverse.structure.walk.beds import Bed, listed_places, place_words
-from traverse.trade import ALIKE_DEG, ALL_ROUND_DEG, GENTLE_DEG, LEVEL_DEG, PANEL_DEG, STEEPENS, SURE_SD
+from traverse.trade import (
+    ALIKE_DEG,
+    ALL_ROUND_DEG,
+    FOLD_BEDS,
+    GENTLE_DEG,
+    LEVEL_DEG,
+    PANEL_DEG,
+    STEEPENS,
+    SURE_SD,
+)
 
 _MOST_RUNS = 5
 """More changes of the dip are no single folds."""
@@ -88,7 +105,7 @@ def by_dips(seen: Across, rank: Mapping[str, int]) -> list[Finding]:
         if at_one_place(dipping):
             return []
         return _reversals(seen, dipping, rank)
-    one = _one_way(seen, dipping) if dipping else None
+    one = _one_way(seen, dipping, rank) if dipping else None
     return [] if one is None else [one]
 
 
@@ -109,7 +126,7 @@ def _overturned_fold(
     )
 
 
-def _one_way(seen: Across, dipping: list[Bed]) -> Finding | None:
+def _one_way(seen: Across, dipping: list[Bed], rank: Mapping[str, int]) -> Finding | None:
     """Beds that dip to one side only."""
     over = [bed for bed in dipping if bed.overturned]
     known = [bed for bed in dipping if bed.known and not bed.overturned]
@@ -157,7 +174,7 @@ def _one_way(seen: Across, dipping: list[Bed]) -> Finding | None:
             twice=shown[1:2] if sure and steep < 2 else (),
         )
     if dips.max() - dips.min() >= PANEL_DEG:
-        return _steepening(seen, dips)
+        return _gentle_limb(seen, rank) or _steepening(seen, dips)
     if dips.max() <= GENTLE_DEG:
         return None
     # A bed that dips along the strike of the others is no part of their panel, though it does not turn against them.
@@ -166,6 +183,23 @@ def _one_way(seen: Across, dipping: list[Bed]) -> Finding | None:
     if max(abs(wrap_180(way - mean)) for way in ways) > 30.0:
         return None
     return EvenDip(readings=readings(seen.beds), way_up=way_up, level=Level.FOLLOWS)
+
+
+def _gentle_limb(seen: Across, rank: Mapping[str, int]) -> Finding | None:
+    """The fold whose gentle limb dips the other way by the mean of its beds, of which none does by more than its own error."""
+    for ends in (1, -1):
+        inward = seen.beds[::ends]
+        gentle = list(takewhile(lambda bed: not bed.dips, inward))
+        limb = [bed for bed in inward[len(gentle) :] if bed.dips]
+        if len(gentle) < FOLD_BEDS or len(limb) < LIMB_BEDS or any(bed.overturned for bed in seen.beds):
+            continue
+        dips = np.array([bed.dip_deg for bed in gentle])
+        read = max(bed.attitude.sd_deg for bed in gentle)
+        error = max(read, float(dips.std(ddof=1))) / math.sqrt(len(gentle))
+        mean = float(dips.mean())
+        if mean * dip_of_limb(limb) < 0.0 and settled(abs(mean) - SURE_SD * error, 6) > 0.0:
+            return _reversal(seen, *((gentle, limb) if ends == 1 else (limb[::-1], gentle[::-1])), rank)
+    return None
 
 
 def _steepening(seen: Across, dips: Vectors) -> Finding | None:
@@ -182,6 +216,7 @@ def _steepening(seen: Across, dips: Vectors) -> Finding | None:
         readings=readings(seen.beds),
         named=(gentlest.attitude, steep.attitude),
         toward_deg=seen.toward_deg(along),
+        other_way=sum(bed.dip_deg * steep.dip_deg < 0.0 for bed in seen.beds),
         level=Level.FOLLOWS,
     )
 
@@ -208,7 +243,7 @@ def _reversals(seen: Across, dipping: list[Bed], rank: Mapping[str, int]) -> lis
 
 
 def _reversal(seen: Across, left: list[Bed], right: list[Bed], rank: Mapping[str, int]) -> Finding:
-    hollow = left[-1].dip_deg > 0.0
+    hollow = dip_of_limb(left) > 0.0
     kind = FormKind.SYNCLINE if hollow else FormKind.ANTICLINE
     core = rock_between(seen, left, right, rank)
     if core:

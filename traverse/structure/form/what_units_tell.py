@@ -469,16 +469,31 @@ def _alike(seen: Across, mirror: Mirrored, thicknesses: Sequence[Thickness]) -> 
 def rock_between(seen: Across, left: Sequence[Bed], right: Sequence[Bed], rank: Mapping[str, int]) -> int:
     """1 where the rock between two runs of beds is the youngest, -1 where it is the oldest, 0 where that is open.
 
-    Open too where a contact lies half-way between them: it bounds the rock on both its sides.
+    Open too where a contact lies half-way between them: it bounds the rock on both its sides. Of each arm what lies between
+    the faults about the middle counts, as far as the runs go.
     """
-    for arm in seen.arms:
-        middle = (left[-1].across_m + right[0].across_m) / 2.0
-        found = [_units_at(arm, at) for at in (left[0].across_m, middle, right[-1].across_m)]
+    middle = (left[-1].across_m + right[0].across_m) / 2.0
+    for whole in seen.arms:
+        arm = _unfaulted(whole, middle)
+        if not arm:
+            continue
+        ends = (max(left[0].across_m, arm[0].start_m), min(right[-1].across_m, arm[-1].end_m))
+        found = [_units_at(arm, at) for at in (ends[0], middle, ends[1])]
         # At a contact both its units lie, and what only one of them says is open.
         says = {_youngest_between(*(rank.get(unit, -1) for unit in units)) for units in product(*found)}
         if len(says) == 1 and 0 not in says:
             return says.pop()
     return 0
+
+
+def _unfaulted(arm: tuple[ArmStep, ...], at_m: float) -> tuple[ArmStep, ...]:
+    """The steps of an arm about a distance, up to the next fault on each side; none where the arm does not reach it."""
+    parts: list[list[ArmStep]] = []
+    for step in arm:
+        if step.fault_before is not None or not parts:
+            parts.append([])
+        parts[-1].append(step)
+    return next((tuple(part) for part in parts if part[0].start_m <= at_m <= part[-1].end_m), ())
 
 
 def _youngest_between(first: int, core: int, last: int) -> int:
