@@ -133,6 +133,15 @@ def test_traces_halve_the_angle_between_the_limbs():
     assert dips == pytest.approx([49.5])
 
 
+@pytest.mark.parametrize("nose_deg", [58.0, 63.0, 65.0, 69.0])
+def test_a_trace_that_lies_within_three_degrees_of_level_runs_into_its_fold(nose_deg):
+    """One bed in the nose of an overturned fold: a degree more of its dip lays no limb on the other's side of the trace."""
+    for turn in (1.0, -1.0):
+        level, up = axial_way(math.radians(turn * nose_deg), math.radians(turn * 116.0))
+        assert level == pytest.approx(-turn, abs=0.01)
+        assert math.degrees(math.asin(up)) == pytest.approx((nose_deg + 116.0) / 2.0 - 90.0)
+
+
 @pytest.mark.parametrize("azimuth_deg", [120.0, 95.0, 62.0, 40.0])
 @pytest.mark.parametrize(("one", "other"), [((48.0, 120.0), (5.0, 120.0)), ((40.0, 110.0), (55.0, 250.0))])
 def test_on_a_section_aslant_to_the_fold_the_trace_lies_in_the_plane_that_halves_the_limbs(

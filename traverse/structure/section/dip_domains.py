@@ -249,6 +249,10 @@ def axial_way(
         way = direction(left_rad + wrap(right_rad - left_rad) / 2.0)[::-1]
     else:
         way = settled(-across[1] / long, 12), settled(across[0] / long, 12)
+    inward = -(level + other_level) * way[0] - (up + other_up) * way[1]
+    if abs(way[1]) < _FLAT_AXIAL and abs(inward) > _SAME_NORMAL:
+        # Which of its ends dips hangs on the last degree: into the fold, each limb lies on its own side of it.
+        return way if inward > 0.0 else (-way[0], -way[1])
     return way if way[1] < 0.0 else (-way[0], -way[1])
 
 
