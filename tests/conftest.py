@@ -23,8 +23,8 @@ os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 # Nor are the tests to be compiled in each process of each run: that takes longer than to collect them.
 sys.dont_write_bytecode = False
 COMPILED_AFRESH = {"test_same_bytes", "test_fuzz", "test_python"}
-# Logs and sheets are kept to be shared, and hold no circles worth looking for so often.
-gc.set_threshold(100_000, 50, 50)
+# Logs and sheets are kept to be shared, and hold no circles worth looking for so often; what was looked through once stays.
+gc.set_threshold(1_000_000, 1_000, 1_000)
 chain.compile_log = comparing.compile_log = remembered = Remembered(chain.compile_log)
 comparing.against_key = compared = Compared(comparing.against_key)
 settings.register_profile("few", deadline=None, max_examples=25)
