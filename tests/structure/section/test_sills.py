@@ -82,3 +82,39 @@ def test_a_level_sill_is_drawn_where_its_walls_come_out_and_not_pulled_up_to_oth
         assert words.startswith(
             "Do, as its walls lie, would come out nowhere near on section A–A′, and is left off"
         )
+
+
+BEFORE_THE_LINE = """notation 1
+bearings true
+attitudes dip-right
+unit Fc Shale ; Jurassic
+unit Di Dolerite ; intrusive
+section A-A' from 2 to 3
+at 1
+unit Fc
+bed 000/30
+to 2 090 {long_m}m +2
+along 30m
+contact Di/Fc certain{read}
+along 36m
+contact Di/Fc certain{read}
+at 2
+unit Fc
+bed 000/30
+to 3 090 150m +2
+at 3
+unit Fc
+bed 000/30
+"""
+
+
+@pytest.mark.parametrize(
+    ("long_m", "read", "told"), [(60, "", True), (90, "", False), (60, " 000/90", False)]
+)
+def test_a_body_met_just_past_an_end_is_said_to_be_left_off_where_nothing_tells_how_it_runs(
+    compile_text, long_m, read, told
+):
+    (section,) = compile_text(BEFORE_THE_LINE.format(long_m=long_m, read=read)).geology.sections
+    assert section.bodies == ()
+    words = "Di was met past an end of the line, and nothing tells how it runs: not drawn."
+    assert (words in section.construction.sentences) is told

@@ -26,7 +26,16 @@ from traverse.structure.section.sections import line_through
 from traverse.structure.walk.across import contact_words
 from traverse.structure.walk.bodies import bed_beside, is_one_body, walls_agree
 from traverse.structure.walk.records import Body, BodyEnd
-from traverse.trade import ALONG_WALL_DEG, LEVEL_DEG, ONE_CONTACT_M, ONE_LINE_M, ONE_LINE_SHARE, REACH_M
+from traverse.trade import (
+    ALONG_WALL_DEG,
+    BAND_M,
+    LEVEL_DEG,
+    ONE_CONTACT_M,
+    ONE_LINE_M,
+    ONE_LINE_SHARE,
+    REACH_M,
+    SIDE_BANDS,
+)
 from traverse.wording import listed
 
 _UPRIGHT = (0.0, -1.0)
@@ -70,7 +79,7 @@ def with_bodies(
     kept.sort(key=lambda one: -round(one.body.walked_m, 3))
     made = tuple(one.record() for one in kept)
     # Over a level line nothing is drawn of them below the ground.
-    said = () if plane.level else (*_told(made), *_beside(met, made))
+    said = () if plane.level else (*_told(made), *_beside(met, made), *_past_end(bodies, met, line))
     built, arcs = (
         replace(one, sentences=(*one.sentences, *said)) for one in (section.construction, section.arcs)
     )
@@ -406,6 +415,26 @@ def _beside(met: Sequence[_OnLine], made: Sequence[SectionBody]) -> tuple[str, .
             )
             found.append(f"{listed(units)} {'strikes' if single else 'strike'} along the line{words}")
     return tuple(found)
+
+
+def _past_end(bodies: Sequence[Body], met: Sequence[_OnLine], line: LineOfSection) -> tuple[str, ...]:
+    """That bodies of which nothing tells how they run were met by the end of the line, and past it: they may come to it or not."""
+    on_line = {one.body.unit for one in met}
+    ends = [(float(line.points[index][0]), float(line.points[index][1])) for index in (0, -1)]
+    near = [
+        one
+        for one in bodies
+        if one.unit not in on_line
+        and one.strike_deg is None
+        and all(wall.course_deg is None for wall in one.walls)
+        and settled(min(math.dist(end.place[:2], at) for end in one.ends for at in ends))
+        <= SIDE_BANDS * BAND_M
+    ]
+    units = list(dict.fromkeys(one.unit for one in near))
+    if not units:
+        return ()
+    were, they = ("was", "it runs") if len(units) == 1 else ("were", "they run")
+    return (f"{listed(units)} {were} met past an end of the line, and nothing tells how {they}: not drawn.",)
 
 
 def _form(one: SectionBody, walls: Sequence[PlacedContact]) -> str | None:
