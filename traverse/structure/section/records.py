@@ -38,7 +38,7 @@ class Relief:
     high_m: float
     low_m: float
     at_least: bool
-    """No crest, or no trough, was reached."""
+    """No crest, or no trough, was reached, or a limb goes beyond them."""
 
     @property
     def relief_m(self) -> float:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
+from traverse.settled import settled
 from traverse.structure.section.drawing_plane import straightened
 from traverse.structure.section.records import PointKind, Relief, Section
 from traverse.structure.thickness.amounts import _LEVEL
@@ -14,11 +15,13 @@ from traverse.structure.thickness.amounts import _LEVEL
 def reliefs(sections: Sequence[Section]) -> tuple[Relief, ...]:
     """Structural relief of every horizon that turns on a section: from its highest crest to its lowest trough.
 
-    The level limbs of a monocline are its crest and its trough. Without a crest or a trough it is at least the height between what turns and the farthest outcrop.
+    The level limbs of a monocline are its crest and its trough. Without a crest or a trough it is at least
+    the height between what turns and the farthest outcrop; at least what it is too where a limb is drawn beyond the two.
     """
     found = []
     for section in sections:
         places: dict[tuple[str, str], tuple[list[float], list[float], list[float]]] = {}
+        reached: dict[tuple[str, str], list[float]] = {}
         for line in section.construction.lines:
             if (
                 line.kind is not PointKind.CONTACT
@@ -28,6 +31,9 @@ def reliefs(sections: Sequence[Section]) -> tuple[Relief, ...]:
             ):
                 continue
             crests, troughs, outcrops = places.setdefault((line.younger, line.older), ([], [], []))
+            reached.setdefault((line.younger, line.older), []).extend(
+                up for piece in line.pieces for _, up in piece.points
+            )
             points = straightened(
                 [line.pieces[0].points[0], *(p for one in line.pieces for p in one.points[1:])]
             )
@@ -38,6 +44,8 @@ def reliefs(sections: Sequence[Section]) -> tuple[Relief, ...]:
             if not (crests and troughs) and not (outcrops and (crests or troughs)):
                 continue
             high, low = max(crests or outcrops), min(troughs or outcrops)
+            drawn = reached[younger, older]
+            beyond = settled(max(max(drawn) - high, low - min(drawn)), 3) > 0.0
             found.append(
                 Relief(
                     section=section.name,
@@ -45,7 +53,7 @@ def reliefs(sections: Sequence[Section]) -> tuple[Relief, ...]:
                     older=older,
                     high_m=high,
                     low_m=low,
-                    at_least=not (crests and troughs),
+                    at_least=beyond or not (crests and troughs),
                 )
             )
     return tuple(found)

@@ -423,7 +423,7 @@ def _at_fault(before: BandStretch, after: BandStretch, faulted: Mapping[int, Seq
 def unit_thicknesses(
     log: Log, thicknesses: Sequence[Thickness], least: Sequence[LeastThickness]
 ) -> tuple[UnitThickness, ...]:
-    """Each unit's thickness over all its crossings, weighted by 1/sd²; lower bounds apart.
+    """Each unit's thickness over all its crossings, weighted by 1/sd² with what the turning of their beds leaves open; lower bounds apart.
 
     Of crossings that differ by more than their errors it is the median, which one wrong among them does not move.
     """
@@ -437,7 +437,7 @@ def unit_thicknesses(
         true = sd = extent = None
         differs = False
         if whole:
-            weights = np.array([1.0 / max(one.sd_m, 1e-6) ** 2 for one in whole])
+            weights = np.array([1.0 / max(one.sd_ranged_m, 1e-6) ** 2 for one in whole])
             true = settled(float(np.average([one.true_m for one in whole], weights=weights)))
             scatter, differs = _scatter(whole, true)
             sd = settled(scatter / math.sqrt(float(weights.sum())))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from traverse.log.items import ContactKind, Sample
 from traverse.log.records import RockUnit
 from traverse.record import record
@@ -31,6 +33,12 @@ class Thickness:
         """Least and most of what the rules give."""
         found = [self.true_m, *(self.bend_m or ()), *(() if self.arc_m is None else (self.arc_m,))]
         return min(found), max(found)
+
+    @property
+    def sd_ranged_m(self) -> float:
+        """With what the rules leave open, as of a value that lies anywhere in their range: a breadth over the root of 12."""
+        low, high = self.range_m
+        return math.hypot(self.sd_m, (high - low) / math.sqrt(12.0))
 
 
 @record(frozen=True, slots=True, kw_only=True)
