@@ -260,7 +260,12 @@ def _claims(verdict, walk, geology):
             wrong = one.form.kind.value not in true
             wrong |= one.form.overturned and not any(fold.overturned for fold in model.folds)
             # A dome has no axial surface; of one crossed on one line that has an axis the other form is told.
-            if model.kind == "dome" and one.form.fold is not None and one.form.fold.axial_dip_deg is not None:
+            fold = one.form.fold
+            if (
+                model.kind == "dome"
+                and fold is not None
+                and None not in (fold.axial_dip_deg, fold.sd_axial_deg)
+            ):
                 wrong |= not one.others
         elif name == "UnitsRepeat":
             wrong = model.fault is None or _runs_otherwise(model, one.runs)

@@ -174,7 +174,9 @@ def _with_bodies_seen(
     on = f"section {section_name(section.name)}"
     limits = []
     if deep:
-        why = f", as {'their' if len({one.body.unit for one in deep}) > 1 else 'its'} walls lie, would come out nowhere near on {on}"
+        # Its walls are as sure as the beds they are taken along, where none was read: it may come out all the same.
+        their = "their" if len({one.body.unit for one in deep}) > 1 else "its"
+        why = f", by {their} walls as read or taken along the beds, cannot be placed on {on}"
         limits.append(_body_left_off(deep, why, _LOOK_FOR_WALLS))
     if against:
         why = f" would come out on {on} where it was walked on other rock"

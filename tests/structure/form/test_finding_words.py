@@ -714,6 +714,9 @@ def test_readings_that_scatter_as_they_were_read_make_no_monocline(compile_text)
     assert "monocline" not in said(compile_text(page))
     steep = page.replace("/31", "/64")
     assert "(12° at 2, 64° at 3, 13° at 5): a monocline? Only if" in said(compile_text(steep))
+    for between, words in ((22, False), (27, True)):
+        parted = fold(13, 36, between, 35, 12, units=("Ju",) * 5)
+        assert ("monocline" in said(compile_text(parted))) is words
 
 
 def test_the_two_sides_of_a_gentle_fold_are_no_flat_beds_on_an_unconformity(compile_text):

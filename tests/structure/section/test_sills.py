@@ -80,7 +80,7 @@ def test_a_level_sill_is_drawn_where_its_walls_come_out_and_not_pulled_up_to_oth
         assert heights == []
         (words,) = said
         assert words.startswith(
-            "Do, as its walls lie, would come out nowhere near on section A–A′, and is left off"
+            "Do, by its walls as read or taken along the beds, cannot be placed on section A–A′, and is left off"
         )
 
 

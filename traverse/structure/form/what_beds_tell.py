@@ -154,9 +154,12 @@ def _one_way(seen: Across, dipping: list[Bed], rank: Mapping[str, int]) -> Findi
     gentle = [float(end.min()) if len(end) else np.inf for end in outer]
     # Of one steep reading it is only weighed, and of readings no farther apart than their errors reach nothing is said.
     errors = SURE_SD * math.sqrt(2.0) * max(bed.attitude.sd_deg for bed in seen.beds)
-    steep = int((dips >= max(gentle) + max(PANEL_DEG, errors)).sum())
+    stand = np.flatnonzero(dips >= max(gentle) + max(PANEL_DEG, errors))
+    steep = len(stand)
     stands_out = steep > 1 or dips[top] - float(np.delete(dips, top).max()) > errors
-    if max(gentle) <= min(dips[top] / 2.0, dips[top] - PANEL_DEG) and steep and stands_out:
+    # Steep beds with gentle ones between them are what scatter gives of one panel, not the steep limb of a flexure.
+    in_one = steep and dips[stand[0] : stand[-1] + 1].min() > (max(gentle) + dips[stand].min()) / 2.0
+    if max(gentle) <= min(dips[top] / 2.0, dips[top] - PANEL_DEG) and in_one and stands_out:
         # Of those that dip alike what was read first.
         ends = (seen.beds[: tops[0]], seen.beds[tops[-1] + 1 :])
         first, last = (min(end, key=lambda bed: (bed.attitude.dip_deg, bed.attitude.order)) for end in ends)
