@@ -62,6 +62,7 @@ def letters_of(
     beyond which it is another unit's.
     """
     items: list[Item] = []
+    lettered = GrowingBoxes()
     apart = shapely.union_all(parting)
     fills = [fill for fill in fills if fill.area.area >= _SEEN_MM2]
     sizes = [text_size(fill.of.unit, Face.SEMIBOLD, LARGE) for fill in fills]
@@ -77,6 +78,8 @@ def letters_of(
         left, low, right, top = boxes.T
         costs = np.array([cost for cost, _ in places])
         costs += 12.0 * placed.overlap(boxes) + 8.0 * lines.overlap(boxes)
+        # Two letters on each other name nothing: the legend has the colour.
+        costs += np.where(lettered.overlap(boxes) > _COVERED_MM2, _TOO_MUCH, 0.0)
         costs += np.where((low > frame.box.y + 0.3) & (top < frame.box.top), 0.0, _TOO_MUCH)
         clear = (left > frame.box.x + _OFF_AXIS_MM) & (right < frame.box.right - _OFF_AXIS_MM)
         costs += np.where(clear, 0.0, _OVER_AXIS)
@@ -93,6 +96,7 @@ def letters_of(
         if costs[best] < _TOO_MUCH:
             at = places[best][1]
             placed.add(boxes[best])
+            lettered.add(boxes[best])
             if (leader := leaders[best]) is not None:
                 items.append(Path(commands=polyline(leader), pen=PENS["leader"]))
                 lines.add_line(*leader)
