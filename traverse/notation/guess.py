@@ -165,16 +165,17 @@ def nearest(name: str, known: Iterable[str]) -> str | None:
     ('4', 'Lt', '12a')
     >>> nearest("21", ["1", "2", "11", "12"]), nearest("18", ["17", "13", "12"]), nearest("21", ["11"])
     ('12', None, None)
-    >>> nearest("Tirg", ["Tor", "Trig"])
-    'Trig'
+    >>> nearest("Tirg", ["Tor", "Trig"]), nearest("J1", ["Js", "Jl"])
+    ('Trig', 'Jl')
     """
     if len(name) > LONGEST_NAME:
         return None
     listed = list(known)
-    looks = lookalike(name)
-    for other in listed:
-        if lookalike(other) == looks:
-            return other
+    for written in (lookalike, _in_like_figures):
+        looks = written(name)
+        for other in listed:
+            if written(other) == looks:
+                return other
     pool = set(listed)
     if before(name) in pool:
         return None
@@ -185,6 +186,10 @@ def nearest(name: str, known: Iterable[str]) -> str | None:
     if name.isdecimal():
         return None
     return _alike(name, [other for other in listed[:_NEAR] if not other.isdecimal()], cutoff=0.5)
+
+
+def _in_like_figures(name: str) -> str:
+    return name.translate(_LIKE_FIGURES).lower()
 
 
 def before(name: str) -> str | None:
