@@ -77,8 +77,7 @@ def without_guesses(
     fills: Sequence[SectionFill], section: Section, *, depth_m: float
 ) -> Iterator[SectionFill]:
     """What is coloured, but for what lies under ground whose height may be off by too much, square to the beds."""
-    over_m = white_over(section, depth_m=depth_m)
-    open_m = () if over_m is None else _open_stretches(section, over_m)
+    open_m = _open_stretches(section, GUESS_SHARE * depth_m)
     low, high = _room(section, depth_m)
     columns: BaseGeometry = shapely.union_all([shapely.box(start, low, end, high) for start, end in open_m])
     for fill in _without(fills, columns):

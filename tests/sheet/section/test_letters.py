@@ -1,6 +1,8 @@
 """Letters on a section stand in the ground of their unit between the lines, or a leader joins them to it."""
 
+from itertools import combinations
 from pathlib import Path as File
+from types import SimpleNamespace
 
 import pytest
 import shapely
@@ -9,8 +11,10 @@ from shapely import Point as ShapelyPoint
 
 from tests import once
 from tests.thorough import some
-from traverse.sheet.paper.page import Path, Text
-from traverse.sheet.section import strip
+from traverse.sheet.paper.growing import GrowingBoxes
+from traverse.sheet.paper.page import Box, Path, Text
+from traverse.sheet.section import letters, strip
+from traverse.sheet.section.strip_frame import StripFrame
 
 TESTS = File(__file__).parents[2]
 LOGS = sorted([*(TESTS.parent / "samples").glob("*/*.trav"), *(TESTS / "reference" / "logs").glob("*.trav")])
@@ -65,3 +69,29 @@ def test_letters_stand_in_their_unit_or_a_leader_joins_them_to_it(monkeypatch, p
                 cells = own_ground(fills, item.text, parting, panel)
                 assert mine.contains(at) or any(cell.distance(at) < _HAIR_MM for cell in cells), item.text
             leader = None
+
+
+def test_of_a_crowd_no_two_units_have_their_letters_on_each_other():
+    """Fourteen slivers of a millimetre and a half, in a panel that has no room for the letters of all."""
+    frame = StripFrame(
+        box=Box(x=0.0, y=0.0, width=30.0, height=9.0),
+        mm_per_m=1.0,
+        exaggeration=1.0,
+        floor_m=0.0,
+        top_m=9.0,
+        lengths=None,
+    )
+    fills = [
+        SimpleNamespace(
+            of=SimpleNamespace(
+                unit=f"A{chr(97 + at)}", base=(), start_m=4.0 + 1.5 * at, end_m=5.5 + 1.5 * at
+            ),
+            area=shapely.box(4.0 + 1.5 * at, 4.0, 5.5 + 1.5 * at, 6.0),
+        )
+        for at in range(14)
+    ]
+    section = SimpleNamespace(ground_at=lambda distance_m: 6.0)
+    items = letters.letters_of(section, frame, 2.0, GrowingBoxes(), GrowingBoxes(), fills, [])
+    named = [shapely.box(*letters._box(one)) for one in items if isinstance(one, Text)]
+    assert 2 < len(named) < len(fills)
+    assert all(one.intersection(other).area <= letters._COVERED_MM2 for one, other in combinations(named, 2))

@@ -12,6 +12,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from traverse.structure.section import profile
 from traverse.structure.section.profile import SectionGround, _sides
 from traverse.structure.walk.records import BandStretch
 from traverse.trade import BAND_M
@@ -138,6 +139,12 @@ def test_ground_where_no_unit_is_known_says_nothing():
     assert [unit for unit, *_ in one._walked_on] == ["Ts"] * 5
     assert [east for _, _, east, *_ in one._walked_on] == pytest.approx([82.0, 86.0, 90.0, 94.0, 98.0])
     assert units(one, 20.0) == ["Ts"]
+
+
+def test_of_a_very_long_walk_the_middle_of_each_stretch_stands_for_all_of_it(monkeypatch):
+    monkeypatch.setattr(profile, "_FINE", 0)
+    ((unit, length_m, east, *_),) = ground([walked(80.0, 100.0, "Ts")])._walked_on
+    assert (unit, length_m, east) == ("Ts", pytest.approx(20.0), pytest.approx(90.0))
 
 
 # --- where one unit follows another with no contact booked ------------------------------------------------------

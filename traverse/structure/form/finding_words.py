@@ -494,7 +494,7 @@ def angle_words(fold: Fold) -> str:
     elif way is None:
         axial = f", axial surface {dip:.0f}°"
     elif dip >= 85.0:
-        axial = f", axial surface upright, striking {round(way - 90.0) % 180:03d}°"
+        axial = f", axial surface upright, striking {_strike(way - 90.0)}"
     else:
         axial = f", axial surface {_arrow(dip, way)}"
     axial += f", good to {max(1.0, fold.sd_axial_deg):.0f}°" if axial else ""

@@ -86,6 +86,7 @@ def _outer_panel(outward: Sequence[Bed]) -> list[Bed]:
     sums = np.cumsum(_normals(inward), axis=0)
     sds = np.cumsum([bed.attitude.sd_deg**2 for bed in inward])
     for count in range(len(inward), 1, -1):
+        # Of n unit vectors whose sum is R long, 2 (n - R) is the sum of squares about their mean, in radians each.
         spread = 2.0 * math.degrees(math.degrees(count - math.hypot(*sums[count - 1].tolist())))
         if settled(spread / (sds[count - 1] / count), 6) <= chi_square_limit(
             2 * (count - 1), ONE_IN_A_THOUSAND

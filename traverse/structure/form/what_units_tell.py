@@ -13,7 +13,7 @@ from itertools import chain, product, zip_longest
 
 import numpy as np
 
-from traverse.angle import mean_axis, wrap_180
+from traverse.angle import axial_difference, mean_axis
 from traverse.record import record
 from traverse.settled import SAME_M, settled
 from traverse.structure.form.limbs import (
@@ -182,24 +182,18 @@ def runs_of(
         return Runs.OPEN, None, None
     strike, _ = mean_axis([bed.strike_deg for bed in beds])
     own_deg2 = [strike_sd_deg(bed.sd_deg, bed.dip_deg) ** 2 for bed in beds]
-    off_deg = [_between_strikes(bed.strike_deg, strike) for bed in beds]
+    off_deg = [axial_difference(bed.strike_deg, strike) for bed in beds]
     turns_deg2 = max(0.0, (sum(off**2 for off in off_deg) - sum(own_deg2)) / len(beds))
     beds_deg2 = sum(own_deg2) / len(beds) ** 2 + turns_deg2
     found = set()
     for cut, sd_deg, dip_deg in cuts:
-        apart = _between_strikes(cut, strike)
+        apart = axial_difference(cut, strike)
         unsure = 2.0 * math.sqrt(beds_deg2 + strike_sd_deg(sd_deg, dip_deg) ** 2)
         near = min(apart, 90.0 - apart)
         sure = settled(near - ALONG_STRIKE_DEG, 6) <= 0.0 and settled(near + unsure - 45.0, 6) <= 0.0
         found.add((Runs.ALONG if apart < 45.0 else Runs.ACROSS) if sure else Runs.OPEN)
     way, _ = mean_axis([cut for cut, _, _ in cuts])
     return found.pop() if len(found) == 1 else Runs.OPEN, strike, way
-
-
-def _between_strikes(one_deg: float, other_deg: float) -> float:
-    """The angle between two lines without sense, 0 to 90."""
-    off = abs(wrap_180(one_deg - other_deg))
-    return min(off, 180.0 - off)
 
 
 def _as_walked(seen: Across, arm: tuple[ArmStep, ...]) -> tuple[ArmStep, ...]:
