@@ -193,3 +193,17 @@ def test_from_both_ends_the_same_readings_are_one_domain():
 
     assert counts(1.0) == counts(-1.0)
     assert 1 < len(counts(1.0)) < len(dips)
+
+
+@pytest.mark.parametrize(
+    ("beds", "says"), [(((20.0, 1.0), (160.0, 1.0)), True), (((60.0, 0.9), (66.0, 0.85)), False)]
+)
+def test_no_axial_surface_lies_flat_that_scatter_alone_turns(beds, says):
+    """Both traces lie level; that of beds 6 degrees apart, which strike a little otherwise on an askew section, parts one panel."""
+    readings = [
+        SectionReading(at=(100.0 * at, 0.0), younging_rad=math.radians(angle), normal=normal)
+        for at, (angle, normal) in enumerate(beds)
+    ]
+    domains = merge(readings)
+    assert abs(axial_trace(*domains)[1]) < 0.05
+    assert DipDomains(domains=domains, starts=midpoints(domains, flat)).flat_axial is says

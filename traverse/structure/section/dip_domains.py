@@ -18,7 +18,7 @@ from itertools import pairwise
 
 from traverse.record import record
 from traverse.settled import SAME_M, part_at, settled
-from traverse.trade import DOMAIN_DEG
+from traverse.trade import DOMAIN_DEG, PANEL_DEG
 
 _UPRIGHT = 1e-9
 _SAME_NORMAL = 1e-9
@@ -285,8 +285,16 @@ class DipDomains:
 
     @property
     def flat_axial(self) -> bool:
-        """Whether an axial trace lies so flat that what is above and below it can't be told from the ground."""
-        return any(abs(bound.way[1]) < _FLAT_AXIAL for bound in self.bounds)
+        """Whether an axial trace lies so flat that what is above and below it can't be told from the ground.
+
+        Of beds of one panel the readings' scatter turns it at will, and it parts nothing.
+        """
+        return any(
+            abs(bound.way[1]) < _FLAT_AXIAL
+            and abs(wrap(self.domains[bound.right].younging_rad - self.domains[bound.left].younging_rad))
+            >= math.radians(PANEL_DEG)
+            for bound in self.bounds
+        )
 
     def _sweep(self, sense: float) -> None:
         """Run the traces down (1) or up (-1); where two meet the domain between ends and the outer pair's goes on."""
